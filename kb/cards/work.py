@@ -3,12 +3,13 @@
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from functools import lru_cache
 
 from kb.case import Action, FailureMode, Job, even
 from kb.intake.finding_words import failure_mode
 from kb.intake.finding_words import is_name as reads_as_name
-from kb.intake.findings import find_work
+from kb.intake.findings import find_findings, find_work
 
 Fix = tuple[Action, str]
 """What was done, and the component in small letters."""
@@ -91,3 +92,26 @@ def repair_on(card: CardRead, known: Collection[str], said: Mapping[str, int]) -
 
     places = range(len(card.works))
     return card.works[max(places, key=rank)] if places else None
+
+
+def tried_before(card: CardRead, repair: WorkRead) -> tuple[WorkRead, ...]:
+    """Return what was done to parts before the repair, each once: tried in vain, most likely."""
+    before = card.works[: card.works.index(repair)] if repair in card.works else ()
+    found = {each.fix: each for each in before if is_name(each.component)}
+    return tuple(each for fix, each in found.items() if fix != repair.fix)
+
+
+def cure_told(job: Job, repair: WorkRead, today: date) -> str | None:
+    """Return the words by which a card tells that the repair cured; None where it tells nothing.
+
+    That it did not cure is never read: on a card, words of trouble beside the last thing done are
+    of what was found before it.
+    """
+    for text in (job.notes, job.complaint):
+        found = find_findings(text, today) if text else None
+        for each, place in (
+            zip(found.attempts, found.places["attempts"], strict=True) if found else ()
+        ):
+            if text and each.cured and each.fix == repair.fix:
+                return text[slice(*place)]
+    return None

@@ -1,6 +1,6 @@
 """`kb review`: old cards become cases, a key a group; and what shape the case base is in."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 
 import click
@@ -22,7 +22,7 @@ from kb.errors import InvalidField
 from kb.intake.causes import read_cause
 from kb.intake.single_facts import parse_attempt
 from kb.reports import health
-from kb.reports.labels import plural
+from kb.reports.labels import job_list, plural
 from kb.reports.review import render
 from kb.services.health import shop_health
 from kb.services.review import CardQuestion, CardReview, CardsStored, review_cards
@@ -55,9 +55,10 @@ def review(app: App, limit: int, open_too: bool, of_shop: bool, as_json: bool) -
     the cause they may have had: y stores repair and cause on every card shown, s on those you name,
     o what you type instead. n keeps that this was not the cause, as s does of the cards you do not
     name: it is not asked of them again. Enter leaves them for another time, q stops. Each answer
-    changes what is proposed next. What nobody confirmed counts nowhere. Whether the fix held is not
-    told by this; what was wrongly keyed is taken back with kb undo, answer by answer, but for
-    a no, which stays until you tell the cause with o.
+    changes what is proposed next. A second key stores what a card tells of its cure, and of what
+    was done in vain before. What nobody confirmed counts nowhere. Whether the fix held is not told
+    by this; what was wrongly keyed is taken back with kb undo, answer by answer, but for a no,
+    which stays until you tell the cause with o.
 
     \b
     Examples:
@@ -130,7 +131,10 @@ def _answered(app: App, cards: CardReview, question: CardQuestion) -> CardsStore
         chosen = _chosen(question, every=key == OTHER)
     if key in {NO, LATER} or (key == OTHER and cause is None):
         chosen = ()
-    stored = cards.confirm(chosen, done, cause, who=app.who) if chosen else _NOTHING
+    as_told = cause is None and _as_told(question, chosen)
+    stored = (
+        cards.confirm(chosen, done, cause, as_told=as_told, who=app.who) if chosen else _NOTHING
+    )
     rest = set(question.numbers) - set(stored.numbers)
     if key == NO or (key == SOME and chosen):
         kept = cards.deny(rest - set(chosen), who=app.who)
@@ -139,6 +143,19 @@ def _answered(app: App, cards: CardReview, question: CardQuestion) -> CardsStore
             say(f"  {line}")
     cards.later(rest)
     return stored
+
+
+def _as_told(question: CardQuestion, chosen: Sequence[int]) -> bool:
+    """Ask whether what the cards tell of outcome and earlier attempts is stored as well."""
+    telling = [card.number for card in question.cards if card.number in chosen and card.tells_more]
+    if not telling:
+        return False
+    asked = f"What is told of cure and of what was in vain, {job_list(telling)}, too? [y]es, [n]o: "
+    key = _pressed(asked, {YES, NO, STOP})
+    if key == STOP:
+        raise click.Abort
+    click.echo(key)
+    return key == YES
 
 
 def _chosen(question: CardQuestion, *, every: bool) -> tuple[int, ...]:
@@ -161,14 +178,18 @@ def _key(question: CardQuestion) -> str:
     keys = dict(_OF_CAUSE if question.cause else _NO_CAUSE)
     if len(question.cards) == 1:
         keys.pop(SOME, None)
-    asked = f"{', '.join(keys.values())}, Enter: later, [q]uit: "
+    key = _pressed(f"{', '.join(keys.values())}, Enter: later, [q]uit: ", {*keys, LATER, STOP})
+    click.echo("later" if key == LATER else key)
+    return key
+
+
+def _pressed(asked: str, keys: Collection[str]) -> str:
+    """Ask until one of some keys is pressed; whoever breaks off stops."""
     click.echo(asked, nl=False)
     while True:
         key = click.getchar().lower().replace("\n", LATER)
         if key in {"", "\x03", "\x04"}:
             key = STOP
-        if key in {*keys, LATER, STOP}:
-            break
+        if key in keys:
+            return key
         click.echo(f"\n{plain(key)} is none of these\n{asked}", nl=False)
-    click.echo("later" if key == LATER else key)
-    return key

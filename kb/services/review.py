@@ -7,8 +7,8 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from kb.cards.choice import ConfirmedCard
-from kb.cards.groups import MOST_SHOWN, CardGroup, Confirmed, groups_of
-from kb.cards.work import CardRead, Fix, read_card
+from kb.cards.groups import MOST_SHOWN, CardGroup, CardProposal, Confirmed, groups_of
+from kb.cards.work import CardRead, Fix, cure_told, read_card, tried_before
 from kb.case import Attempt, Cause, EntryKind, Job, JobEntry
 from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
@@ -30,13 +30,32 @@ _LEARNT_FROM = 200
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShownCard:
-    """One card in its own words, as far as these may be shown, and those its repair rests on."""
+    """One card in its own words, as far as these may be shown, and those its repair rests on.
+
+    `cured` are the words by which it tells that the repair cured, empty where it does not;
+    `in_vain` is what was done before that, and most likely cured nothing.
+    """
 
     number: int
     car: str
     opened: date
     complaint: str
     words: str
+    cured: str = ""
+    in_vain: tuple[str, ...] = ()
+
+    @property
+    def tells_more(self) -> bool:
+        """Whether it tells an outcome, or what was tried before."""
+        return bool(self.cured or self.in_vain)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Story:
+    """What a card tells besides its repair: whether that cured, and what was tried before it."""
+
+    cured: bool
+    before: tuple[Attempt, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,11 +114,13 @@ class CardReview:
     read: list[CardRead]
     confirmed: Confirmed
     wording: Wording
+    today: date
     unread: int
     open: int
     open_too: bool = False
     put_off: set[int] = field(default_factory=set)
     asked: CardGroup | None = None
+    _stories: dict[int, _Story] = field(default_factory=dict)
 
     def questions(self) -> list[CardGroup]:
         """Return the groups that were not put off, in the order in which they are asked about."""
@@ -140,9 +161,13 @@ class CardReview:
         done: Attempt | None = None,
         cause: Cause | None = None,
         *,
+        as_told: bool = False,
         who: str | None = None,
     ) -> CardsStored:
         """Store a repair and its cause on some jobs: as asked about last, or what is told instead.
+
+        With `as_told` also that the repair cured, and what was tried in vain before it, as far as
+        each card was shown to tell it.
 
         The others are asked about in the light of it. An answer is one entry of the history, so
         `kb undo` takes it back whole. Jobs on which it cannot be stored are told.
@@ -162,7 +187,8 @@ class CardReview:
         told = cause
 
         def settled(base: Job) -> Job:
-            return _settled(base, done, told, who)
+            story = self._stories.get(base.number or 0) if as_told else None
+            return _settled(base, done, told, who, story)
 
         result = _store(self.address, numbers, settled, who, open_too=self.open_too)
         for card in self.read:
@@ -185,21 +211,28 @@ class CardReview:
             fix=words.named(f"{group.action} {group.component}"),
             cause=words.shown_cause(group.cause).label if group.cause else "",
             chance=group.chance,
-            cards=tuple(
-                self._card(job, card.work.words) for job, card in zip(jobs, cards, strict=True)
-            ),
+            cards=tuple(self._card(job, card) for job, card in zip(jobs, cards, strict=True)),
             more=len(group.cards) - len(cards),
             left=left,
         )
 
-    def _card(self, job: Job, words: str) -> ShownCard:
+    def _card(self, job: Job, card: CardProposal) -> ShownCard:
         fit = JobWords.of(job, self.wording)
+        read = next(each for each in self.read if each.number == card.number)
+        cured = None if job.attempts else cure_told(job, card.work, self.today)
+        before = () if job.attempts else tried_before(read, card.work)
+        in_vain = tuple(
+            Attempt(action=each.action, component=each.component, cured=False) for each in before
+        )
+        self._stories[card.number] = _Story(cured=cured is not None, before=in_vain)
         return ShownCard(
-            number=job.number or 0,
+            number=card.number,
             car=fit.shown_vehicle(job.vehicle).tagged,
             opened=job.opened,
             complaint=fit.named(job.complaint_as_typed),
-            words=fit.shown(words),
+            words=fit.shown(card.work.words),
+            cured=fit.shown(cured) if cured else "",
+            in_vain=tuple(fit.named(each.label) for each in in_vain),
         )
 
 
@@ -241,6 +274,7 @@ def review_cards(
         read=read,
         confirmed=confirmed,
         wording=wording,
+        today=today,
         unread=len(every) - len(read),
         open=0 if open_too else len(unsettled),
         open_too=open_too,
@@ -296,15 +330,19 @@ def _waits(job: Job) -> bool:
     return job.state == _OPEN and job.cause is None
 
 
-def _settled(base: Job, done: Attempt, cause: Cause, who: str | None) -> Job:
-    """Return a card with its repair and cause, and who said so."""
+def _settled(base: Job, done: Attempt, cause: Cause, who: str | None, story: _Story | None) -> Job:
+    """Return a card with its repair and cause, what else it told of them, and who said so."""
+    before = story.before if story else ()
+    cured = True if story and story.cured else None
+    said = [(EntryKind.ATTEMPT, f"{each.label}, in vain", MARK) for each in before]
+    said.append((EntryKind.ATTEMPT, f"{done.label}{', cured' if cured else ''}", MARK))
+    said.append((EntryKind.CAUSE, cause.label, MARK))
     known = done.fix in {each.fix for each in base.attempts}
-    said = [(EntryKind.ATTEMPT, done.label, MARK), (EntryKind.CAUSE, cause.label, MARK)]
     return _checked(
         base,
         closed=base.closed or base.opened,
         cause=cause,
-        attempts=base.attempts if known else (*base.attempts, done),
+        attempts=base.attempts if known else (*base.attempts, *before, replace(done, cured=cured)),
         entries=_kept(base, said, who),
     )
 

@@ -4,7 +4,15 @@ from datetime import date
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.cards.work import CardRead, WorkRead, names_said, read_card, repair_on
+from kb.cards.work import (
+    CardRead,
+    WorkRead,
+    cure_told,
+    names_said,
+    read_card,
+    repair_on,
+    tried_before,
+)
 from kb.case import Action, Attempt, FailureMode, Job, Vehicle
 
 TODAY = date(2026, 11, 27)
@@ -82,3 +90,26 @@ def test_a_name_is_counted_once_a_card(cards: list[list[WorkRead]]) -> None:
     for works in cards:
         expected.update({work.component.casefold() for work in works})
     assert names_said(read) == expected
+
+
+@given(WORKS)
+def test_what_was_tried_before_a_repair_stands_before_it_and_is_something_else(
+    works: list[WorkRead],
+) -> None:
+    read = CardRead(number=1, works=tuple(works), mode=None)
+    for at, repair in enumerate(works):
+        before = tried_before(read, repair)
+        assert set(before) <= set(works[:at])
+        assert repair.fix not in {each.fix for each in before}
+
+
+def test_a_cure_is_told_in_the_words_of_the_card_and_a_failure_never() -> None:
+    repair = WorkRead(action=Action.CLEANED, component="seat connector", words="")
+
+    def told(notes: str) -> str | None:
+        job = Job(vehicle=Vehicle(), opened=TODAY, complaint="lamp on", notes=notes)
+        return cure_told(job, repair, TODAY)
+
+    assert told("cleaned seat connector, all good") == "cleaned seat connector, all good"
+    assert told("cleaned seat connector, no change") is None
+    assert told("cleaned seat connector") is None

@@ -18,7 +18,7 @@ def causes(address: str) -> list[str | None]:
 
 
 def test_one_key_settles_a_group_and_q_stops(shop: str) -> None:
-    output = ok(type_at(shop, "review", keys="yq"))
+    output = ok(type_at(shop, "review", keys="ynq"))
     assert causes(shop) == [PLUG.label] * 3 + [None]
     assert output.index("CAUTION") < output.index("3 cards say: cleaned seat connector")
     assert f"Cause, proposed: {PLUG.label}? (50% by what was" in output
@@ -35,7 +35,7 @@ def test_without_an_answer_nothing_is_stored(shop: str, keys: str) -> None:
 
 
 def test_some_of_them_are_named(shop: str) -> None:
-    output = ok(type_at(shop, "review", keys="xs9\n#2 4\nq"))
+    output = ok(type_at(shop, "review", keys="xs9\n#2 4\nnq"))
     assert "x is none of these" in output
     assert "names a card that is not shown" in output
     assert causes(shop) == [PLUG.label, None, PLUG.label, None]
@@ -76,7 +76,7 @@ def test_a_no_is_kept_and_the_cause_not_asked_again(shop: str) -> None:
 
 
 def test_cards_that_are_not_named_among_some_are_denied_the_cause(shop: str) -> None:
-    ok(type_at(shop, "review", keys="s2 4\nq"))
+    ok(type_at(shop, "review", keys="s2 4\nnq"))
     notes = [each.text for each in show_job(shop, 3).job.entries]
     assert any(text.startswith(PLUG.label) for text in notes)
 
@@ -88,3 +88,17 @@ def test_the_shape_of_the_case_base_is_told_on_one_page(shop: str) -> None:
     assert "cases without proof: 1" in output
     assert json.loads(ok(run(shop, "review", "--health", "--json")))["waiting"] == 5
     assert causes(shop) == [None] * 4
+
+
+def test_what_a_card_tells_of_its_cure_is_stored_by_a_key_of_its_own(shop: str) -> None:
+    output = ok(type_at(shop, "review", keys="yyq"))
+    assert "cured, as told: “cleaned seat connector, ok" in output
+    cured = [show_job(shop, number).job.attempts[-1].cured for number in (2, 3, 4)]
+    assert cured[0] is True
+    assert cured[1] is None  # "driven" tells no cure
+
+
+def test_breaking_off_at_the_second_key_stores_nothing(shop: str) -> None:
+    output = ok(type_at(shop, "review", keys="yq"))
+    assert causes(shop) == [None] * 4
+    assert "Nothing was stored of these cards." in output

@@ -254,3 +254,28 @@ def test_how_a_shop_tells_its_repairs_is_learnt_from_confirmed_cards(shop: str) 
     again = reviewed(shop).confirmed
     assert [each.read.number for each in again.cards] == [2, 3]
     assert {each.fix for each in again.cards} == {(Action.CLEANED, "seat connector")}
+
+
+def test_earlier_attempts_are_stored_as_in_vain_only_when_somebody_says_so(
+    empty_store: str,
+) -> None:
+    notes = "replaced clock spring, no change. cleaned seat connector, all good"
+    done = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
+    put(empty_store, card(None, cause=PLUG, attempts=(done,)), *(card(notes) for _ in range(2)))
+    cards = reviewed(empty_store)
+    question = cards.question()
+    assert question
+    assert [each.in_vain for each in question.cards] == [("replaced clock spring",)] * 2
+    assert all(each.cured for each in question.cards)
+    cards.confirm([2])
+    cards.question()
+    cards.confirm([3], as_told=True, who="BT")
+    plain, told = (show_job(empty_store, number).job for number in (2, 3))
+    assert [(each.label, each.cured) for each in plain.attempts] == [
+        ("cleaned seat connector", None)
+    ]
+    assert [(each.label, each.cured) for each in told.attempts] == [
+        ("replaced clock spring", False),
+        ("cleaned seat connector", True),
+    ]
+    assert "replaced clock spring, in vain" in told.entries[-3].text
