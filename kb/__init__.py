@@ -6,6 +6,7 @@ What is said at the counter flows through the rooms in this order and comes out 
     safety           what can hurt somebody
     store            the cases, and the only SQL
     bands            what a reading means
+    cards            what the words of a job card name
     recall           similar past jobs
     diagnosis        ranked causes
     rates            which fix holds

@@ -46,6 +46,7 @@ COMMANDS = {
     "schema": "kb.cli.schema:schema",
     "words": "kb.cli.words:words",
     "names": "kb.cli.names:names",
+    "review": "kb.cli.review:review",
     "demo": "kb.cli.demo:demo",
     "init": "kb.cli.db:init",
     "db": "kb.cli.db:db",

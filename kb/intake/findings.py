@@ -34,7 +34,13 @@ from kb.intake.pieces import Joint, TalkClause, Work, work_behind
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
 from kb.intake.readings import parse_reading
-from kb.intake.single_facts import attempt_of, cured_in_part, parse_contact, seen_in_test
+from kb.intake.single_facts import (
+    attempt_of,
+    component_of,
+    cured_in_part,
+    parse_contact,
+    seen_in_test,
+)
 from kb.intake.spelling import SpeltLine, spelt
 from kb.patterns import compiled
 
@@ -126,6 +132,27 @@ def find_findings(text: str, today: date) -> Findings:
     line = spelt(text)
     found = _find(line.text, today)
     return _as_typed(found, line) if line.slips else found
+
+
+def find_work(text: str) -> list[tuple[Action, str, Place]]:
+    """Return what was done to which part, and where a text tells it: the attempts of its findings.
+
+    Nothing else is read of it, which takes a fraction of the time of `find_findings`.
+
+    Examples
+    --------
+    >>> find_work("B1234-13; door plug cleaned, no change")
+    [(<Action.CLEANED: 'cleaned'>, 'door plug', Place(start=10, end=38))]
+    """
+    line = spelt(text)
+    spent = SpentInLine.of(line.text)
+    parted = part_line(spent.masked)
+    parted.take_bought(line.text, spent)
+    works = ((part.work, part.place) for part in parted.parts if part.name == "attempts")
+    found = (
+        (work.action, component_of(work.what), line.place(place)) for work, place in works if work
+    )
+    return [each for each in found if each[1]]
 
 
 def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple[Contact, HeardOn]:

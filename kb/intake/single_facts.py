@@ -266,7 +266,7 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     InvalidField
         If it does not say to what it was done.
     """
-    line, component = _COMMAS.sub(", ", " ".join(line.split())), _component(work.what)
+    line, component = _COMMAS.sub(", ", " ".join(line.split())), component_of(work.what)
     if not component:
         raise InvalidField("attempt", line, f"does not say what was {work.action}")
     verified, plain = _lift(_VERIFIED, line)
@@ -323,7 +323,8 @@ def is_back(said: str) -> bool:
     )
 
 
-def _component(what: str) -> str:
+def component_of(what: str) -> str:
+    """Return the part named in what was done to it, without its position, number or condition."""
     if _REGASSED.fullmatch(what.strip()):
         return "a/c"
     bare = _PARTICLE.sub("", _COUNTED_NEXT.sub(" and ", what))

@@ -100,20 +100,19 @@ def _slips(text: str) -> Iterator[tuple[re.Match[str], str]]:
             yield word, meant
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1 << 16)
 def _meant(word: str) -> str | None:
     """Return the one word that a word nobody knows was meant to be."""
-    known = _vocabulary()
-    if word in known or len(word) < _SHORTEST:
+    if len(word) < _SHORTEST or word in _vocabulary():
         return None
     from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
 
     most = 2 if len(word) >= _LONG else 1
     sound = _sound(word)
     near = [
-        (0 if _sound(each) == sound else OSA.distance(word, each, score_cutoff=most), each)
-        for each in known
-        if each[0] == word[0] and abs(len(each) - len(word)) <= 2
+        (0 if heard == sound else OSA.distance(word, each, score_cutoff=most), each)
+        for each, heard in _begun_with(word[0])
+        if abs(len(each) - len(word)) <= 2
     ]
     least = min(near, default=(most + 1, ""))[0]
     if least > most or is_known(word, trade_wording()):
@@ -135,6 +134,12 @@ def _vocabulary() -> frozenset[str]:
     parts = (form for noun in PART_NOUN.split("|") for form in _forms(noun))
     words = (*parts, *_OTHERS.split(), *WORK_VERBS.split(), *table_words())
     return frozenset(word for word in words if len(word) >= _SHORTEST and word.isalpha())
+
+
+@cache
+def _begun_with(letter: str) -> tuple[tuple[str, str], ...]:
+    """Return the words of the vocabulary that begin with a letter, and what is heard of each."""
+    return tuple((word, _sound(word)) for word in sorted(_vocabulary()) if word[0] == letter)
 
 
 def _forms(noun: str) -> tuple[str, str]:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome, Stage
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes
-from kb.intake.findings import find_findings
+from kb.intake.findings import find_findings, find_work
 from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
 
 TODAY = date(2026, 3, 2)
@@ -448,6 +448,15 @@ def test_readings_behind_a_fix_were_taken_after_it() -> None:
 PIECES = """plugs done new hose fixed still leaks £8.20 45 min 91,000 km P0171 4.1 V test ok , . ;
 - and then not needs a held no change cleaned ( ) : pump in"""
 TALK = st.lists(st.sampled_from(PIECES.split()), max_size=14).map(" ".join)
+
+
+@given(TALK)
+def test_work_alone_is_read_as_among_all_findings(line: str) -> None:
+    found = find_findings(line, TODAY)
+    told = [(each.action, each.component) for each in found.attempts]
+    assert find_work(line) == [
+        (*work, place) for work, place in zip(told, found.places["attempts"], strict=True)
+    ]
 
 
 @given(TALK)

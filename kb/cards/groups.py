@@ -1,0 +1,149 @@
+"""Cards that say the same was done, and the cause they may have had, to be asked about at once."""
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from kb.cards.choice import ConfirmedCard, RepairChoice
+from kb.cards.usual import kind_of, usual_failure
+from kb.cards.work import CardRead, Fix, WorkRead, names_said
+from kb.case import Action, Cause, FailureMode, even
+
+CauseKey = tuple[str, str, str]
+_Likely = tuple[Cause | None, float | None]
+MOST_SHOWN = 10
+"""So many cards are shown at once: an answer is for those that were shown, and no others."""
+_USUAL, _TOLD = 1.0, 0.5
+"""How many confirmed cases the trade, and words anywhere on a card, count for (by judgement)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardProposal:
+    """One card of a group, and what of it was read as its repair."""
+
+    number: int
+    work: WorkRead
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardGroup:
+    """Cards on which the same was done, and the cause that is proposed for all of them.
+
+    `cause` is None where nothing speaks for one. `chance` is the share of it among what was
+    confirmed of the like, one more case of another cause counted in; None where nothing was
+    confirmed yet, and the cause rests on the cards' words and on how such parts fail in the trade.
+    """
+
+    action: Action
+    component: str
+    cause: Cause | None
+    chance: float | None
+    cards: tuple[CardProposal, ...]
+
+    @property
+    def fix(self) -> Fix:
+        """What was done, and to what."""
+        return self.action, even(self.component)
+
+    @property
+    def teaches(self) -> float:
+        """How many of the cards shown would be proposed wrongly without an answer."""
+        return min(len(self.cards), MOST_SHOWN) * (1 - (self.chance or 0.0))
+
+
+@dataclass
+class Confirmed:
+    """What somebody said was wrong where something was done: cases, and answers to proposals."""
+
+    causes: dict[CauseKey, Cause] = field(default_factory=dict)
+    of_fix: dict[Fix, Counter[CauseKey]] = field(default_factory=lambda: defaultdict(Counter))
+    of_component: dict[str, Counter[CauseKey]] = field(default_factory=lambda: defaultdict(Counter))
+    of_kind: dict[Fix, Counter[FailureMode]] = field(default_factory=lambda: defaultdict(Counter))
+    modes: dict[Action, Counter[FailureMode]] = field(default_factory=lambda: defaultdict(Counter))
+    cards: list[ConfirmedCard] = field(default_factory=list)
+    denied: dict[int, set[str]] = field(default_factory=lambda: defaultdict(set))
+    """Of cards by number, the causes, in one line, that somebody said were not theirs."""
+
+    def learn(self, fix: Fix, cause: Cause, read: CardRead | None = None) -> None:
+        """Count one case more, and how it was told on its card where that was read."""
+        fix = fix[0], even(fix[1])
+        if read:
+            self.cards.append(ConfirmedCard(read=read, fix=fix))
+        self.causes.setdefault(cause.key, cause)
+        self.of_fix[fix][cause.key] += 1
+        self.of_component[fix[1]][cause.key] += 1
+        self.of_kind[fix[0], kind_of(fix[1])][cause.failure_mode] += 1
+        self.modes[fix[0]][cause.failure_mode] += 1
+
+    def cause_of(self, card: CardRead, work: WorkRead) -> _Likely:
+        """Return the likeliest cause of a card on which a work was the repair, and its chance.
+
+        By what was confirmed of the same fix, or else of the component whatever was done to it;
+        or else the component itself, failed as its like. What was denied of the card is none.
+        """
+        for seen in (self.of_fix.get(work.fix), self.of_component.get(work.fix[1])):
+            left = {key: count for key, count in (seen or {}).items() if self._may_be(card, key)}
+            if left:
+                cause = max(left, key=left.__getitem__)
+                return self.causes[cause], left[cause] / (sum(left.values()) + 1)
+        mode, chance = self._failure_of(work.fix, card.mode)
+        cause_read = Cause(component=work.component, failure_mode=mode) if mode else None
+        denied = cause_read and cause_read.label in self.denied.get(card.number, ())
+        return (None, None) if denied else (cause_read, chance)
+
+    def _may_be(self, card: CardRead, cause: CauseKey) -> bool:
+        return self.causes[cause].label not in self.denied.get(card.number, ())
+
+    def _failure_of(
+        self, fix: Fix, told: FailureMode | None
+    ) -> tuple[FailureMode | None, float | None]:
+        """Return how a part that nothing was confirmed of may have failed, and the chance.
+
+        By what was confirmed where the same was done to parts of its kind, how these fail in the
+        trade counted as one case, and what the card's words tell anywhere as half a one; or else as
+        was confirmed most often of what is mended so.
+        """
+        seen = self.of_kind.get((fix[0], kind_of(fix[1])), Counter[FailureMode]())
+        weight = {mode: float(count) for mode, count in seen.items()}
+        for mode, counts in ((usual_failure(*fix), _USUAL), (told, _TOLD)):
+            if mode:
+                weight[mode] = weight.get(mode, 0.0) + counts
+        if weight:
+            likely = max(weight, key=weight.__getitem__)
+            return likely, seen[likely] / (seen.total() + 1) or None
+        modes = self.modes.get(fix[0])
+        if not modes:
+            return None, None
+        likely, count = modes.most_common(1)[0]
+        return likely, count / (modes.total() + 1)
+
+
+def groups_of(cards: Sequence[CardRead], confirmed: Confirmed) -> list[CardGroup]:
+    """Return the groups of cards that have no cause yet, the one that teaches most first.
+
+    That is the one of which most cards, of those shown at once, are likely to be proposed wrongly
+    as long as nobody answers. Cards on which no work was read are in none.
+    """
+    said = names_said([*cards, *(each.read for each in confirmed.cards)])
+    known = {name: causes.total() for name, causes in confirmed.of_component.items()}
+    choice = RepairChoice.fit(confirmed.cards, known, said)
+    groups: dict[tuple[Fix, CauseKey | None], list[CardProposal]] = defaultdict(list)
+    causes: dict[tuple[Fix, CauseKey | None], _Likely] = {}
+    for card in cards:
+        work = choice.repair_on(card, known, said)
+        if work:
+            cause, chance = confirmed.cause_of(card, work)
+            key = work.fix, cause.key if cause else None
+            causes.setdefault(key, (cause, chance))
+            groups[key].append(CardProposal(number=card.number, work=work))
+    made = (
+        CardGroup(
+            action=fix[0],
+            component=members[0].work.component,
+            cause=causes[fix, key][0],
+            chance=causes[fix, key][1],
+            cards=tuple(members),
+        )
+        for (fix, key), members in groups.items()
+    )
+    return sorted(made, key=lambda each: (-each.teaches, -len(each.cards), each.fix))

@@ -1,0 +1,117 @@
+"""What was done on a card, read from its words, and which of it was the repair."""
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+
+from kb.case import Action, FailureMode, Job, even
+from kb.intake.finding_words import failure_mode
+from kb.intake.finding_words import is_name as reads_as_name
+from kb.intake.findings import find_findings, find_work
+
+Fix = tuple[Action, str]
+"""What was done, and the component in small letters."""
+SAID_ELSEWHERE = 2
+"""A name on so many cards is a name, and no slip in reading one of them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkRead:
+    """Something done, as it was read, and the words it rests on."""
+
+    action: Action
+    component: str
+    words: str
+
+    @property
+    def fix(self) -> Fix:
+        """What was done, and to what."""
+        return self.action, even(self.component)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardRead:
+    """A card without a cause: what was done on it as it was read, in order, and how it had failed.
+
+    `mode` is the first way of failing that its words tell, None if they tell none.
+    """
+
+    number: int
+    works: tuple[WorkRead, ...]
+    mode: FailureMode | None
+
+
+def read_card(job: Job) -> CardRead:
+    """Read what was done from a job's attempts, or else from its notes, or else its complaint."""
+    texts = [text for text in (job.notes, job.complaint) if text]
+    works = tuple(
+        WorkRead(action=each.action, component=each.component, words=each.words or each.label)
+        for each in job.attempts
+    )
+    for text in texts:
+        works = works or _works_in(text)
+    modes = [found[0] for text in texts if (found := failure_mode(text))]
+    return CardRead(number=job.number or 0, works=works, mode=modes[0] if modes else None)
+
+
+def _works_in(text: str) -> tuple[WorkRead, ...]:
+    return tuple(
+        WorkRead(action=action, component=component, words=text[slice(*place)])
+        for action, component, place in find_work(text)
+    )
+
+
+@lru_cache(maxsize=1 << 16)
+def is_name(component: str) -> bool:
+    """Whether a component is named as parts are; kept, for each answer asks it of every card."""
+    return reads_as_name(component)
+
+
+def names_said(cards: Iterable[CardRead]) -> Mapping[str, int]:
+    """Count on how many cards each component was read."""
+    return Counter(name for card in cards for name in {each.fix[1] for each in card.works})
+
+
+def repair_on(card: CardRead, known: Collection[str], said: Mapping[str, int]) -> WorkRead | None:
+    """Return which work on a card was its repair; None where none was read.
+
+    A component that is `known`, confirmed on some other job, goes before one that is not; then a
+    name of a part before other words, one of several words before a bare noun ("new *ring*"), one
+    that other cards say as well. Of equals the first, but of known components the last: the others
+    were tried in vain.
+    """
+
+    def rank(at: int) -> tuple[float, ...]:
+        name = card.works[at].fix[1]
+        if name in known:
+            return 1, at
+        full = len(name.split()) > 1
+        return 0, is_name(name), full, said.get(name, 0) >= SAID_ELSEWHERE, -at
+
+    places = range(len(card.works))
+    return card.works[max(places, key=rank)] if places else None
+
+
+def tried_before(card: CardRead, repair: WorkRead) -> tuple[WorkRead, ...]:
+    """Return what was done to parts before the repair, each once: tried in vain, most likely."""
+    before = card.works[: card.works.index(repair)] if repair in card.works else ()
+    found = {each.fix: each for each in before if is_name(each.component)}
+    return tuple(each for fix, each in found.items() if fix != repair.fix)
+
+
+def cure_told(job: Job, repair: WorkRead, today: date) -> str | None:
+    """Return the words by which a card tells that the repair cured; None where it tells nothing.
+
+    That it did not cure is never read: on a card, words of trouble beside the last thing done are
+    of what was found before it.
+    """
+    for text in (job.notes, job.complaint):
+        found = find_findings(text, today) if text else None
+        for each, place in (
+            zip(found.attempts, found.places["attempts"], strict=True) if found else ()
+        ):
+            if text and each.cured and each.fix == repair.fix:
+                return text[slice(*place)]
+    return None

@@ -1,0 +1,14 @@
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.cards.trade import trade_marks
+from kb.intake.wording import Wording
+
+WORDING = Wording.default()
+
+
+@given(st.text(max_size=12))
+def test_any_word_has_its_marks_once(word: str) -> None:
+    marks = trade_marks(word.casefold(), WORDING)
+    assert len(set(marks)) == len(marks)
+    assert set(marks) <= {"part", "work", "failure", "known"}

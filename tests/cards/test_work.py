@@ -1,0 +1,115 @@
+from collections import Counter
+from datetime import date
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.cards.work import (
+    CardRead,
+    WorkRead,
+    cure_told,
+    names_said,
+    read_card,
+    repair_on,
+    tried_before,
+)
+from kb.case import Action, Attempt, FailureMode, Job, Vehicle
+
+TODAY = date(2026, 11, 27)
+NAMES = ["seat connector", "Hose", "the lot", "door lock motor"]
+WORKS = st.lists(
+    st.builds(
+        WorkRead,
+        action=st.sampled_from(Action),
+        component=st.sampled_from(NAMES),
+        words=st.just("as written"),
+    ),
+    max_size=4,
+)
+
+
+def card(complaint: str = "lamp on", notes: str | None = None, *done: Attempt) -> CardRead:
+    vehicle = Vehicle(make="Corvane", model="Lido")
+    return read_card(
+        Job(vehicle=vehicle, opened=TODAY, complaint=complaint, notes=notes, attempts=done)
+    )
+
+
+def test_work_is_read_from_the_notes_with_the_words_it_rests_on() -> None:
+    found = card(notes="found green pins. cleaned seat connector. all ok")
+    (work,) = found.works
+    assert work.fix == (Action.CLEANED, "seat connector")
+    assert "cleaned seat connector" in work.words
+
+
+def test_one_text_alone_is_read_too_and_recorded_attempts_go_before_words() -> None:
+    alone = card("airbag lamp on, replaced clock spring")
+    assert [work.fix for work in alone.works] == [(Action.REPLACED, "clock spring")]
+    told = Attempt(action=Action.TIGHTENED, component="earth strap")
+    kept = card("lamp on", "cleaned seat connector", told)
+    assert [work.fix for work in kept.works] == [(Action.TIGHTENED, "earth strap")]
+
+
+def test_a_way_of_failing_is_read() -> None:
+    assert card(notes="coolant hose leaking, replaced coolant hose").mode is FailureMode.LEAKING
+    assert card(notes="replaced coolant hose").mode is None
+
+
+def test_a_card_that_tells_no_work_has_no_repair() -> None:
+    found = card("lamp on", "customer waits")
+    assert found.works == ()
+    assert repair_on(found, (), {}) is None
+
+
+def test_of_known_components_the_last_is_the_repair() -> None:
+    found = card(notes="replaced pretensioner, no change. cleaned seat connector. new nut fitted")
+    assert {"pretensioner", "seat connector"} <= {work.fix[1] for work in found.works}
+    chosen = repair_on(found, {"pretensioner", "seat connector"}, {})
+    assert chosen
+    assert chosen.fix == (Action.CLEANED, "seat connector")
+
+
+@given(WORKS, st.sets(st.sampled_from([name.casefold() for name in NAMES])))
+def test_the_repair_is_one_of_what_was_read_and_known_if_any_is(
+    works: list[WorkRead], known: set[str]
+) -> None:
+    found = CardRead(number=1, works=tuple(works), mode=None)
+    chosen = repair_on(found, known, names_said([found]))
+    if not works:
+        assert chosen is None
+    else:
+        assert chosen in works
+        among = [work for work in works if work.fix[1] in known]
+        assert not among or chosen == among[-1]
+
+
+@given(st.lists(WORKS, max_size=4))
+def test_a_name_is_counted_once_a_card(cards: list[list[WorkRead]]) -> None:
+    read = [CardRead(number=n, works=tuple(works), mode=None) for n, works in enumerate(cards)]
+    expected: Counter[str] = Counter()
+    for works in cards:
+        expected.update({work.component.casefold() for work in works})
+    assert names_said(read) == expected
+
+
+@given(WORKS)
+def test_what_was_tried_before_a_repair_stands_before_it_and_is_something_else(
+    works: list[WorkRead],
+) -> None:
+    read = CardRead(number=1, works=tuple(works), mode=None)
+    for at, repair in enumerate(works):
+        before = tried_before(read, repair)
+        assert set(before) <= set(works[:at])
+        assert repair.fix not in {each.fix for each in before}
+
+
+def test_a_cure_is_told_in_the_words_of_the_card_and_a_failure_never() -> None:
+    repair = WorkRead(action=Action.CLEANED, component="seat connector", words="")
+
+    def told(notes: str) -> str | None:
+        job = Job(vehicle=Vehicle(), opened=TODAY, complaint="lamp on", notes=notes)
+        return cure_told(job, repair, TODAY)
+
+    assert told("cleaned seat connector, all good") == "cleaned seat connector, all good"
+    assert told("cleaned seat connector, no change") is None
+    assert told("cleaned seat connector") is None

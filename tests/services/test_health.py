@@ -1,0 +1,44 @@
+from datetime import date
+
+from kb.services.health import MOST_LISTED, ShopHealth, shop_health
+from kb.services.review import review_cards
+from kb.settings import Settings
+from tests.services.test_follow_up import put
+from tests.services.test_review import PLUG, card, shop
+
+__all__ = ["shop"]  # a fixture
+
+
+def health(address: str) -> ShopHealth:
+    return shop_health(address, Settings().recurrence)
+
+
+def test_what_a_store_holds_is_counted(shop: str) -> None:
+    found = health(shop)
+    assert (found.jobs, found.open, found.waiting, found.cases) == (7, 1, 5, 1)
+    assert (found.from_cards, found.unheard, found.unproved, found.untagged) == (0, 1, 1, 7)
+    cards = review_cards(shop, limit=50, today=date(2026, 3, 2))
+    cards.question()
+    cards.confirm([2, 3])
+    found = health(shop)
+    assert (found.waiting, found.cases, found.from_cards) == (3, 3, 2)
+
+
+def test_lists_are_counted_whole_and_told_in_part_under_their_cautions(empty_store: str) -> None:
+    put(empty_store, *(card(None, cause=PLUG) for _ in range(MOST_LISTED + 2)))
+    found = health(empty_store)
+    lists = {each.name: each for each in found.lists}
+    unproved = lists["cases without proof"]
+    assert unproved.count == MOST_LISTED + 2
+    assert len(unproved.first) == MOST_LISTED
+    assert unproved.first[0].words == PLUG.label
+    (twice,) = lists["jobs that may be one, recorded twice"].first
+    assert len(twice.jobs) == MOST_LISTED + 2
+    assert any("airbag" in line.casefold() for line in found.cautions)
+
+
+def test_an_empty_store_has_nothing_to_look_at(empty_store: str) -> None:
+    found = health(empty_store)
+    assert found.jobs == 0
+    assert found.cautions == ()
+    assert not any(each.count for each in found.lists)
