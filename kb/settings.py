@@ -296,6 +296,9 @@ class RecurrenceSettings:
     age_band: int = 5
     """Width, in years of age, of the bands within which vehicles are compared: about as long as a
     generation is built (common practice, no source)."""
+    wear_pull: float = 1.0
+    """Cars with a fault that "as often at any age and distance" counts for, beside those of an age
+    and distance that had it (chosen on simulated shops)."""
     km_band: int = 200_000
     """Width, in km, of such bands where the odometer was read: an ordinary car's life (common
     practice, no source)."""

@@ -30,11 +30,11 @@ def recurring(
 ) -> None:
     """Show which faults befall some make or model more often than all others, and what to do.
 
-    Every car counts once and is compared with cars of like age and distance seen in the same
-    years; fewer than three cars never make a fact. ACT: at least one and a half times as often for
-    sure, and about one such line in twenty is luck; watch: one in five. What was seen on one model
-    only stands apart: it may be how it is built. Each fact comes with its counts, what settled and
-    cured it, a line for Monday and the jobs behind it.
+    Every car counts once and is compared with cars of other models seen in the same years, weighed
+    by age and distance; fewer than three cars never make a fact. ACT: at least one and a half times
+    as often for sure, and about one such line in twenty is luck; watch: one in five. What was seen
+    on one model only stands apart: it may be how it is built. Each fact comes with its counts, what
+    settled and cured it, a line for Monday and the jobs behind it.
 
     \b
     Examples:

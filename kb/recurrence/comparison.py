@@ -22,10 +22,13 @@ STEPS = 50
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """What befell comparable vehicles: of `group` and `rest` vehicles watched, `events` in all."""
+    """What befell comparable vehicles: of `group` and `rest` vehicles watched, `events` in all.
 
-    group: int
-    rest: int
+    Vehicles may be weighed by how often such ones have it, see `relative_rates`.
+    """
+
+    group: float
+    rest: float
     events: int
 
 
@@ -35,6 +38,32 @@ class RateRatio:
 
     times: float
     at_least: float
+
+
+def relative_rates(events: Floats, watched: Floats, pull: float) -> Floats:
+    """Return how many times as often as all together each kind of vehicle has something.
+
+    Parameters
+    ----------
+    events, watched : array of shape (..., kinds)
+        What befell how many vehicles of each kind.
+    pull : float
+        The events that "as often as all" counts for, beside those of a kind.
+
+    References
+    ----------
+    Indirect standardisation: Breslow & Day, "Statistical Methods in Cancer Research" II, 1987,
+    section 2.3; the shrunken rates of kinds: Clayton & Kaldor, "Empirical Bayes estimates of
+    age-standardized relative risks", Biometrics 43(3), 1987.
+
+    Examples
+    --------
+    >>> relative_rates(np.array([1.0, 9.0]), np.array([50.0, 50.0]), 5.0)
+    array([0.6, 1.4])
+    """
+    rate = events.sum(-1, keepdims=True) / np.maximum(watched.sum(-1, keepdims=True), 1e-12)
+    rates: Floats = (events + pull) / (watched * rate + pull)
+    return rates
 
 
 def expected(bands: Sequence[Matched], ratio: float = 1.0) -> float:

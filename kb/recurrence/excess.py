@@ -1,9 +1,10 @@
 """Faults that befall a group of vehicles more often than the rest, and whether they grow.
 
 A vehicle counts once, however often it came. It is watched in every calendar year in which it was
-seen, until it had the fault, and compared with vehicles of other groups of that year, of like age
-and distance. A workshop sees only what its customers bring, not the vehicles on the road; an
-excess is a fact about its own jobs.
+seen, until it had the fault, and compared with vehicles of other groups of that year, each weighed
+by how often others of its age and distance have the fault: what the accused has does not tell what
+is usual. A workshop sees only what its customers bring, not the vehicles on the road; an excess is
+a fact about its own jobs.
 """
 
 from collections import Counter, defaultdict
@@ -12,12 +13,15 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
+import numpy as np
+
 from kb.case import FailureMode, Job, System, even
 from kb.recurrence.association import false_discovery
 from kb.recurrence.cars import CarKey, ToldApart, Wear, tell_apart, wear
 from kb.recurrence.change import Trend, change_point, trend
 from kb.recurrence.comparison import (
     Excesses,
+    Floats,
     Matched,
     RateRatio,
     chance_of_excess,
@@ -28,6 +32,7 @@ from kb.recurrence.comparison import (
     natural_spread,
     odds_of_nature,
     rate_ratio,
+    relative_rates,
     variance,
 )
 from kb.recurrence.pattern import (
@@ -47,7 +52,7 @@ from kb.settings import RecurrenceSettings
 from kb.statistics.summaries import usual
 
 Stratum = tuple[int, Wear]
-"""Vehicles that are compared with one another: seen in one year, of like age and distance."""
+"""Vehicles seen in one year, of like age and distance."""
 
 
 def recurring(
@@ -262,11 +267,16 @@ class _Shop:
         self._group_cases: dict[_Group, list[tuple[Job, CarKey]]] = defaultdict(list)
         self._years: dict[CarKey, dict[int, Stratum]] = defaultdict(dict)
         self._recorded: Counter[str] = Counter()
-        self._known_totals: dict[tuple[bool, tuple[_Group, ...]], Counter[Stratum]] = {}
+        self._known_totals: dict[tuple[bool, tuple[_Group, ...]], Floats] = {}
         pairs = sorted(zip(cases, cars, strict=True), key=lambda pair: _age(pair[0]))
         for job, car in pairs:
             if window.since <= job.opened <= window.until:
                 self._take(job, car)
+        seen = {stratum for by_year in self._years.values() for stratum in by_year.values()}
+        years = {year: place for place, year in enumerate(sorted({year for year, _ in seen}))}
+        wears = {wear: place for place, wear in enumerate({worn for _, worn in seen})}
+        self._place = {each: (years[each[0]], wears[each[1]]) for each in seen}
+        self._shape = len(years), len(wears)
         self._exposure = {group: self._watched(cars) for group, cars in self._members.items()}
 
     def _take(self, job: Job, car: CarKey) -> None:
@@ -279,8 +289,15 @@ class _Shop:
         year = job.opened.year
         self._years[car].setdefault(year, (year, wear(job, self._settings)))
 
-    def _watched(self, cars: Iterable[CarKey]) -> Counter[Stratum]:
-        return Counter(stratum for car in cars for stratum in self._years[car].values())
+    def _watched(self, cars: Iterable[CarKey]) -> Floats:
+        return self._counted(each for car in cars for each in self._years[car].values())
+
+    def _counted(self, strata: Iterable[Stratum]) -> Floats:
+        """Return how many there are of each stratum, years by wear."""
+        counts = np.zeros(self._shape)
+        for stratum in strata:
+            counts[self._place[stratum]] += 1
+        return counts
 
     def parts(self, system: System | None) -> list[list[_Fault]]:
         """Return the faults that mostly belong to a system, those of one part together."""
@@ -403,19 +420,44 @@ class _Shop:
         """Yield every group that has the fault, its cars with it, and the counts by stratum."""
         cars_of = {g: cars for g, cars in self._cars_of(fault).items() if g.by_model is by_model}
         left_out = set[CarKey]().union(*(self._members[group] for group in aside))
+        groups = [group for group in cars_of if not group.meets_any(aside)]
+        if not groups:
+            return
         events, gone = self._course(fault, set().union(*cars_of.values()) - left_out)
-        totals = self._totals(by_model, aside)
-        for group, cars in cars_of.items():
-            if group.meets_any(aside):
-                continue
-            _, own_gone = self._course(fault, cars)
-            exposure = self._exposure[group]
-            bands = []
-            for stratum, count in events.items():
-                own = exposure[stratum] - own_gone[stratum]
-                rest = totals[stratum] - gone[stratum] - own
-                bands.append(Matched(own, rest, count))
-            yield group, cars, tuple(bands)
+        courses = [self._course(fault, cars_of[group]) for group in groups]
+        own = np.array([self._exposure[group] for group in groups])
+        own -= np.array([own_gone for _, own_gone in courses])
+        rest = self._totals(by_model, aside) - gone - own
+        others_events = events - np.array([own_events for own_events, _ in courses])
+        for group, bands in zip(
+            groups, self._weighed(own, rest, events, others_events), strict=True
+        ):
+            yield group, cars_of[group], bands
+
+    def _weighed(
+        self, own: Floats, rest: Floats, events: Floats, others_events: Floats
+    ) -> list[tuple[Matched, ...]]:
+        """Return each group's bands, a year each, vehicles weighed by others' rates at their wear.
+
+        Where no other is of that wear there is nothing to compare with.
+        """
+        watched = rest.sum(axis=1)
+        rates = relative_rates(others_events.sum(axis=1), watched, self._settings.wear_pull)
+        compared = watched > 0
+        by_year = np.einsum("yw,gw->gy", events, compared)
+        alone = events.sum() - by_year.sum(axis=1)
+        weighed = [np.einsum("gyw,gw->gy", each, rates * compared) for each in (own, rest)]
+        return [
+            (
+                *(
+                    Matched(float(mine), float(others), round(count))
+                    for mine, others, count in zip(*each, strict=True)
+                    if count
+                ),
+                *([Matched(1.0, 0.0, round(lone))] if lone else []),
+            )
+            for each, lone in zip(zip(*weighed, by_year, strict=True), alone, strict=True)
+        ]
 
     def _cars_of(self, fault: _Fault) -> dict[_Group, set[CarKey]]:
         """Return the cars with a fault by group, for every group that has any."""
@@ -425,19 +467,17 @@ class _Shop:
                 cars[group].add(car)
         return cars
 
-    def _course(
-        self, fault: _Fault, cars: Iterable[CarKey]
-    ) -> tuple[Counter[Stratum], Counter[Stratum]]:
+    def _course(self, fault: _Fault, cars: Iterable[CarKey]) -> tuple[Floats, Floats]:
         """Return where cars had the fault first, and where they are no more watched for it."""
-        events: Counter[Stratum] = Counter()
-        gone: Counter[Stratum] = Counter()
+        events: list[Stratum] = []
+        gone: list[Stratum] = []
         for car in cars:
             first = self._jobs[fault][car][0].opened.year
-            events[self._years[car][first]] += 1
-            gone.update(stratum for year, stratum in self._years[car].items() if year > first)
-        return events, gone
+            events.append(self._years[car][first])
+            gone += (stratum for year, stratum in self._years[car].items() if year > first)
+        return self._counted(events), self._counted(gone)
 
-    def _totals(self, by_model: bool, aside: tuple[_Group, ...]) -> Counter[Stratum]:
+    def _totals(self, by_model: bool, aside: tuple[_Group, ...]) -> Floats:
         known = by_model, aside
         if known not in self._known_totals:
             cars = _cars(self._members, by_model).difference(*(self._members[g] for g in aside))

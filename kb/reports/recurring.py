@@ -21,10 +21,10 @@ from kb.services.scan import RecurringFault, Scan
 
 CAVEAT = "The shop sees what its customers bring, not every car on the road."
 KEY = (
-    "Each car counts once and is compared with cars of other models of like age and distance, seen "
-    "in the same years. Times: how many times as often as them, at least: its low end. ACT: about "
-    "1 in 20 such lines is luck; watch: about 1 in 5. Growing, fading: said of 1 in 20 that is "
-    "steady."
+    "Each car counts once and is compared with cars of other models, seen in the same years and "
+    "weighed by age and distance. Times: how many times as often as them, at least: its low end. "
+    "ACT: about 1 in 20 such lines is luck; watch: about 1 in 5. Growing, fading: said of 1 in 20 "
+    "that is steady."
 )
 NOTHING = "Of no fault is it sure enough that it befalls a make or model more often than others."
 MOST_FACTS = 4

@@ -79,10 +79,10 @@ class Countermeasures:
 
 
 def keys_of(pattern: Pattern, jobs: Mapping[int, Job]) -> CauseKey | None:
-    """Return the cause that a pattern's jobs mostly had."""
-    keys = Counter(
-        job.cause.key for number in pattern.jobs if (job := jobs[number]).cause is not None
-    )
+    """Return the cause that most cars of a pattern had, however often one of them came."""
+    causes = [cause for number in pattern.jobs if (cause := jobs[number].cause) is not None]
+    mode = pattern.modes[0].failure_mode if pattern.modes else None
+    keys = Counter(cause.key for cause in causes if cause.failure_mode is mode)
     return keys.most_common(1)[0][0] if keys else None
 
 

@@ -31,4 +31,14 @@ def test_it_is_asked_where_to(small_store: str) -> None:
 
 def test_machines_get_the_same(small_store: str) -> None:
     told = json.loads(run(small_store, "--json").output)
-    assert set(told) == {"on", "scan", "fixes", "by_fix", "by_cause", "health"}
+    assert set(told) == {
+        "on",
+        "scan",
+        "fixes",
+        "by_fix",
+        "by_cause",
+        "health",
+        "evaluation",
+        "readings",
+        "reading_cautions",
+    }

@@ -16,6 +16,7 @@ import numpy as np
 from scipy.stats import binom, mannwhitneyu, norm
 
 AGE_YEARS, FAR_KM, MOST_KM_A_DAY, TRIP_KM, PRIOR_SPREAD = 5, 200_000, 60, 1_000, 1.0
+WEAR_PULL = 1.0
 
 Job = dict[str, Any]
 
@@ -121,17 +122,14 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
         if has(each, fact):
             first.setdefault(each["car"], day(each["opened"]).year)
     exposed: dict[Any, Counter[bool]] = defaultdict(Counter)
-    events: Counter[Any] = Counter()
+    events: dict[Any, Counter[bool]] = defaultdict(Counter)
     for car in seen:
         for year, stratum in strata[car].items():
             if car not in having or year <= first[car]:
                 exposed[stratum][car in mine] += 1
     for car in having:
-        events[strata[car][first[car]]] += 1
-    shares = {
-        stratum: (exposed[stratum][True], exposed[stratum][False], count)
-        for stratum, count in events.items()
-    }
+        events[strata[car][first[car]]][car in mine] += 1
+    shares = compared(exposed, events)
     counted["expected"] = sum(n * g / (g + r) for g, r, n in shares.values() if g)
     pmf = counts_at(shares, 1.0)
     observed = counted["observed"]
@@ -143,7 +141,33 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
     return counted
 
 
-def counts_at(shares: dict[Any, tuple[int, int, int]], times: float) -> Any:
+def compared(
+    exposed: dict[Any, Counter[bool]], events: dict[Any, Counter[bool]]
+) -> dict[Any, tuple[float, float, int]]:
+    """Return by year what others' rates at each age and distance make of the cars seen then."""
+    watched: Counter[Any] = Counter()
+    struck: Counter[Any] = Counter()
+    for (_, *wear), count in exposed.items():
+        watched[tuple(wear)] += count[False]
+    for (_, *wear), count in events.items():
+        struck[tuple(wear)] += count[False]
+    rate = struck.total() / watched.total() if watched.total() else 0.0
+    shares: dict[Any, list[float]] = defaultdict(lambda: [0.0, 0.0, 0])
+    for stratum in {*exposed, *events}:
+        year, *wear = stratum
+        others, having = watched[tuple(wear)], events[stratum].total()
+        if not others:  # nobody to compare with: all are the group's
+            shares["alone"][0] += having
+            shares["alone"][2] += having
+            continue
+        weight = (struck[tuple(wear)] + WEAR_PULL) / (others * rate + WEAR_PULL)
+        shares[year][0] += weight * exposed[stratum][True]
+        shares[year][1] += weight * exposed[stratum][False]
+        shares[year][2] += having
+    return {year: (group, rest, int(count)) for year, (group, rest, count) in shares.items()}
+
+
+def counts_at(shares: dict[Any, tuple[float, float, int]], times: float) -> Any:
     pmf = np.ones(1)
     for group, rest, count in shares.values():
         share = times * group / (times * group + rest) if group else 0.0
@@ -151,7 +175,7 @@ def counts_at(shares: dict[Any, tuple[int, int, int]], times: float) -> Any:
     return pmf
 
 
-def ratio(shares: dict[Any, tuple[int, int, int]], observed: int) -> tuple[float, float]:
+def ratio(shares: dict[Any, tuple[float, float, int]], observed: int) -> tuple[float, float]:
     """Median and lower end of the rate ratio, its logarithm normal beforehand."""
     logs = np.linspace(-4, 4, 1601)
     weights = np.array([counts_at(shares, math.exp(each))[observed] for each in logs])

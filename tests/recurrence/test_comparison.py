@@ -3,6 +3,7 @@
 import math
 from itertools import product
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -22,6 +23,7 @@ from kb.recurrence.comparison import (
     natural_spread,
     odds_of_nature,
     rate_ratio,
+    relative_rates,
     variance,
 )
 
@@ -164,3 +166,25 @@ def test_what_is_said_to_show_does_show() -> None:
     count = round(times * 100 * 0.05)
     assert chance_of_excess(count, [Matched(100, 400, count + 20)]) <= 1e-3
     assert chance_of_excess(count - 1, [Matched(100, 400, count + 19)]) > 1e-3
+
+
+kinds = st.lists(
+    st.tuples(st.integers(0, 9), st.integers(0, 40)).map(lambda pair: (pair[0], sum(pair))),
+    min_size=1,
+    max_size=5,
+)
+
+
+@given(kinds, st.floats(0.1, 50))
+def test_a_kind_is_as_often_as_all_the_more_the_stronger_the_pull(
+    counts: list[tuple[int, int]], pull: float
+) -> None:
+    events, watched = np.array(counts, dtype=float).T
+    weak, strong = (relative_rates(events, watched, each) for each in (pull, 2 * pull))
+    assert (weak > 0).all()
+    assert (np.abs(strong - 1) <= np.abs(weak - 1) + 1e-12).all()
+    assert ((weak - 1) * (strong - 1) >= 0).all()
+    if not events.any():
+        assert (weak == 1).all()
+    if len(counts) == 1 and watched.any():
+        assert weak == pytest.approx(1)

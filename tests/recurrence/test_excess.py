@@ -165,6 +165,23 @@ def test_old_cars_are_compared_with_old_cars() -> None:
     assert "seat connector" in {each.component for each in recurring(jobs, unbanded).patterns}
 
 
+def test_a_model_that_is_nearly_all_cars_of_its_age_is_still_held_against_the_others() -> None:
+    """Twelve of 60 Lidos, all of one age at which there are three other cars, had it."""
+    dice = random.Random(3)
+    lidos = [
+        job(n, MODELS[0], "seat connector" if n % 5 == 0 else dice.choice(PARTS), n, year=2010)
+        for n in range(1, 61)
+    ]
+    of_age = [job(n, MODELS[1], PARTS[0], n, year=2010) for n in range(61, 64)]
+    others = [
+        job(n, MODELS[2], "seat connector" if n % 150 == 0 else dice.choice(PARTS), n, year=2020)
+        for n in range(100, 400)
+    ]
+    found = next(each for each in found_in([*lidos, *of_age, *others]) if each.model == "Lido")
+    assert found.component == "seat connector"
+    assert found.expected < found.counts.observed / 3
+
+
 def test_luck_alone_raises_hardly_any_alarm() -> None:
     """Twelve shops of 1,000 jobs where nothing is to be found."""
     alarms = sum(len(found_in(background(random.Random(seed), 1000))) for seed in range(12))

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from kb.case import Action, Attempt, DiagnosticTest
+from kb.case import Action, Attempt, DiagnosticTest, FailureMode
 from kb.intake.codes import parse_code
 from kb.intake.items import trade_wording
 from kb.rates.trials import Trial, trials
@@ -30,6 +30,22 @@ def drawn(jobs: list[Any], tried: Iterable[Trial] = ()) -> Countermeasures:
     by_number = {each.number: each for each in every}
     assert keys_of(found, by_number) == jobs[0].cause.key
     return countermeasures(found, by_number, tried, None, trade_wording())
+
+
+def test_a_car_that_comes_often_does_not_outvote_the_others() -> None:
+    """Six cars failed one way, four the other; of these one came five times more."""
+    jobs = jobs_with()
+    other = replace(jobs[0].cause, failure_mode=FailureMode.SEIZED)
+    jobs[6:] = [replace(each, cause=other) for each in jobs[6:]]
+    last = jobs[-1]
+    again = [
+        job(2001 + n, MODELS[0], "fuel pump", 1400 + n, ref=last.vehicle.ref, cause=other)
+        for n in range(5)
+    ]
+    every = background(random.Random(1), 400) + jobs + again
+    (found,) = recurring(every, RecurrenceSettings()).patterns
+    assert set(range(2001, 2006)) < set(found.jobs)
+    assert keys_of(found, {each.number: each for each in every}) == jobs[0].cause.key
 
 
 def test_nothing_is_told_that_nobody_wrote() -> None:
