@@ -19,12 +19,13 @@ from kb.reports.store import (
     places_lines,
     reindexed_line,
     restored_line,
+    roles_lines,
     status_line,
     upgrade_line,
 )
 from kb.store.address import must_be_changeable
 from kb.store.backup import NewerStore, back_up, restore
-from kb.store.database import create_store, open_store, store_status, upgrade_store
+from kb.store.database import create_store, let_in, open_store, store_status, upgrade_store
 
 T = TypeVar("T")
 
@@ -51,7 +52,7 @@ def init(app: App, as_json: bool) -> None:
 
 @click.group()
 def db() -> None:
-    """Look after the store: status, check, upgrade, backup, restore, erase, reindex.
+    """Look after the store: status, check, upgrade, backup, restore, erase, roles, reindex.
 
     \b
     Examples:
@@ -219,6 +220,29 @@ def erase(app: App, texts: tuple[str, ...], confirmed: int | None, as_json: bool
             "changed"
         )
     _tell(erase_for_good(app.address, texts, who=app.who), erased_lines, as_json=as_json)
+
+
+@db.command()
+@json_option
+@click.pass_obj
+def roles(app: App, as_json: bool) -> None:
+    """Make roles for readers, technicians and foremen of a store in a PostgreSQL server.
+
+    A reader asks. A technician records and edits jobs as well, a foreman keeps the shop's words,
+    names, vehicle list and watch, and erases. None of them can change the tables, delete a job, or
+    give anybody anything; history is changed by erasing alone. Others can no longer connect. It is
+    asked by the owner of the store, who may make roles, and asked again it sets right what each
+    may do. An upgrade keeps it right by itself.
+
+    A person gets a role of their own and is made a member of one of these; how is shown.
+
+    \b
+    Examples:
+      kb db roles
+      kb --store postgresql://owner@server/cases db roles
+    """
+    must_be_changeable(app.address)
+    _tell(let_in(app.address), roles_lines, as_json=as_json)
 
 
 @db.command()
