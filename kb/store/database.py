@@ -139,23 +139,33 @@ def store_status(address: str) -> StoreStatus:
         )
 
 
-def upgrade_store(address: str) -> Upgrade:
-    """Bring a store to this program's revision; an SQLite store is copied first.
+def upgrade_store(address: str, *, copy_first: bool = True) -> Upgrade:
+    """Bring a store to this program's revision, after a copy.
 
     Raises
     ------
     StoreMissing, StoreTooNew, StoreUnusable
-        As for `open_store`.
+        As for `open_store`; or if no copy can be made, and then nothing is changed.
     """
     revision = _found(address)
     if revision not in REVISIONS:
         open_store(address)
     backup = None
     if _pending(revision):
-        backup = back_up(address) if file_of(address) else None
+        backup = _copied(address) if copy_first else None
         with explained(url_of(address)):
             _migrate(address)
     return Upgrade(address=shown(address), before=revision, after=REVISIONS[-1], backup=backup)
+
+
+def _copied(address: str) -> Path:
+    try:
+        return back_up(address)
+    except (StoreUnusable, Conflict) as error:
+        raise StoreUnusable(
+            f"{error}. Nothing was upgraded: mend that, or make a copy in another way and go on "
+            "with 'kb db upgrade --no-backup'"
+        ) from error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

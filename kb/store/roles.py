@@ -27,6 +27,10 @@ LONGEST_NAME = 63
 """Bytes of a name in PostgreSQL, which cuts longer ones off:
 https://www.postgresql.org/docs/current/sql-syntax-lexical.html"""
 
+MAINTAIN_SINCE = (17,)
+"""Version of PostgreSQL from which on somebody else than the owner may be let vacuum:
+https://www.postgresql.org/docs/17/release-17.html"""
+
 
 class StoreRole(StrEnum):
     """What somebody is to the store; each may do what those before it may."""
@@ -124,6 +128,11 @@ def _give(connection: Connection, names: Mapping[StoreRole, str]) -> None:
                 made = str(connection.scalar(sequence))  # with its schema, and quoted
                 _run(connection, f"GRANT USAGE ON SEQUENCE {made} TO {{}}", name)
     _run(connection, "GRANT SELECT ON alembic_version TO {}", reader)
+    # so that whoever may read all may make a copy
+    _run(connection, "GRANT SELECT ON ALL SEQUENCES IN SCHEMA {} TO {}", schema, reader)
+    if connection.dialect.server_version_info >= MAINTAIN_SINCE:  # type: ignore[operator]
+        foreman = names[StoreRole.FOREMAN]  # may overwrite what erasing has freed
+        _run(connection, "GRANT MAINTAIN ON ALL TABLES IN SCHEMA {} TO {}", schema, foreman)
 
 
 def _run(connection: Connection, statement: str, *names: str) -> None:
