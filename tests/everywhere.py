@@ -137,6 +137,7 @@ def changes(word: str, job: int, closed: int, folder: Path) -> list[tuple[str, .
         ("db", "backup"),
         ("db", "erase", word, "--confirm", "99999"),
         ("db", "reindex"),
+        ("db", "roles"),
         ("db", "restore", str(folder / "none.sqlite")),
         ("db", "upgrade"),
     ]

@@ -1,6 +1,5 @@
 """Pass/fail limits: the trade's in ``limits.toml``, and textbook figures the shop adds by hand."""
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
@@ -20,6 +19,7 @@ from kb.bands.conditions import (
 from kb.bands.measured import item_words, kind_of
 from kb.case import Quantity, Reading, Vehicle, same_text
 from kb.errors import InvalidField, UnreadableFile
+from kb.intake.files import load_toml
 from kb.intake.values import parse_value
 from kb.intake.wording import Wording
 
@@ -157,10 +157,9 @@ def read_limits(path: Path, *, own: bool = False) -> tuple[Limit, ...]:
         If a line lacks items, quantity or source, or holds something that cannot be read.
     """
     try:
-        table = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise UnreadableFile(f"limits: {path} cannot be read ({error}); mend the file") from error
-    rows = table.get("limit", [])
+        rows = load_toml(path).get("limit", [])
+    except UnreadableFile as error:
+        raise UnreadableFile(f"limits: {error}") from error
     if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
         raise InvalidField("limit", rows, "must be a list; begin each with [[limit]]")
     return tuple(_limit(row, own=own) for row in rows)

@@ -19,12 +19,13 @@ from kb.reports.store import (
     places_lines,
     reindexed_line,
     restored_line,
+    roles_lines,
     status_line,
     upgrade_line,
 )
 from kb.store.address import must_be_changeable
 from kb.store.backup import NewerStore, back_up, restore
-from kb.store.database import create_store, open_store, store_status, upgrade_store
+from kb.store.database import create_store, let_in, open_store, store_status, upgrade_store
 
 T = TypeVar("T")
 
@@ -51,7 +52,7 @@ def init(app: App, as_json: bool) -> None:
 
 @click.group()
 def db() -> None:
-    """Look after the store: status, check, upgrade, backup, restore, erase, reindex.
+    """Look after the store: status, check, upgrade, backup, restore, erase, roles, reindex.
 
     \b
     Examples:
@@ -74,19 +75,20 @@ def status(app: App, as_json: bool) -> None:
 
 
 @db.command()
+@click.option("--no-backup", is_flag=True, help="Make no copy first.")
 @json_option
 @click.pass_obj
-def upgrade(app: App, as_json: bool) -> None:
-    """Bring an older store up to date; an SQLite store is copied first.
+def upgrade(app: App, no_backup: bool, as_json: bool) -> None:
+    """Bring an older store up to date; it is copied first, as by 'kb db backup'.
 
-    Nothing is lost: the upgrade is done as a whole, or not at all. Of a PostgreSQL store make a
-    copy with the server's own backup before.
+    Nothing is lost: the upgrade is done as a whole, or not at all. Where no copy can be made,
+    nothing is changed; --no-backup goes on without one.
 
     \b
     Example:
       kb db upgrade
     """
-    _tell(upgrade_store(app.address), upgrade_line, as_json=as_json)
+    _tell(upgrade_store(app.address, copy_first=not no_backup), upgrade_line, as_json=as_json)
 
 
 @db.command()
@@ -95,14 +97,16 @@ def upgrade(app: App, as_json: bool) -> None:
     "--keep",
     type=HOW_MANY,
     metavar="N",
-    help="Keep only the newest N dated copies beside the store.",
+    help="Keep only the newest N dated copies of the store.",
 )
 @json_option
 @click.pass_obj
 def backup(app: App, target: Path | None, keep: int | None, as_json: bool) -> None:
     """Copy the store, also while it is in use; without TARGET to a dated file beside it.
 
-    The copy is read through before it counts. 'kb db restore' puts one back.
+    The copy is read through before it counts. 'kb db restore' puts one back. A store in a
+    PostgreSQL server is copied by pg_dump, which must be installed, to the user's data folder;
+    pg_restore puts that back.
 
     \b
     Examples:
@@ -219,6 +223,29 @@ def erase(app: App, texts: tuple[str, ...], confirmed: int | None, as_json: bool
             "changed"
         )
     _tell(erase_for_good(app.address, texts, who=app.who), erased_lines, as_json=as_json)
+
+
+@db.command()
+@json_option
+@click.pass_obj
+def roles(app: App, as_json: bool) -> None:
+    """Make roles for readers, technicians and foremen of a store in a PostgreSQL server.
+
+    A reader asks and copies. A technician records and edits jobs as well, a foreman keeps the
+    shop's words, names, vehicle list and watch, and erases. None of them can change the tables,
+    delete a job, or give anybody anything; history is changed by erasing alone. Others can no
+    longer connect. It is asked by the owner of the store, who may make roles, and asked again it
+    sets right what each may do. An upgrade keeps it right by itself.
+
+    A person gets a role of their own and is made a member of one of these; how is shown.
+
+    \b
+    Examples:
+      kb db roles
+      kb --store postgresql://owner@server/cases db roles
+    """
+    must_be_changeable(app.address)
+    _tell(let_in(app.address), roles_lines, as_json=as_json)
 
 
 @db.command()

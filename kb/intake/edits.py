@@ -147,7 +147,7 @@ def _one(path: str, kind: Any, text: str, parsers: Parsers) -> Any:
     plain = re.sub("[, ]", "", text) if kind in (int, float) else text
     try:
         return msgspec.to_builtins(msgspec.convert(plain, kind, strict=False))
-    except msgspec.ValidationError:
+    except (msgspec.ValidationError, UnicodeEncodeError):
         wanted = _NAMES.get(kind, f"value of its own; set one of its fields: {path}.NAME=...")
         raise InvalidField(path, text, f"is no {wanted}") from None
 

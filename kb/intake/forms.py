@@ -132,6 +132,8 @@ def once_only(text: str) -> Any:
         If it is no JSON.
     RecursionError
         If it is too deep.
+    UnicodeEncodeError
+        If it holds half a character.
     """
     value = msgspec.json.decode(text)  # stricter: what the other takes besides, as NaN, is refused
     json.loads(text, object_pairs_hook=_refuse_twice)
@@ -155,7 +157,7 @@ def decoded(path: str, text: str) -> Any:
     """
     try:
         return once_only(text)
-    except (msgspec.DecodeError, RecursionError) as error:
+    except (msgspec.DecodeError, RecursionError, UnicodeEncodeError) as error:
         raise InvalidField(path, text, f"is no JSON: {error}") from error
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from kb.errors import Notice
 from kb.reports.labels import plural
 from kb.store.backup import Restored
-from kb.store.database import StoreStatus, Upgrade
+from kb.store.database import StoreRoles, StoreStatus, Upgrade
 
 if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
     from kb.services.erasing import Erased
@@ -45,6 +45,16 @@ def upgrade_line(upgrade: Upgrade) -> str:
         return f"{upgrade.address}: revision {upgrade.after}, up to date; nothing to do."
     kept = f" The store as it was: {upgrade.backup}" if upgrade.backup else ""
     return f"{upgrade.address}: upgraded from {upgrade.before} to {upgrade.after}.{kept}"
+
+
+def roles_lines(made: StoreRoles) -> str:
+    """Return which roles there are, and how a person gets one."""
+    return (
+        f"{made.address}: roles {made.reader}, {made.technician} and {made.foreman}.\n"
+        "Let somebody in, in the server's own tool (psql):\n"
+        f'  CREATE ROLE bt LOGIN IN ROLE "{made.technician}";\n'
+        "  \\password bt"
+    )
 
 
 def restored_line(done: Restored) -> str:
@@ -117,8 +127,8 @@ def erased_lines(done: "Erased") -> str:
         lines = [f"Not found in {done.address}."]
     if not done.scrubbed:
         lines.append(
-            "Somebody else has the store open, so the file may hold the text where nothing is kept "
-            "now: do the same again when they are done."
+            "Somebody else has the store open, or owns its tables, so the file may hold the text "
+            "where nothing is kept now: do the same again when they are done, or as the owner."
         )
     lines += [f"May hold it still: {each}" for each in done.beside]
     lines.append(

@@ -16,6 +16,8 @@ APP = "shop-case-base"
 VARIABLE = "KB_STORE"
 BACKUP = ".backup.sqlite"
 """End of the name of a copy of a store."""
+DUMP = ".backup.dump"
+"""End of the name of a copy of a store in a database server."""
 READABLE = "readable-part.sqlite"
 """Name of the copy that is asked in place of a store with values that cannot be read."""
 _DEMO = compiled(r"demo-[0-9a-f]{8}\.sqlite")
@@ -143,9 +145,15 @@ def shown(address: str) -> str:
     return url.set(drivername=url.get_backend_name()).render_as_string(hide_password=True)
 
 
-def backups_of(store: Path) -> list[Path]:
+def backups_of(store: Path, ending: str = BACKUP) -> list[Path]:
     """Copies that lie beside an SQLite store under the names they were given by default."""
-    return sorted(store.parent.glob(f"{escape(store.stem)}.*{BACKUP}"))
+    return sorted(store.parent.glob(f"{escape(store.stem)}.*{ending}"))
+
+
+def dumps(address: str) -> Path:
+    """Path after which copies of a store in a database server are named, in the user's folder."""
+    digest = hashlib.sha256(shown(address).encode()).hexdigest()[:8]
+    return Path(user_data_dir(APP)) / f"postgresql-{digest}.copies"
 
 
 def desk_file(address: str, who: str | None) -> Path:

@@ -1,4 +1,4 @@
-"""Copies of an SQLite store: taken while others may be using it, read back, and put back."""
+"""Copies of a store: taken while others may be using it, read back, and an SQLite one put back."""
 
 import os
 import sqlite3
@@ -12,7 +12,8 @@ from pathlib import Path
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import clear_abandoned, replacing
 from kb.patterns import compiled
-from kb.store.address import BACKUP, backups_of, file_of, shown
+from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of, shown
+from kb.store.dump import dump
 from kb.store.sqlite_file import connect
 
 PATIENCE_SECONDS = 10
@@ -37,15 +38,15 @@ class NewerStore(Conflict):
 
 
 def back_up(address: str, target: Path | None = None, *, keep: int | None = None) -> Path:
-    """Copy an SQLite store to a file of its own, and read the copy back.
+    """Copy a store to a file of its own, and read the copy back.
 
-    By default beside the store, with the moment in its name. The copy appears under its name only
-    when it is whole.
+    By default beside an SQLite store, or in the user's data folder, with the moment in its name.
+    The copy appears under its name only when it is whole.
 
     Parameters
     ----------
     keep : int, optional
-        Remove older copies beside the store, under names given by default, but for the newest so
+        Remove older copies of the store, under names given by default, but for the newest so
         many; at least 1. By default all are kept.
 
     Raises
@@ -53,8 +54,8 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
     StoreMissing
         If there is no store.
     StoreUnusable
-        If the store is in a database server, cannot be read, is damaged or no case store, or the
-        copy cannot be written.
+        If the store cannot be read, is damaged or no case store, or the copy cannot be written;
+        of one in a database server, if that cannot be copied.
     Conflict
         If the target exists already.
 
@@ -62,25 +63,31 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
     ----------
     The online backup of SQLite, https://www.sqlite.org/backup.html
     """
-    source = _file(address, "pg_dump")
-    if not source.exists():
+    source, ending = file_of(address), BACKUP
+    if source is None:
+        source, ending = dumps(address), DUMP
+        source.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    elif not source.exists():
         raise StoreMissing(f"store: there is none at {source}, so nothing to copy")
-    target = target or dated(source, BACKUP)
-    clear_abandoned(source.parent, f"{escape(source.stem)}.*{BACKUP}")
+    target = target or dated(source, ending)
+    clear_abandoned(source.parent, f"{escape(source.stem)}.*{ending}")
     if os.path.lexists(target):
         raise Conflict(f"backup: {target} exists already; choose another name")
     try:
         with replacing(target, anew=True) as part:
-            with closing(connect(source, PATIENCE_SECONDS)) as store:
-                _copy(store, part)
-            _check_whole(part, source)
+            if ending == DUMP:
+                dump(address, part)
+            else:
+                with closing(connect(source, PATIENCE_SECONDS)) as store:
+                    _copy(store, part)
+                _check_whole(part, source)
     except (sqlite3.Error, OSError) as error:
         raise StoreUnusable(
-            f"backup: {source} cannot be copied to {target}: {error}; "
+            f"backup: {shown(address)} cannot be copied to {target}: {error}; "
             "check both folders and the room on the disk"
         ) from error
     if keep is not None:
-        for old in backups_of(source)[: -max(keep, 1)]:
+        for old in backups_of(source, ending)[: -max(keep, 1)]:
             old.unlink(missing_ok=True)
     return target
 
@@ -104,7 +111,12 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
         If the store is in a database server, the copy is damaged or no case store, or something
         cannot be written.
     """
-    store = _file(address, "pg_restore")
+    store = file_of(address)
+    if store is None:
+        raise StoreUnusable(
+            f"store: {shown(address)} is in a database server; put a copy back with its own "
+            "pg_restore: pg_restore --clean --if-exists --single-transaction --dbname=URL COPY"
+        )
     if not copy.is_file():
         raise StoreUnusable(f"restore: there is no copy at {copy}; name the file of one")
     try:
@@ -126,16 +138,6 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
             "check both folders and the room on the disk"
         ) from error
     return Restored(address=shown(address), source=copy, before=before, undone=undone)
-
-
-def _file(address: str, tool: str) -> Path:
-    path = file_of(address)
-    if path is None:
-        raise StoreUnusable(
-            f"store: {shown(address)} is in a database server; use the server's own backup, "
-            f"such as {tool}"
-        )
-    return path
 
 
 def dated(store: Path, ending: str) -> Path:

@@ -31,9 +31,9 @@ from sqlalchemy.types import NullType
 
 from kb.bounds import check_text, field_types
 from kb.case import Cause, Job, SaidAt, Vehicle, VehicleModel
-from kb.errors import InvalidField
+from kb.errors import InvalidField, StoreUnusable
 from kb.files import write_whole
-from kb.store.address import READABLE, file_of, index_folder
+from kb.store.address import READABLE, dumps, file_of, index_folder, shown
 from kb.store.backup import back_up, complaints, dated
 from kb.store.changes import Changes
 from kb.store.database import explained, open_store
@@ -173,7 +173,7 @@ def mend(address: str, who: str | None = None) -> Mended:
     """
     store = file_of(address)
     backup = back_up(address)
-    kept = dated(store, ENDING) if store else Path(ENDING)
+    kept = dated(store or dumps(address), ENDING)
     done: dict[str, list[BadCell]] = {"emptied": [], "taken_out": [], "guessed": [], "left": []}
     engine = open_store(address)
     with explained(engine.url), engine.connect() as reading:
@@ -207,6 +207,8 @@ def readable_part(address: str) -> Iterator[str]:
     StoreUnusable
         If it cannot be copied, or is in a database server.
     """
+    if file_of(address) is None:
+        raise StoreUnusable(f"store: {shown(address)} is in a database server, not in a file")
     with TemporaryDirectory(prefix="kb-") as folder:
         copy = str(back_up(address, Path(folder) / READABLE))
         if (index := index_folder(address)).is_dir():

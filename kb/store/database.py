@@ -25,6 +25,7 @@ from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 from kb.errors import Conflict, StoreBusy, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
 from kb.store.address import file_of, index_folder, shown, url_of
 from kb.store.backup import back_up
+from kb.store.roles import StoreRole, make_roles, renew_roles
 from kb.store.sqlite_file import connect
 from kb.store.tables import IS_CASE, JOBS
 
@@ -138,23 +139,69 @@ def store_status(address: str) -> StoreStatus:
         )
 
 
-def upgrade_store(address: str) -> Upgrade:
-    """Bring a store to this program's revision; an SQLite store is copied first.
+def upgrade_store(address: str, *, copy_first: bool = True) -> Upgrade:
+    """Bring a store to this program's revision, after a copy.
 
     Raises
     ------
     StoreMissing, StoreTooNew, StoreUnusable
-        As for `open_store`.
+        As for `open_store`; or if no copy can be made, and then nothing is changed.
     """
     revision = _found(address)
     if revision not in REVISIONS:
         open_store(address)
     backup = None
     if _pending(revision):
-        backup = back_up(address) if file_of(address) else None
+        backup = _copied(address) if copy_first else None
         with explained(url_of(address)):
             _migrate(address)
     return Upgrade(address=shown(address), before=revision, after=REVISIONS[-1], backup=backup)
+
+
+def _copied(address: str) -> Path:
+    try:
+        return back_up(address)
+    except (StoreUnusable, Conflict) as error:
+        raise StoreUnusable(
+            f"{error}. Nothing was upgraded: mend that, or make a copy in another way and go on "
+            "with 'kb db upgrade --no-backup'"
+        ) from error
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoreRoles:
+    """Names of the roles in a database server; each may do what those before it may."""
+
+    address: str
+    reader: str
+    technician: str
+    foreman: str
+
+
+def let_in(address: str) -> StoreRoles:
+    """Make the roles of a store in a database server, or set right what they may.
+
+    Raises
+    ------
+    StoreUnusable
+        If the store is a file, or whoever asks may make no roles.
+    StoreMissing, StoreOutdated, StoreTooNew
+        As for `open_store`.
+    """
+    if path := file_of(address):
+        raise StoreUnusable(
+            f"roles: {path} is a file, which has an owner and no roles; "
+            "they are for a store in a PostgreSQL server"
+        )
+    engine = open_store(address).execution_options(kb_read_only=False)
+    with explained(engine.url), engine.begin() as connection:
+        names = make_roles(connection)
+    return StoreRoles(
+        address=shown(address),
+        reader=names[StoreRole.READER],
+        technician=names[StoreRole.TECHNICIAN],
+        foreman=names[StoreRole.FOREMAN],
+    )
 
 
 def migrations_folder() -> Path:
@@ -194,6 +241,8 @@ def _cure(reason: str) -> str:
         return "it is not a case store, or it is damaged: choose another or restore a backup"
     if "decode" in reason:
         return "a value in it is spoilt: 'kb db check' names it"
+    if "permission denied for" in reason or "permission denied to" in reason:
+        return "your role in the database may not do that: ask whoever looks after the store"
     if "readonly" in reason or "unable to open" in reason or "permission" in reason:
         return "check that you may read and write the file and its folder, and that there is room"
     return "check the address, and that the database is running and has room"
@@ -257,6 +306,8 @@ def _migrate(address: str) -> None:
             broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
             if broken:
                 raise StoreUnusable(f"store: {shown(address)}: rows refer to nothing: {broken}")
+        else:
+            renew_roles(connection)
 
 
 def _engine(address: str, *, migrating: bool = False) -> Engine:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
-from sqlalchemy import JSON, Column, Enum, Row, String, Table, delete, select, update
+from sqlalchemy import JSON, Column, Enum, Row, String, Table, delete, false, select, update
 
 from kb.case import Vehicle
 from kb.errors import InvalidField, StoreUnusable
@@ -120,6 +120,8 @@ def erase(address: str, eraser: Eraser, *, who: str | None = None) -> list[HeldA
     done: list[HeldAt] = []
     jobs: set[int] = set()
     with UnitOfWork(open_store(address), who=who) as work:
+        # who may not change history erases nothing, also where history does not hold it
+        work.execute(update(CHANGES).where(false()).values(who=None))
         for table, key, places, masked in list(_spotted(work, eraser)):
             its_own = [column == key[column.name] for column in table.primary_key]
             if table in _DROPPED:
@@ -140,7 +142,9 @@ def erase(address: str, eraser: Eraser, *, who: str | None = None) -> list[HeldA
 
 
 def scrub(address: str) -> bool:
-    """Overwrite what a database has freed; whether nobody else kept it from being done.
+    """Overwrite what a database has freed; whether that could be done.
+
+    Others may have an SQLite file open; in PostgreSQL only the owner of the tables may do it.
 
     Raises
     ------
@@ -158,11 +162,14 @@ def scrub(address: str) -> bool:
     with explained(engine.url):
         writing = engine.execution_options(isolation_level="AUTOCOMMIT", kb_read_only=False)
         with writing.connect() as connection:
-            connection.connection.driver_connection.autocommit = True  # type: ignore[union-attr]
+            driver: Any = connection.connection.driver_connection
+            driver.autocommit = True
+            warnings: list[object] = []  # a table that is somebody else's is passed over with one
+            driver.add_notice_handler(warnings.append)
             cursor = connection.connection.cursor()
             for table in METADATA.sorted_tables:
                 cursor.execute(f"VACUUM (FULL) {table.name}")
-    return True
+    return not warnings
 
 
 def _scrub_file(path: Path) -> bool:

@@ -154,3 +154,10 @@ def test_a_broken_file_is_told(tmp_path: Path, text: str) -> None:
         read_limits(file)
     with pytest.raises(UnreadableFile, match="cannot be read"):
         read_limits(tmp_path / "missing.toml")
+
+
+def test_a_file_nested_too_deep_is_told(tmp_path: Path) -> None:
+    file = tmp_path / "own.toml"
+    file.write_text("items = " + "[" * 50_000)
+    with pytest.raises(UnreadableFile, match=r"limits: .*no TOML"):
+        read_limits(file)

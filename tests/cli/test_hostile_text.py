@@ -108,7 +108,14 @@ def hostile(parts: tuple[str, ...]) -> st.SearchStrategy[str]:
 
 
 def filled(texts: Iterator[str], number: int, opened: date) -> Job:
-    """A job with such a text wherever there can be one; its cause and model are all jobs' own."""
+    """A job with such a text wherever there can be one; its cause and model are all jobs' own.
+
+    One in four is an igniter's, whose words are judged before they are shown: that takes the most
+    of the time, and shows the least of them.
+    """
+    about, part = (
+        (System.RESTRAINTS, "airbag") if number % 4 == 3 else (System.BODY_ELECTRICS, "window")
+    )
     say = texts.__next__
     supposed = Cause(
         component=say(), failure_mode=FailureMode.OPEN, location=say(), position=say(), words=say()
@@ -118,8 +125,8 @@ def filled(texts: Iterator[str], number: int, opened: date) -> Job:
         vehicle=Vehicle(make=say(), model=say(), engine=say(), ref=f"{number}{say()}"[:200]),
         opened=opened,
         closed=opened + timedelta(days=1),
-        complaint=f"airbag lamp on after seat moved {say()}",
-        system=System.RESTRAINTS,
+        complaint=f"{part} lamp on after seat moved {say()}",
+        system=about,
         conditions=say(),
         odometer_km=50_000,
         technician=say(),
@@ -158,7 +165,7 @@ def filled(texts: Iterator[str], number: int, opened: date) -> Job:
         circuit=(
             Link(name=say(), kind=LinkKind.CONTROL_UNIT),
             Link(name=say(), kind=LinkKind.CONNECTOR),
-            Link(name="airbag", kind=LinkKind.COMPONENT),
+            Link(name=part, kind=LinkKind.COMPONENT),
         ),
         confirmations=(
             Confirmation(
@@ -181,7 +188,8 @@ def shop(path: Path, parts: list[str]) -> str:
         for number in range(30, 44):
             job = filled(cycle(parts[:1] if number < 40 else parts), number, day)
             work.jobs.add(job)
-        open_job = replace(job, number=50, closed=None, cause=None, contacts=())
+        open_job = filled(cycle(parts), 50, day)
+        open_job = replace(open_job, closed=None, cause=None, contacts=())
         work.jobs.add(replace(open_job, vehicle=Vehicle(make=parts[0])))
         work.jobs.add(replace(job, number=51, void=parts[-1]))
         work.words.add("zzz", [parts[0]])
@@ -323,15 +331,16 @@ def test_no_command_lets_what_is_typed_act(own_copy: str, given_file: Path, word
     assert wrong == [], "\n".join(wrong)
 
 
-@settings(max_examples=3, phases=[Phase.explicit, Phase.generate])
-@given(st.lists(hostile(PARTS), min_size=2, max_size=5))
+@settings(max_examples=2, phases=[Phase.explicit, Phase.generate])
+@given(st.lists(hostile(PARTS), min_size=6, max_size=15))
 def test_no_page_lets_it_act_however_it_is_put_together(
     given_file: Path, tmp_path_factory: pytest.TempPathFactory, texts: list[str]
 ) -> None:
     address = shop(tmp_path_factory.mktemp("hostile") / "shop.sqlite", texts)
     wrong = []
     for call in questions(texts[0], OPEN, CLOSED, given_file):
-        wrong += look_at(call, address, given_file)
+        if call[0] != "demo":  # a shop of its own, with none of these texts
+            wrong += look_at(call, address, given_file)
     assert wrong == [], "\n".join(wrong)
 
 

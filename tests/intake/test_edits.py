@@ -177,3 +177,10 @@ def test_what_does_not_fit_is_refused_with_its_field(text: str, message: str) ->
 def test_any_edit_is_done_or_refused(path: str, text: str) -> None:
     with suppress(InvalidField):
         assert edit(f"{path}={text}").number == 12
+
+
+@pytest.mark.parametrize("edit", ["circuit={\udc97", "reproduced=\udcff", "odometer_km=\udcff"])
+def test_half_a_character_is_refused_with_its_field(edit: str) -> None:
+    """What a command line holds where somebody typed bytes that are no text."""
+    with pytest.raises(InvalidField, match=edit.partition("=")[0]):
+        edited(JOB, [edit], today=TODAY)

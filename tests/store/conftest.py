@@ -1,5 +1,6 @@
 """Stores to test on: an SQLite file, and a database of a PostgreSQL server started for the run."""
 
+import os
 import shutil
 from collections.abc import Iterator
 from itertools import count
@@ -21,6 +22,8 @@ class Server:
 
     def __init__(self, folder: Path) -> None:
         self._server = get_server(folder, cleanup_mode="stop")
+        own = str(self._server.bin_path)  # programs of its own version
+        os.environ["PATH"] = os.pathsep.join((own, os.environ["PATH"]))
         self._administer("ALTER SYSTEM SET fsync = off", "SELECT pg_reload_conf()")
 
     def address(self, database: str) -> str:
