@@ -99,8 +99,7 @@ def taking_back(
 ) -> TakingBack:
     """Draft that an entry is taken back: by default the last of this person that still stands.
 
-    That is the last on the job in hand, if there is one; where nothing is to be taken back on it,
-    or something later stands on another job, `doubt` says so.
+    Where that is not on the job in hand, `doubt` says so.
 
     A job that the entry opened becomes void; every other field is as it was before. The words that
     were typed stay on the job for good.
@@ -113,8 +112,7 @@ def taking_back(
         If it was taken back already, or what it changed was changed since.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        last = next(_standing(work, who)) if entry is None else _entry(work, entry)
-        meant = last if entry is not None else _on_job(work, who, in_hand) or last
+        meant = next(_standing(work, who)) if entry is None else _entry(work, entry)
         try:
             drafts = _all_before(work, meant)
         except (Conflict, InvalidField) as error:
@@ -125,26 +123,14 @@ def taking_back(
         entry=meant,
         drafts=drafts,
         doubt=_not_ones_own(meant, who)
-        or (_elsewhere(meant, last, in_hand) if entry is None and in_hand else None),
+        or (_elsewhere(meant, in_hand) if entry is None and in_hand else None),
     )
 
 
-def _on_job(work: UnitOfWork, who: str | None, job: int | None) -> ChangeSet | None:
-    """Return the last entry of a person that stands on a job."""
-    with suppress(NoSuchJob):
-        return next(each for each in _standing(work, who) if job in each.jobs)
-    return None
-
-
-def _elsewhere(meant: ChangeSet, last: ChangeSet, in_hand: int) -> str | None:
-    """Say that an entry is on another job than the one in hand, or that a later one is."""
+def _elsewhere(meant: ChangeSet, in_hand: int) -> str | None:
+    """Say that an entry is on another job than the one in hand."""
     if in_hand not in meant.jobs:
-        return f"This is not on job {in_hand}, which is in hand and has no entry of yours left."
-    if meant.sequence != last.sequence:
-        return (
-            f"Your last entry is on job {last.jobs[0]}, and not on the one in hand; to take that "
-            f"back: kb undo {last.sequence}"
-        )
+        return f"This is your last entry; it is not on job {in_hand}, which is in hand."
     return None
 
 

@@ -195,21 +195,20 @@ def test_the_steps_are_seen_before_anything_is_asked_and_any_question_can_be_lef
     assert show_job(small_store, 7).job.tests == ()
 
 
-def test_undo_means_the_job_in_hand_and_enter_takes_nothing_else_back(small_store: str) -> None:
+def test_undo_means_what_was_stored_last_whatever_job_is_in_hand(small_store: str) -> None:
     for car in ("bramwick dray 2014", "corvane lido 2016"):
         ok(run(small_store, "job", "open", "no crank", "--vehicle", car))
     for job in ("7", "8"):
         ok(run(small_store, "job", "add", job, "battery 12.1 V"))
     ok(run(small_store, "job", "use", "7"))
-    take: Keys = (("Take it back?", "y"),)
-    shown = go(small_store, "undo", keys=take)
-    assert "Your last entry is on job 8" in shown
-    assert not show_job(small_store, 7).job.readings
-    go(small_store, "undo", keys=take)  # the opening of the job in hand
     shown = go(small_store, "undo", keys=(("Take it back?", ""),))
-    assert "This is not on job 7" in shown
+    assert "it is not on job 7, which is in hand" in shown
     assert "Nothing was changed" in shown
-    assert show_job(small_store, 8).job.readings
+    go(small_store, "undo", keys=(("Take it back?", "y"),))
+    assert not show_job(small_store, 8).job.readings
+    assert show_job(small_store, 7).job.readings
+    go(small_store, "undo", keys=(("Take it back?", "y"),))  # the reading of job 7, before it
+    assert not show_job(small_store, 7).job.readings
 
 
 def test_a_cause_told_with_the_command_is_asked_its_fix_and_cure(small_store: str) -> None:
