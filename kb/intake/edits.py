@@ -22,6 +22,7 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import InvalidField
+from kb.intake.causes import read_cause
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.distances import ODOMETER, parse_odometer
 from kb.intake.forms import (
@@ -35,7 +36,7 @@ from kb.intake.forms import (
 )
 from kb.intake.readings import parse_reading
 from kb.intake.sheets import columns
-from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
+from kb.intake.single_facts import parse_attempt, parse_contact, parse_test
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
 from kb.patterns import compiled
@@ -59,14 +60,22 @@ Parsers = Mapping[Any, Callable[[str], object]]
 _TRUTH = {"yes": True, "y": True, "no": False, "n": False}
 
 
-def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Vehicle] = ()) -> Job:
+def edited(
+    job: Job,
+    edits: Iterable[str],
+    *,
+    today: date,
+    vehicles: Sequence[Vehicle] = (),
+    causes: Sequence[Cause] = (),
+) -> Job:
     """Return a job with some of its fields set.
 
     Each edit is ``field=value``; the field is a path such as ``odometer_km``, ``vehicle.year`` or
     ``readings[0].typed``. An empty value takes the field, or the item of a list, away; the place
     behind the last one adds an item. A whole vehicle, cause or item may be given as the command
     line takes it elsewhere (``attempts[0]=cleaned seat connector``) or as JSON; items of a list are
-    parted by semicolons. A contact that names no day is of today.
+    parted by semicolons. A contact that names no day is of today; a cause told by the name of one
+    of the shop's `causes` is that one.
 
     Raises
     ------
@@ -82,7 +91,7 @@ def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Ve
     """
     parsers: Parsers = {
         Vehicle: lambda text: parse_vehicle(text, vehicles).vehicle,
-        Cause: parse_cause,
+        Cause: lambda text: read_cause(text, causes),
         TroubleCode: parse_code,
         Reading: parse_reading,
         DiagnosticTest: parse_test,

@@ -13,6 +13,7 @@ from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import FIT, JobWords, danger_line
+from kb.services.knowledge import shop_causes
 from kb.services.record import Draft, draft_of, refuse_void
 from kb.settings import MendingSettings
 from kb.store.database import open_store
@@ -342,7 +343,9 @@ def edit_part(
         field = field_of(base, part)
         told = [f"{field}={text}"] if text.strip() else []
         told += [f"{field}.{each.strip()}" for each in edits]
-        job = edited(base, told, today=today, vehicles=work.jobs.vehicles())
+        job = edited(
+            base, told, today=today, vehicles=work.jobs.vehicles(), causes=shop_causes(work)
+        )
     return draft_of(job, base)
 
 

@@ -16,6 +16,7 @@ import msgspec
 from kb.bounds import LONGEST_TEXT
 from kb.case import (
     Attempt,
+    Cause,
     Contact,
     DiagnosticTest,
     EntryKind,
@@ -34,6 +35,7 @@ from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
 from kb.intake.account import Account, Lift, account, placed
 from kb.intake.additions import combined, joined
 from kb.intake.bare import what_is_missing
+from kb.intake.causes import read_cause
 from kb.intake.codes import parse_code
 from kb.intake.contradictions import check_handover, check_odometers, contradiction
 from kb.intake.days import NO_ONE_DAY, HeardOn, days_to_come, heard_on
@@ -65,6 +67,7 @@ from kb.services.doubts import (
 )
 from kb.services.earlier_fix import given_to_last_fix
 from kb.services.indexing import shop_wording
+from kb.services.knowledge import shop_causes
 from kb.settings import CONFIRMATION_HOURS
 from kb.store.database import open_store
 from kb.store.history import Change, Difference, differences
@@ -458,7 +461,9 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        job = edited(base, edits, today=today, vehicles=work.jobs.vehicles())
+        job = edited(
+            base, edits, today=today, vehicles=work.jobs.vehicles(), causes=shop_causes(work)
+        )
         back = any(next(unjudged(each), None) for each in work.repairs.of_jobs([number]))
         if job.complaint != base.complaint:
             job = with_entry(job, EntryKind.COMPLAINT, job.complaint)
@@ -752,6 +757,18 @@ def _number(job: Job) -> int:
     if job.number is None:
         raise NoSuchJob("number: None is no stored job; open it first")
     return job.number
+
+
+def cause_told(address: str, text: str) -> Cause:
+    """Read a cause that may be one of the shop's, as `kb.intake.causes.read_cause` does.
+
+    Raises
+    ------
+    KbError
+        If it is no cause, or the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return read_cause(text, shop_causes(work))
 
 
 def denied_causes(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:

@@ -222,6 +222,18 @@ def test_a_cause_told_with_the_command_is_asked_its_fix_and_cure(small_store: st
     assert (job.cause.component, job.attempts[-1].cured) == ("glow relay", True)
 
 
+def test_a_suspect_left_with_ctrl_c_is_taken_up_by_the_shops_own_name(empty_store: str) -> None:
+    for _ in range(2):
+        ok(run(empty_store, "job", "open", "no crank", "--vehicle", "bramwick dray 2014"))
+    pillar = ("--component", "door harness", "--location", "A pillar", "--mode", "open")
+    ok(run(empty_store, "job", "close", "1", *pillar, "--fix", "repaired door harness"))
+    go(empty_store, "job", "close", "2", keys=(("Cause (", "1"), ("Last fix", CTRL_C)), code=1)
+    keys: Keys = (("Go on", ""), ("Cause [door harness, A pillar: open]", ""), ("Last fix", ""))
+    keys = (*keys, ("What proved", ""), ("Was the fault ever seen", ""), ("Store it?", "y"))
+    go(empty_store, "job", "close", "2", keys=keys)
+    assert show_job(empty_store, 2).job.cause == show_job(empty_store, 1).job.cause
+
+
 def test_a_cause_is_kept_by_ctrl_c_while_it_is_looked_at_and_when_it_is_refused(
     small_store: str,
 ) -> None:
