@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import is_dataclass
+from dataclasses import is_dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
 from itertools import pairwise
@@ -20,6 +20,7 @@ from kb.case import (
     System,
     TroubleCode,
     Vehicle,
+    same_text,
 )
 from kb.errors import InvalidField
 from kb.intake.causes import read_cause
@@ -74,7 +75,8 @@ def edited(
     ``readings[0].typed``. An empty value takes the field, or the item of a list, away; the place
     behind the last one adds an item. A whole vehicle, cause or item may be given as the command
     line takes it elsewhere (``attempts[0]=cleaned seat connector``) or as JSON; items of a list are
-    parted by semicolons. A contact that names no day is of today; a cause told by the name of one
+    parted by semicolons. A car told anew by make and model stays the one of its key tag and VIN if
+    these are as before. A contact that names no day is of today; a cause told by the name of one
     of the shop's `causes` is that one.
 
     Raises
@@ -90,7 +92,7 @@ def edited(
     ('Corvane', 'P0335')
     """
     parsers: Parsers = {
-        Vehicle: lambda text: parse_vehicle(text, vehicles).vehicle,
+        Vehicle: lambda text: _same_car(parse_vehicle(text, vehicles).vehicle, job.vehicle),
         Cause: lambda text: read_cause(text, causes),
         TroubleCode: parse_code,
         Reading: parse_reading,
@@ -114,6 +116,16 @@ def edited(
                 raise InvalidField(path, text, GIVEN[str(step)])
         _set(record, path, _value(path, text.strip(), parsers))
     return job_from_record(record)
+
+
+def _same_car(told: Vehicle, before: Vehicle) -> Vehicle:
+    """Return a car told anew, with tag and VIN of the one before if it may be that one."""
+    if told.ref or told.vin:
+        return told
+    names = ((told.make, before.make), (told.model, before.model))
+    if all(None in pair or same_text(*pair) for pair in names):
+        return replace(told, ref=before.ref, vin=before.vin)
+    return told
 
 
 def _leads_somewhere(path: str) -> bool:

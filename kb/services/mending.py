@@ -14,7 +14,7 @@ from kb.intake.reversal import ChangedSince, reversed_job
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import FIT, JobWords, danger_line
 from kb.services.knowledge import shop_causes
-from kb.services.record import Draft, draft_of, refuse_void
+from kb.services.record import Draft, draft_of, edit_doubts, refuse_void
 from kb.settings import MendingSettings
 from kb.store.database import open_store
 from kb.store.history import ADDED, ERASED, TAKEN_BACK, ChangeSet, Difference
@@ -346,7 +346,8 @@ def edit_part(
         job = edited(
             base, told, today=today, vehicles=work.jobs.vehicles(), causes=shop_causes(work)
         )
-    return draft_of(job, base)
+        doubts = [*edit_doubts(work, job, base)]
+    return draft_of(job, base, doubts)
 
 
 def remove_part(address: str, number: int, part: int) -> Draft:

@@ -60,6 +60,7 @@ from kb.services.doubts import (
     after_a_fix,
     another_place,
     less_far,
+    less_than_before,
     mistyped_tags,
     other_car,
     tag_or_car,
@@ -467,12 +468,20 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
         back = any(next(unjudged(each), None) for each in work.repairs.of_jobs([number]))
         if job.complaint != base.complaint:
             job = with_entry(job, EntryKind.COMPLAINT, job.complaint)
-        same_car = len(work.jobs.numbers_of_vehicle(base.vehicle))
-    notices = []
-    if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
-        notices.append(f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}.")
+        notices = [*edit_doubts(work, job, base)]
     job, kept = _tried_for(job, base, back=back)
     return draft_of(job, base, (*notices, *kept))
+
+
+def edit_doubts(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
+    """Say what an edit does to the car of a job, and to what its odometer showed."""
+    same_car = len(work.jobs.numbers_of_vehicle(base.vehicle))
+    if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
+        yield f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}."
+    yield from less_than_before(job, base)
+    if job.odometer_km != base.odometer_km:
+        visits = work.jobs.of_vehicle(job.vehicle)
+        yield from less_far(job, [each for each in visits if each.number != job.number])
 
 
 def _tried_for(job: Job, base: Job, *, back: bool) -> tuple[Job, tuple[str, ...]]:

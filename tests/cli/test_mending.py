@@ -222,6 +222,30 @@ def test_a_cause_told_with_the_command_is_asked_its_fix_and_cure(small_store: st
     assert (job.cause.component, job.attempts[-1].cured) == ("glow relay", True)
 
 
+def test_a_refused_answer_takes_the_place_of_no_kept_one(small_store: str) -> None:
+    go(small_store, "job", "open", keys=left_at(1), code=1)
+    kept = "Complaint [airbag lamp on"
+    car = CASES[0].vehicle.label
+    keys: Keys = (("Go on", ""), (kept, car), (kept, CTRL_C))
+    go(small_store, "job", "open", keys=keys, code=1)
+    go(small_store, "job", "open", keys=(("Go on", ""), (kept, ""), ("Key tag", CTRL_C)), code=1)
+
+
+def test_a_distance_typed_as_key_tag_is_asked_about(empty_store: str) -> None:
+    keys: Keys = (OPENING[0], ("Key tag", "8o000"), ("Is it the key tag?", ""), *OPENING[1:])
+    go(empty_store, "job", "open", keys=keys)
+    assert show_job(empty_store, 1).job.vehicle.ref == "K900"
+
+
+def test_what_is_neither_yes_nor_no_is_taken_as_no_answer(small_store: str) -> None:
+    go(small_store, "job", "close", keys=(("Job number", "999"), ("Job number", CTRL_C)), code=1)
+    shown = go(small_store, "job", "close", keys=(("Job number", CTRL_C),), code=1)
+    assert "Not stored yet" not in shown  # a number that is no job's is nothing to go on with
+    go(small_store, "job", "open", keys=left_at(1), code=1)
+    keys: Keys = (("Go on", "clock spring, open"), ("neither y nor n", "y"), ("Complaint [air", ""))
+    go(small_store, "job", "open", keys=(*keys, ("Key tag", CTRL_C)), code=1)
+
+
 def test_a_suspect_left_with_ctrl_c_is_taken_up_by_the_shops_own_name(empty_store: str) -> None:
     for _ in range(2):
         ok(run(empty_store, "job", "open", "no crank", "--vehicle", "bramwick dray 2014"))
