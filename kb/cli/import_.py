@@ -33,8 +33,8 @@ def import_(
 
     Importing the same file twice adds nothing. Rows that say the same are jobs of their own, unless
     they have one number or uid. Jobs that cannot be stored are written to a file
-    with line, field, value and reason, and the exit code is then 1. A job whose number is taken
-    gets the next free one. `kb schema` describes a line of JSON.
+    with line, field, value, reason and row, and the exit code is then 1. A job whose number is
+    taken gets the next free one. `kb schema` describes a line of JSON.
 
     \b
     Examples:
@@ -56,6 +56,7 @@ def import_(
       "attempts[0].action" = "replaced"
       [words."attempts[0].cured"]        # their word = ours
       "ja" = "yes"
+      "unklar" = ""                      # not known
     """
     from kb.reports.exchange import render_import  # noqa: PLC0415
     from kb.services.exchange import import_file  # noqa: PLC0415

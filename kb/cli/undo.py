@@ -26,8 +26,8 @@ def undo(app: App, entry: int | None, listed: bool, limit: int, yes: bool, as_js
     """Take back the last entry on a job: everything that one command stored.
 
     It is the last one with your initials (--who, KB_WHO) that still stands, so calling it again
-    goes one further back; ENTRY names another. At a terminal it is the last on the job in hand
-    (see kb job use), and one on another job is asked about. Without initials it is the last one
+    goes one further back; ENTRY names another. It is the last one whatever job it is on; where
+    that is not the job in hand (see kb job use), it is said. Without initials it is the last one
     that has none, which may be anybody's. What would be taken back is shown first, with its car.
     Taking back is an entry of its own, and can be taken back in turn. What was changed since,
     by anybody, is not touched: then it says what to do. A job whose opening is taken back

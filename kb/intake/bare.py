@@ -1,15 +1,17 @@
-"""What says nothing of what is wrong: a number and nothing else, or a car and nothing else."""
+"""What says nothing of what is wrong: a number, a car, a key tag or a yes, and nothing else."""
 
 from collections.abc import Callable, Sequence
 
 from kb.case import Vehicle, VehicleModel
+from kb.intake.codes import find_codes
 from kb.intake.known_words import is_trade_word
 from kb.intake.units import find_unit
-from kb.intake.vehicle import FUEL_WORDS, is_car
+from kb.intake.vehicle import FUEL_WORDS, is_car, is_like_tag
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
 _MOST_WORDS = 6
+_ANSWERS = frozenset({"yes", "no", "ok", "okay"})
 _WORD = compiled(r"[^\s,;]+")
 _NUMBER = compiled(r"[-+±~<>=]*[0-9](?:[0-9.,:/'-]*[0-9])?(?P<unit>[^0-9]*)")
 
@@ -20,7 +22,9 @@ def what_is_missing(
     models: Sequence[VehicleModel],
     wording: Wording,
 ) -> str | None:
-    """Say what a complaint lacks that is a number, or a car, and nothing else; None if it is more.
+    """Say what a complaint lacks that tells nothing of what is wrong; None if it tells more.
+
+    That is a number, a car or its key tag, or a mere yes or no.
 
     The shop's `cars` are only asked for where no word is the trade's.
 
@@ -42,9 +46,23 @@ def what_is_missing(
     plain = {word.casefold() for word in words} - FUEL_WORDS.keys()
     if any(is_trade_word(word, wording) for word in plain):
         return None
-    if is_car(text, cars(), models):
+    if len(words) == 1 and (words[0].casefold() in _ANSWERS or _is_letter(words[0])):
+        return "says nothing of the car; say what it does or does not do"
+    if _is_tag(words) or is_car(text, cars(), models):
         return "names a car and nothing else; say what it does or does not do"
     return None
+
+
+def _is_letter(word: str) -> bool:
+    return len(word) == 1 and word.isascii()
+
+
+def _is_tag(words: Sequence[str]) -> bool:
+    """Whether a word stands alone that is shaped like a key tag, and is no trouble code."""
+    if len(words) != 1 or not is_like_tag(words[0]):
+        return False
+    found = find_codes(words[0])
+    return not (found.codes or found.doubtful)
 
 
 def _is_number(word: str) -> bool:

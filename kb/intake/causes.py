@@ -1,10 +1,12 @@
 """Causes that are told anew, held against those the shop has already."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from kb.case import Cause, FailureMode, even
 from kb.errors import InvalidField
 from kb.intake.items import item_key
+from kb.intake.positions import find_position
 from kb.intake.single_facts import parse_cause
 from kb.intake.wording import Wording
 
@@ -78,14 +80,26 @@ def mode_meant(text: str) -> str | None:
     return max(found)[2] if found else None
 
 
-def read_cause(text: str) -> Cause:
-    """Read a cause as `kb.intake.single_facts.parse_cause` does; a near failure mode is proposed.
+def read_cause(text: str, known: Iterable[Cause] = ()) -> Cause:
+    """Read a cause; one of the shop's, told as it is printed, is that very cause.
+
+    Any other is read as `kb.intake.single_facts.parse_cause` does; a near failure mode is proposed.
 
     Raises
     ------
     InvalidField
         If it names no component, or no way of failing.
+
+    Examples
+    --------
+    >>> damaged = FailureMode.MECHANICAL_DAMAGE
+    >>> shop = [Cause(component="regulator", location="front door", failure_mode=damaged)]
+    >>> read_cause("Regulator, front door: mechanical damage (left)", shop).location
+    'front door'
     """
+    named = _as_printed(text, known)
+    if named is not None:
+        return named
     try:
         return parse_cause(text)
     except InvalidField as error:
@@ -93,6 +107,20 @@ def read_cause(text: str) -> Cause:
         if meant is None:
             raise
         raise InvalidField("cause", text, f"{error.cure}; is “{meant}” meant?") from error
+
+
+def _as_printed(text: str, known: Iterable[Cause]) -> Cause | None:
+    """Return the cause whose label a text is, perhaps with its position in brackets behind it."""
+    told = even(text)
+    for cause in known:
+        label = even(cause.label)
+        if told == label:
+            return cause
+        if told.startswith(f"{label} (") and told.endswith(")"):
+            position, rest = find_position(told[len(label) + 2 : -1])
+            if position and not rest.strip():
+                return replace(cause, position=position)
+    return None
 
 
 def _part_likeness(one: str, other: str, wording: Wording) -> float:

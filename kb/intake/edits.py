@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import is_dataclass
+from dataclasses import is_dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
 from itertools import pairwise
@@ -20,8 +20,10 @@ from kb.case import (
     System,
     TroubleCode,
     Vehicle,
+    same_text,
 )
 from kb.errors import InvalidField
+from kb.intake.causes import read_cause
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.distances import ODOMETER, parse_odometer
 from kb.intake.forms import (
@@ -35,7 +37,7 @@ from kb.intake.forms import (
 )
 from kb.intake.readings import parse_reading
 from kb.intake.sheets import columns
-from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
+from kb.intake.single_facts import parse_attempt, parse_contact, parse_test
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
 from kb.patterns import compiled
@@ -59,14 +61,23 @@ Parsers = Mapping[Any, Callable[[str], object]]
 _TRUTH = {"yes": True, "y": True, "no": False, "n": False}
 
 
-def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Vehicle] = ()) -> Job:
+def edited(
+    job: Job,
+    edits: Iterable[str],
+    *,
+    today: date,
+    vehicles: Sequence[Vehicle] = (),
+    causes: Sequence[Cause] = (),
+) -> Job:
     """Return a job with some of its fields set.
 
     Each edit is ``field=value``; the field is a path such as ``odometer_km``, ``vehicle.year`` or
     ``readings[0].typed``. An empty value takes the field, or the item of a list, away; the place
     behind the last one adds an item. A whole vehicle, cause or item may be given as the command
     line takes it elsewhere (``attempts[0]=cleaned seat connector``) or as JSON; items of a list are
-    parted by semicolons. A contact that names no day is of today.
+    parted by semicolons. A car told anew by make and model stays the one of its key tag and VIN if
+    these are as before. A contact that names no day is of today; a cause told by the name of one
+    of the shop's `causes` is that one.
 
     Raises
     ------
@@ -81,8 +92,8 @@ def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Ve
     ('Corvane', 'P0335')
     """
     parsers: Parsers = {
-        Vehicle: lambda text: parse_vehicle(text, vehicles).vehicle,
-        Cause: parse_cause,
+        Vehicle: lambda text: _same_car(parse_vehicle(text, vehicles).vehicle, job.vehicle),
+        Cause: lambda text: read_cause(text, causes),
         TroubleCode: parse_code,
         Reading: parse_reading,
         DiagnosticTest: parse_test,
@@ -105,6 +116,16 @@ def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Ve
                 raise InvalidField(path, text, GIVEN[str(step)])
         _set(record, path, _value(path, text.strip(), parsers))
     return job_from_record(record)
+
+
+def _same_car(told: Vehicle, before: Vehicle) -> Vehicle:
+    """Return a car told anew, with tag and VIN of the one before if it may be that one."""
+    if told.ref or told.vin:
+        return told
+    names = ((told.make, before.make), (told.model, before.model))
+    if all(None in pair or same_text(*pair) for pair in names):
+        return replace(told, ref=before.ref, vin=before.vin)
+    return told
 
 
 def _leads_somewhere(path: str) -> bool:

@@ -14,7 +14,7 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass, field, fields, is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
-from functools import cache
+from functools import cache, partial
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -23,10 +23,11 @@ import msgspec
 
 from kb.case import Job, Reading, System, TroubleCode, Vehicle
 from kb.errors import InvalidField, KbError, UnreadableFile
+from kb.intake.cell_sense import read_beside
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.distances import ODOMETER, parse_odometer
 from kb.intake.files import Line, encoding_of, load_toml
-from kb.intake.forms import Record, decoded, holds_list, job_to_record, kind_at, steps, unknown_key
+from kb.intake.forms import decoded, holds_list, job_to_record, kind_at, steps, unknown_key
 from kb.intake.readings import parse_reading
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
@@ -36,6 +37,7 @@ LONGEST_CELL = 2**31 - 1
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "'")
 _FIRST_COLUMNS = ("number", "opened", "closed", "system", "complaint", "codes")
 _TRUE, _FALSE = {"yes", "y", "true", "1"}, {"no", "n", "false", "0"}
+_UNKNOWN = "unknown"
 _DECIMAL_COMMA = compiled(r"(?<=\d),(?=\d)")
 _POINTED_THOUSANDS = compiled(r"(?<![\d.,])[1-9]\d{0,2}(?:\.\d{3})+(?![\d.])")
 _LETTER = compiled(r"[^\W\d_]")
@@ -54,7 +56,8 @@ class SheetMapping:
         Our field's path -> a value for every row. A constant inside a part of the job (a cause,
         an attempt) is only set where the row tells something else of that part.
     words : Mapping[str, Mapping[str, str]]
-        Our field's path -> their word -> ours, case of theirs aside.
+        Our field's path -> their word -> ours, case of theirs aside; a word for what is not
+        known stands for nothing: ``""``, of yes or no also ``unknown``.
     delimiter : str
         What parts their cells.
     decimal : str
@@ -171,6 +174,7 @@ def _rows(
     """Yield the rows after so many lines; return the line whose quote swallows others, or 0."""
     rows = csv.reader(file, delimiter=reading.delimiter, strict=True)
     line = before + 1
+    is_foreign = any(theirs != ours for theirs, ours in reading.columns.items())
     while True:
         try:
             cells = next(rows, None)
@@ -178,6 +182,8 @@ def _rows(
                 return 0
             if cells:
                 record = _record(cells, targets, reading)
+                if is_foreign:
+                    read_beside(record, reading.constants, partial(told, line))
                 for said in _read_otherwise(cells, targets):
                     told(line, said)
                 yield line, record
@@ -245,28 +251,37 @@ def _refuse_missing(path: Path, header: Sequence[str], mapping: SheetMapping) ->
         )
 
 
-def _record(cells: list[str], targets: Sequence[str | None], mapping: SheetMapping) -> Record:
+def _record(
+    cells: list[str], targets: Sequence[str | None], mapping: SheetMapping
+) -> dict[str, Any]:
     if len(cells) != len(targets):
         cure = f"has {len(cells)} cells where the first line has {len(targets)}; check its commas"
         raise InvalidField("row", cells, cure)
     tree: dict[str | int, Any] = {}
     for cell, path in zip(cells, targets, strict=True):
-        if path and cell.strip():
-            _put(tree, path, _value(path, _unguarded(cell), mapping))
+        text = _translated(path, _unguarded(cell), mapping) if path else ""
+        if path and text.strip():
+            _put(tree, path, _value(path, text, mapping))
     for path, constant in mapping.constants.items():
         if _is_told_of(tree, path):
             _put(tree, path, constant)
-    record: Record = _listed(tree)
+    record: dict[str, Any] = _listed(tree)
     return record
+
+
+def _translated(path: str, text: str, mapping: SheetMapping) -> str:
+    """Put our word in place of theirs; nothing for what they do not know."""
+    words = {theirs.casefold(): ours for theirs, ours in mapping.words.get(path, {}).items()}
+    ours = words.get(text.strip().casefold())
+    if ours is None:
+        return text
+    return "" if kind_at(path) is bool and ours.casefold() == _UNKNOWN else ours
 
 
 def _value(path: str, text: str, mapping: SheetMapping) -> object:
     """Read a cell as what its field holds."""
     text = text.replace("\r\n", "\n")
     plain = text.strip()
-    words = {theirs.casefold(): ours for theirs, ours in mapping.words.get(path, {}).items()}
-    if plain.casefold() in words:
-        text = plain = words[plain.casefold()]
     if holds_list(path):
         return _list(path, plain, mapping)
     kind = kind_at(path)

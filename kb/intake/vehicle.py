@@ -147,6 +147,17 @@ def is_car(text: str, known: Sequence[Vehicle], models: Sequence[VehicleModel] =
     return not words and (is_sure if doubts else vehicle != Vehicle())
 
 
+def is_like_tag(word: str) -> bool:
+    """Whether a word has the shape most key tags have.
+
+    Examples
+    --------
+    >>> [is_like_tag(word) for word in ("K991", "lamp", "8o000")]
+    [True, False, False]
+    """
+    return bool(_REF_SHAPE.fullmatch(word))
+
+
 def resembles_car(text: str, known: Sequence[Vehicle], models: Sequence[VehicleModel] = ()) -> bool:
     """Whether a text names a car (`is_car`), or several words with a year or an engine.
 

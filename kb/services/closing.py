@@ -1,6 +1,6 @@
 """Closing a job: its cause, its last fix, and what proves that it worked."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -17,7 +17,7 @@ from kb.progress import Progress
 from kb.rates.fixes import HorizonRate
 from kb.safety.job_words import FIT
 from kb.services.indexing import shop_wording
-from kb.services.knowledge import repairs_of
+from kb.services.knowledge import repairs_of, shop_causes
 from kb.services.record import Draft, draft_of, refuse_void, spelt_otherwise
 from kb.services.troubleshoot import working_job_in
 from kb.services.weights import Weights, weights_in
@@ -86,7 +86,7 @@ def close_job(
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
         handed_over = _handed_over(work, base)
-        job = _ended(base, told, handed_over or today)
+        job = _ended(base, told, handed_over or today, shop_causes(work))
         lasting = _lasting_way(work, address, job, settings)
         spelt = (*spelt_otherwise(work, job, base), *_near(work, job, base))
         as_before = () if told.closed or not handed_over else (_as_before(handed_over),)
@@ -110,7 +110,7 @@ def _as_before(day: date) -> str:
     )
 
 
-def _ended(base: Job, told: Closing, today: date) -> Job:
+def _ended(base: Job, told: Closing, today: date, known: Iterable[Cause]) -> Job:
     refuse_void(base)
     if base.closed is not None:
         number = base.number
@@ -118,7 +118,7 @@ def _ended(base: Job, told: Closing, today: date) -> Job:
             f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}', "
             f"or open it again with 'kb job reopen {number}'"
         )
-    cause = read_cause(told.cause) if isinstance(told.cause, str) else told.cause
+    cause = read_cause(told.cause, known) if isinstance(told.cause, str) else told.cause
     cause = cause or base.cause
     if cause is None and not told.without_cause:
         raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")
@@ -155,6 +155,16 @@ class CauseChoices:
     suspects: tuple[CauseChoice, ...]
     shop: tuple[CauseChoice, ...]
     wording: Wording
+
+    def read(self, text: str) -> Cause:
+        """Read a cause as `kb.intake.causes.read_cause` does, by the names of these.
+
+        Raises
+        ------
+        InvalidField
+            If it names no component, or no way of failing.
+        """
+        return read_cause(text, (each.cause for each in (*self.suspects, *self.shop)))
 
     def like(self, told: Cause) -> tuple[CauseChoice, ...]:
         """Causes of the shop that one told anew may be; see `near_causes`."""

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 
 from kb.case import (
     Contact,
@@ -14,12 +15,14 @@ from kb.case import (
     same_text,
 )
 from kb.errors import InvalidField
+from kb.intake.distances import LEAST, parse_odometer
 from kb.intake.vehicle import like_tags, resembles_car
 from kb.patterns import compiled
 from kb.rates.trials import most_km
 
 _TAG_LIKE = compiled(r"(?<![\w-])(?=[A-Za-z-]*[0-9])(?=[0-9-]*[A-Za-z])[A-Za-z0-9-]{2,8}(?![\w-])")
 _MOST_WORDS_OF_A_TAG = 2
+_LIKE_DIGITS = str.maketrans("oOlI", "0011")
 _ANOTHER_PLACE = compiled(
     r"\b(?:other|opposite|different) (?:side|end|wheel|corner|axle|door|window|seat|cylinder)\b",
     re.IGNORECASE,
@@ -49,9 +52,34 @@ def tag_or_car(
     words = ref.split()
     if len(words) > _MOST_WORDS_OF_A_TAG or (len(words) > 1 and not any(map(str.isdigit, ref))):
         raise InvalidField("ref", ref, "is no key tag; a tag is one short word, such as K031")
+    if may_be_distance(ref, known):
+        return ref, vehicle, (f"“{ref}” may be a distance; it was taken as the key tag of a car.",)
     tags = " or ".join(like_tags(ref, known))
     notices = (f"No car has the key tag {ref} yet; if {tags} is meant, give that.",) if tags else ()
     return ref, vehicle, notices
+
+
+def may_be_distance(ref: str, known: Iterable[Vehicle] = ()) -> bool:
+    """Whether what was told as a key tag may be what the odometer shows, perhaps mistyped.
+
+    Not where the shop's own tags are such numbers.
+
+    Examples
+    --------
+    >>> [may_be_distance(ref) for ref in ("80.000", "8o000", "84 tkm", "K031", "207")]
+    [True, True, True, False, False]
+    """
+    if any(car.ref and _is_distance(car.ref) for car in known):
+        return False
+    return _is_distance(ref)
+
+
+def _is_distance(ref: str) -> bool:
+    digits = ref.translate(_LIKE_DIGITS) if ref[:1].isdigit() and not ref.isdigit() else ref
+    for text in (ref, digits):
+        with suppress(InvalidField):
+            return parse_odometer(text).km >= LEAST
+    return False
 
 
 def other_car(car: Vehicle, clash: str | None) -> str | None:
@@ -68,6 +96,18 @@ def mistyped_tags(text: str, known: Sequence[Vehicle]) -> Iterator[str]:
         like = [] if word.casefold() in tags else like_tags(word, known)
         if like:
             yield f"“{word}” is no key tag of the shop's; if {' or '.join(like)} is meant: --ref"
+
+
+def less_than_before(job: Job, base: Job) -> Iterator[str]:
+    """Say that an edit takes kilometres off a job, or the key tag."""
+    before, now = base.odometer_km, job.odometer_km
+    if before is not None and now is not None and now < before:
+        yield f"{now:,} km is less than the {before:,} km that stood here; check it."
+    if base.vehicle.ref and job.vehicle.ref is None:
+        yield (
+            f"The job will have no key tag; it had {base.vehicle.ref}, of a {base.vehicle.label}. "
+            f"To keep it: kb job edit {job.number} --set vehicle.ref={base.vehicle.ref}"
+        )
 
 
 def less_far(job: Job, visits: Iterable[Job]) -> Iterator[str]:

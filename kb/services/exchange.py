@@ -1,8 +1,8 @@
 """Import and export: whole files of jobs into a store and out of it."""
 
 import csv
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
@@ -97,7 +97,7 @@ def import_file(
         Do everything but keep nothing, in the store or beside the file.
     rejects : Path, optional
         Where to write the jobs that are refused, one JSON object a line with line number, field,
-        value and reason; ``<file>.rejects.jsonl`` if left out, or the next free name.
+        value, reason and whole row; ``<file>.rejects.jsonl`` if left out, or the next free name.
     """
     if rejects is not None:
         check_destination(rejects, address, sources=(path, *filter(None, (mapping,))), replace=True)
@@ -114,7 +114,8 @@ def import_file(
         tally.look_at_visits(work)
         tally.look_at_tags(work)
         told(total, total)
-        kept_in = None if dry_run else _write_rejects(path, rejects, tally.rejects)
+        rows = source.rows({each.line for each in tally.rejects}, (line for line, *_ in jobs))
+        kept_in = None if dry_run else _write_rejects(path, rejects, tally.rejects, rows)
         if not dry_run:
             work.commit()
     return ImportResult(
@@ -179,11 +180,14 @@ def export_file(
             ) from error
 
 
-def _write_rejects(source: Path, given: Path | None, rejects: list[Reject]) -> Path | None:
+def _write_rejects(
+    source: Path, given: Path | None, rejects: list[Reject], rows: Mapping[int, str]
+) -> Path | None:
     if not rejects:
         return None
     path = given or free_name(source.with_name(f"{source.name}.rejects.jsonl"))
-    content = b"".join(msgspec.json.encode(reject) + b"\n" for reject in rejects)
+    lines = (asdict(reject) | {"row": rows.get(reject.line)} for reject in rejects)
+    content = b"".join(msgspec.json.encode(line) + b"\n" for line in lines)
     try:
         write_whole(path, content, anew=given is None)
     except OSError as error:

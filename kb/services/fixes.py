@@ -18,7 +18,7 @@ from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, left_out, only_advisable
 from kb.services.fix_history import learn, wider_history
 from kb.services.indexing import shop_wording
-from kb.services.knowledge import fit_rate
+from kb.services.knowledge import fit_rate, shop_causes
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.mapping import cause_digest
@@ -174,7 +174,7 @@ def _mistaken(
     if not any(each.supposed for repair in repairs for each in repair.attempts):
         return
     proved = {each.number: each.cause for each in repairs}
-    known = [cause, *(each for each, _ in work.repairs.causes()), *work.repairs.supposed()]
+    known = [cause, *shop_causes(work)]
     names: dict[Hashable, str] = {
         cause_digest(each.key): FIT.shown_cause(each).label for each in reversed(known)
     }

@@ -116,6 +116,16 @@ class Source:
         with self.path.open("rb") as file:
             return sum(block.count(b"\n") for block in iter(lambda: file.read(1 << 20), b"")) + 1
 
+    def rows(self, wanted: Container[int], starts: Iterable[int]) -> dict[int, str]:
+        """Return the text of jobs by the line each begins on, of which all `starts` are known."""
+        begins, found, begun = {*starts}, dict[int, str](), 0
+        with self.path.open(encoding=encoding_of(self.path), newline="") as file:
+            for line, text in enumerate(file, start=1):
+                begun = line if line in begins else begun
+                if begun in wanted:
+                    found[begun] = found.get(begun, "") + text
+        return {line: text.rstrip("\r\n") for line, text in found.items()}
+
     def notices(self) -> Iterator[str]:
         """Tell what was guessed or passed over in reading."""
         if not self._is_toml and encoding_of(self.path) == "cp1252":

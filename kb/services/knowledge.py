@@ -4,7 +4,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
-from kb.case import RepairRecord
+from kb.case import Cause, RepairRecord
 from kb.diagnosis.diagnose import Knowledge
 from kb.progress import Progress
 from kb.rates.doubt import stands
@@ -71,6 +71,11 @@ def fit_rate(rate: FixRate) -> FixRate:
     return replace(
         rate, component=FIT.named(rate.component), words=rate.words and FIT.shown(rate.words)
     )
+
+
+def shop_causes(work: UnitOfWork) -> list[Cause]:
+    """Every cause that the shop has a name for: proved, or only mended for."""
+    return [*(cause for cause, _ in work.repairs.causes()), *work.repairs.supposed()]
 
 
 def repairs_of(

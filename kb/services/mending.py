@@ -13,7 +13,8 @@ from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import FIT, JobWords, danger_line
-from kb.services.record import Draft, draft_of, refuse_void
+from kb.services.knowledge import shop_causes
+from kb.services.record import Draft, draft_of, edit_doubts, refuse_void
 from kb.settings import MendingSettings
 from kb.store.database import open_store
 from kb.store.history import ADDED, ERASED, TAKEN_BACK, ChangeSet, Difference
@@ -99,8 +100,7 @@ def taking_back(
 ) -> TakingBack:
     """Draft that an entry is taken back: by default the last of this person that still stands.
 
-    That is the last on the job in hand, if there is one; where nothing is to be taken back on it,
-    or something later stands on another job, `doubt` says so.
+    Where that is not on the job in hand, `doubt` says so.
 
     A job that the entry opened becomes void; every other field is as it was before. The words that
     were typed stay on the job for good.
@@ -113,8 +113,7 @@ def taking_back(
         If it was taken back already, or what it changed was changed since.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        last = next(_standing(work, who)) if entry is None else _entry(work, entry)
-        meant = last if entry is not None else _on_job(work, who, in_hand) or last
+        meant = next(_standing(work, who)) if entry is None else _entry(work, entry)
         try:
             drafts = _all_before(work, meant)
         except (Conflict, InvalidField) as error:
@@ -125,26 +124,14 @@ def taking_back(
         entry=meant,
         drafts=drafts,
         doubt=_not_ones_own(meant, who)
-        or (_elsewhere(meant, last, in_hand) if entry is None and in_hand else None),
+        or (_elsewhere(meant, in_hand) if entry is None and in_hand else None),
     )
 
 
-def _on_job(work: UnitOfWork, who: str | None, job: int | None) -> ChangeSet | None:
-    """Return the last entry of a person that stands on a job."""
-    with suppress(NoSuchJob):
-        return next(each for each in _standing(work, who) if job in each.jobs)
-    return None
-
-
-def _elsewhere(meant: ChangeSet, last: ChangeSet, in_hand: int) -> str | None:
-    """Say that an entry is on another job than the one in hand, or that a later one is."""
+def _elsewhere(meant: ChangeSet, in_hand: int) -> str | None:
+    """Say that an entry is on another job than the one in hand."""
     if in_hand not in meant.jobs:
-        return f"This is not on job {in_hand}, which is in hand and has no entry of yours left."
-    if meant.sequence != last.sequence:
-        return (
-            f"Your last entry is on job {last.jobs[0]}, and not on the one in hand; to take that "
-            f"back: kb undo {last.sequence}"
-        )
+        return f"This is your last entry; it is not on job {in_hand}, which is in hand."
     return None
 
 
@@ -356,8 +343,11 @@ def edit_part(
         field = field_of(base, part)
         told = [f"{field}={text}"] if text.strip() else []
         told += [f"{field}.{each.strip()}" for each in edits]
-        job = edited(base, told, today=today, vehicles=work.jobs.vehicles())
-    return draft_of(job, base)
+        job = edited(
+            base, told, today=today, vehicles=work.jobs.vehicles(), causes=shop_causes(work)
+        )
+        doubts = [*edit_doubts(work, job, base)]
+    return draft_of(job, base, doubts)
 
 
 def remove_part(address: str, number: int, part: int) -> Draft:

@@ -11,7 +11,7 @@ from kb.intake.shoptalk import understand
 from kb.intake.vehicle import like_tags
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
-from kb.services.doubts import tag_or_car
+from kb.services.doubts import may_be_distance, tag_or_car
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -62,6 +62,10 @@ class OpeningAnswers:
         """
         tag_or_car(text, None, self.vehicles, self.models)
         return text
+
+    def may_be_distance(self, tag: str) -> bool:
+        """Whether what was told as a key tag may be what the odometer shows."""
+        return may_be_distance(tag, self.vehicles)
 
     def cars_like(self, tag: str) -> list[Vehicle]:
         """Return the cars whose key tag one that the shop does not know may be."""

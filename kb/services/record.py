@@ -16,6 +16,7 @@ import msgspec
 from kb.bounds import LONGEST_TEXT
 from kb.case import (
     Attempt,
+    Cause,
     Contact,
     DiagnosticTest,
     EntryKind,
@@ -34,6 +35,7 @@ from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
 from kb.intake.account import Account, Lift, account, placed
 from kb.intake.additions import combined, joined
 from kb.intake.bare import what_is_missing
+from kb.intake.causes import read_cause
 from kb.intake.codes import parse_code
 from kb.intake.contradictions import check_handover, check_odometers, contradiction
 from kb.intake.days import NO_ONE_DAY, HeardOn, days_to_come, heard_on
@@ -58,6 +60,7 @@ from kb.services.doubts import (
     after_a_fix,
     another_place,
     less_far,
+    less_than_before,
     mistyped_tags,
     other_car,
     tag_or_car,
@@ -65,6 +68,7 @@ from kb.services.doubts import (
 )
 from kb.services.earlier_fix import given_to_last_fix
 from kb.services.indexing import shop_wording
+from kb.services.knowledge import shop_causes
 from kb.settings import CONFIRMATION_HOURS
 from kb.store.database import open_store
 from kb.store.history import Change, Difference, differences
@@ -458,16 +462,26 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        job = edited(base, edits, today=today, vehicles=work.jobs.vehicles())
+        job = edited(
+            base, edits, today=today, vehicles=work.jobs.vehicles(), causes=shop_causes(work)
+        )
         back = any(next(unjudged(each), None) for each in work.repairs.of_jobs([number]))
         if job.complaint != base.complaint:
             job = with_entry(job, EntryKind.COMPLAINT, job.complaint)
-        same_car = len(work.jobs.numbers_of_vehicle(base.vehicle))
-    notices = []
-    if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
-        notices.append(f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}.")
+        notices = [*edit_doubts(work, job, base)]
     job, kept = _tried_for(job, base, back=back)
     return draft_of(job, base, (*notices, *kept))
+
+
+def edit_doubts(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
+    """Say what an edit does to the car of a job, and to what its odometer showed."""
+    same_car = len(work.jobs.numbers_of_vehicle(base.vehicle))
+    if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
+        yield f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}."
+    yield from less_than_before(job, base)
+    if job.odometer_km != base.odometer_km:
+        visits = work.jobs.of_vehicle(job.vehicle)
+        yield from less_far(job, [each for each in visits if each.number != job.number])
 
 
 def _tried_for(job: Job, base: Job, *, back: bool) -> tuple[Job, tuple[str, ...]]:
@@ -752,6 +766,18 @@ def _number(job: Job) -> int:
     if job.number is None:
         raise NoSuchJob("number: None is no stored job; open it first")
     return job.number
+
+
+def cause_told(address: str, text: str) -> Cause:
+    """Read a cause that may be one of the shop's, as `kb.intake.causes.read_cause` does.
+
+    Raises
+    ------
+    KbError
+        If it is no cause, or the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return read_cause(text, shop_causes(work))
 
 
 def denied_causes(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:

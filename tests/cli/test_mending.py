@@ -195,21 +195,20 @@ def test_the_steps_are_seen_before_anything_is_asked_and_any_question_can_be_lef
     assert show_job(small_store, 7).job.tests == ()
 
 
-def test_undo_means_the_job_in_hand_and_enter_takes_nothing_else_back(small_store: str) -> None:
+def test_undo_means_what_was_stored_last_whatever_job_is_in_hand(small_store: str) -> None:
     for car in ("bramwick dray 2014", "corvane lido 2016"):
         ok(run(small_store, "job", "open", "no crank", "--vehicle", car))
     for job in ("7", "8"):
         ok(run(small_store, "job", "add", job, "battery 12.1 V"))
     ok(run(small_store, "job", "use", "7"))
-    take: Keys = (("Take it back?", "y"),)
-    shown = go(small_store, "undo", keys=take)
-    assert "Your last entry is on job 8" in shown
-    assert not show_job(small_store, 7).job.readings
-    go(small_store, "undo", keys=take)  # the opening of the job in hand
     shown = go(small_store, "undo", keys=(("Take it back?", ""),))
-    assert "This is not on job 7" in shown
+    assert "it is not on job 7, which is in hand" in shown
     assert "Nothing was changed" in shown
-    assert show_job(small_store, 8).job.readings
+    go(small_store, "undo", keys=(("Take it back?", "y"),))
+    assert not show_job(small_store, 8).job.readings
+    assert show_job(small_store, 7).job.readings
+    go(small_store, "undo", keys=(("Take it back?", "y"),))  # the reading of job 7, before it
+    assert not show_job(small_store, 7).job.readings
 
 
 def test_a_cause_told_with_the_command_is_asked_its_fix_and_cure(small_store: str) -> None:
@@ -221,6 +220,42 @@ def test_a_cause_told_with_the_command_is_asked_its_fix_and_cure(small_store: st
     job = show_job(small_store, 7).job
     assert job.cause is not None
     assert (job.cause.component, job.attempts[-1].cured) == ("glow relay", True)
+
+
+def test_a_refused_answer_takes_the_place_of_no_kept_one(small_store: str) -> None:
+    go(small_store, "job", "open", keys=left_at(1), code=1)
+    kept = "Complaint [airbag lamp on"
+    car = CASES[0].vehicle.label
+    keys: Keys = (("Go on", ""), (kept, car), (kept, CTRL_C))
+    go(small_store, "job", "open", keys=keys, code=1)
+    go(small_store, "job", "open", keys=(("Go on", ""), (kept, ""), ("Key tag", CTRL_C)), code=1)
+
+
+def test_a_distance_typed_as_key_tag_is_asked_about(empty_store: str) -> None:
+    keys: Keys = (OPENING[0], ("Key tag", "8o000"), ("Is it the key tag?", ""), *OPENING[1:])
+    go(empty_store, "job", "open", keys=keys)
+    assert show_job(empty_store, 1).job.vehicle.ref == "K900"
+
+
+def test_what_is_neither_yes_nor_no_is_taken_as_no_answer(small_store: str) -> None:
+    go(small_store, "job", "close", keys=(("Job number", "999"), ("Job number", CTRL_C)), code=1)
+    shown = go(small_store, "job", "close", keys=(("Job number", CTRL_C),), code=1)
+    assert "Not stored yet" not in shown  # a number that is no job's is nothing to go on with
+    go(small_store, "job", "open", keys=left_at(1), code=1)
+    keys: Keys = (("Go on", "clock spring, open"), ("neither y nor n", "y"), ("Complaint [air", ""))
+    go(small_store, "job", "open", keys=(*keys, ("Key tag", CTRL_C)), code=1)
+
+
+def test_a_suspect_left_with_ctrl_c_is_taken_up_by_the_shops_own_name(empty_store: str) -> None:
+    for _ in range(2):
+        ok(run(empty_store, "job", "open", "no crank", "--vehicle", "bramwick dray 2014"))
+    pillar = ("--component", "door harness", "--location", "A pillar", "--mode", "open")
+    ok(run(empty_store, "job", "close", "1", *pillar, "--fix", "repaired door harness"))
+    go(empty_store, "job", "close", "2", keys=(("Cause (", "1"), ("Last fix", CTRL_C)), code=1)
+    keys: Keys = (("Go on", ""), ("Cause [door harness, A pillar: open]", ""), ("Last fix", ""))
+    keys = (*keys, ("What proved", ""), ("Was the fault ever seen", ""), ("Store it?", "y"))
+    go(empty_store, "job", "close", "2", keys=keys)
+    assert show_job(empty_store, 2).job.cause == show_job(empty_store, 1).job.cause
 
 
 def test_a_cause_is_kept_by_ctrl_c_while_it_is_looked_at_and_when_it_is_refused(

@@ -117,9 +117,11 @@ def test_a_reading_told_after_a_fix_is_asked_about(ostra: str, key: str, stage: 
     assert show_job(ostra, 1).job.readings[-1].stage is stage
 
 
-def test_other_words_than_yes_and_no_are_the_new_answer(ostra: str) -> None:
+def test_other_words_than_yes_and_no_are_asked_about_again(ostra: str) -> None:
     type_at(ostra, "job", "open", keys="airbag lamp on\n")
-    shown = type_at(ostra, "job", "open", keys="brake pedal soft\n\n\n\n\n\n\ny\n").output
+    shown = type_at(
+        ostra, "job", "open", keys="brake pedal soft\nn\nbrake pedal soft\n\n\n\n\n\ny\n"
+    ).output
     assert "invalid" not in shown
     assert shown.index("CAUTION") < shown.index("Go on with what you had typed?")
     assert show_job(ostra, 3).job.complaint_as_typed == "brake pedal soft"

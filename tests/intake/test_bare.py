@@ -75,3 +75,13 @@ def test_the_shop_s_cars_are_asked_for_only_where_no_word_is_the_trade_s() -> No
         raise AssertionError
 
     assert what_is_missing("airbag lamp on", never, (), WORDING) is None
+
+
+@pytest.mark.parametrize("text", ["y", "N", "yes", "ok.", "K991", "AB-207"])
+def test_nor_is_an_answer_or_a_tag_that_no_car_has(text: str) -> None:
+    assert "say what it does or does not do" in str(missing(text))
+
+
+@pytest.mark.parametrize("text", ["P0335", "b1234", "P017", "ABS", "lamp", "K991 dead"])
+def test_a_code_or_a_word_of_the_trade_is_more(text: str) -> None:
+    assert missing(text) is None

@@ -9,7 +9,7 @@ from kb.errors import InvalidField
 from kb.intake.readings import parse_reading
 from kb.intake.single_facts import parse_contact
 from kb.services.closing import Closing, close_job
-from kb.services.mending import void_job
+from kb.services.mending import edit_part, void_job
 from kb.services.record import Draft, Opening, add_line, add_part, edit_job, keep, open_job
 from kb.settings import Settings
 
@@ -84,6 +84,41 @@ def test_an_odometer_below_the_last_one_is_said(shop: str) -> None:
     )
     assert "is less than" not in told(draft(shop, ref="K025", odometer_km=81_000))
     assert "is less than" not in told(draft(shop, ref="K026", odometer_km=80_000))
+
+
+@pytest.mark.parametrize("ref", ["80.000", "8o000", "84 tkm", "81500"])
+def test_a_distance_in_place_of_a_key_tag_is_said(shop: str, ref: str) -> None:
+    assert f"“{ref}” may be a distance" in told(draft(shop, ref=ref))
+
+
+@pytest.mark.parametrize("ref", ["K026", "207", "red 7", "B1234"])
+def test_a_key_tag_is_no_distance(shop: str, ref: str) -> None:
+    assert "may be a distance" not in told(draft(shop, ref=ref))
+
+
+def test_where_tags_are_such_numbers_nothing_is_said_of_them(shop: str) -> None:
+    opened(shop, ref="81500", vehicle="Sunato Kiri")
+    assert "may be a distance" not in told(draft(shop, ref="81501"))
+
+
+def test_an_odometer_that_an_edit_turns_back_is_asked_about(shop: str) -> None:
+    less = told(edit_job(shop, 1, ["odometer_km=8"], today=TODAY))
+    assert "8 km is less than the 81,000 km that stood here" in less
+    assert "is less than" not in told(edit_job(shop, 1, ["odometer_km=82000"], today=TODAY))
+    again = opened(shop, ref="K025", odometer_km=90_000).number or 0
+    assert "of job 1 on" in told(edit_job(shop, again, ["odometer_km=80500"], today=TODAY))
+
+
+def test_a_car_told_anew_keeps_its_key_tag_or_it_is_said(shop: str) -> None:
+    for made in (
+        edit_part(shop, 1, 1, "corvane lido 2016", today=TODAY),
+        edit_job(shop, 1, ["vehicle=lido 2016"], today=TODAY),
+    ):
+        assert (made.job.vehicle.ref, made.job.vehicle.year) == ("K025", 2016)
+    other = edit_part(shop, 1, 1, "sunato kiri 2018", today=TODAY)
+    assert other.job.vehicle.ref is None
+    assert "will have no key tag; it had K025" in told(other)
+    assert edit_part(shop, 1, 1, "K026", today=TODAY).job.vehicle.ref == "K026"
 
 
 def test_days_to_come_are_refused_wherever_they_are_told(shop: str) -> None:

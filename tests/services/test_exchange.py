@@ -286,13 +286,23 @@ def test_rejects_are_told_and_written_with_their_lines(tmp_path: Path, empty_sto
     ]
     assert result.rejects_file == str(tmp_path / "jobs.jsonl.rejects.jsonl")
     written = [json.loads(line) for line in Path(result.rejects_file).read_text().splitlines()]
-    assert [list(reject) for reject in written] == [["line", "field", "value", "reason"]] * 4
+    assert [list(reject) for reject in written] == [["line", "field", "value", "reason", "row"]] * 4
     assert written[1] == {
         "line": 3,
         "field": "vehicle.year",
         "value": 1066,
         "reason": "must lie in 1900 to 2100",
+        "row": '{"opened": "2026-03-02", "complaint": "x", "vehicle": {"year": 1066}}',
     }
+
+
+def test_a_rejected_row_of_several_lines_is_written_whole(tmp_path: Path, empty_store: str) -> None:
+    path = tmp_path / "jobs.csv"
+    path.write_text('opened,complaint\nsoon,"two\nlines"\n2026-03-02,x\n')
+    result = import_file(empty_store, path)
+    assert (result.added, result.rejects_file) == (1, str(tmp_path / "jobs.csv.rejects.jsonl"))
+    (line,) = Path(str(result.rejects_file)).read_text().splitlines()
+    assert json.loads(line)["row"] == 'soon,"two\nlines"'
 
 
 def test_a_vehicle_that_contradicts_the_store_is_refused(tmp_path: Path, empty_store: str) -> None:
@@ -348,6 +358,97 @@ def test_a_foreign_sheet_with_its_mapping(tmp_path: Path, empty_store: str) -> N
     )
     (job,) = _stored(empty_store)
     assert (job.number, job.opened, job.complaint) == (17, date(2026, 3, 2), "ABS-Lampe, 90 °C")
+
+
+COLUMNS = """
+[columns]
+In = "opened"
+Out = "closed"
+Was = "complaint"
+Part = "attempts[0].component"
+Done = "attempts[0].words"
+"Fixed?" = "attempts[0].cured"
+Car = "vehicle.model"
+[constants]
+"attempts[0].action" = "replaced"
+[words."attempts[0].cured"]
+"weiß nicht" = ""
+unklar = "unknown"
+"""
+
+
+def _told_of(folder: Path, store: str, *cells: str) -> tuple[Job, str]:
+    """Import a row of part, words of the fix, outcome and car; the job, and what was said."""
+    mapping, sheet = folder / "columns.toml", folder / "old.csv"
+    mapping.write_text(COLUMNS)
+    told = ",".join(f'"{cell}"' for cell in ("2026-03-02", "2026-03-03", "no crank", *cells))
+    sheet.write_text(f"In,Out,Was,Part,Done,Fixed?,Car\n{told}\n")
+    result = import_file(store, sheet, mapping=mapping)
+    assert not result.rejects
+    (job,) = _stored(store)
+    return job, "\n".join(result.notices)
+
+
+@pytest.mark.parametrize(
+    ("part", "outcome", "component", "cured"),
+    [
+        ("replaced ignition coil, no change", "yes", "ignition coil", None),
+        ("ignition coil no change", "yes", "ignition coil", None),
+        ("replaced ignition coil, no change", "", "ignition coil", False),
+        ("replaced ignition coil, cured", "yes", "ignition coil", True),
+    ],
+)
+def test_a_fix_in_the_column_of_its_part_is_told_and_cures_nothing_it_denies(
+    tmp_path: Path, empty_store: str, part: str, outcome: str, component: str, cured: bool | None
+) -> None:
+    job, said = _told_of(tmp_path, empty_store, part, "", outcome, "")
+    (fix,) = job.attempts
+    assert (fix.component, fix.words, fix.cured) == (component, part, cured)
+    assert f"line 2, attempts[0].component “{part}” was read as “{component}”" in said
+
+
+@pytest.mark.parametrize("part", ["ignition coil", "repair kit", "charge air hose", "new seal"])
+def test_a_part_is_left_as_it_is(tmp_path: Path, empty_store: str, part: str) -> None:
+    job, said = _told_of(tmp_path, empty_store, part, "", "yes", "")
+    assert (job.attempts[0].component, job.attempts[0].cured) == (part, True)
+    assert "was read as" not in said
+
+
+def test_an_action_for_every_row_gives_way_to_the_words_of_one(
+    tmp_path: Path, empty_store: str
+) -> None:
+    job, said = _told_of(tmp_path, empty_store, "earth strap", "cleaned earth strap", "yes", "")
+    assert job.attempts[0].label == "cleaned earth strap"
+    assert "its words say “cleaned earth strap”: kept as cleaned" in said
+
+
+def test_an_action_for_every_row_stays_where_the_words_tell_of_another_part(
+    tmp_path: Path, empty_store: str
+) -> None:
+    job, said = _told_of(tmp_path, empty_store, "battery", "cleaned earth strap", "yes", "")
+    assert job.attempts[0].label == "replaced battery"
+    assert "its words say “cleaned earth strap”: kept as replaced" in said
+
+
+def test_a_car_in_the_column_of_its_model_is_read(tmp_path: Path, empty_store: str) -> None:
+    job, said = _told_of(tmp_path, empty_store, "coil", "", "", "Corvane Lido 2016")
+    assert job.vehicle == Vehicle(make="Corvane", model="Lido", year=2016)
+    assert "“Corvane Lido 2016” was read as make Corvane, model Lido, year 2016" in said
+
+
+@pytest.mark.parametrize("car", ["Lido", "2008", "Corvane Lido"])
+def test_a_model_that_tells_no_year_stays(tmp_path: Path, empty_store: str, car: str) -> None:
+    job, said = _told_of(tmp_path, empty_store, "coil", "", "", car)
+    assert job.vehicle == Vehicle(model=car)
+    assert ("stands without a make" in said) is (" " in car)
+
+
+@pytest.mark.parametrize("word", ["weiß nicht", "Unklar"])
+def test_a_word_for_an_outcome_nobody_knows_is_none(
+    tmp_path: Path, empty_store: str, word: str
+) -> None:
+    job, _ = _told_of(tmp_path, empty_store, "ignition coil", "", word, "")
+    assert job.attempts[0].cured is None
 
 
 def _imported(folder: Path, store: str, *jobs: Job) -> ImportResult:

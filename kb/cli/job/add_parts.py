@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from kb.case import CodeStatus, Contact, Stage
+from kb.case import Cause, CodeStatus, Contact, Stage
 from kb.cli.job.asking import (
     choice_option,
     job_and_words,
@@ -25,9 +25,9 @@ from kb.cli.options import MINUTES, Option, day_option
 from kb.errors import Dangerous, InvalidField
 from kb.intake.codes import parse_code
 from kb.intake.readings import parse_reading
-from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
+from kb.intake.single_facts import parse_attempt, parse_contact, parse_test
 from kb.safety.job_words import danger_line
-from kb.services.record import Part, add_part, dangerous_words
+from kb.services.record import Part, add_part, cause_told, dangerous_words
 
 
 def _command(
@@ -75,6 +75,12 @@ def _contact(text: str) -> Contact:
     return parse_contact(text, date.today())
 
 
+def _supposed(ctx: click.Context, param: click.Parameter, value: str | None) -> Cause | None:  # noqa: ARG001
+    """Read the cause a fix was tried for, by the shop's names."""
+    app: App = ctx.obj
+    return None if value is None else cause_told(app.address, value)
+
+
 COMMANDS = (
     _command(
         "code",
@@ -111,7 +117,7 @@ COMMANDS = (
         '12 "replaced wheel speed sensor" --not-cured --minutes 40',
         click.option("--cured/--not-cured", default=None, help="Whether the complaint was gone."),
         click.option("--verified", help="How that was made sure."),
-        click.option("--supposed", callback=parsed(parse_cause), help="Cause it was tried for."),
+        click.option("--supposed", callback=_supposed, help="Cause it was tried for."),
         click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts."),
         _minutes(),
     ),

@@ -25,7 +25,7 @@ from kb.cli.main import App
 from kb.cli.options import MINUTES, day_option
 from kb.cli.output import at_terminal, confirm, counting, print_page, say
 from kb.errors import InvalidField
-from kb.intake.causes import mode_meant, read_cause
+from kb.intake.causes import mode_meant
 from kb.intake.single_facts import parse_attempt
 from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
@@ -269,12 +269,12 @@ def _read(text: str, found: CauseChoices) -> Cause:
     The shop's own name for it is asked about next, which asks for both.
     """
     try:
-        return read_cause(text)
+        return found.read(text)
     except InvalidField:
         meant = mode_meant(text)
         if meant is None:
             raise
-        cause = read_cause(meant)
+        cause = found.read(meant)
         if found.like(cause) or confirm(f"Is “{FIT.named(meant)}” meant?", default=True):
             return cause
         raise

@@ -17,7 +17,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.typed import desk_of, typed_now, typing
 from kb.cli.main import App, as_typed
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal, print_page, say
+from kb.cli.output import at_terminal, confirm, print_page, say
 from kb.reports import layout
 from kb.services.opening import OpeningAnswers
 from kb.services.record import Opening, open_job
@@ -97,6 +97,12 @@ def _asked(told: Opening, who: str | None, shop: OpeningAnswers) -> Opening:
 def _tag(shop: OpeningAnswers) -> str | None:
     """Ask for the key tag; where it is like one of the shop's, whether that is meant."""
     tag = ask(TAG, shop.tag)
+    while tag and shop.may_be_distance(tag):
+        question = f"{tag} may be a distance, which is asked for later. Is it the key tag?"
+        if confirm(question, default=False):
+            break
+        typed_now().unsaid(TAG)
+        tag = ask(TAG, shop.tag)
     for known in shop.cars_like(tag) if tag else ():
         question = f"No car has the key tag {tag}. Is {known.ref} meant, the {known.label}?"
         if known.ref and ask_whether(question, default=False):

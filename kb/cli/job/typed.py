@@ -11,7 +11,7 @@ from click.core import ParameterSource
 
 from kb.case import Job, System
 from kb.cli.main import App
-from kb.cli.output import at_terminal, print_page, prompt, say
+from kb.cli.output import at_terminal, confirm, print_page, say
 from kb.errors import KbError, StoreUnusable
 from kb.intake.items import trade_wording
 from kb.reports import layout
@@ -70,14 +70,27 @@ class TypedAnswers:
         self.offered.pop(question, None)
 
     def left(self) -> dict[str, str]:
-        """Return what would be lost, in the order it was given."""
-        return self.given | self.offered
+        """Return what would be lost, in the order it was given.
+
+        The number of a job is none of it: it is in `job` once there is such a job.
+        """
+        return _without_number(self.given | self.offered)
+
+    def refused(self, question: str, before: dict[str, str]) -> None:
+        """Take no answer that was refused in place of one offered `before`; else it is kept."""
+        if question in before:
+            self.given.pop(question, None)
+            self.offered = before
 
     def settled(self) -> None:
         """Everything is stored."""
         self.given.clear()
         self.offered.clear()
         self.stored, self.wanted = True, False
+
+
+def _without_number(answers: Mapping[str, str]) -> dict[str, str]:
+    return {question: answer for question, answer in answers.items() if question != NUMBER}
 
 
 def desk_of(app: App) -> Desk:
@@ -182,36 +195,31 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
     """Show what was kept, and ask whether to go on with it; if not, it is gone.
 
     What was typed for another job than the one given is offered for that, and stays if refused.
-    Other words than yes and no are what should have been typed: the first answer anew.
+    Other words than yes and no are asked about again: whose answer they are, nobody knows.
     """
     found = desk.unstored(_of_job(command, number)) or desk.unstored(command)
     if found is None:
         return TypedAnswers()
     kept_as, kept = found
+    answers = _without_number(kept.answers)
+    if not answers:
+        return TypedAnswers()
     told = kept_as.removeprefix(command).strip()
     job = int(told) if told else None
     elsewhere = number not in (None, job)
     about = _job(app, job)
-    words, cautions = _judged(kept.answers, about)
+    words, cautions = _judged(answers, about)
     print_page(layout.page(*layout.cautions(cautions)))
     whose = f" for job {job}, {car(about.vehicle)}" if about else ""
     say(f"Not stored yet{whose}, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
-    for question, answer in kept.answers.items():
+    for question, answer in answers.items():
         say(f"  {question}: {words.named(answer)}")
-    fit = all(words.named(answer) == answer for answer in kept.answers.values())
-    choice = ("[Y/n]", "y") if fit and not elsewhere else ("[y/N]", "n")
+    fit = all(words.named(answer) == answer for answer in answers.values())
     question = f"Take it for job {number} instead?" if elsewhere else GO_ON
-    answer = prompt(f"{question} {choice[0]}", default=choice[1])
-    said = answer.casefold()
-    if said in {"n", "no"}:
+    if not confirm(question, default=fit and not elsewhere):
         if not elsewhere:
             desk.forget(kept_as)
         return TypedAnswers()
-    answers = dict(kept.answers)
-    if said not in {"y", "yes"}:
-        first = next(iter(answers))
-        answers[first] = answer
-        say(f"Taken as: {first}")
     say(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
     return TypedAnswers(job=number or job, kept_as=kept_as, offered=answers, words=words)
 

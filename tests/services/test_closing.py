@@ -1,0 +1,41 @@
+"""Closing a job with a cause that the shop has a name for already."""
+
+from datetime import date
+
+import pytest
+
+from kb.case import Cause, FailureMode
+from kb.services.closing import Closing, close_job
+from kb.services.lookup import show_job
+from kb.services.record import Opening, cause_told, edit_job, keep, open_job
+from kb.settings import Settings
+
+TODAY = date(2026, 3, 2)
+REGULATOR = Cause(
+    component="window regulator", location="front door", failure_mode=FailureMode.MECHANICAL_DAMAGE
+)
+PRINTED = "window regulator, front door: mechanical damage"
+
+
+@pytest.fixture
+def shop(empty_store: str) -> str:
+    """A shop with one proved cause and an open job."""
+    for _ in range(2):
+        opening = Opening(text="window stuck", vehicle="bramwick dray 2014")
+        keep(empty_store, open_job(empty_store, opening, today=TODAY))
+    proved = Closing(cause=REGULATOR)
+    keep(empty_store, close_job(empty_store, 1, proved, Settings(), today=TODAY))
+    return empty_store
+
+
+def test_a_cause_is_closed_by_the_name_it_is_printed_by(shop: str) -> None:
+    assert show_job(shop, 1).job.cause == REGULATOR
+    assert REGULATOR.label == PRINTED
+    draft = close_job(shop, 2, Closing(cause=PRINTED), Settings(), today=TODAY)
+    assert draft.job.cause == REGULATOR
+    assert draft.job.entries[-1].text == PRINTED
+
+
+def test_a_cause_is_edited_by_the_name_it_is_printed_by(shop: str) -> None:
+    assert edit_job(shop, 2, [f"cause={PRINTED}"], today=TODAY).job.cause == REGULATOR
+    assert cause_told(shop, PRINTED) == REGULATOR
