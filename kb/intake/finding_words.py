@@ -67,6 +67,16 @@ _CHARGED = (
     "(?:batt?(?:ery|eries|s)?|it|a/?c|pack|cells?|accu|akku)\\b"
 )
 """What is charged; behind others "charge" is a name: "charge lamp", "charge pipe"."""
+_FOR_A_TIME = (
+    r" (?:only |just )?for (?:about |only |just |around |maybe |nearly |almost |over )*"
+    r"(?:[0-9]+|an?|one|two|three|four|five|six|seven|eight|nine|ten|few|several|half)"
+    r"(?: (?:an?|few|couple|short|good|little|of))* ?"
+    r"(?:secs?|seconds?|min(?:ute)?s?|hrs?|hours?|days?|nights?|weeks?|wks?|fortnight|months?|years?|while"
+    r"|time|bit|spell|trips?|journeys?|drives?|km|miles?|mi)\b"
+)
+"""How long a success lasted, told of the fix before: "fixed for 2 days"."""
+_LASTED = compiled(_FOR_A_TIME, re.IGNORECASE)
+_FAULT = "(?:it|this|that|them|the (?:fault|problem|noise|leak|issue|trouble|squeak|rattle))"
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
@@ -78,7 +88,8 @@ _ACTIONS: Mapping[Action, str] = {
         r"(?: ?[+&/,;.]| (?:and|n|both|front|rear|left|right|all)\b|\s*$))"
     ),
     Action.REPAIRED: (
-        "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
+        rf"repair(?:ed)?|mended|fixed(?!(?: {_FAULT})?{_FOR_A_TIME})|soldered"
+        "|re-?soldered|spliced|rejoined|re-?crimped|crimped"
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed"
         "|machined|honed|re-?bushed|taped(?: up)?|glued|bonded|sleeved|insulated"
         "|plugged(?= (?:the )?(?:hole|puncture|leak|tyre))|shimmed"
@@ -598,6 +609,8 @@ def _is_work_word(name: str) -> bool:
 def of_same_part(clause: str) -> tuple[Action, int] | None:
     """Read what else was done to a part named before: "then replaced it", and its end."""
     match = _TO_IT.match(clause)
+    if match and _LASTED.match(clause, match.end()):
+        return None  # "fixed it for 2 days"
     begun = leading(match["verb"], ACTIONS) if match else None
     return (begun[0], match.end()) if match and begun else None
 

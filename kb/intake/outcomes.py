@@ -301,7 +301,10 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
     then_well = before is NAMED and clause.joint is WordRole.THEN and sign is WELL
     if then_well or course.unsure or (course.hearsay and not course.heard):
         return UNSURE
-    return PARTLY if _for_a_time(clause) and not course.heard else sign
+    if course.heard or not _for_a_time(clause):
+        return sign
+    over = clause.has(WordRole.LASTED) and not clause.has(WordRole.NOW, WordRole.TO_NOW)
+    return FAILED if over and clause.has(WordRole.CURED) else PARTLY
 
 
 def _is_for_other(clause: OutcomeClause) -> bool:
@@ -314,7 +317,7 @@ def _is_for_other(clause: OutcomeClause) -> bool:
 def _for_a_time(clause: OutcomeClause) -> bool:
     well = clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
     span = any(one in _STATE and two is WordRole.SPAN for one, two in pairwise(clause.words))
-    return span or (well and clause.has(WordRole.TIMED, WordRole.TO_NOW))
+    return span or (well and clause.has(WordRole.TIMED, WordRole.LASTED, WordRole.TO_NOW))
 
 
 def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:

@@ -856,3 +856,32 @@ def test_software_behind_a_campaign_is_of_it() -> None:
 def test_the_maker_is_where_a_part_comes_from_and_no_part(line: str, part: str) -> None:
     (attempt,) = find_findings(line, TODAY).attempts
     assert (attempt.action, attempt.component, attempt.cured) == (Action.REPLACED, part, True)
+
+
+@given(
+    st.sampled_from(["", " it", " the noise"]),
+    st.integers(2, 40),
+    st.sampled_from(["hours", "days", "weeks", "miles"]),
+    st.booleans(),
+)
+def test_how_long_a_success_lasted_is_the_outcome_of_the_fix_before_it(
+    what: str, count: int, unit: str, returned: bool
+) -> None:
+    back = ", came back 14.11." if returned else ""
+    found = find_findings(f"reset adaptations, fixed{what} for {count} {unit}{back}", TODAY)
+    assert [(each.label, each.cured, each.parts_cost) for each in found.attempts] == [
+        ("cleared adaptations", False, None)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("line", "cured"),
+    [
+        ("adjusted switch, fixed for an hour", False),
+        ("adjusted switch, cured for good", True),
+        ("adjusted switch, fixed for now", None),
+        ("adjusted switch, fixed for 3 weeks now", None),
+    ],
+)
+def test_a_success_that_may_last_is_no_failure(line: str, cured: bool | None) -> None:
+    assert [each.cured for each in find_findings(line, TODAY).attempts] == [cured]
