@@ -259,7 +259,11 @@ NO_WORK = compiled(
     r"|waiting|please|pls|suspect\w*|previously|not|never|nobody|no one|yesterday"
     r"|last (?:month|year|yr|time|visit)|says?|said|told|asks?|asked|thinks?|wondering|maybe"
     r"|other reason"
-    r"|perhaps|possibly|might|may)\b|n['’]t\b|\?",
+    r"|perhaps|possibly|might|may|yet to|outstanding"
+    r"|nicht|muss|m[üu]ss(?:en|te)|soll(?:te)?|wird|werden|bestellt|morgen"
+    r"|pas|jamais|doit|faut|sera|command[ée]e?s?|demain|[àa] (?=changer|remplacer|faire|r[ée]parer)"
+    r"|nie|trzeba|b[ęe]dzie|zam[óo]wion[yaeo]|jutro"
+    r")\b|n['’]t\b|\?",
     re.IGNORECASE,
 )
 """Plans, advice, quotes, hearsay and what was done elsewhere: no attempt of this job."""
@@ -269,7 +273,13 @@ ELSEWHERE = compiled(
     r"|replaced|did|done|tried|put))\b",
     re.IGNORECASE,
 )
-NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
+_NOT_DONE = (
+    r"(?:(?:but|and|aber|mais) )?(?:(?:(?:is|was|are) )?not|still to be|noch nicht|pas|jeszcze nie)"
+    r"(?: (?:been|yet|encore))* (?:fitted|done|replaced|renewed|changed|installed|arrived|here"
+    r"|eingebaut|getauscht|gewechselt|mont[ée]e?s?|remplac[ée]e?s?|wymienion[yae])"
+    r"|bestellt|command[ée]e?s?|zam[óo]wion[yaeo]"
+)
+NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE}|{_NOT_DONE})\b", re.IGNORECASE)
 """The same, told behind the part."""
 SWAPPED = compiled(
     r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"

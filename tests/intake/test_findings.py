@@ -885,3 +885,30 @@ def test_how_long_a_success_lasted_is_the_outcome_of_the_fix_before_it(
 )
 def test_a_success_that_may_last_is_no_failure(line: str, cured: bool | None) -> None:
     assert [each.cured for each in find_findings(line, TODAY).attempts] == [cured]
+
+
+@given(
+    st.sampled_from(["Kabel {} getauscht", "câble {} remplacé", "kabel {} wymieniony"]),
+    st.sampled_from(["noch nicht", "pas encore", "jeszcze nie", "not yet", "still not"]),
+)
+def test_what_is_not_yet_done_is_no_fix(form: str, denied: str) -> None:
+    assert find_findings(form.format(denied), TODAY).attempts == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        *("cable still to be replaced", "pump yet to be replaced", "new cable not fitted yet"),
+        *("new cable still to be fitted", "Kabel neu bestellt", "Kabel muss getauscht werden"),
+    ],
+)
+def test_work_still_to_be_done_is_no_fix(line: str) -> None:
+    assert find_findings(line, TODAY).attempts == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["Kabel getauscht, nicht besser", "câble remplacé mais pas mieux", "new cable not fixed"],
+)
+def test_a_denial_behind_a_fix_is_its_outcome(line: str) -> None:
+    assert [each.cured for each in find_findings(line, TODAY).attempts] == [False]
