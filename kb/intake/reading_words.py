@@ -68,6 +68,25 @@ _PHRASES = (
 )
 _NAMES = ("leak down", "tick over")
 """Names that end in one of the links."""
+SUB_PARTS = {
+    "l": {"h"},
+    "st": {"lt"},
+    "lt": {"st"},
+    "lp": {"hp"},
+    "hp": {"lp"},
+    "discharge": {"suction"},
+    "suction": {"discharge"},
+    "return": {"supply", "flow"},
+    "flow": {"return"},
+    "lo": {"hi"},
+    "low": {"high"},
+    "sec": {"prim", "pri"},
+    "secondary": {"primary"},
+    "outlet": {"inlet"},
+    "inlet": {"outlet"},
+}
+"""What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
+_TWO_NAMED = compiled(r"(?:.*\s)?(?P<one>\S+)\s+[0-9][0-9.,]*\s+(?P<other>\S+)")
 _TRAILING_SIGNS = " \t\n\r\f\v:=,;.(-"
 _LAST_WORD = compiled(r"\w+\Z")
 _LONGEST_TRAILING = 16
@@ -148,6 +167,34 @@ def is_rating(match: re.Match[str]) -> bool:
     is_of_a_part = _RATING.match(match.string, match.end())
     is_rated = _RATED.search(match.string, max(0, match.start() - len("x hybrid ")), match.start())
     return match["number"].isdigit() and bool(is_valves or is_of_a_part or is_rated)
+
+
+def are_counterparts(item: str, other: str) -> bool:
+    """Whether two names are of parts of the same thing, told beside one another.
+
+    Examples
+    --------
+    >>> are_counterparts("a/c hp", "lp"), are_counterparts("suction", "rail")
+    (True, False)
+    """
+    return any(last in SUB_PARTS.get(other, ()) for last in item.split()[-1:])
+
+
+def names_two(words: str) -> bool:
+    """Whether words in front of a value hold another value that shares its unit.
+
+    Examples
+    --------
+    >>> names_two("HP 9 LP"), names_two("tyre front 2.3 rear"), names_two("squib 1 res")
+    (True, True, False)
+    """
+    named = _TWO_NAMED.fullmatch(words.lower().strip(_TRAILING_SIGNS))
+    if named is None:
+        return False
+    places = (find_position(named[each]) for each in ("one", "other"))
+    return are_counterparts(named["one"], named["other"]) or all(
+        position and not rest for position, rest in places
+    )
 
 
 def trim(words: str) -> str:

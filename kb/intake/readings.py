@@ -23,6 +23,7 @@ from kb.intake.reading_words import (
     item_and_position,
     lift_method,
     lift_stage,
+    names_two,
 )
 from kb.intake.stated import objection
 from kb.intake.usual_units import thousands_joined
@@ -33,6 +34,7 @@ LINK = compiled(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
 ONLY_MEASURED = compiled(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
 _WHEN = compiled(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 
+_TWO_VALUES = "holds two values; write each reading by itself"
 _HEAT = compiled(r"[\s,]*(?:(?:hot|warm|cold)[\s,]*)?", re.IGNORECASE)
 
 
@@ -67,7 +69,7 @@ def parse_reading(text: str) -> Reading:
         raise InvalidField("reading", text, "holds no value; write a number with its unit")
     match = values[0]
     if len(values) > 1 and not _is_state(match, values[1]):
-        raise InvalidField("reading", text, "holds two values; write each reading by itself")
+        raise InvalidField("reading", text, _TWO_VALUES)
     against = objection(match)
     if against:
         raise InvalidField("reading", text, against)
@@ -77,6 +79,8 @@ def parse_reading(text: str) -> Reading:
     if not item_and_position(head[:front])[0]:
         own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
     before, after = head[:front], head[match.end() :].strip(" ,;:()")
+    if names_two(head[: match.start()]):
+        raise InvalidField("reading", text, _TWO_VALUES)
     item, position = item_and_position(before)
     if not item:
         item, after_position, after = *item_and_position(after), ""

@@ -522,3 +522,43 @@ def test_an_open_wire_told_by_its_ends_is_offered(text: str, offered: str) -> No
 
 def test_an_open_igniter_is_not_asked_to_be_measured() -> None:
     assert find_readings("open circuit between squib and airbag ecu").doubtful == ()
+
+
+@given(
+    st.sampled_from([("hp", "lp"), ("ac hp", "ac lp"), ("suction", "discharge"), ("lp", "hp")]),
+    st.integers(2, 20),
+    st.integers(2, 20),
+)
+def test_values_of_counterparts_share_the_unit_at_the_end(
+    names: tuple[str, str], one: int, other: int
+) -> None:
+    found = find_readings(f"{names[0]} {one} {names[1].split()[-1]} {other} bar")
+    assert [(each.item, each.value) for each in found.readings] == [
+        (names[0], one * 1e5),
+        (names[1], other * 1e5),
+    ]
+
+
+@pytest.mark.parametrize("whole", ["", "rad ", "intercooler "])
+@pytest.mark.parametrize("unit", ["", " C"])
+def test_the_ends_of_a_cooler_are_warm_each(whole: str, unit: str) -> None:
+    found = find_readings(f"{whole}inlet 88{unit} outlet 40 C")
+    told = [(each.item, each.value) for each in found.readings]
+    assert told == [(f"{whole}inlet", 88), (f"{whole}outlet", 40)]
+
+
+@pytest.mark.parametrize(
+    ("line", "items", "asked"),
+    [
+        ("HP 9 LP 9", [], ["HP 9", "LP 9"]),
+        ("front 2.3 rear 2.1 bar", [], ["front 2.3", "2.1 bar"]),
+        ("coil prim 0.6 sec 6.1 kohm", ["coil sec"], ["coil prim 0.6"]),
+        ("squib 1 res 2.3 ohm", ["squib 1 res"], []),
+    ],
+)
+def test_values_without_a_unit_of_their_own_are_not_merged(
+    line: str, items: list[str], asked: list[str]
+) -> None:
+    found = find_readings(line)
+    assert [each.item for each in found.readings] == items
+    assert [each.text for each in found.doubtful] == asked

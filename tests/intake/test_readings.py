@@ -157,3 +157,12 @@ def test_a_record_that_cannot_be_taken(record: dict[str, object], field: str) ->
     with pytest.raises(InvalidField) as refused:
         complete_reading(record)
     assert refused.value.field == field
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["hp 9 lp 9 bar", "HP 9 LP 9 bar", "tyre front 2.3 rear 2.1 bar", "inlet 88 outlet 40 C"],
+)
+def test_two_values_that_share_a_unit_are_no_one_reading(text: str) -> None:
+    with pytest.raises(InvalidField, match="two values"):
+        parse_reading(text)
