@@ -6,6 +6,7 @@ from functools import lru_cache
 from kb.case import Quantity, Stage
 from kb.intake.positions import find_position
 from kb.intake.units import find_unit
+from kb.intake.values import UNIT
 from kb.patterns import compiled
 
 _STAGES = (
@@ -24,6 +25,16 @@ _METHOD = compiled(
     r"\b(?:(?:by|via|on|using|from|with)\s+(?:the\s+|a\s+)?)?"
     r"(scan tool(?: live (?:value|data))?|live (?:value|data)|multimeter|dmm|clamp meter|amp clamp"
     r"|current clamp|oscilloscope|scope|pressure gauge|gauge|feeler gauge|dial gauge)\b",
+    re.IGNORECASE,
+)
+_LIMIT = compiled(
+    r"[\s,;(]*(?<![0-9])(?<![0-9] )\b(?P<limit>(?:should (?:be|read|show)"
+    r"|(?:ought|supposed|meant) to be|must be|spec(?:ification|ified)?|min(?:i|imum)?"
+    r"|max(?:i|imum)?|limit|legal|nominal|target|soll|required)\.?"
+    r"(?: (?:is|of|limit|value|th|thickness|wear|min(?:imum)?|max(?:imum)?|at least|about|around"
+    r"|over|under|above|below))*"
+    r" ?[:=<>≥≤]*\s?[+-]?[0-9][0-9.,]*(?:\s?(?:-|to|\.\.)\s?[0-9][0-9.,]*)?"
+    rf"(?:\s?(?:{UNIT})(?![\w/]))?)[\s,;)]*",
     re.IGNORECASE,
 )
 # A supply or a rating named by its voltage or current is part of an item's name, not a reading.
@@ -149,6 +160,20 @@ def stage_at(text: str, start: int, end: int) -> tuple[Stage | None, int]:
         if found:
             return stage, found.end()
     return None, start
+
+
+def lift_limit(text: str, start: int) -> tuple[str, str | None]:
+    """Take what a value should be out of a text, where it is told behind `start`.
+
+    Examples
+    --------
+    >>> lift_limit("pads 2 mm min 3", 9), lift_limit("oil 2 bar after 20 min 90 C", 9)
+    (('pads 2 mm', 'min 3'), ('oil 2 bar after 20 min 90 C', None))
+    """
+    found = _LIMIT.search(text, start)
+    if not found:
+        return text, None
+    return f"{text[: found.start()]} {text[found.end() :]}".strip(), found["limit"]
 
 
 def lift_method(text: str, start: int) -> tuple[str, str | None]:

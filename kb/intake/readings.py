@@ -21,6 +21,7 @@ from kb.intake.reading_words import (
     degrees_of,
     is_rating,
     item_and_position,
+    lift_limit,
     lift_method,
     lift_stage,
     names_two,
@@ -45,6 +46,9 @@ def parse_reading(text: str) -> Reading:
     fix``, ``12.6 V at battery``. The item is in lower case, the position in canonical words, the
     value in ``quantity.unit``.
 
+    What is told to be right beside it (``min 3``, ``should be 250``) is no part of it; see
+    `kb.intake.reading_words.lift_limit`.
+
     Raises
     ------
     InvalidField
@@ -60,6 +64,7 @@ def parse_reading(text: str) -> Reading:
     """
     plain, stage = lift_stage(text.strip())
     first = VALUE.search(prepare(plain))
+    plain, _ = lift_limit(plain, first.end() if first else len(plain))
     plain, method = lift_method(plain, first.end() if first else len(plain))
     head, _, condition = prepare(plain).partition("@")
     every = list(VALUE.finditer(head))
@@ -106,6 +111,18 @@ def parse_reading(text: str) -> Reading:
     return reading_of(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
     )
+
+
+def limit_in(text: str) -> str | None:
+    """Return what is told to be right beside the value of a reading; None if nothing is.
+
+    Examples
+    --------
+    >>> limit_in("rail pressure 180 bar cranking should be 250")
+    'should be 250'
+    """
+    value = VALUE.search(prepare(text))
+    return lift_limit(text, value.end())[1] if value else None
 
 
 def _is_state(value: re.Match[str], behind: re.Match[str]) -> bool:
