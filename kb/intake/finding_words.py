@@ -294,6 +294,11 @@ SWAP_SHOWED = compiled(
     r"|stay(?:s|ed)|(?:went|goes|gone) (?:with|to)))\b",
     re.IGNORECASE,
 )
+_LENT = (
+    r"(?:tried|swapped|swap|substituted)(?: in| on)?"
+    r" (?:(?:an?|the|our|my|another) )?known[- ](?:good|working|ok|fine)"
+)
+"""A part known to be good, put in to see whether it changes anything: a test, not a fix."""
 TEST = compiled(
     r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
     r"(?:test|tests|check(?! (?:valve|strap|ball|engine)))(?![\w-])"
@@ -301,7 +306,8 @@ TEST = compiled(
     r"|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
     r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
-    r"|(?:check|test|scan|looked|tried (?:a |an |the )?(?:known|spare|another|good|different)"
+    rf"|(?:check|test|scan|looked|{_LENT}"
+    r"|tried (?:an? |the )?(?:spare|another|good|different)(?: (?:one|known|good|used))*"
     r"|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
     r"|no dtc['’]?s?|drove|ran)(?!\w))",
     re.IGNORECASE,

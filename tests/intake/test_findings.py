@@ -912,3 +912,27 @@ def test_work_still_to_be_done_is_no_fix(line: str) -> None:
 )
 def test_a_denial_behind_a_fix_is_its_outcome(line: str) -> None:
     assert [each.cured for each in find_findings(line, TODAY).attempts] == [False]
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "seen"),
+    [
+        (
+            "tried a known good ECU no change, put the old one back",
+            "tried a known good ECU",
+            "no change, put the old one back",
+        ),
+        ("swapped in known good coil, no change", "swapped in known good coil", "no change"),
+        ("tried a good relay no change", "tried a good relay", "no change"),
+        ("tried a spare relay, no change", "tried a spare relay", "no change"),
+    ],
+)
+def test_a_good_part_lent_to_see_what_changes_is_a_test(line: str, name: str, seen: str) -> None:
+    found = find_findings(line, TODAY)
+    assert [(each.name, each.seen) for each in found.tests] == [(name, seen)]
+    assert found.attempts == ()
+
+
+def test_a_good_part_that_is_fitted_is_a_fix() -> None:
+    found = find_findings("fitted known good used pump, fixed", TODAY)
+    assert [each.cured for each in found.attempts] == [True]
