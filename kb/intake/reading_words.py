@@ -62,7 +62,7 @@ hunt hunts hunting checked tested down holds held drops dropped rises falls fell
 sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts sweeps varies
 switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens
 opening sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec
-limit target nominal act actual ist
+limit target nominal act actual ist ok okay good fine healthy
 """
 _TRAILING = frozenset(_BEHIND_ITEMS.split())
 """Links and verbs between an item and its value."""

@@ -562,3 +562,26 @@ def test_values_without_a_unit_of_their_own_are_not_merged(
     found = find_readings(line)
     assert [each.item for each in found.readings] == items
     assert [each.text for each in found.doubtful] == asked
+
+
+@given(
+    st.sampled_from(["ok", "good", "fine"]),
+    st.sampled_from([" ", ", "]),
+    st.sampled_from(["12.6 V", "12,6V"]),
+    st.sampled_from(["", " at rest"]),
+    st.sampled_from(["", ", wont start", ", wont crank", ", no crank"]),
+)
+def test_an_item_that_is_fine_may_stand_before_its_value(
+    state: str, joint: str, value: str, rest: str, behind: str
+) -> None:
+    found = find_readings(f"battery {state}{joint}{value}{rest}{behind}")
+    told = [(each.item, each.value, each.condition) for each in found.readings]
+    assert told == [("battery", 12.6, rest.strip() or None)]
+    assert found.rest == behind.removeprefix(", ")
+
+
+@pytest.mark.parametrize(
+    "line", ["brakes fine, 2.1 bar in tyres", "runs fine, 14.2 V", "12.6 V, wont crank"]
+)
+def test_what_runs_or_fails_beside_a_value_is_not_its_item(line: str) -> None:
+    assert find_readings(line).readings == ()
