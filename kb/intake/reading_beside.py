@@ -25,7 +25,7 @@ from kb.intake.reading_drafts import (
     uncounted,
 )
 from kb.intake.reading_items import COUNTED, NamedSpan, item_after, item_before, position_after
-from kb.intake.reading_words import SUB_PARTS, item_and_position
+from kb.intake.reading_words import SUB_PARTS, are_counterparts, item_and_position
 from kb.intake.readings import LINK, ONLY_MEASURED, extended
 from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_quantities, usual_unit
@@ -64,6 +64,11 @@ _TO_EARTH = compiled(
     re.IGNORECASE,
 )
 _ENDS = {"inlet", "outlet"}
+_SENSOR = compiled(
+    r"\b(?:sensor|sender|probe|ntc|injector|actuator|motor|valve|switch|pot|coil|wss|ect|iat|tps)s?\b"
+)
+_END_OF_LEAD = compiled(r"(?:multi-?)?(?:plug|connector|socket|terminal|pin)s?")
+"""Where something is measured from its lead; behind a reading of it, no item by itself."""
 _CHANGED = compiled(
     r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
 )
@@ -195,7 +200,7 @@ class Beside:
                 else:
                     item = f"{item} {counted['number']}"
                 stop = counted.end()
-        where = None
+        where, assumed = None, False
         link = None if told.trail else LINK.match(plain, stop, limit)
         place = self._linked(
             link, told.ahead[0].start if told.ahead else limit, is_number=not mark.match
@@ -204,8 +209,8 @@ class Beside:
             item, position = extended(item, position, link, place)
             stop = place.end
         elif place and not item:
-            item, position = item_and_position(place.words)
-            stop = place.end
+            item, position, where = self._at_place(place)
+            stop, assumed = place.end, where is not None
         elif link and place and stop == mark.end and self._ends_clause(link, place, limit):
             where, behind_position = item_and_position(place.words)
             position, stop = position or behind_position, place.end
@@ -217,8 +222,18 @@ class Beside:
         stop = max([stop, mark.list_end, *(each.end for each in trail)])
         draft = ReadingDraft(item, position, own, named.start, stop, bool(told.lead or trail))
         draft.linked = link is not None and place is not None
-        draft.stage = mark.stage
+        draft.stage, draft.assumed = mark.stage, assumed
         return draft
+
+    def _at_place(self, place: NamedSpan) -> tuple[str, str | None, str | None]:
+        """Return item, position and condition of a value told at a place.
+
+        At the plug of a sensor that was read before it is the sensor's: ``-40 C, 2k4 at plug``.
+        """
+        (item, position), last = item_and_position(place.words), self._before.last
+        if last and _SENSOR.search(last.item) and _END_OF_LEAD.fullmatch(item):
+            return last.item, position, f"at {item}"
+        return item, position, None
 
     def complete(self, told: ToldOf, draft: ReadingDraft) -> None:
         """Find the item that is not named beside a mark: that of its company, or of its state."""
@@ -230,7 +245,7 @@ class Beside:
         if not draft.item and draft.beside:
             pair = self.in_pair(told)
             draft.item = pair[0] if pair else draft.beside.item
-            draft.assumed = draft.beside.is_assumed
+            draft.assumed = draft.beside.is_assumed or (pair is None and self._of_either(told))
             if draft.position == "others":
                 draft.item = uncounted(draft.item)
             counted = mark.position(draft.item) or (pair[1] if pair else None)
@@ -258,6 +273,12 @@ class Beside:
             draft.item, draft.begin = "battery", told.start
         else:
             self._complete_alone(told, draft)
+
+    def _of_either(self, told: ToldOf) -> bool:
+        """Whether a value behind two counterparts may be of either: ``STFT 18 % LTFT -3 %, 2``."""
+        (one, place), (other, place_of_other) = [("", None), ("", None), *self._before.row][-_PAIR:]
+        apart = "," in self._plain[max(0, told.start - _NEAR_BY) : told.start]
+        return apart and place == place_of_other and are_counterparts(one, other)
 
     def _side_measured(self, told: ToldOf, item: str) -> NamedSpan | None:
         """Find the side that a temperature is of, where its item has none of its own.

@@ -83,6 +83,8 @@ SUB_PARTS = {
     "l": {"h"},
     "st": {"lt"},
     "lt": {"st"},
+    "stft": {"ltft"},
+    "ltft": {"stft"},
     "lp": {"hp"},
     "hp": {"lp"},
     "discharge": {"suction"},

@@ -585,3 +585,36 @@ def test_an_item_that_is_fine_may_stand_before_its_value(
 )
 def test_what_runs_or_fails_beside_a_value_is_not_its_item(line: str) -> None:
     assert find_readings(line).readings == ()
+
+
+@pytest.mark.parametrize("item", ["coolant sensor", "fuel sender", "wss", "pedal sensor"])
+@pytest.mark.parametrize("place", ["plug", "connector", "pins"])
+def test_a_value_at_the_plug_of_a_sensor_is_offered_as_the_sensors(item: str, place: str) -> None:
+    found = find_readings(f"{item} 0.2 V on scan, 2k4 at {place}")
+    assert [each.item for each in found.readings] == [item]
+    assert [f"“{item} 2k4 @ at {place}”" in each.why for each in found.doubtful] == [True]
+
+
+@given(
+    st.sampled_from(
+        [("STFT", "LTFT", " %"), ("hp", "lp", " bar"), ("suction", "discharge", " bar")]
+    ),
+    st.integers(1, 15),
+    st.booleans(),
+)
+def test_a_value_behind_two_counterparts_may_be_of_either(
+    told: tuple[str, str, str], value: int, has_unit: bool
+) -> None:
+    one, other, unit = told
+    line = f"{one} 8{unit} {other} 4{unit}, {value}{unit if has_unit else ''} at 2500"
+    found = find_readings(line)
+    assert [each.item for each in found.readings] == [one.lower(), other.lower()]
+    assert len(found.doubtful) == 1
+
+
+def test_a_value_behind_one_item_is_of_that_item() -> None:
+    found = find_readings("LTFT +18 %, +2 % at 2500")
+    assert [(each.item, each.condition) for each in found.readings] == [
+        ("ltft", None),
+        ("ltft", "2500"),
+    ]
