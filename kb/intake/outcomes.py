@@ -2,8 +2,8 @@
 
 A text is read clause by clause. In a clause a word of denial turns the next word of state round
 ("not fixed", "no noise"); what is told last of the state counts; and what is not plain, as a
-question, a hope, hearsay, a success in part or for a time, is not told. A word that is in no list
-tells nothing (`kb.intake.outcome_words`).
+question, a hope, hearsay, a success in part or for a time, is not told; but what was cured for two
+days has failed. A word that is in no list tells nothing (`kb.intake.outcome_words`).
 """
 
 import re
