@@ -80,7 +80,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (
         Aspect.POWER,
         r"(?:on |while |when |przy |beim )?"
-        r"(?:crank(?:ing|ed|s)?(?: at)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu|starten)",
+        r"(?:crank(?:ing|ed|s)?(?: at)?(?! (?:sens|pos|pull|ca|shaft|\w*ensor))|rozruchu|starten)",
         "cranking",
     ),
     (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),

@@ -89,6 +89,14 @@ _NOT_PAID = compiled(
     r"|order(?:ed)?)\b[^.;\n]*$",
     re.IGNORECASE,
 )
+_ON_A_DAY = compiled(
+    r"\b(?:back|again|returned?|recurred|reappeared|on|since|until|till?|from|by|due|rang|called|phoned"
+    r"|held|failed|broke|died|stopped|dead|seen|here|in|out|booked|handed over|collected)"
+    r"(?: (?:on|in|again|back|customer|cust|owner))* \(?$",
+    re.IGNORECASE,
+)
+"""Before a day: a return, a visit, a preposition of time."""
+_DAYS, _MONTHS = 31, 12
 _COUNT = compiled(
     r"(?<![\w.,/])(?P<count>[2-9]|two|three|four|five|six|both|pair)(?: ?x| of| off)? (?=[a-z])",
     re.I,
@@ -144,6 +152,7 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
             )
             lead = text[max(0, match.start() - _NEAR) : match.start()]
             bare = pattern is _PRICE and not _is_price(_amount(match), lead, fitted=fitted)
+            bare |= pattern in (_PRICE, _ALONE) and _is_day(match, lead)
             bare |= pattern is _ALONE and (_amount(match) < _LEAST or int(match["whole"]) in _VOLTS)
             bare |= pattern is _WHOLE and not _is_whole_price(match, lead)
             count = _counted(lead) if match.groupdict().get("each") is not None else 1
@@ -155,6 +164,12 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
 def _is_price(amount: float, lead: str, *, fitted: bool) -> bool:
     bought = fitted or _BOUGHT.search(lead) is not None
     return amount >= _LEAST and bought and not _MEASURED.search(lead)
+
+
+def _is_day(match: re.Match[str], lead: str) -> bool:
+    """Whether an amount may be a day of a month, and stands where one is told: "back 14.11."."""
+    day, month = int(match["whole"]), int(match["cents"])
+    return 1 <= day <= _DAYS and 1 <= month <= _MONTHS and _ON_A_DAY.search(lead) is not None
 
 
 def _is_whole_price(match: re.Match[str], lead: str) -> bool:

@@ -67,6 +67,16 @@ _CHARGED = (
     "(?:batt?(?:ery|eries|s)?|it|a/?c|pack|cells?|accu|akku)\\b"
 )
 """What is charged; behind others "charge" is a name: "charge lamp", "charge pipe"."""
+_FOR_A_TIME = (
+    r" (?:only |just )?for (?:about |only |just |around |maybe |nearly |almost |over )*"
+    r"(?:[0-9]+|an?|one|two|three|four|five|six|seven|eight|nine|ten|few|several|half)"
+    r"(?: (?:an?|few|couple|short|good|little|of))* ?"
+    r"(?:secs?|seconds?|min(?:ute)?s?|hrs?|hours?|days?|nights?|weeks?|wks?|fortnight|months?|years?|while"
+    r"|time|bit|spell|trips?|journeys?|drives?|km|miles?|mi)\b"
+)
+"""How long a success lasted, told of the fix before: "fixed for 2 days"."""
+_LASTED = compiled(_FOR_A_TIME, re.IGNORECASE)
+_FAULT = "(?:it|this|that|them|the (?:fault|problem|noise|leak|issue|trouble|squeak|rattle))"
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
@@ -78,7 +88,8 @@ _ACTIONS: Mapping[Action, str] = {
         r"(?: ?[+&/,;.]| (?:and|n|both|front|rear|left|right|all)\b|\s*$))"
     ),
     Action.REPAIRED: (
-        "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
+        rf"repair(?:ed)?|mended|fixed(?!(?: {_FAULT})?{_FOR_A_TIME})|soldered"
+        "|re-?soldered|spliced|rejoined|re-?crimped|crimped"
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed"
         "|machined|honed|re-?bushed|taped(?: up)?|glued|bonded|sleeved|insulated"
         "|plugged(?= (?:the )?(?:hole|puncture|leak|tyre))|shimmed"
@@ -248,7 +259,11 @@ NO_WORK = compiled(
     r"|waiting|please|pls|suspect\w*|previously|not|never|nobody|no one|yesterday"
     r"|last (?:month|year|yr|time|visit)|says?|said|told|asks?|asked|thinks?|wondering|maybe"
     r"|other reason"
-    r"|perhaps|possibly|might|may)\b|n['’]t\b|\?",
+    r"|perhaps|possibly|might|may|yet to|outstanding"
+    r"|nicht|muss|m[üu]ss(?:en|te)|soll(?:te)?|wird|werden|bestellt|morgen"
+    r"|pas|jamais|doit|faut|sera|command[ée]e?s?|demain|[àa] (?=changer|remplacer|faire|r[ée]parer)"
+    r"|nie|trzeba|b[ęe]dzie|zam[óo]wion[yaeo]|jutro"
+    r")\b|n['’]t\b|\?",
     re.IGNORECASE,
 )
 """Plans, advice, quotes, hearsay and what was done elsewhere: no attempt of this job."""
@@ -258,7 +273,13 @@ ELSEWHERE = compiled(
     r"|replaced|did|done|tried|put))\b",
     re.IGNORECASE,
 )
-NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
+_NOT_DONE = (
+    r"(?:(?:but|and|aber|mais) )?(?:(?:(?:is|was|are) )?not|still to be|noch nicht|pas|jeszcze nie)"
+    r"(?: (?:been|yet|encore))* (?:fitted|done|replaced|renewed|changed|installed|arrived|here"
+    r"|eingebaut|getauscht|gewechselt|mont[ée]e?s?|remplac[ée]e?s?|wymienion[yae])"
+    r"|bestellt|command[ée]e?s?|zam[óo]wion[yaeo]"
+)
+NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE}|{_NOT_DONE})\b", re.IGNORECASE)
 """The same, told behind the part."""
 SWAPPED = compiled(
     r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
@@ -273,6 +294,11 @@ SWAP_SHOWED = compiled(
     r"|stay(?:s|ed)|(?:went|goes|gone) (?:with|to)))\b",
     re.IGNORECASE,
 )
+_LENT = (
+    r"(?:tried|swapped|swap|substituted)(?: in| on)?"
+    r" (?:(?:an?|the|our|my|another) )?known[- ](?:good|working|ok|fine)"
+)
+"""A part known to be good, put in to see whether it changes anything: a test, not a fix."""
 TEST = compiled(
     r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
     r"(?:test|tests|check(?! (?:valve|strap|ball|engine)))(?![\w-])"
@@ -280,7 +306,8 @@ TEST = compiled(
     r"|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
     r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
-    r"|(?:check|test|scan|looked|tried (?:a |an |the )?(?:known|spare|another|good|different)"
+    rf"|(?:check|test|scan|looked|{_LENT}"
+    r"|tried (?:an? |the )?(?:spare|another|good|different)(?: (?:one|known|good|used))*"
     r"|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
     r"|no dtc['’]?s?|drove|ran)(?!\w))",
     re.IGNORECASE,
@@ -598,6 +625,8 @@ def _is_work_word(name: str) -> bool:
 def of_same_part(clause: str) -> tuple[Action, int] | None:
     """Read what else was done to a part named before: "then replaced it", and its end."""
     match = _TO_IT.match(clause)
+    if match and _LASTED.match(clause, match.end()):
+        return None  # "fixed it for 2 days"
     begun = leading(match["verb"], ACTIONS) if match else None
     return (begun[0], match.end()) if match and begun else None
 

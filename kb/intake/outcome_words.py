@@ -60,6 +60,7 @@ class WordRole(Enum):
     LIMITED = auto()
     BETTER = auto()
     TIMED = auto()
+    LASTED = auto()
     TO_NOW = auto()
     SPAN = auto()
     TODAY = auto()

@@ -2,8 +2,8 @@
 
 A text is read clause by clause. In a clause a word of denial turns the next word of state round
 ("not fixed", "no noise"); what is told last of the state counts; and what is not plain, as a
-question, a hope, hearsay, a success in part or for a time, is not told. A word that is in no list
-tells nothing (`kb.intake.outcome_words`).
+question, a hope, hearsay, a success in part or for a time, is not told; but what was cured for two
+days has failed. A word that is in no list tells nothing (`kb.intake.outcome_words`).
 """
 
 import re
@@ -301,7 +301,10 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
     then_well = before is NAMED and clause.joint is WordRole.THEN and sign is WELL
     if then_well or course.unsure or (course.hearsay and not course.heard):
         return UNSURE
-    return PARTLY if _for_a_time(clause) and not course.heard else sign
+    if course.heard or not _for_a_time(clause):
+        return sign
+    over = clause.has(WordRole.LASTED) and not clause.has(WordRole.NOW, WordRole.TO_NOW)
+    return FAILED if over and clause.has(WordRole.CURED) else PARTLY
 
 
 def _is_for_other(clause: OutcomeClause) -> bool:
@@ -314,7 +317,7 @@ def _is_for_other(clause: OutcomeClause) -> bool:
 def _for_a_time(clause: OutcomeClause) -> bool:
     well = clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
     span = any(one in _STATE and two is WordRole.SPAN for one, two in pairwise(clause.words))
-    return span or (well and clause.has(WordRole.TIMED, WordRole.TO_NOW))
+    return span or (well and clause.has(WordRole.TIMED, WordRole.LASTED, WordRole.TO_NOW))
 
 
 def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:

@@ -25,7 +25,7 @@ from kb.intake.reading_drafts import (
     uncounted,
 )
 from kb.intake.reading_items import COUNTED, NamedSpan, item_after, item_before, position_after
-from kb.intake.reading_words import item_and_position
+from kb.intake.reading_words import SUB_PARTS, are_counterparts, item_and_position
 from kb.intake.readings import LINK, ONLY_MEASURED, extended
 from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_quantities, usual_unit
@@ -63,19 +63,12 @@ _TO_EARTH = compiled(
     r"\s+(?P<to>to (?:the )?(?:body|earth|ground|chassis|frame|shield|screen|case))\b",
     re.IGNORECASE,
 )
-_SUB_PARTS = {
-    "l": {"h"},
-    "st": {"lt"},
-    "lt": {"st"},
-    "lp": {"hp"},
-    "hp": {"lp"},
-    "lo": {"hi"},
-    "low": {"high"},
-    "sec": {"prim", "pri"},
-    "secondary": {"primary"},
-    "outlet": {"inlet"},
-}
-"""What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
+_ENDS = {"inlet", "outlet"}
+_SENSOR = compiled(
+    r"\b(?:sensor|sender|probe|ntc|injector|actuator|motor|valve|switch|pot|coil|wss|ect|iat|tps)s?\b"
+)
+_END_OF_LEAD = compiled(r"(?:multi-?)?(?:plug|connector|socket|terminal|pin)s?")
+"""Where something is measured from its lead; behind a reading of it, no item by itself."""
 _CHANGED = compiled(
     r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
 )
@@ -96,7 +89,7 @@ _PAIR = 2
 
 def _is_of_another(item: str) -> bool:
     """Whether words name a part of a thing that may be told once, before: ``sec``, ``track 2``."""
-    return item in _SUB_PARTS or _COUNTED_PART.fullmatch(item) is not None
+    return item in SUB_PARTS or _COUNTED_PART.fullmatch(item) is not None
 
 
 def _of_the_same(before: str, item: str) -> str:
@@ -105,7 +98,7 @@ def _of_the_same(before: str, item: str) -> str:
     if told and _COUNTED_PART.fullmatch(item):
         return f"{before[: told.start()]}{item}" if told["part"] in item.split() else item
     *whole, part = before.split()
-    return " ".join((*whole, item)) if whole and part in _SUB_PARTS.get(item, ()) else item
+    return " ".join((*whole, item)) if whole and part in SUB_PARTS.get(item, ()) else item
 
 
 def _state_throughout(each: Qualifier) -> Iterator[Qualifier]:
@@ -207,7 +200,7 @@ class Beside:
                 else:
                     item = f"{item} {counted['number']}"
                 stop = counted.end()
-        where = None
+        where, assumed = None, False
         link = None if told.trail else LINK.match(plain, stop, limit)
         place = self._linked(
             link, told.ahead[0].start if told.ahead else limit, is_number=not mark.match
@@ -216,8 +209,8 @@ class Beside:
             item, position = extended(item, position, link, place)
             stop = place.end
         elif place and not item:
-            item, position = item_and_position(place.words)
-            stop = place.end
+            item, position, where = self._at_place(place)
+            stop, assumed = place.end, where is not None
         elif link and place and stop == mark.end and self._ends_clause(link, place, limit):
             where, behind_position = item_and_position(place.words)
             position, stop = position or behind_position, place.end
@@ -229,17 +222,30 @@ class Beside:
         stop = max([stop, mark.list_end, *(each.end for each in trail)])
         draft = ReadingDraft(item, position, own, named.start, stop, bool(told.lead or trail))
         draft.linked = link is not None and place is not None
-        draft.stage = mark.stage
+        draft.stage, draft.assumed = mark.stage, assumed
         return draft
+
+    def _at_place(self, place: NamedSpan) -> tuple[str, str | None, str | None]:
+        """Return item, position and condition of a value told at a place.
+
+        At the plug of a sensor that was read before it is the sensor's: ``-40 C, 2k4 at plug``.
+        """
+        (item, position), last = item_and_position(place.words), self._before.last
+        if last and _SENSOR.search(last.item) and _END_OF_LEAD.fullmatch(item):
+            return last.item, position, f"at {item}"
+        return item, position, None
 
     def complete(self, told: ToldOf, draft: ReadingDraft) -> None:
         """Find the item that is not named beside a mark: that of its company, or of its state."""
         mark, number = told.mark, self._plain[told.mark.start : told.mark.end]
+        if side := self._side_measured(told, draft.item):
+            draft.item, draft.position, draft.begin = side.words, None, min(draft.begin, side.start)
+            return
         draft.beside = self._beside(told, draft)
         if not draft.item and draft.beside:
             pair = self.in_pair(told)
             draft.item = pair[0] if pair else draft.beside.item
-            draft.assumed = draft.beside.is_assumed
+            draft.assumed = draft.beside.is_assumed or (pair is None and self._of_either(told))
             if draft.position == "others":
                 draft.item = uncounted(draft.item)
             counted = mark.position(draft.item) or (pair[1] if pair else None)
@@ -267,6 +273,30 @@ class Beside:
             draft.item, draft.begin = "battery", told.start
         else:
             self._complete_alone(told, draft)
+
+    def _of_either(self, told: ToldOf) -> bool:
+        """Whether a value behind two counterparts may be of either: ``STFT 18 % LTFT -3 %, 2``."""
+        (one, place), (other, place_of_other) = [("", None), ("", None), *self._before.row][-_PAIR:]
+        apart = "," in self._plain[max(0, told.start - _NEAR_BY) : told.start]
+        return apart and place == place_of_other and are_counterparts(one, other)
+
+    def _side_measured(self, told: ToldOf, item: str) -> NamedSpan | None:
+        """Find the side that a temperature is of, where its item has none of its own.
+
+        ``inlet 88 outlet 40 C``, ``rad inlet 88 C outlet 40 C``; but hoses have a temperature.
+        """
+        last, marks = self._before.last, (told.mark, *(one.mark for one in told.ahead))
+        match = next((mark.match for mark in marks if mark.match), None)
+        if match is None or quantity_of(match) is not Quantity.TEMPERATURE:
+            return None
+        *whole, end = last.item.split() if last and not item else [*item.split(), "inlet"]
+        if end not in _ENDS or Quantity.TEMPERATURE in usual_quantities(item, self._wording):
+            return None
+        for each in told.lead:
+            typed = self._plain[each.start : each.end].lower()
+            if typed in _ENDS:
+                return NamedSpan(" ".join((*whole, typed)), each.start, each.end)
+        return None
 
     def front(self, told: ToldOf) -> int:
         """Where a mark begins with what belongs to it: its qualifiers, or the number before it."""
@@ -327,7 +357,7 @@ class Beside:
         words = self._plain[max(told.free, self._before.last.end) : self.front(told)]
         letter = words.strip(LOOSE).lower()
         *whole, part = self._before.last.item.split()
-        if not whole or part not in _SUB_PARTS.get(letter, ()):
+        if not whole or part not in SUB_PARTS.get(letter, ()):
             return None
         start = told.start - len(words.lstrip(LOOSE))
         return NamedSpan(" ".join((*whole, letter)), start, told.start)

@@ -22,6 +22,9 @@ _CLAUSE = compiled(
     r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and(?!(?: \w+){1,2} (?:on|off)\b)|but|then)\b",
     re.IGNORECASE,
 )
+_STATE = compiled(r"\b(?:ok|okay|good|fine|healthy|tested|checked|measured)\s*$", re.IGNORECASE)
+"""What a clause may say of an item whose value stands behind its comma: ``battery ok, 12.6 V``."""
+_DENIED = compiled(r"\b(?:no|not|never|nicht|(?:wo|ca|does|did)n['’]?t)\b", re.IGNORECASE)
 _LONGEST_NAME = 40
 
 
@@ -59,6 +62,9 @@ class Clauses:
         joined: list[Place] = []
         for start, end in clauses:
             before = joined[-1] if joined else None
+            if before and self._heads(before, Place(start, end)):
+                joined[-1] = Place(before.start, end)
+                continue
             if not (before and self._is_open(before, start)):
                 joined.append(Place(start, end))
                 continue
@@ -78,6 +84,20 @@ class Clauses:
             else:
                 joined.append(Place(start, end))
         return joined
+
+    def _heads(self, clause: Place, behind: Place) -> bool:
+        """Whether a clause says of an item how it is, and the one behind its comma what it has."""
+        marks = self.marks_within(*behind)
+        return (
+            bool(marks)
+            and self._plain[clause.end : behind.start].strip() == ","
+            and not self.marks_within(*clause)
+            and _STATE.search(self._plain[slice(*clause)]) is not None
+            and not self._plain[behind.start : marks[0].start].strip()
+            and not self._plain[self._told_to(marks[-1], behind.end) : behind.end].strip(
+                f"{LOOSE}."
+            )
+        )
 
     def _is_open(self, clause: Place, after: int) -> bool:
         """Whether the item of the values of a clause may be told in the one behind its comma."""
@@ -99,9 +119,11 @@ class Clauses:
 
     def _names_behind(self, mark: Mark, end: int) -> bool:
         """Whether the item of a mark is named behind it."""
-        trail = self._company.after(mark.end, end)
-        stop = max([mark.end, *(each.end for each in trail)])
-        return item_after(self._plain, stop, end, self._wording) is not None
+        return item_after(self._plain, self._told_to(mark, end), end, self._wording) is not None
+
+    def _told_to(self, mark: Mark, end: int) -> int:
+        """Where a mark ends with what qualifies it."""
+        return max([mark.end, *(each.end for each in self._company.after(mark.end, end))])
 
     def _are_alike(self, start: int, end: int) -> bool:
         """Whether values are of one quantity at most."""
@@ -126,4 +148,6 @@ def _is_name(words: str, wording: Wording) -> bool:
     """Whether words are the name of one item and no more."""
     if not 0 < len(words) <= _LONGEST_NAME or any(map(str.isdigit, words)):
         return False
+    if _DENIED.search(words):
+        return False  # "12.6 V, wont crank"
     return is_item(words.lower().split(), wording) or bool(usual_quantities(words.lower(), wording))

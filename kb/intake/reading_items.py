@@ -321,7 +321,7 @@ def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
     most = _MOST_BEFORE_A_VAGUE_ONE if known else _MOST_UNKNOWN
     begin = first
     if known and begin - 1 > floor and _NUMBER.fullmatch(words.bare[begin - 1]):
-        begin -= 2 if words.is_noun(begin - 2) else 0  # "squib 1 res"
+        begin -= 2 if words.is_counted(begin - 1) else 0  # "squib 1 res", but "hp 9 lp"
     while begin > floor and first - begin < most and words.is_noun(begin - 1):
         begin -= 1
     while begin > floor and words.is_position(begin - 1):

@@ -44,6 +44,7 @@ from kb.intake.reading_proposals import (
     tells_when,
 )
 from kb.intake.reading_words import (
+    are_counterparts,
     degrees_of,
     item_and_position,
     lift_stage,
@@ -53,6 +54,7 @@ from kb.intake.reading_words import (
 )
 from kb.intake.readings import LINK, reading_of
 from kb.intake.stated import ONE_OF_SEVERAL, SHOULD_BE, is_measured, objection_at, runs_down
+from kb.intake.units import find_unit
 from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
 from kb.intake.wording import Wording
@@ -156,6 +158,11 @@ def _apart_from(taken: Sequence[Place], marks: Sequence[Mark]) -> list[Mark]:
     return [
         mark for mark in marks if bisect_left(starts, mark.start) == bisect_left(starts, mark.end)
     ]
+
+
+def _is_position(words: str) -> bool:
+    position, rest = find_position(words)
+    return position is not None and not rest
 
 
 def _items_follow(matches: list[re.Match[str]], start: int, end: int, wording: Wording) -> bool:
@@ -585,8 +592,10 @@ class _Search:
             floor = self._clauses.end_before(one.mark)
             floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
             between = self._plain[floor : self._beside.front(one)].strip(LOOSE)
-            if between not in {"", "of", "to", "→", "->", "=>"} and (
-                find_position(between)[0] is None or find_position(between)[1]
+            if not (
+                between in {"", "of", "to", "→", "->", "=>"}
+                or self._are_alike(item, between.lower(), one.mark)
+                or _is_position(between)
             ):
                 return None
             match = one.mark.match
@@ -598,6 +607,13 @@ class _Search:
                 return match["unit"] or match["high_unit"]
             behind = self._unit_behind(one)
         return behind["unit"] if behind else None
+
+    def _are_alike(self, item: str, other: str, mark: Mark) -> bool:
+        """Whether items are counterparts with one unit: not ``coil prim 0.6 sec 6.1 kohm``."""
+        if not (are_counterparts(item, other) and mark.match):
+            return False
+        usual, unit = usual_unit(item, 1.0, self._wording), mark.match["unit"]
+        return usual is None or (bool(unit) and find_unit(usual) == find_unit(unit))
 
     def _unit_behind(self, told: ToldOf) -> re.Match[str] | None:
         """Find the unit that stands behind what qualifies a number: ``90 dry 150 wet psi``."""

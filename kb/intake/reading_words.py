@@ -6,6 +6,7 @@ from functools import lru_cache
 from kb.case import Quantity, Stage
 from kb.intake.positions import find_position
 from kb.intake.units import find_unit
+from kb.intake.values import UNIT
 from kb.patterns import compiled
 
 _STAGES = (
@@ -26,6 +27,16 @@ _METHOD = compiled(
     r"|current clamp|oscilloscope|scope|pressure gauge|gauge|feeler gauge|dial gauge)\b",
     re.IGNORECASE,
 )
+_LIMIT = compiled(
+    r"[\s,;(]*(?<![0-9])(?<![0-9] )\b(?P<limit>(?:should (?:be|read|show)"
+    r"|(?:ought|supposed|meant) to be|must be|spec(?:ification|ified)?|min(?:i|imum)?"
+    r"|max(?:i|imum)?|limit|legal|nominal|target|soll|required)\.?"
+    r"(?: (?:is|of|limit|value|th|thickness|wear|min(?:imum)?|max(?:imum)?|at least|about|around"
+    r"|over|under|above|below))*"
+    r" ?[:=<>≥≤]*\s?[+-]?[0-9][0-9.,]*(?:\s?(?:-|to|\.\.)\s?[0-9][0-9.,]*)?"
+    rf"(?:\s?(?:{UNIT})(?![\w/]))?)[\s,;)]*",
+    re.IGNORECASE,
+)
 # A supply or a rating named by its voltage or current is part of an item's name, not a reading.
 _RATING = compiled(
     r"\s*-?(?:supply|feed|ref|reference|battery|system|socket|line|rail|circuit|side|fuse|relay"
@@ -36,7 +47,7 @@ _RATED = compiled(r"\b(?:hybrid|mhev)\s$", re.IGNORECASE)  # "mild hybrid 48V fa
 # "1.4 16V" counts valves.
 _ENGINE_SIZE_BEFORE = compiled(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 FOREIGN_UNIT = compiled(
-    r"\s?(x|ml|cc|(?-i:l|L(?!\s+[0-9]))|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
+    r"\s?(x|ml|cc|(?-i:l|L(?!\s+[0-9]))|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp(?!\s+[0-9])|Ah|kWh|clicks?"
     r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?|wks?|months?|years?|yrs?)(?![\w])",
     re.IGNORECASE,
 )
@@ -51,7 +62,7 @@ hunt hunts hunting checked tested down holds held drops dropped rises falls fell
 sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts sweeps varies
 switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens
 opening sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec
-limit target nominal act actual ist
+limit target nominal act actual ist ok okay good fine healthy
 """
 _TRAILING = frozenset(_BEHIND_ITEMS.split())
 """Links and verbs between an item and its value."""
@@ -68,6 +79,27 @@ _PHRASES = (
 )
 _NAMES = ("leak down", "tick over")
 """Names that end in one of the links."""
+SUB_PARTS = {
+    "l": {"h"},
+    "st": {"lt"},
+    "lt": {"st"},
+    "stft": {"ltft"},
+    "ltft": {"stft"},
+    "lp": {"hp"},
+    "hp": {"lp"},
+    "discharge": {"suction"},
+    "suction": {"discharge"},
+    "return": {"supply", "flow"},
+    "flow": {"return"},
+    "lo": {"hi"},
+    "low": {"high"},
+    "sec": {"prim", "pri"},
+    "secondary": {"primary"},
+    "outlet": {"inlet"},
+    "inlet": {"outlet"},
+}
+"""What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
+_TWO_NAMED = compiled(r"(?:.*\s)?(?P<one>\S+)\s+[0-9][0-9.,]*\s+(?P<other>\S+)")
 _TRAILING_SIGNS = " \t\n\r\f\v:=,;.(-"
 _LAST_WORD = compiled(r"\w+\Z")
 _LONGEST_TRAILING = 16
@@ -132,6 +164,20 @@ def stage_at(text: str, start: int, end: int) -> tuple[Stage | None, int]:
     return None, start
 
 
+def lift_limit(text: str, start: int) -> tuple[str, str | None]:
+    """Take what a value should be out of a text, where it is told behind `start`.
+
+    Examples
+    --------
+    >>> lift_limit("pads 2 mm min 3", 9), lift_limit("oil 2 bar after 20 min 90 C", 9)
+    (('pads 2 mm', 'min 3'), ('oil 2 bar after 20 min 90 C', None))
+    """
+    found = _LIMIT.search(text, start)
+    if not found:
+        return text, None
+    return f"{text[: found.start()]} {text[found.end() :]}".strip(), found["limit"]
+
+
 def lift_method(text: str, start: int) -> tuple[str, str | None]:
     """Take the way of measuring out of a text, where it stands behind `start`."""
     found = _METHOD.search(text, start)
@@ -148,6 +194,34 @@ def is_rating(match: re.Match[str]) -> bool:
     is_of_a_part = _RATING.match(match.string, match.end())
     is_rated = _RATED.search(match.string, max(0, match.start() - len("x hybrid ")), match.start())
     return match["number"].isdigit() and bool(is_valves or is_of_a_part or is_rated)
+
+
+def are_counterparts(item: str, other: str) -> bool:
+    """Whether two names are of parts of the same thing, told beside one another.
+
+    Examples
+    --------
+    >>> are_counterparts("a/c hp", "lp"), are_counterparts("suction", "rail")
+    (True, False)
+    """
+    return any(last in SUB_PARTS.get(other, ()) for last in item.split()[-1:])
+
+
+def names_two(words: str) -> bool:
+    """Whether words in front of a value hold another value that shares its unit.
+
+    Examples
+    --------
+    >>> names_two("HP 9 LP"), names_two("tyre front 2.3 rear"), names_two("squib 1 res")
+    (True, True, False)
+    """
+    named = _TWO_NAMED.fullmatch(words.lower().strip(_TRAILING_SIGNS))
+    if named is None:
+        return False
+    places = (find_position(named[each]) for each in ("one", "other"))
+    return are_counterparts(named["one"], named["other"]) or all(
+        position and not rest for position, rest in places
+    )
 
 
 def trim(words: str) -> str:

@@ -21,8 +21,10 @@ from kb.intake.reading_words import (
     degrees_of,
     is_rating,
     item_and_position,
+    lift_limit,
     lift_method,
     lift_stage,
+    names_two,
 )
 from kb.intake.stated import objection
 from kb.intake.usual_units import thousands_joined
@@ -33,6 +35,7 @@ LINK = compiled(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
 ONLY_MEASURED = compiled(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
 _WHEN = compiled(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 
+_TWO_VALUES = "holds two values; write each reading by itself"
 _HEAT = compiled(r"[\s,]*(?:(?:hot|warm|cold)[\s,]*)?", re.IGNORECASE)
 
 
@@ -42,6 +45,9 @@ def parse_reading(text: str) -> Reading:
     As ``RF pretensioner 2.3 ohm``, ``motor feed: 4.1 V @ key on``, ``fuel pressure 2.1 bar after
     fix``, ``12.6 V at battery``. The item is in lower case, the position in canonical words, the
     value in ``quantity.unit``.
+
+    What is told to be right beside it (``min 3``, ``should be 250``) is no part of it; see
+    `kb.intake.reading_words.lift_limit`.
 
     Raises
     ------
@@ -58,6 +64,7 @@ def parse_reading(text: str) -> Reading:
     """
     plain, stage = lift_stage(text.strip())
     first = VALUE.search(prepare(plain))
+    plain, _ = lift_limit(plain, first.end() if first else len(plain))
     plain, method = lift_method(plain, first.end() if first else len(plain))
     head, _, condition = prepare(plain).partition("@")
     every = list(VALUE.finditer(head))
@@ -67,7 +74,7 @@ def parse_reading(text: str) -> Reading:
         raise InvalidField("reading", text, "holds no value; write a number with its unit")
     match = values[0]
     if len(values) > 1 and not _is_state(match, values[1]):
-        raise InvalidField("reading", text, "holds two values; write each reading by itself")
+        raise InvalidField("reading", text, _TWO_VALUES)
     against = objection(match)
     if against:
         raise InvalidField("reading", text, against)
@@ -77,6 +84,8 @@ def parse_reading(text: str) -> Reading:
     if not item_and_position(head[:front])[0]:
         own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
     before, after = head[:front], head[match.end() :].strip(" ,;:()")
+    if names_two(head[: match.start()]):
+        raise InvalidField("reading", text, _TWO_VALUES)
     item, position = item_and_position(before)
     if not item:
         item, after_position, after = *item_and_position(after), ""
@@ -102,6 +111,18 @@ def parse_reading(text: str) -> Reading:
     return reading_of(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
     )
+
+
+def limit_in(text: str) -> str | None:
+    """Return what is told to be right beside the value of a reading; None if nothing is.
+
+    Examples
+    --------
+    >>> limit_in("rail pressure 180 bar cranking should be 250")
+    'should be 250'
+    """
+    value = VALUE.search(prepare(text))
+    return lift_limit(text, value.end())[1] if value else None
 
 
 def _is_state(value: re.Match[str], behind: re.Match[str]) -> bool:

@@ -50,7 +50,10 @@ _NUMBER = r"[0-9][0-9.,]*(?: ?(?:-|–|to|and) ?[0-9][0-9.,]*)? ?(?:mph|km/h|kph
 _ADVERB = r"(?:(?:only|mostly|always|just|about|around|heavy|hard|the|a|an|steady|long) )*"
 _OF_OTHER_LANGUAGES = (
     r"(?:nach|bei|im) (?:dem )?(?:regen|nässe|kälte)|(?:après|apres|sous) la pluie"
-    r"|à (?:froid|chaud)|po deszczu"
+    r"|(?:après|apres|par) (?:temps )?(?:de )?(?:la )?(?:pluie|humide|froid)"
+    r"|à (?:froid|chaud)|(?:po|w) deszczu|na zimn(?:o|ym)|kalt|zimno"
+    r"|morgens|am morgen|(?:tous )?(?:le|les) matins?|(?:z )?rano"
+    r"|(?:beim|bei) (?:bremsen|starten|fahren|beschleunigen|lenken)|au freinage|przy hamowaniu"
 )
 _CONDITION = compiled(
     rf"\b(?:"

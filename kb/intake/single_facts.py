@@ -252,7 +252,7 @@ def seen_in_test(text: str, name: str, seen: str, minutes: int | None) -> Diagno
     InvalidField
         If one of the two is empty.
     """
-    name, seen = name.strip(_LOOSE), _COMMAS.sub(", ", " ".join(seen.split())).strip(_BESIDE)
+    name, seen = name.strip(_LOOSE), " ".join(_COMMAS.sub(", ", seen).split()).strip(_BESIDE)
     if not (name and seen):
         raise InvalidField("test", text, "must tell what was done, a colon, and what was seen")
     return DiagnosticTest(name=name, seen=seen, minutes=minutes)

@@ -1,7 +1,7 @@
 """Judging a reading by the shop's own past, with the trade's limits beside it."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -13,7 +13,7 @@ from kb.case import Handedness, Job, Reading, System, Vehicle
 from kb.errors import Dangerous
 from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
-from kb.intake.readings import parse_reading
+from kb.intake.readings import limit_in, parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vehicle_list import lines_of
@@ -108,7 +108,7 @@ def judge_reading(
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
     return ReadingAnswer(
         cautions=cautions(found),
-        notices=(*doubts, *_on_item(spelt, same, recorded)),
+        notices=(*doubts, *_on_limit(text), *_on_item(spelt, same, recorded)),
         asked=asked,
         vehicle=car,
         verdict=verdict,
@@ -116,6 +116,13 @@ def judge_reading(
         content=settings.readings.content,
         confidence=settings.readings.confidence,
     )
+
+
+def _on_limit(text: str) -> Iterator[str]:
+    """Say that a limit typed beside the value is not what it is judged by."""
+    limit = limit_in(text)
+    if limit:
+        yield f"Not judged by “{limit}”: to judge by figures of your own, name a table (--limits)."
 
 
 def verdicts_on(

@@ -1,5 +1,7 @@
 """What parts cost, told among the words of a fix."""
 
+from datetime import date
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -95,3 +97,13 @@ def test_a_price_may_stand_alone_or_behind_a_new_part(text: str, total: float) -
 )
 def test_what_was_measured_or_numbered_is_no_price(text: str) -> None:
     assert find_costs(text) == []
+
+
+@given(st.dates(), st.sampled_from(["came back", "again on", "held till", "customer rang"]))
+def test_a_day_on_which_a_car_was_heard_of_is_no_price(day: date, heard: str) -> None:
+    for written in (f"{day:%d.%m}", f"{day:%d.%m.}"):
+        assert find_costs(f"replaced pump, {heard} {written}, noisy") == []
+
+
+def test_behind_a_part_the_same_numbers_are_its_price() -> None:
+    assert [cost.total for cost, _ in find_costs("fitted gasket 14.11.")] == [14.11]

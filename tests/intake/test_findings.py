@@ -865,3 +865,83 @@ def test_software_behind_a_campaign_is_of_it() -> None:
 def test_the_maker_is_where_a_part_comes_from_and_no_part(line: str, part: str) -> None:
     (attempt,) = find_findings(line, TODAY).attempts
     assert (attempt.action, attempt.component, attempt.cured) == (Action.REPLACED, part, True)
+
+
+@given(
+    st.sampled_from(["", " it", " the noise"]),
+    st.integers(2, 40),
+    st.sampled_from(["hours", "days", "weeks", "miles"]),
+    st.booleans(),
+)
+def test_how_long_a_success_lasted_is_the_outcome_of_the_fix_before_it(
+    what: str, count: int, unit: str, returned: bool
+) -> None:
+    back = ", came back 14.11." if returned else ""
+    found = find_findings(f"reset adaptations, fixed{what} for {count} {unit}{back}", TODAY)
+    assert [(each.label, each.cured, each.parts_cost) for each in found.attempts] == [
+        ("cleared adaptations", False, None)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("line", "cured"),
+    [
+        ("adjusted switch, fixed for an hour", False),
+        ("adjusted switch, cured for good", True),
+        ("adjusted switch, fixed for now", None),
+        ("adjusted switch, fixed for 3 weeks now", None),
+    ],
+)
+def test_a_success_that_may_last_is_no_failure(line: str, cured: bool | None) -> None:
+    assert [each.cured for each in find_findings(line, TODAY).attempts] == [cured]
+
+
+@given(
+    st.sampled_from(["Kabel {} getauscht", "câble {} remplacé", "kabel {} wymieniony"]),
+    st.sampled_from(["noch nicht", "pas encore", "jeszcze nie", "not yet", "still not"]),
+)
+def test_what_is_not_yet_done_is_no_fix(form: str, denied: str) -> None:
+    assert find_findings(form.format(denied), TODAY).attempts == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        *("cable still to be replaced", "pump yet to be replaced", "new cable not fitted yet"),
+        *("new cable still to be fitted", "Kabel neu bestellt", "Kabel muss getauscht werden"),
+    ],
+)
+def test_work_still_to_be_done_is_no_fix(line: str) -> None:
+    assert find_findings(line, TODAY).attempts == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["Kabel getauscht, nicht besser", "câble remplacé mais pas mieux", "new cable not fixed"],
+)
+def test_a_denial_behind_a_fix_is_its_outcome(line: str) -> None:
+    assert [each.cured for each in find_findings(line, TODAY).attempts] == [False]
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "seen"),
+    [
+        (
+            "tried a known good ECU no change, put the old one back",
+            "tried a known good ECU",
+            "no change, put the old one back",
+        ),
+        ("swapped in known good coil, no change", "swapped in known good coil", "no change"),
+        ("tried a good relay no change", "tried a good relay", "no change"),
+        ("tried a spare relay, no change", "tried a spare relay", "no change"),
+    ],
+)
+def test_a_good_part_lent_to_see_what_changes_is_a_test(line: str, name: str, seen: str) -> None:
+    found = find_findings(line, TODAY)
+    assert [(each.name, each.seen) for each in found.tests] == [(name, seen)]
+    assert found.attempts == ()
+
+
+def test_a_good_part_that_is_fitted_is_a_fix() -> None:
+    found = find_findings("fitted known good used pump, fixed", TODAY)
+    assert [each.cured for each in found.attempts] == [True]

@@ -45,6 +45,9 @@ zamek drzwi nie działa po deszczu = door lock does not work after rain
 cieknie płyn chłodniczy = leaks coolant
 ciśnienie oleju, pompa paliwa, bezpiecznik = oil pressure fuel pump fuse
 hałas, szyba, hamulec = noise window brake
+morgens kalt, beim Bremsen = in the morning cold when braking
+cale le matin, après pluie = stalls in the morning after rain
+rano nie odpala = in the morning does not start
 """
 """As people there write; from memory."""
 

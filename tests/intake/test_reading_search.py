@@ -522,3 +522,99 @@ def test_an_open_wire_told_by_its_ends_is_offered(text: str, offered: str) -> No
 
 def test_an_open_igniter_is_not_asked_to_be_measured() -> None:
     assert find_readings("open circuit between squib and airbag ecu").doubtful == ()
+
+
+@given(
+    st.sampled_from([("hp", "lp"), ("ac hp", "ac lp"), ("suction", "discharge"), ("lp", "hp")]),
+    st.integers(2, 20),
+    st.integers(2, 20),
+)
+def test_values_of_counterparts_share_the_unit_at_the_end(
+    names: tuple[str, str], one: int, other: int
+) -> None:
+    found = find_readings(f"{names[0]} {one} {names[1].split()[-1]} {other} bar")
+    assert [(each.item, each.value) for each in found.readings] == [
+        (names[0], one * 1e5),
+        (names[1], other * 1e5),
+    ]
+
+
+@pytest.mark.parametrize("whole", ["", "rad ", "intercooler "])
+@pytest.mark.parametrize("unit", ["", " C"])
+def test_the_ends_of_a_cooler_are_warm_each(whole: str, unit: str) -> None:
+    found = find_readings(f"{whole}inlet 88{unit} outlet 40 C")
+    told = [(each.item, each.value) for each in found.readings]
+    assert told == [(f"{whole}inlet", 88), (f"{whole}outlet", 40)]
+
+
+@pytest.mark.parametrize(
+    ("line", "items", "asked"),
+    [
+        ("HP 9 LP 9", [], ["HP 9", "LP 9"]),
+        ("front 2.3 rear 2.1 bar", [], ["front 2.3", "2.1 bar"]),
+        ("coil prim 0.6 sec 6.1 kohm", ["coil sec"], ["coil prim 0.6"]),
+        ("squib 1 res 2.3 ohm", ["squib 1 res"], []),
+    ],
+)
+def test_values_without_a_unit_of_their_own_are_not_merged(
+    line: str, items: list[str], asked: list[str]
+) -> None:
+    found = find_readings(line)
+    assert [each.item for each in found.readings] == items
+    assert [each.text for each in found.doubtful] == asked
+
+
+@given(
+    st.sampled_from(["ok", "good", "fine"]),
+    st.sampled_from([" ", ", "]),
+    st.sampled_from(["12.6 V", "12,6V"]),
+    st.sampled_from(["", " at rest"]),
+    st.sampled_from(["", ", wont start", ", wont crank", ", no crank"]),
+)
+def test_an_item_that_is_fine_may_stand_before_its_value(
+    state: str, joint: str, value: str, rest: str, behind: str
+) -> None:
+    found = find_readings(f"battery {state}{joint}{value}{rest}{behind}")
+    told = [(each.item, each.value, each.condition) for each in found.readings]
+    assert told == [("battery", 12.6, rest.strip() or None)]
+    assert found.rest == behind.removeprefix(", ")
+
+
+@pytest.mark.parametrize(
+    "line", ["brakes fine, 2.1 bar in tyres", "runs fine, 14.2 V", "12.6 V, wont crank"]
+)
+def test_what_runs_or_fails_beside_a_value_is_not_its_item(line: str) -> None:
+    assert find_readings(line).readings == ()
+
+
+@pytest.mark.parametrize("item", ["coolant sensor", "fuel sender", "wss", "pedal sensor"])
+@pytest.mark.parametrize("place", ["plug", "connector", "pins"])
+def test_a_value_at_the_plug_of_a_sensor_is_offered_as_the_sensors(item: str, place: str) -> None:
+    found = find_readings(f"{item} 0.2 V on scan, 2k4 at {place}")
+    assert [each.item for each in found.readings] == [item]
+    assert [f"“{item} 2k4 @ at {place}”" in each.why for each in found.doubtful] == [True]
+
+
+@given(
+    st.sampled_from(
+        [("STFT", "LTFT", " %"), ("hp", "lp", " bar"), ("suction", "discharge", " bar")]
+    ),
+    st.integers(1, 15),
+    st.booleans(),
+)
+def test_a_value_behind_two_counterparts_may_be_of_either(
+    told: tuple[str, str, str], value: int, has_unit: bool
+) -> None:
+    one, other, unit = told
+    line = f"{one} 8{unit} {other} 4{unit}, {value}{unit if has_unit else ''} at 2500"
+    found = find_readings(line)
+    assert [each.item for each in found.readings] == [one.lower(), other.lower()]
+    assert len(found.doubtful) == 1
+
+
+def test_a_value_behind_one_item_is_of_that_item() -> None:
+    found = find_readings("LTFT +18 %, +2 % at 2500")
+    assert [(each.item, each.condition) for each in found.readings] == [
+        ("ltft", None),
+        ("ltft", "2500"),
+    ]

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
 from kb.intake.reading_search import find_readings
-from kb.intake.readings import complete_reading, parse_reading
+from kb.intake.readings import complete_reading, limit_in, parse_reading
 from kb.intake.units import format_value
 from tests.strategies import numbers, readings
 
@@ -157,3 +157,41 @@ def test_a_record_that_cannot_be_taken(record: dict[str, object], field: str) ->
     with pytest.raises(InvalidField) as refused:
         complete_reading(record)
     assert refused.value.field == field
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["hp 9 lp 9 bar", "HP 9 LP 9 bar", "tyre front 2.3 rear 2.1 bar", "inlet 88 outlet 40 C"],
+)
+def test_two_values_that_share_a_unit_are_no_one_reading(text: str) -> None:
+    with pytest.raises(InvalidField, match="two values"):
+        parse_reading(text)
+
+
+@given(
+    st.sampled_from(["min", "max", "spec", "should be", "limit", "must be"]),
+    st.integers(1, 4000),
+    st.sampled_from(["", " bar"]),
+    st.sampled_from(["cranking", "at idle", None]),
+)
+def test_a_limit_typed_beside_a_value_is_no_condition_of_it(
+    word: str, limit: int, unit: str, condition: str | None
+) -> None:
+    told = " ".join(filter(None, ("rail pressure 180 bar", condition, f"{word} {limit}{unit}")))
+    reading = parse_reading(told)
+    assert (reading.item, reading.typed) == ("rail pressure", "180 bar")
+    assert reading.condition == (condition and condition.removeprefix("at "))
+    assert limit_in(told) == f"{word} {limit}{unit}"
+
+
+@given(
+    st.sampled_from(["min", "max", "spec", "should be", "must be"]),
+    st.integers(200, 400),
+    st.sampled_from(["cranking", "at idle"]),
+)
+def test_a_limit_in_a_line_leaves_the_condition_with_the_reading(
+    word: str, limit: int, condition: str
+) -> None:
+    found = find_readings(f"rail pressure 180 bar {condition} {word} {limit}")
+    assert [each.condition for each in found.readings] == [condition.removeprefix("at ")]
+    assert f"{limit}" in found.rest

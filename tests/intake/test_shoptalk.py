@@ -160,3 +160,17 @@ def test_any_line_is_understood(text: str) -> None:
     assert all(isinstance(reading, Reading) for reading in complaint.readings)
     for phrase in (complaint.conditions or "").split(", "):
         assert phrase in complaint.text
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("springt kalt schlecht an", ["kalt"]),
+        ("geht aus morgens, nach Regen", ["morgens", "nach Regen"]),
+        ("rano nie odpala po deszczu", ["rano", "po deszczu"]),
+        ("cale le matin, après pluie", ["le matin", "après pluie"]),
+        ("Lampe an beim Bremsen", ["beim Bremsen"]),
+    ],
+)
+def test_conditions_are_read_in_other_languages(line: str, told: list[str]) -> None:
+    assert list(conditions_in(line)) == told

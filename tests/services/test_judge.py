@@ -171,3 +171,9 @@ def test_a_value_taken_at_an_igniter_itself_is_no_witness(empty_store: str) -> N
     store(empty_store, direct, ref="K901")
     past = ask(empty_store, "pretensioner 9 ohm").verdict.past
     assert {each.job for each in past} == {number}
+
+
+def test_a_typed_limit_is_said_not_to_be_judged_by(demo_store: str) -> None:
+    answer = judge_reading(demo_store, "pads LF 2 mm min 3", Settings())
+    assert answer.asked.condition is None
+    assert any("“min 3”" in notice for notice in answer.notices)
