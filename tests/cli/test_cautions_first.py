@@ -148,7 +148,7 @@ TELLING = frozenset(
     {
         *("causes", "fixes", "similar", "search", "next-test", "code", "lesson", "comebacks"),
         *("job add attempt", "job follow-up", "job list", "job open", "job reopen", "job show"),
-        *("undo", "vehicle show"),
+        *("undo", "vehicle show", "review"),
     }
 )
 """What prints words of jobs; the others print none of the jobs tried here."""
