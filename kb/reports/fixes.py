@@ -35,7 +35,7 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     told = [
         f"cured {fix.cured_at_handover} of {fix.tried}",
         first.held and _held(fix, clock),
-        first.seen_only and f"{first.seen_only} only seen after {length(first.horizon, clock)}",
+        first.seen_only and _seen(first, clock),
         early and f"{len(early)} came back, {_at(early, clock)}",
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
         *_early(first, clock),
@@ -85,6 +85,13 @@ def _held(fix: FixRate, clock: Clock) -> str:
         first.back_unjudged and f"{first.back_unjudged} of them back later, not judged",
     ]
     return ", ".join(str(part) for part in told if part)
+
+
+def _seen(first: HorizonRate, clock: Clock) -> str:
+    """Say how many were only seen after the first horizon, and which of them are to be judged."""
+    back = first.seen_unjudged
+    alike = f", {back} of them for something alike, not judged" if back else ""
+    return f"{first.seen_only} only seen after {length(first.horizon, clock)}{alike}"
 
 
 def _at(times: Sequence[float], clock: Clock) -> str:

@@ -23,7 +23,7 @@ from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
 
 FILE = "fixes.json"
-FORMAT = 10
+FORMAT = 11
 """To be counted up when what is learnt, or how, changes."""
 
 

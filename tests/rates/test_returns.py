@@ -117,6 +117,26 @@ def test_an_answer_settles_what_they_were() -> None:
 
 
 @pytest.mark.parametrize(
+    ("told", "held", "seen"),
+    [
+        ((), 0, 1),
+        ((heard(78, Outcome.OTHER_REASON),), 0, 1),
+        ((heard(80),), 0, 1),
+        ((heard(95),), 1, 0),
+    ],
+)
+def test_a_return_to_be_judged_after_the_horizon_is_no_word_that_it_held(
+    told: tuple[Contact, ...], held: int, seen: int
+) -> None:
+    found = asked(fixed(1, *told), later(11, 160))
+    first = found.first
+    assert (first.held, first.back_unjudged) == (held, held)
+    assert (first.seen_only, first.seen_unjudged) == (seen, seen)
+    assert first.unjudged == found.unheard == 0
+    assert first.if_same == first.if_other  # it was back after it, whatever it was
+
+
+@pytest.mark.parametrize(
     ("contact", "settled"),
     [
         (heard(10, Outcome.COMEBACK, 11), True),
@@ -268,10 +288,34 @@ def test_what_is_known_lies_between_the_two_ends(came: list[Job], told: list[Con
     if trial.back is None:
         assert trial.lives == trial.if_same == trial.if_other
         return
-    (known,), (same,) = trial.lives, trial.if_same
+    known, (same,) = trial.lives[0], trial.if_same
     assert (known.failed, same.failed, same.time) == (False, True, known.time)
     assert not any(life.failed for life in trial.if_other)
     assert trial.if_other[0].time >= known.time
+
+
+@given(visits, contacts, st.sampled_from([90, 365]))
+def test_held_is_only_what_was_told_to_be_good(
+    came: list[Job], told: list[Contact], horizon: int
+) -> None:
+    (trial,) = trials([first_of([fixed(1, *told), *came])], RateSettings())
+    good = [(each.on - CLOSED).days for each in told if each.outcome is Outcome.HELD]
+    if trial.life and not trial.life.failed and trial.surely_outlasts(horizon):
+        assert max(good, default=0) >= horizon
+
+
+@given(visits, contacts)
+def test_judging_as_the_same_is_never_the_brighter_end(
+    came: list[Job], told: list[Contact]
+) -> None:
+    jobs = [fixed(1, *told), *came, *(fixed(number) for number in (2, 3, 4))]
+    plugs = [each for each in repairs_of_jobs(jobs) if each.cause == PLUG.key]
+    for rate in fix_rates(plugs, RateSettings(least_known=1)):
+        for at in rate.horizons:
+            same, other = at.if_same, at.if_other
+            if same and other and same.rate is not None and other.rate is not None:
+                assert same.rate <= other.rate
+                assert same.interval.low <= other.interval.high
 
 
 @given(visits, contacts)
@@ -368,7 +412,8 @@ def test_the_same_cause_again_is_a_comeback_unasked_only_where_that_is_sure(
     first, again = (replace(PLUG, position=place) for place in places)
     jobs = [fixed(1, cause=first), later(11, day, complaint="inspection, found bad", cause=again)]
     found = next(trials(repairs_of_jobs(jobs), RateSettings()))
-    assert found.life == Lifetime(day, failed=sure)
+    assert found.life
+    assert (found.life.time, found.life.failed) == (day, sure)
     assert (found.back is None) is sure
 
 
@@ -379,7 +424,7 @@ def test_a_comeback_told_of_an_earlier_job_leaves_the_later_fix_unjudged() -> No
     assert found.back is not None
     assert (found.back.number, found.back.told_of, found.back.opened) == (1, 1, told.on)
     assert (found.lives, found.if_same) == (
-        (Lifetime(150, failed=False),),
+        (Lifetime(150, failed=False, weight=0.9), Lifetime(0, failed=False, weight=1 - 0.9)),
         (Lifetime(150, failed=True),),
     )
     assert found.if_other[0] == Lifetime(150, failed=False, weight=0.9)
