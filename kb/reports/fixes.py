@@ -118,17 +118,18 @@ def few(fix: FixRate) -> str:
 
 
 def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
-    """Return what the rate would be if what nobody has judged was the same fault, and if not."""
-    for each in reversed(fix.horizons):
+    """Return what each rate would be if what nobody has judged was the same fault, and if not."""
+    told: dict[int, list[str]] = defaultdict(list)
+    for each in fix.horizons:
         same, other = each.if_same, each.if_other
-        if not each.unjudged:  # back later only: it held so long either way
-            continue
         if same and other and same.rate is not None and other.rate is not None and same != other:
-            many = len(fix.unjudged)
-            these = "the one not judged was" if many == 1 else f"the {many} not judged were"
             span = length(each.horizon, clock)
-            return f"if {these} the same fault {_share(same)}, if not {_share(other)}, for {span}"
-    return ""
+            told[each.unjudged].append(f"{_share(same)}, if not {_share(other)}, for {span}")
+    return "; ".join(
+        f"if {'the one' if many == 1 else f'the {many}'} not judged "
+        f"{'was' if many == 1 else 'were'} the same fault {' and '.join(ends)}"
+        for many, ends in told.items()
+    )
 
 
 def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
