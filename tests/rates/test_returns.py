@@ -1,5 +1,6 @@
 """Later visits: what may be the same complaint, who has judged it, what is known until then."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
@@ -25,7 +26,7 @@ from kb.rates.fixes import FixRate, Revisit, fix_rates
 from kb.rates.returns import alike, unjudged
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
-from kb.reports.fixes import counts
+from kb.reports.fixes import counts, two_ends
 from kb.settings import RateSettings
 from tests.job_repairs import JobRepair, repairs_of_jobs
 
@@ -100,6 +101,16 @@ def test_four_cars_that_came_back_with_another_diagnosis_did_not_hold() -> None:
     assert first.if_same.interval.high < 0.6
     assert first.if_other.rate is not None
     assert first.if_other.rate > 0.85
+
+
+def test_the_two_ends_stand_beside_each_horizon_where_they_differ() -> None:
+    held = [fixed(number, heard(400)) for number in (5, 6, 7)]
+    told = two_ends(asked(*FOUR[:1], later(11, 10), fixed(2), later(12, 200), *held))
+    assert re.fullmatch(
+        r"if the one not judged was the same fault .*, for 90 days; "
+        r"if the 2 not judged were the same fault .*, for 1 year",
+        told,
+    )
 
 
 def test_an_answer_settles_what_they_were() -> None:
