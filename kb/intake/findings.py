@@ -29,7 +29,7 @@ from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
-from kb.intake.outcomes import judge_attempt, takes_back
+from kb.intake.outcomes import judge_attempt, judge_contact, takes_back
 from kb.intake.pieces import Joint, TalkClause, Work, work_behind
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
@@ -107,7 +107,7 @@ class Findings:
     later: Later | None = None
 
 
-def find_findings(text: str, today: date) -> Findings:
+def find_findings(text: str, today: date, *, left_cured: bool = False) -> Findings:
     """Read a line of shop talk about a job, clause by clause; see `kb.intake.pieces`.
 
     A clause that begins with what was done, or with a part and what was done to it, is an attempt,
@@ -116,7 +116,8 @@ def find_findings(text: str, today: date) -> Findings:
     they tell nothing but how an attempt fared. Times, costs and odometers are lifted out, and codes
     and readings too. Words left over are kept as they are.
 
-    A contact that names no day is of today.
+    A contact that names no day is of today. Of a job that was handed over with a fix that cured
+    (`left_cured`), a line that tells no work but plainly that the fault is there is a comeback.
 
     Examples
     --------
@@ -130,7 +131,7 @@ def find_findings(text: str, today: date) -> Findings:
     ['door plug cleaned, no change']
     """
     line = spelt(text)
-    found = _find(line.text, today)
+    found = _find(line.text, today, left_cured=left_cured)
     return _as_typed(found, line) if line.slips else found
 
 
@@ -167,11 +168,10 @@ def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple
     return replace(contact, on=before.day), before._replace(doubt=doubt)
 
 
-def _find(text: str, today: date) -> Findings:
+def _find(text: str, today: date, *, left_cured: bool) -> Findings:
     """Read a line in which no word is misspelt."""
     spent = SpentInLine.of(text)
-    parted = part_line(spent.masked)
-    parted.take_bought(text, spent)
+    parted = _parted(text, spent, left_cured=left_cured)
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
@@ -267,6 +267,46 @@ def _as_typed(found: Findings, line: SpeltLine) -> Findings:
             tuple(map(lift, told.kept)),
             (*map(doubt, told.asked), *line.slips),
         ),
+    )
+
+
+def _parted(text: str, spent: SpentInLine, *, left_cured: bool) -> PartedLine:
+    parted = part_line(spent.masked)
+    parted.take_bought(text, spent)
+    if left_cured and not any(part.name in ("attempts", "contacts") for part in parted.parts):
+        _take_comeback(parted, spent.masked)
+    return parted
+
+
+def _take_comeback(parted: PartedLine, line: str) -> None:
+    """Take the first clause that tells that the fault is there as heard of a car later.
+
+    The clauses behind it up to the next part belong to it, as to any contact.
+    """
+    for place, clause in enumerate(parted.left):
+        asked = _ASKED.match(line, clause.place.end)
+        if not asked and _tells_of_return(line[slice(*clause.place)]):
+            starts = (part.place.start for part in parted.parts)
+            stop = min((each for each in starts if each > clause.place.start), default=len(line))
+            taken = [each for each in parted.left[place:] if each.place.start < stop]
+            whole = Place(clause.place.start, taken[-1].place.end)
+            parted.left = [each for each in parted.left if each not in taken]
+            parted.parts = sorted(
+                [*parted.parts, LinePart("contacts", whole, whole)], key=lambda part: part.place
+            )
+            return
+
+
+def _tells_of_return(said: str) -> bool:
+    """Whether a clause tells that what was cured is there again, and of nothing else."""
+    if ELSEWHERE.search(said) or _IN_PART.search(said):
+        return False
+    if judge_attempt(said) is not False or judge_contact(said) is not Outcome.COMEBACK:
+        return False
+    return any(
+        clause.has(WordRole.RETURNED, WordRole.BACK, WordRole.LAMP, *TROUBLE) or not clause.strange
+        for clause in outcome_clauses(said)
+        if clause.words
     )
 
 

@@ -106,7 +106,8 @@ def due(
 
     That is `weighed`; of equals the last handed over comes first. Before other returns come those
     of which the customer said that it is the same (`kb.rates.returns.is_told_the_same`). A car that
-    was asked after in vain rests for some days, whichever of its jobs it was asked about.
+    was asked after in vain rests for some days, whichever of its jobs it was asked about. A
+    return is judged at the desk: it rests where somebody looked at it and could not tell.
 
     Parameters
     ----------
@@ -132,10 +133,9 @@ def due(
             if trial.back is None and days > settings.last_days:
                 past += 1
                 continue
-            if (
-                asked.get(_car(repair.number, repair.car), date.min) + timedelta(settings.rest_days)
-                > today
-            ):
+            in_vain = asked.get(_car(trial.job, trial.car))
+            last = _puzzled(repair, trial.back) if trial.back else in_vain
+            if last and last + timedelta(settings.rest_days) > today:
                 rested += 1
                 continue
             found.append(
@@ -304,6 +304,18 @@ def _asked(repairs: Iterable[RepairRecord]) -> dict[Hashable, date]:
                 car = _car(repair.number, repair.car)
                 found[car] = max(each.on, found.get(car, each.on))
     return found
+
+
+def _puzzled(repair: RepairRecord, back: LaterVisit) -> date | None:
+    """Return when somebody last looked at a return and could not tell what it was."""
+    return max(
+        (
+            each.on
+            for each in repair.contacts
+            if each.outcome is Outcome.NOT_TOLD and each.job == back.number
+        ),
+        default=None,
+    )
 
 
 def _unheard(groups: Iterable[Sequence[Trial]]) -> Unheard:

@@ -4,6 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from operator import attrgetter
 
 from kb.case import Action, RepairRecord
 from kb.errors import Notice
@@ -45,6 +46,8 @@ class HorizonRate:
         judged.
     seen_only : int
         Not asked after at the horizon or later: only seen then for something else.
+    seen_unjudged : int
+        Of these, seen then for something alike that nobody has judged.
     comebacks : int
         Cured at handover, but the complaint returned within the horizon.
     still_good : int
@@ -66,8 +69,9 @@ class HorizonRate:
     belief : Posterior
         That chance by its own attempts and its wider history together.
     if_same, if_other : Estimate or None
-        What the rate would be if every unjudged return was for the same fault, and if none was;
-        None where there is no such return.
+        What the rate would be if every return within the horizon that nobody has judged was for the
+        same fault, and if none was: the first is never above the other. None where nothing is to
+        be judged of the fix; what was back after the horizon only changes neither.
     """
 
     horizon: int
@@ -75,6 +79,7 @@ class HorizonRate:
     back_later: int
     back_unjudged: int
     seen_only: int
+    seen_unjudged: int
     comebacks: int
     still_good: int
     still_seen: int
@@ -412,32 +417,26 @@ def _horizons(
     horizons: Sequence[int],
 ) -> tuple[HorizonRate, ...]:
     plain = _estimates(key, [trial.lives for trial in known], settings, history, horizons)
-    same: list[Estimate] | None = None
-    other: list[Estimate] | None = None
-    if any(trial.back for trial in known):
-        same, other = (
-            [told for told, _ in _estimates(key, lives, settings, history, horizons)]
-            for lives in (
-                [trial.if_same for trial in known],
-                [trial.if_other for trial in known],
-            )
-        )
     cured = [(each, each.life) for each in known if each.life and each.tried.cured]
     found = []
     for place, (horizon, (estimate, belief)) in enumerate(zip(horizons, plain, strict=True)):
         held = [(each, life) for each, life in cured if each.surely_outlasts(horizon)]
+        seen = [
+            each
+            for each, life in cured
+            if life.outlasts(horizon) and not each.surely_outlasts(horizon)
+        ]
         early = [each for each, life in cured if not (life.failed or life.outlasts(horizon))]
         fates = Fates.of([each.lives for each in known], horizon)
+        same, other = _two_ends(key, known, settings, history, horizons, place)
         found.append(
             HorizonRate(
                 horizon=horizon,
                 held=len(held),
                 back_later=sum(life.failed for _, life in held),
                 back_unjudged=sum(each.back is not None for each, _ in held),
-                seen_only=sum(
-                    life.outlasts(horizon) and not each.surely_outlasts(horizon)
-                    for each, life in cured
-                ),
+                seen_only=len(seen),
+                seen_unjudged=sum(each.back is not None for each in seen),
                 comebacks=sum(life.failed and life.time <= horizon for _, life in cured),
                 still_good=sum(not (each.back or _unheard(each)) for each in early),
                 still_seen=sum(_only_seen(each) for each in early),
@@ -447,11 +446,41 @@ def _horizons(
                 ends=outer_ends(fates, settings.confidence),
                 lost=fates.lost,
                 belief=belief,
-                if_same=same[place] if same else None,
-                if_other=other[place] if other else None,
+                if_same=same,
+                if_other=other,
             )
         )
     return tuple(found)
+
+
+def _two_ends(
+    key: tuple[str, str],
+    known: Sequence[Trial],
+    settings: RateSettings,
+    history: StagedHistory,
+    horizons: Sequence[int],
+    place: int,
+) -> tuple[Estimate, Estimate] | tuple[None, None]:
+    """Return the rate at a horizon if what was back by then was the same fault, and if not.
+
+    A failure makes the kinds of fix likelier that fail so, and where those cure more often, as in
+    a shop whose quick mends cure and do not last, it could raise the rate: it does not here.
+    """
+    if not any(trial.back for trial in known):
+        return None, None
+    same, other = (
+        _estimates(
+            key,
+            [end(each) if each.is_back_within(horizons[place]) else each.lives for each in known],
+            settings,
+            history,
+            horizons,
+        )[place][0]
+        for end in (attrgetter("if_same"), attrgetter("if_other"))
+    )
+    if same.rate is not None and other.rate is not None and same.rate > other.rate:
+        return replace(same, rate=other.rate), other
+    return same, other
 
 
 def _estimates(
@@ -480,7 +509,7 @@ def _unheard(trial: Trial) -> bool:
 
 
 def _only_seen(trial: Trial) -> bool:
-    return len(trial.lives) > 1 and not trial.lives[-1].time
+    return not trial.back and len(trial.lives) > 1 and not trial.lives[-1].time
 
 
 def _notices(rate: FixRate, least_known: int) -> Iterator[Notice]:

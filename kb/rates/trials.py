@@ -9,8 +9,9 @@ unless a shop wants it so (`Silence`).
 
 A car seen for something else was heard of only as far as the complaint would have been told then:
 its lifetime is split in two, `kb.settings.RateSettings.would_tell`. A return for something alike
-which nobody has judged (`kb.rates.returns`) ends what is known on its day, and the lifetimes that
-there would be if it was the same fault, or was not, are told as well.
+which nobody has judged (`kb.rates.returns`) ends what is known on its day: until then the car was
+seen, and no more, unless it was asked after. The lifetimes that there would be if it was the same
+fault, or was not, are told as well.
 """
 
 from collections import defaultdict
@@ -116,6 +117,10 @@ class Trial:
     def surely_outlasts(self, horizon: float) -> bool:
         """Whether it was told, and not only seen, that it was good at a horizon or later."""
         return all(life.outlasts(horizon) for life in self.lives)
+
+    def is_back_within(self, horizon: float) -> bool:
+        """Whether a return that nobody has judged was within a horizon."""
+        return self.back is not None and self.if_same[0].time <= horizon
 
 
 def trials(
@@ -270,7 +275,7 @@ def _after_handover(
         first = min(back, key=itemgetter(0))
         failed = Lifetime(_passed(repair, first, pace), failed=True)
         return _sure(failed, reckoned=_is_reckoned(repair, first, pace))
-    last = max([*asked, *seen], key=itemgetter(0))
+    told_good, last = asked, max([*asked, *seen], key=itemgetter(0))
     if silence and (silence.today - last[0]).days >= silence.days:
         asked = [last := (silence.today, None)]
     sure = max(asked, key=itemgetter(0))
@@ -281,7 +286,8 @@ def _after_handover(
         return _sure(*good, reckoned=reckoned, denied=denied)
     returned = (visit.opened, visit.odometer_km)
     time = _passed(repair, returned, pace)
-    until_then = (Lifetime(time, failed=False),)
+    told = [_passed(repair, each, pace) for each in told_good if each[0] <= visit.opened]
+    until_then = _good(min(time, max(told, default=0)), time, settings.would_tell)
     reckoned = reckoned or _is_reckoned(repair, returned, pace)
     return _Told(until_then, visit, (Lifetime(time, failed=True),), good, reckoned, denied)
 

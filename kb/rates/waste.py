@@ -34,6 +34,8 @@ class Waste:
         Spent on what came back or was in vain, as far as it was written down.
     jobs : tuple of int
         Those that came back or on which it was in vain.
+    to_judge : tuple of int
+        Those not judged.
     """
 
     what: str
@@ -47,11 +49,17 @@ class Waste:
     minutes: int
     parts_cost: float
     jobs: tuple[int, ...]
+    to_judge: tuple[int, ...]
 
     @property
     def lost(self) -> int:
         """How often it was for nothing."""
         return self.came_back + self.in_vain
+
+    @property
+    def may_be_lost(self) -> bool:
+        """Whether any was for nothing, or may prove to have been."""
+        return bool(self.lost or self.not_judged)
 
 
 def fix_of(trial: Trial) -> str | None:
@@ -82,7 +90,9 @@ def wasted(trials: Iterable[Trial], kind: Callable[[Trial], str | None]) -> tupl
             groups[name.casefold()].append(trial)
             names.setdefault(name.casefold(), name)
     found = [_waste(names[key], each) for key, each in groups.items()]
-    return tuple(sorted(found, key=lambda each: (-each.lost, -each.minutes, each.what)))
+    return tuple(
+        sorted(found, key=lambda each: (-each.lost, -each.not_judged, -each.minutes, each.what))
+    )
 
 
 def _waste(what: str, trials: list[Trial]) -> Waste:
@@ -90,11 +100,12 @@ def _waste(what: str, trials: list[Trial]) -> Waste:
     back = [each for each in cured if each.life and each.life.failed]
     vain = [each for each in trials if each.tried.cured is False]
     lost = [*back, *vain]
+    to_judge = [each for each in cured if each.back is not None]
     return Waste(
         what=what,
         cured=len(cured),
         came_back=len(back),
-        not_judged=sum(each.back is not None for each in cured),
+        not_judged=len(to_judge),
         proved_other=sum(
             each.back is not None and each.back.cause not in {None, each.cause} for each in cured
         ),
@@ -107,4 +118,5 @@ def _waste(what: str, trials: list[Trial]) -> Waste:
         minutes=sum(each.tried.minutes or 0 for each in lost),
         parts_cost=sum(each.tried.parts_cost or 0.0 for each in lost),
         jobs=tuple(sorted({each.job for each in lost})),
+        to_judge=tuple(sorted({each.job for each in to_judge})),
     )

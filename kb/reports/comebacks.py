@@ -14,7 +14,7 @@ MOST_ROWS = 8
 """Rows without --detail."""
 HEADER = ("", "cured", "back", "vain", "unheard", "min", "parts")
 KEY = (
-    "Cured: left without the complaint. Back: of these, came back; +2?: two more were back for "
+    "Cured: left without the complaint. Back: of these, came back; +N?: N more were back for "
     "something alike that nobody has judged. Vain: tried and did not cure. "
     "Unheard: of the cured, neither asked after nor seen again. Counted by job, where kb fixes "
     "counts a car once. Who asks more hears of more that "
@@ -45,7 +45,7 @@ def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
 
 def _without_loss(found: Comebacks) -> str:
     kinds = plural(found.without_loss, found.kind, MANY.get(found.kind))
-    return f"Without a row: {kinds} of which nothing is known to have been for nothing"
+    return f"Without a row: {kinds} of which nothing is known to have been for nothing, or to judge"
 
 
 def _for_another(found: Comebacks) -> Iterator[str]:
@@ -76,4 +76,10 @@ def _row(each: Waste) -> tuple[str, ...]:
 
 def _numbers(rows: tuple[Waste, ...]) -> Iterator[RenderableType]:
     yield Text()
-    yield layout.labelled((each.what, Text(job_list(each.jobs, len(each.jobs)))) for each in rows)
+    yield layout.labelled((each.what, Text(_jobs(each))) for each in rows)
+
+
+def _jobs(each: Waste) -> str:
+    """Return the jobs behind a row, those apart that are to be judged."""
+    lost, to_judge = (job_list(jobs, len(jobs)) for jobs in (each.jobs, each.to_judge))
+    return "; ".join(filter(None, (lost, to_judge and f"to be judged: {to_judge}")))

@@ -35,7 +35,7 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     told = [
         f"cured {fix.cured_at_handover} of {fix.tried}",
         first.held and _held(fix, clock),
-        first.seen_only and f"{first.seen_only} only seen after {length(first.horizon, clock)}",
+        first.seen_only and _seen(first, clock),
         early and f"{len(early)} came back, {_at(early, clock)}",
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
         *_early(first, clock),
@@ -87,6 +87,13 @@ def _held(fix: FixRate, clock: Clock) -> str:
     return ", ".join(str(part) for part in told if part)
 
 
+def _seen(first: HorizonRate, clock: Clock) -> str:
+    """Say how many were only seen after the first horizon, and which of them are to be judged."""
+    back = first.seen_unjudged
+    alike = f", {back} of them for something alike, not judged" if back else ""
+    return f"{first.seen_only} only seen after {length(first.horizon, clock)}{alike}"
+
+
 def _at(times: Sequence[float], clock: Clock) -> str:
     """Return when something came back as ``at 202 to 209 days``."""
     first, last = (f"{time:,.0f}" for time in (times[0], times[-1]))
@@ -111,17 +118,18 @@ def few(fix: FixRate) -> str:
 
 
 def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
-    """Return what the rate would be if what nobody has judged was the same fault, and if not."""
-    for each in reversed(fix.horizons):
+    """Return what each rate would be if what nobody has judged was the same fault, and if not."""
+    told: dict[int, list[str]] = defaultdict(list)
+    for each in fix.horizons:
         same, other = each.if_same, each.if_other
-        if not each.unjudged:  # back later only: it held so long either way
-            continue
         if same and other and same.rate is not None and other.rate is not None and same != other:
-            many = len(fix.unjudged)
-            these = "the one not judged was" if many == 1 else f"the {many} not judged were"
             span = length(each.horizon, clock)
-            return f"if {these} the same fault {_share(same)}, if not {_share(other)}, for {span}"
-    return ""
+            told[each.unjudged].append(f"{_share(same)}, if not {_share(other)}, for {span}")
+    return "; ".join(
+        f"if {'the one' if many == 1 else f'the {many}'} not judged "
+        f"{'was' if many == 1 else 'were'} the same fault {' and '.join(ends)}"
+        for many, ends in told.items()
+    )
 
 
 def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:

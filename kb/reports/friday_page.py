@@ -159,7 +159,7 @@ def _chart(pattern: Pattern) -> str:
 
 
 def _waste(how: str, found: Comebacks) -> Iterator[str]:
-    if not found.whole or not found.whole.lost:
+    if not found.whole or not found.whole.may_be_lost:
         return
     rows = (*found.rows[:MOST_ROWS], found.whole)
     left = len(found.rows) - MOST_ROWS

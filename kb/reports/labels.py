@@ -38,20 +38,21 @@ def wrong_line(wrong: WrongBefore) -> str:
 
 
 def doubt_lines(wrong: WrongBefore | None, back: int, jobs: int) -> list[str]:
-    """Return what speaks against the cases of a cause: how many came back, and what it was then.
+    """Return what speaks against the cases of a cause: what it was then, and `back` to be judged.
 
     Examples
     --------
     >>> doubt_lines(None, 4, 4)
-    ['4 of 4 like jobs came back for something alike: they count less']
+    ['4 of 4 like jobs came back for something alike, not judged: they count less']
     >>> doubt_lines(None, 0, 4)
     []
     """
-    judged = len(wrong.jobs) if wrong else 0
     lines = [wrong_line(wrong)] if wrong else []
-    if back > judged:
+    if back:
         of_them = plural(jobs, "like job")
-        lines.append(f"{back} of {of_them} came back for something alike: they count less")
+        lines.append(
+            f"{back} of {of_them} came back for something alike, not judged: they count less"
+        )
     return lines
 
 

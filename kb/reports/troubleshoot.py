@@ -180,7 +180,8 @@ def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
         numbers = f": {job_list(each.jobs)}" if detail and each.jobs else ""
         chance = chance_of(each.chance, each.cases)
         yield chance, Text(f"{said(each.cause.label)}{before}{jobs}{numbers}")
-        wrong, back = dict(working.wrong).get(each.cause.key), working.in_doubt & {*each.jobs}
+        wrong = dict(working.wrong).get(each.cause.key)
+        back = working.in_doubt & {*each.jobs} - {*(wrong.jobs if wrong else ())}
         for line in doubt_lines(wrong, len(back), len(each.jobs)):
             yield "", Text(line, "yellow")
     left = sum(each.chance for each in advice.suspects[len(shown) :])

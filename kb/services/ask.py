@@ -140,7 +140,8 @@ class LikelyCause:
     wrong : WrongBefore or None
         Cases of it that came back and proved another cause; they lower its chance.
     came_back : int
-        So many of the similar jobs count less, as their cars came back for something alike.
+        So many of the similar jobs count less, as their cars came back for something alike that
+        nobody has judged; those judged are in `wrong`.
     """
 
     cause: Cause
@@ -583,6 +584,7 @@ def _likely(
     proved_on: Sequence[Job],
     wrong: WrongBefore | None,
 ) -> LikelyCause:
+    judged = wrong.jobs if wrong else ()
     return LikelyCause(
         cause=FIT.shown_cause(replace(cause, position=None, words=None)),
         chance=each.chance,
@@ -602,7 +604,7 @@ def _likely(
         fixes=tuple(map(fit_rate, known.rates)),
         proved=newest_proof(proved_on, asked.known.wording),
         wrong=wrong,
-        came_back=len(diagnosis.came_back.intersection(each.jobs)),
+        came_back=len(diagnosis.came_back.intersection(each.jobs).difference(judged)),
     )
 
 

@@ -35,7 +35,8 @@ class Comebacks:
     """What of a shop's work was for nothing, the most first, of `cases` closed in these days.
 
     `whole` is all of it together; of `without_loss` kinds nothing is known to have been for
-    nothing, and they have no row. With `by` it is one person's own work.
+    nothing and no return is to be judged, and they have no row. With `by` it is one person's own
+    work.
     """
 
     kind: WorkKind
@@ -90,9 +91,10 @@ def comebacks_of(
     repairs = [each for each in work.repairs.all() if each.number in cases]
     known = list(trials(only_advisable(repairs), settings.rates))
     kinds = wasted(known, lambda trial: _kind(trial, cases, kind))
-    rows = tuple(replace(row, what=FIT.named(row.what)) for row in kinds if row.lost)
+    rows = tuple(replace(row, what=FIT.named(row.what)) for row in kinds if row.may_be_lost)
     whole = wasted(known, lambda _: "all of it")
-    lost = [cases[number] for number in sorted({n for row in rows for n in row.jobs})]
+    numbers = {number for row in rows for number in (*row.jobs, *row.to_judge)}
+    lost = [cases[number] for number in sorted(numbers)]
     days = [job.closed for job in cases.values() if job.closed]
     return Comebacks(
         kind=kind,

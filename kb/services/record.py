@@ -296,9 +296,9 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         raise InvalidField("line", text, cure)
     if not text.strip(BLANKS):
         raise InvalidField("line", text, "tells nothing to add")
-    found = find_findings(text, today)
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
+        found = find_findings(text, today, left_cured=_left_cured(base))
         shown = replace(base, odometer_km=_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
         job, dated = _dated(_told(taken.job, text, found), base, today)
@@ -321,6 +321,11 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *late,
     )
     return draft_of(job, base, notices, taken.account)
+
+
+def _left_cured(job: Job) -> bool:
+    """Whether a job was handed over with a fix that cured: what is back then is told later."""
+    return job.closed is not None and bool(job.attempts) and job.attempts[-1].cured is True
 
 
 def _odometer(known: int | None, told: Distance | None) -> int | None:

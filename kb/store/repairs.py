@@ -93,13 +93,11 @@ class Repairs(InTransaction):
         return frozenset(self._connection.scalars(query))
 
     def heard_by(self, numbers: Iterable[int]) -> dict[int, str]:
-        """Who told how the cars of some jobs fared: who noted a contact, else the technician."""
+        """Who noted how the cars of some jobs fared, where initials were told with it."""
         wanted = list(numbers)
         noted = select(CHANGES.c.job, func.min(CHANGES.c.who)).group_by(CHANGES.c.job)
         noted = noted.where(CHANGES.c.job.in_(wanted), CHANGES.c.field.like("contacts[%"))
-        done = select(JOBS.c.number, JOBS.c.technician).where(JOBS.c.number.in_(wanted))
-        told = [*self._connection.execute(done), *self._connection.execute(noted)]
-        return {number: even(who) for number, who in told if who}
+        return {number: even(who) for number, who in self._connection.execute(noted) if who}
 
     def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
         """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""

@@ -1,11 +1,15 @@
 """`kb comebacks` at the terminal."""
 
 import json
+from datetime import date, timedelta
 
 import pytest
 from click.testing import CliRunner, Result
 
+from kb.case import Action, Attempt, Cause, FailureMode, Job, Vehicle
 from kb.cli.main import kb
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
 
 
 def run(address: str, *words: str, who: str | None = None) -> Result:
@@ -38,6 +42,44 @@ def test_detail_names_the_jobs(demo_store: str) -> None:
     result = run(demo_store, "--by", "action", "--detail")
     assert " more: --detail" not in result.output
     assert "#" in result.output
+
+
+def four_relays() -> list[Job]:
+    """Return four relays renewed, all back after ten days with another proved cause; and tyres."""
+    jobs = []
+    for number in range(4):
+        for days, part in ((0, "starter relay"), (10, "battery terminal")):
+            day = date(2025, 1, 1) + timedelta(days=days)
+            jobs.append(
+                Job(
+                    vehicle=Vehicle(ref=f"K{number}", make="Corvane", model="Lido"),
+                    opened=day,
+                    closed=day,
+                    complaint="no crank, clicks once",
+                    cause=Cause(component=part, failure_mode=FailureMode.OPEN),
+                    attempts=(Attempt(action=Action.REPLACED, component=part, cured=True),),
+                )
+            )
+    return jobs
+
+
+@pytest.mark.parametrize(
+    ("kind", "what"), [("fix", "replaced starter relay"), ("cause", "starter relay: open")]
+)
+def test_a_fix_with_nothing_but_returns_to_judge_has_its_row(
+    empty_store: str, kind: str, what: str
+) -> None:
+    with UnitOfWork(open_store(empty_store)) as work:
+        for job in four_relays():
+            work.jobs.add(job)
+        work.commit()
+    page = run(empty_store, "--by", kind, "--detail").output
+    assert "0+4?" in page
+    assert "to be judged: #1 #3 #5 #7" in page
+    told = json.loads(run(empty_store, "--by", kind, "--json").output)
+    (row,) = told["rows"]
+    assert (row["what"], row["not_judged"], row["to_judge"]) == (what, 4, [1, 3, 5, 7])
+    assert told["whole"]["not_judged"] == 4
 
 
 def test_ones_own_needs_to_know_who(demo_store: str) -> None:

@@ -945,3 +945,39 @@ def test_a_good_part_lent_to_see_what_changes_is_a_test(line: str, name: str, se
 def test_a_good_part_that_is_fitted_is_a_fix() -> None:
     found = find_findings("fitted known good used pump, fixed", TODAY)
     assert [each.cured for each in found.attempts] == [True]
+
+
+@pytest.mark.parametrize(
+    ("line", "on"),
+    [
+        ("fault back", TODAY),
+        ("fault is back", TODAY),
+        ("same fault back again", TODAY),
+        ("fault back 20.02.2026", date(2026, 2, 20)),
+        ("customer rang: noise is back since Monday", TODAY),
+        ("P0171 fault back; battery 12.1 V", TODAY),
+        ("fault reappeared yesterday", date(2026, 3, 1)),
+    ],
+)
+def test_a_fault_told_of_a_cured_car_that_left_is_a_comeback(line: str, on: date) -> None:
+    (heard,) = find_findings(line, TODAY, left_cured=True).contacts
+    assert (heard.outcome, heard.on) == (Outcome.COMEBACK, on)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "fault back?",
+        "fault not back",
+        "no fault back",
+        "key is back with the customer",
+        "sensor plug back on",
+        "old part still here",
+        "back to normal",
+        "battery still 12.6 V",
+        "wiggle test: fault back",
+        "fault back, cleaned plug, cured",
+    ],
+)
+def test_what_tells_no_return_of_the_fault_is_no_comeback(line: str) -> None:
+    assert not find_findings(line, TODAY, left_cured=True).contacts

@@ -279,7 +279,12 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
         )
         if not judged and (early or (alike(job, visit) and may_be_back(job, visit))):
             time = since(visit["opened"])
-            until = (Life(time, failed=False),)
+            asked = [each["on"] for each in told if each["outcome"] == "held"]
+            before = [since(on) for on in asked if on <= visit["opened"]]
+            until: tuple[Life, ...] = (Life(time, failed=False),)
+            if max(before, default=0) < time:
+                rest = Life(max(before, default=0), False, 1 - WOULD_TELL)
+                until = (Life(time, False, WOULD_TELL), rest)
             return Attempt(True, until, (Life(time, failed=True),), good, visit["number"], against)
     return Attempt(True, good, good, good, None, against)
 
@@ -607,8 +612,6 @@ def rates(shop: Sequence[Stretch], fix: Fix, told: Sequence[tuple[Life, ...]]) -
 
 def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> list[Job]:
     plain = rates(shop, fix, [each.lives for each in known])
-    same = rates(shop, fix, [each.if_same for each in known])
-    other = rates(shop, fix, [each.if_other for each in known])
     judged = not any(each.back for each in known)
     found = []
     for place, horizon in enumerate(HORIZONS):
@@ -621,6 +624,17 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
         lost = len(known) - surely - sum(
             all(life.failed and life.time <= horizon for life in each.lives) for each in known
         )  # fmt: skip
+        by_then = [each.back and each.if_same[0].time <= horizon for each in known]
+        ends = list(zip(known, by_then, strict=True))
+        same, other = (
+            rates(shop, fix, lives)[place]
+            for lives in (
+                [each.if_same if back else each.lives for each, back in ends],
+                [each.if_other if back else each.lives for each, back in ends],
+            )
+        )
+        if None not in (same["rate"], other["rate"]):
+            same["rate"] = min(same["rate"], other["rate"])
         good, bad = Life(horizon, failed=False), Life(0, failed=True)
         worst = [good] * surely + [bad] * (len(known) - surely)
         best = [good] * (surely + lost) + [bad] * (len(known) - surely - lost)
@@ -629,19 +643,21 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
                 "horizon": horizon,
                 "held": len(held),
                 "seen_only": len(seen) - len(held),
+                "seen_unjudged": sum(each.back is not None for each in seen if each not in held),
                 "back_later": sum(each.lives[0].failed for each in held),
                 "back_unjudged": sum(each.back is not None for each in held),
                 "comebacks": len(failed),
                 "still_good": sum(each.back is None and each.lives[0].time > 0 for each in early),
                 "still_seen": sum(
-                    len(each.lives) == 2 and each.lives[1].time == 0 for each in early
+                    not each.back and len(each.lives) == 2 and each.lives[1].time == 0
+                    for each in early
                 ),
                 "unjudged": sum(each.back is not None for each in early),
                 **plain[place],
                 "ends": (interval(worst, horizon)[0], interval(best, horizon)[1]),
                 "lost": lost,
-                "if_same": None if judged else same[place],
-                "if_other": None if judged else other[place],
+                "if_same": None if judged else same,
+                "if_other": None if judged else other,
             }
         )
     return found

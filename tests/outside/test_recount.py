@@ -29,7 +29,16 @@ COUNTS = (
     *("repeated", "mistaken", "again"),
 )
 AT_HORIZON = (
-    *("horizon", "held", "seen_only", "back_later", "back_unjudged", "comebacks", "still_good"),
+    *(
+        "horizon",
+        "held",
+        "seen_only",
+        "seen_unjudged",
+        "back_later",
+        "back_unjudged",
+        "comebacks",
+        "still_good",
+    ),
     *("still_seen", "unjudged", "lost"),
 )
 NEAR, NEAR_INTERVAL = 5e-4, 1e-6

@@ -132,6 +132,14 @@ def test_a_car_asked_after_in_vain_rests_whichever_job_it_was() -> None:
     assert set(asked(job(1, 90, rested), other, job(3, 90))) == {1, 2, 3}
 
 
+def test_nobody_reached_rests_the_call_and_no_return_to_be_judged() -> None:
+    back = job(2, 60, car="K1", cause=LOOM)
+    called = calls(job(1, 90, heard(1, Outcome.NOT_TOLD)), back)
+    assert [each.job for each in called.cars if each.back] == [1]
+    puzzled = calls(job(1, 90, heard(1, Outcome.NOT_TOLD, job=2)), back)
+    assert not any(each.back for each in puzzled.cars)
+
+
 def test_returns_that_nobody_judged_come_first_however_old() -> None:
     first = job(1, 900, system=System.BODY_ELECTRICS)
     again = job(2, 850, car="K1", cause=LOOM, system=System.BODY_ELECTRICS)

@@ -353,7 +353,8 @@ def test_every_fix_of_a_job_is_counted_once(shop: list[Any]) -> None:
             assert at.seen_only <= at.lost
             assert at.still_seen <= at.still_good
             assert at.comebacks + at.back_later == len(fix.came_back)
-            assert at.unjudged + at.back_unjudged == len(fix.unjudged)
+            back = at.unjudged + at.back_unjudged + at.seen_unjudged
+            assert back == len(fix.unjudged)
             assert 0 <= at.interval.low <= at.interval.high <= 1
             if at.rate is not None:
                 assert 0 < at.rate < 1

@@ -1,5 +1,6 @@
 """Later visits: what may be the same complaint, who has judged it, what is known until then."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
@@ -25,7 +26,7 @@ from kb.rates.fixes import FixRate, Revisit, fix_rates
 from kb.rates.returns import alike, unjudged
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
-from kb.reports.fixes import counts
+from kb.reports.fixes import counts, two_ends
 from kb.settings import RateSettings
 from tests.job_repairs import JobRepair, repairs_of_jobs
 
@@ -102,6 +103,16 @@ def test_four_cars_that_came_back_with_another_diagnosis_did_not_hold() -> None:
     assert first.if_other.rate > 0.85
 
 
+def test_the_two_ends_stand_beside_each_horizon_where_they_differ() -> None:
+    held = [fixed(number, heard(400)) for number in (5, 6, 7)]
+    told = two_ends(asked(*FOUR[:1], later(11, 10), fixed(2), later(12, 200), *held))
+    assert re.fullmatch(
+        r"if the one not judged was the same fault .*, for 90 days; "
+        r"if the 2 not judged were the same fault .*, for 1 year",
+        told,
+    )
+
+
 def test_an_answer_settles_what_they_were() -> None:
     judged = [heard(10, Outcome.COMEBACK, 11), heard(10, Outcome.COMEBACK, 12)]
     jobs = [fixed(1, judged[0]), fixed(2, judged[1]), *FOUR[2:]]
@@ -114,6 +125,26 @@ def test_an_answer_settles_what_they_were() -> None:
     assert (done.unjudged, done.first.held, done.first.comebacks) == ((), 0, 2)
     assert done.first.seen_only == 2  # for tyres on day 97, and nobody said that it was good
     assert done.first.if_same is None
+
+
+@pytest.mark.parametrize(
+    ("told", "held", "seen"),
+    [
+        ((), 0, 1),
+        ((heard(78, Outcome.OTHER_REASON),), 0, 1),
+        ((heard(80),), 0, 1),
+        ((heard(95),), 1, 0),
+    ],
+)
+def test_a_return_to_be_judged_after_the_horizon_is_no_word_that_it_held(
+    told: tuple[Contact, ...], held: int, seen: int
+) -> None:
+    found = asked(fixed(1, *told), later(11, 160))
+    first = found.first
+    assert (first.held, first.back_unjudged) == (held, held)
+    assert (first.seen_only, first.seen_unjudged) == (seen, seen)
+    assert first.unjudged == found.unheard == 0
+    assert first.if_same == first.if_other  # it was back after it, whatever it was
 
 
 @pytest.mark.parametrize(
@@ -268,10 +299,34 @@ def test_what_is_known_lies_between_the_two_ends(came: list[Job], told: list[Con
     if trial.back is None:
         assert trial.lives == trial.if_same == trial.if_other
         return
-    (known,), (same,) = trial.lives, trial.if_same
+    known, (same,) = trial.lives[0], trial.if_same
     assert (known.failed, same.failed, same.time) == (False, True, known.time)
     assert not any(life.failed for life in trial.if_other)
     assert trial.if_other[0].time >= known.time
+
+
+@given(visits, contacts, st.sampled_from([90, 365]))
+def test_held_is_only_what_was_told_to_be_good(
+    came: list[Job], told: list[Contact], horizon: int
+) -> None:
+    (trial,) = trials([first_of([fixed(1, *told), *came])], RateSettings())
+    good = [(each.on - CLOSED).days for each in told if each.outcome is Outcome.HELD]
+    if trial.life and not trial.life.failed and trial.surely_outlasts(horizon):
+        assert max(good, default=0) >= horizon
+
+
+@given(visits, contacts)
+def test_judging_as_the_same_is_never_the_brighter_end(
+    came: list[Job], told: list[Contact]
+) -> None:
+    jobs = [fixed(1, *told), *came, *(fixed(number) for number in (2, 3, 4))]
+    plugs = [each for each in repairs_of_jobs(jobs) if each.cause == PLUG.key]
+    for rate in fix_rates(plugs, RateSettings(least_known=1)):
+        for at in rate.horizons:
+            same, other = at.if_same, at.if_other
+            if same and other and same.rate is not None and other.rate is not None:
+                assert same.rate <= other.rate
+                assert same.interval.low <= other.interval.high
 
 
 @given(visits, contacts)
@@ -368,7 +423,8 @@ def test_the_same_cause_again_is_a_comeback_unasked_only_where_that_is_sure(
     first, again = (replace(PLUG, position=place) for place in places)
     jobs = [fixed(1, cause=first), later(11, day, complaint="inspection, found bad", cause=again)]
     found = next(trials(repairs_of_jobs(jobs), RateSettings()))
-    assert found.life == Lifetime(day, failed=sure)
+    assert found.life
+    assert (found.life.time, found.life.failed) == (day, sure)
     assert (found.back is None) is sure
 
 
@@ -379,7 +435,7 @@ def test_a_comeback_told_of_an_earlier_job_leaves_the_later_fix_unjudged() -> No
     assert found.back is not None
     assert (found.back.number, found.back.told_of, found.back.opened) == (1, 1, told.on)
     assert (found.lives, found.if_same) == (
-        (Lifetime(150, failed=False),),
+        (Lifetime(150, failed=False, weight=0.9), Lifetime(0, failed=False, weight=1 - 0.9)),
         (Lifetime(150, failed=True),),
     )
     assert found.if_other[0] == Lifetime(150, failed=False, weight=0.9)

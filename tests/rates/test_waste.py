@@ -73,6 +73,8 @@ def test_a_return_that_proved_another_cause_is_told_apart() -> None:
         )
         (cleaned,) = counted(job(1, tried(True)), late).values()
         found.append((cleaned.not_judged, cleaned.proved_other))
+        assert cleaned.may_be_lost
+        assert (cleaned.lost, cleaned.jobs, cleaned.to_judge) == (0, (), (1,))
     assert found == [(1, 1), (1, 0)]
 
 

@@ -18,6 +18,8 @@ def test_whatever_it_is_told_apart_by_all_of_it_is_the_same(
     assert sum(each.came_back for each in found.rows) == found.whole.came_back
     assert sum(each.in_vain for each in found.rows) == found.whole.in_vain
     assert sum(each.minutes for each in found.rows) == found.whole.minutes
+    assert sum(each.not_judged for each in found.rows) == found.whole.not_judged > 0
+    assert {n for each in found.rows for n in each.to_judge} == set(found.whole.to_judge)
 
 
 def test_cleaning_comes_back_and_renewing_holds(demo_store: str) -> None:

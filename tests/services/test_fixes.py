@@ -1,8 +1,10 @@
 """All fixes of a cause: found by its words, compared, on either clock, with silence apart."""
 
 import re
+import shutil
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -14,6 +16,7 @@ from kb.reports.fixes import counts, mistaken, rate
 from kb.services import fix_history
 from kb.services.ask import Question, causes
 from kb.services.comebacks import comebacks
+from kb.services.exchange import export_file, import_file
 from kb.services.fixes import FixesAnswer, fixes
 from kb.services.knowledge import repairs_of
 from kb.settings import RateSettings, Settings
@@ -108,6 +111,7 @@ def test_final_fixes_only_is_said_beside_the_rates(empty_store: str) -> None:
 def test_the_wider_history_is_kept_and_learnt_again_in_time(
     demo_store: str, empty_store: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(fix_history, "LEAST_KEPT", 10)
     put(empty_store, *(job(f"K{n}", CLOSED, component=f"plug {n}") for n in range(12)))
     asked(empty_store, "plug 3")
     kept = index_folder(empty_store) / fix_history.FILE
@@ -122,6 +126,19 @@ def test_the_wider_history_is_kept_and_learnt_again_in_time(
     assert not fixes(empty_store, "plug 3", few, today=TODAY).wider
     kept.write_text("no json")
     assert asked(empty_store, "plug 3").wider
+
+
+def test_the_same_jobs_say_the_same_whenever_they_were_typed(
+    empty_store: str, tmp_path: Path
+) -> None:
+    other = str(shutil.copy(empty_store, tmp_path / "other.sqlite"))
+    for n in range(18):  # asked in between, as at work
+        put(empty_store, job(f"K{n}", CLOSED, component=f"plug {n % 12}"))
+        asked(empty_store, "plug 3") if n >= 12 else None
+    export_file(empty_store, tmp_path / "jobs.jsonl")
+    import_file(other, tmp_path / "jobs.jsonl")
+    one, two = (asked(store, "plug 3").fixes for store in (empty_store, other))
+    assert [each.rate for each in one] == [each.rate for each in two]
 
 
 def test_a_comeback_after_the_first_horizon_is_hidden_nowhere(demo_store: str) -> None:
@@ -224,10 +241,14 @@ def test_what_was_tried_for_another_cause_says_where_it_counts(demo_store: str) 
 def test_most_of_what_was_heard_of_by_one_person_is_said_without_a_name(
     empty_store: str, by_one: int, said: bool
 ) -> None:
-    with UnitOfWork(open_store(empty_store)) as work:
-        for number in range(14):
-            work.jobs.add(plug_job(number, "BT" if number < by_one else "KS"))
-        work.commit()
+    for number in range(14):
+        with UnitOfWork(open_store(empty_store)) as work:
+            job = plug_job(number, "BT")
+            bare = work.jobs.add(replace(job, contacts=()))
+            work.commit()
+        with UnitOfWork(open_store(empty_store), who="BT" if number < by_one else "KS") as work:
+            work.jobs.replace(replace(bare, contacts=job.contacts))
+            work.commit()
     answer = fixes(empty_store, "plug", Settings(), today=TODAY)
     for notices in (answer.notices, comebacks(empty_store, Settings()).notices):
         lines = [line for line in notices if "by one person" in line]
@@ -235,6 +256,12 @@ def test_most_of_what_was_heard_of_by_one_person_is_said_without_a_name(
         assert all(f"{by_one} of the 14" in line and "BT" not in line for line in lines)
     own = comebacks(empty_store, Settings(), by="BT")
     assert not any("by one person" in line for line in own.notices)
+
+
+def test_nobody_is_said_to_have_told_what_has_no_initials(empty_store: str) -> None:
+    put(empty_store, *(plug_job(number, "BT") for number in range(14)))
+    answer = fixes(empty_store, "plug", Settings(), today=TODAY)
+    assert not any("by one person" in line for line in answer.notices)
 
 
 def plug_job(number: int, technician: str) -> Job:

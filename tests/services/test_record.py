@@ -563,6 +563,13 @@ def test_nothing_is_added_to_a_job_that_was_closed_meanwhile(empty_store: str) -
         keep(empty_store, line)
 
 
+def test_a_fault_told_of_a_car_that_left_cured_is_a_comeback(empty_store: str) -> None:
+    closed(empty_store, fix="replaced clock spring", cured=True)
+    job = keep(empty_store, add_line(empty_store, 1, "fault back", today=LATER)).job
+    (heard,) = job.contacts
+    assert (heard.outcome, heard.on) == (Outcome.COMEBACK, LATER)
+
+
 def test_a_comeback_is_of_another_job_that_counts(empty_store: str) -> None:
     closed(empty_store)
     opened(empty_store, "no crank")
