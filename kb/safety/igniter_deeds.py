@@ -62,6 +62,8 @@ class WordList(StrEnum):
     NO_CHARGE = "no_charge"
     BY_THE_MAKER = "by_the_maker"
     DIRECT = "direct"
+    KEEPERS = "keepers"
+    FOR_OTHERS = "for_others"
 
 
 @cache
