@@ -96,6 +96,7 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         if (_has(each, Aside.REFITTED) or each.words == ("in",))
         and not _is_denied(each)
         and not _SENT & each.vocabulary
+        and each.words[0] not in _REFUSING
     )
     yield from (_told(each, Reason.HANDLING) for each in back)
 
@@ -152,6 +153,7 @@ _WIRES = frozenset(
     ["plug", "plugs", "connector", "connectors", "wire", "wires", "wiring", "pin", "pins", "loom",
      "lead", "leads", "terminal", "terminals", "socket", "harness", "cable", "line", "pair"]
 )  # fmt: skip
+_REFUSING = frozenset(["refused", "refuse", "declined", "wouldnt"])
 _SENT = frozenset(["sent", "returned", "scrapped", "binned", "stored", "quoted"])
 
 
