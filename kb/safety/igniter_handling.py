@@ -24,6 +24,7 @@ def handling_in(sentence: Sequence[Clause], after: Sequence[Clause] = ()) -> Ite
     """
     if not _is_declined(sentence, after):
         yield from _refitted(sentence)
+        yield from _named_fallen(sentence)
     yield from _heated(sentence)
     if not _is_isolated(sentence):
         yield from _under_power(sentence)
@@ -99,6 +100,27 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         and each.words[0] not in _REFUSING
     )
     yield from (_told(each, Reason.HANDLING) for each in back)
+
+
+def _named_fallen(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield a part that is named by its fall and not told to go: *bag that fell off a trolley*."""
+    words = [word for each in sentence for word in each.words]
+    gone = not (_SENT | _GONE).isdisjoint(words) or (bool(sentence) and _is_asked(sentence))
+    for clause in sentence if not gone else ():
+        which = (at for at, piece in enumerate(clause.pieces) if piece.text in _WHICH)
+        for at in which:
+            before, behind = clause.pieces[max(0, at - 1) : at], clause.pieces[at + 1 : at + 4]
+            said = [word for piece in behind for word in piece.words]
+            fell = not _FALLS.isdisjoint(said) and not _is_denied(clause)
+            if fell and any(piece.role in TARGETS for piece in before):
+                yield _told(clause, Reason.HANDLING)
+
+
+_WHICH = frozenset(["that", "which"])
+_FALLS = frozenset(["fell", "fallen", "dropped", "slipped"])
+_GONE = frozenset(
+    ["new", "another", "quarantined", "ordered", "condemned", "refused", "declined", "rejected"]
+)
 
 
 def _is_asked(sentence: Sequence[Clause]) -> bool:
