@@ -431,6 +431,8 @@ def _bridges(clause: Clause, at: int, told: Told) -> bool:
 
 def _is_tested(clause: Clause, at: int, told: Told) -> bool:
     """Whether a test without a word of how goes through the circuit."""
+    if clause.pieces[at].text == "complete" and aside(Aside.RENEWED).any_in(clause.words):
+        return False  # the part as a whole
     if clause.roles & _TESTED:
         return Role.GRIP not in clause.roles
     if clause.words[0] == "they":

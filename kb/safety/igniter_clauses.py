@@ -106,8 +106,22 @@ class Clause:
         """Whether a scan tool is the means here, and not only spoken of."""
         if Role.SCAN not in self.roles:
             return False
+        if any(map(_is_any_tester, self.pieces)) and self._is_clipped_on:
+            return False  # *the value on the tester at the plug* may be a meter's
         others = [word for p in self.pieces if p.role is not Role.SCAN for word in p.words]
         return not aside(Aside.NOT_THE_MEANS).any_in(others)
+
+    @property
+    def _is_clipped_on(self) -> bool:
+        return Role.CONTACT in self.roles or not _CLIPPED.isdisjoint(self.words)
+
+
+_CLIPPED = frozenset(["clipped", "clip", "hooked", "held", "leads", "across", "bridged"])
+
+
+def _is_any_tester(piece: Piece) -> bool:
+    """Whether it is named so that it may be a meter: *value off the tester*."""
+    return piece.words[-1] == "tester" and piece.words[0] in {"value", "values", "over"}
 
 
 def sentences_of(text: str) -> list[str]:

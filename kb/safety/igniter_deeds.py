@@ -62,6 +62,8 @@ class WordList(StrEnum):
     NO_CHARGE = "no_charge"
     BY_THE_MAKER = "by_the_maker"
     DIRECT = "direct"
+    KEEPERS = "keepers"
+    FOR_OTHERS = "for_others"
 
 
 @cache
@@ -239,7 +241,13 @@ def _is_hasty(sentence: Sequence[Clause]) -> bool:
     words = [word for each in sentence for word in each.words]
     told = [(_count(n), unit) for c in sentence for n, unit in pairwise(c.words) if _count(n)]
     minutes = [n for n, unit in told if aside(Aside.MINUTES).any_in([unit])]
-    shortly = any(list_of(WordList.SECONDS).any_in([unit]) for _, unit in told)
+    of_work = [c for before, c in pairwise([None, *sentence]) if not _is_of_lamp(before, c)]
+    shortly = any(
+        _count(n) and list_of(WordList.SECONDS).any_in([unit])
+        for clause in of_work
+        if clause
+        for n, unit in pairwise(clause.words)
+    )
     if minutes:
         return max(minutes) < _SHORTEST_WAIT
     if aside(Aside.MINUTES).any_in(words):
@@ -247,6 +255,12 @@ def _is_hasty(sentence: Sequence[Clause]) -> bool:
     joined = [word for each in sentence for word in (each.joiner, *each.words)]
     at_once = aside(Aside.AT_ONCE).any_in(joined)
     return shortly or (at_once and not any(map(_is_denied, sentence)))
+
+
+def _is_of_lamp(before: Clause | None, clause: Clause | None) -> bool:
+    """Whether a clause tells the lamp, or goes on with it: *lamp out after 6 s*."""
+    named = [each for each in (before, clause) if each and Role.LAMP in each.roles]
+    return bool(named) and (clause in named or (clause is not None and clause.joiner == "after"))
 
 
 def _count(word: str) -> int:

@@ -308,9 +308,19 @@ def _is_bar_undone(clause: Clause, at: int) -> bool:
         return False
     words = [word for each in clause.pieces[max(0, at - _NEAR) : at] for word in each.words]
     behind = {each.text for each in clause.pieces[at + 1 : at + 2]}
+    if any(word.startswith("replac") for word in words) and _by_no_part(clause, at + 1):
+        return True
     return aside(Aside.CUTTING).any_in(words) or bool(behind & _AWAY and "clipped" in words)
 
 
+def _by_no_part(clause: Clause, at: int) -> bool:
+    """Whether something else stands in its place: *replaced the shorting bar with tape*."""
+    words = [word for each in clause.pieces[at : at + _NEAR] for word in each.words]
+    led = next((place for place, word in enumerate(words) if word in {"with", "by"}), None)
+    return led is not None and not _SPARES.intersection(words[led:])
+
+
+_SPARES = frozenset(["new", "maker", "makers", "manufacturer", "oem", "oe", "part", "kit", "plug"])
 _AWAY = frozenset(["off", "out", "away"])
 
 

@@ -24,6 +24,7 @@ def handling_in(sentence: Sequence[Clause], after: Sequence[Clause] = ()) -> Ite
     """
     if not _is_declined(sentence, after):
         yield from _refitted(sentence)
+        yield from _named_fallen(sentence)
     yield from _heated(sentence)
     if not _is_isolated(sentence):
         yield from _under_power(sentence)
@@ -35,6 +36,9 @@ def handling_in(sentence: Sequence[Clause], after: Sequence[Clause] = ()) -> Ite
     yield from _thrown_away(sentence)
     yield from _parted(sentence)
     yield from _carried(sentence)
+    yield from _laid_down(sentence)
+    yield from _kept_after_crash(sentence)
+    yield from _sat_before(sentence)
     yield from _left_live(sentence)
 
 
@@ -82,7 +86,7 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         for before, clause in zip([None, *sentence], sentence, strict=False)
         if _is_harmed(clause) or _is_harmed_too(clause, before)
     ]
-    if any(clause.roles & TARGETS for clause in sentence):
+    if any(clause.roles & TARGETS or _names_new_part(clause) for clause in sentence):
         harmed += [clause for clause in sentence if _is_harm_alone(clause)]
     others = [clause for clause in sentence if clause not in harmed]
     if not harmed or any(map(_is_renewal, others)) or _is_asked(sentence):
@@ -93,8 +97,30 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         if (_has(each, Aside.REFITTED) or each.words == ("in",))
         and not _is_denied(each)
         and not _SENT & each.vocabulary
+        and each.words[0] not in _REFUSING
     )
     yield from (_told(each, Reason.HANDLING) for each in back)
+
+
+def _named_fallen(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield a part that is named by its fall and not told to go: *bag that fell off a trolley*."""
+    words = [word for each in sentence for word in each.words]
+    gone = not (_SENT | _GONE).isdisjoint(words) or (bool(sentence) and _is_asked(sentence))
+    for clause in sentence if not gone else ():
+        which = (at for at, piece in enumerate(clause.pieces) if piece.text in _WHICH)
+        for at in which:
+            before, behind = clause.pieces[max(0, at - 1) : at], clause.pieces[at + 1 : at + 4]
+            said = [word for piece in behind for word in piece.words]
+            fell = not _FALLS.isdisjoint(said) and not _is_denied(clause)
+            if fell and any(piece.role in TARGETS for piece in before):
+                yield _told(clause, Reason.HANDLING)
+
+
+_WHICH = frozenset(["that", "which"])
+_FALLS = frozenset(["fell", "fallen", "dropped", "slipped"])
+_GONE = frozenset(
+    ["new", "another", "quarantined", "ordered", "condemned", "refused", "declined", "rejected"]
+)
 
 
 def _is_asked(sentence: Sequence[Clause]) -> bool:
@@ -149,6 +175,7 @@ _WIRES = frozenset(
     ["plug", "plugs", "connector", "connectors", "wire", "wires", "wiring", "pin", "pins", "loom",
      "lead", "leads", "terminal", "terminals", "socket", "harness", "cable", "line", "pair"]
 )  # fmt: skip
+_REFUSING = frozenset(["refused", "refuse", "declined", "wouldnt"])
 _SENT = frozenset(["sent", "returned", "scrapped", "binned", "stored", "quoted"])
 
 
@@ -161,14 +188,24 @@ def _is_renewal(clause: Clause) -> bool:
 def _is_harm_alone(clause: Clause) -> bool:
     """Whether a clause tells of harm and leaves out to what: *fell off the bench, ...*."""
     begins = aside(Aside.HARMED).longest(clause.words, 0)
-    if begins is None and clause.words[0] in _SUBJECTS and len(clause.words) > 1:
-        of_it = aside(Aside.HARMED).longest(clause.words, 1)
+    new_part = _names_new_part(clause)
+    subject = 1 + (new_part and clause.words[:1] in _THE)
+    if new_part or (begins is None and clause.words[0] in _SUBJECTS and len(clause.words) > 1):
+        of_it = aside(Aside.HARMED).longest(clause.words, subject)
         return of_it is not None and not _is_denied(clause) and Role.VALUE not in clause.roles
     spoilt = _has(clause, Aside.SPOILT) and not clause.roles & {*_WIRED, Role.NEIGHBOUR, Role.UNIT}
     alone = begins is not None and begins[0] > 1 and not clause.roles & {Role.UNIT, Role.VALUE}
     return (alone or spoilt) and not _is_denied(clause)
 
 
+def _names_new_part(clause: Clause) -> bool:
+    """Whether a clause begins with what was to be fitted: *the replacement fell off the bench*."""
+    named = clause.words[clause.words[:1] in _THE :]
+    return len(named) > 1 and named[0] in _NEW_PARTS
+
+
+_THE = (("the",), ("my",), ("our",), ("this",))
+_NEW_PARTS = frozenset(["replacement", "spare", "one"])
 _SUBJECTS = frozenset(["it", "they", "which", "that", "both"])
 
 
@@ -287,12 +324,64 @@ def _is_fired(clause: Clause) -> bool:
 def _carried(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield a bag carried with what fires turned to the body: *face against my chest*."""
     words = [word for clause in sentence for word in clause.words]
-    held = any(map(_is_held, sentence)) or not words_in(Aside.PRONOUN).isdisjoint(words)
-    if not held or not aside(Aside.CARRYING).any_in(words):
+    named = {*words_in(Aside.PRONOUN), "module", "modules"}
+    held = any(map(_is_held, sentence)) or not named.isdisjoint(words)
+    if not held or ("lap" not in words and not aside(Aside.CARRYING).any_in(words)):
         return
     for clause in sentence:
         places = (at for at in range(len(clause.words)) if _turned(clause.words, at))
         if any(not is_ruled_out(clause, at) for at in places):
+            yield _told(clause, Reason.HANDLING)
+
+
+def _laid_down(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield a bag that lies on the side that fires: *stored with the emblem down*."""
+    for clause in sentence:
+        words = clause.words
+        faces = (at for at in range(len(words)) if aside(Aside.FACING).longest(words, at))
+        down = any(not _DOWN.isdisjoint(words[at + 1 : at + 3]) for at in faces)
+        if down and clause.roles & TARGETS and not _is_denied(clause):
+            yield _told(clause, Reason.HANDLING)
+
+
+_DOWN = frozenset(["down", "downward", "downwards"])
+
+
+def _kept_after_crash(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield belts or bags of a crash that stay in use: *put the old belts back after the crash*."""
+    words = [word for each in sentence for word in (each.joiner, *each.words)]
+    if not aside(Aside.CRASH).any_in(words) or any(_has(c, Aside.FOUND) for c in sentence):
+        return
+    for clause in sentence:
+        kept = not _KEEPS.isdisjoint(clause.words) and not _is_denied(clause)
+        if kept and any(_is_old_restraint(clause.words, at) for at in range(len(clause.words))):
+            yield _told(clause, Reason.HANDLING)
+
+
+def _is_old_restraint(words: Sequence[str], at: int) -> bool:
+    """Whether a belt, a reel or a bag is told to be the one that was there."""
+    following = words[at + 1 : at + 4]
+    named = not _RESTRAINTS.isdisjoint(following) or any(role_of(w) in TARGETS for w in following)
+    return words[at] in words_in(Aside.KEPT_OLD) and named
+
+
+_RESTRAINTS = frozenset(["belt", "belts", "buckle", "buckles", "reel", "reels", "retractor"])
+_KEEPS = frozenset(
+    ["back", "kept", "keep", "keeping", "left", "refit", "refits", "refitted", "refitting",
+     "reused", "reuse", "used", "fitted", "stay", "stayed", "stays", "remain", "remained"]
+)  # fmt: skip
+
+
+def _sat_before(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield somebody in front of a bag when the supply comes back: *sat in it to reconnect*."""
+    seated = False
+    for clause in sentence:
+        words = clause.words
+        again = [at for at in range(len(words)) if aside(Aside.SUPPLY_AGAIN).longest(words, at)]
+        if _is_denied(clause):
+            continue
+        seated |= aside(Aside.SEATED).any_in(words[: again[-1]] if again else words)
+        if again and seated:
             yield _told(clause, Reason.HANDLING)
 
 
@@ -482,9 +571,25 @@ def _spliced(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         return
     if not (named & TARGETS or {"yellow", "seat", "belt", "buckle"} & set(words)):
         return
+    yield from _on_its_pins(sentence)
     past_plug = Role.HARNESS in named and aside(Aside.TOGETHER).any_in(words)
     for clause in sentence:
         soldered = past_plug and _has(clause, Aside.SOLDERED)
         joined = soldered or _has(clause, Aside.SPLICED) or clause.words == ("twisted",)
         if joined and Role.NEIGHBOUR not in clause.roles and not _has(clause, Aside.NO_REPAIR):
             yield _told(clause, Reason.DEFEAT)
+
+
+def _on_its_pins(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield what is soldered to an igniter's own contacts: *soldered onto the bag's pins*."""
+    for clause in sentence:
+        pins = any(
+            before.role in TARGETS and after.role is Role.CONTACT and after.text not in _PLUGS
+            for before, after in pairwise(clause.pieces)
+        )
+        pins |= any(p.role in TARGETS and p.words[-1].startswith("pin") for p in clause.pieces)
+        if pins and _has(clause, Aside.SOLDERED) and not _is_denied(clause):
+            yield _told(clause, Reason.HANDLING)
+
+
+_PLUGS = frozenset(["plug", "plugs", "connector", "connectors", "socket"])

@@ -56,9 +56,8 @@ def hear(told: Told, clause: Clause) -> None:
     told.lamp |= Role.LAMP in said
     told.blinks |= bool(words_in(Aside.BLINKS) & clause.vocabulary)
     told.forbade = _is_warning(clause, list(dangers_in(clause, told)), None)
-    means = said & {Role.INSTRUMENT, Role.LAMP}
     told.forbids = clause.stops_at_denial
-    told.forbade |= bool(means) and aside(Aside.FORBID).longest(clause.words, 0) is not None
+    told.forbade |= _heads_warning(clause)
     if Role.SUBSTITUTE in said:
         told.load = True
     elif clause.pieces[0].role is not Role.ONTO and said & _NOT_LOAD:
@@ -143,6 +142,14 @@ def _is_spring_out(clause: Clause) -> bool:
     return Role.CLOCK_SPRING in clause.roles and "out" in clause.words and clause.first
 
 
+def _heads_warning(clause: Clause) -> bool:
+    """Whether what follows is forbidden or warned of: *no meter*, *reminder for the lad*."""
+    means = clause.roles & {Role.INSTRUMENT, Role.LAMP}
+    forbids = bool(means) and aside(Aside.FORBID).longest(clause.words, 0) is not None
+    return forbids or clause.words[0] in _HEEDING
+
+
+_HEEDING = frozenset(["reminder", "remember", "beware", "careful", "caution", "warning", "mind"])
 _WATCHING = frozenset(["watched", "watching", "watch", "logged", "logging"])
 _NOT_LOAD = OBJECTS | {Role.NEIGHBOUR, Role.INSTRUMENT, Role.MEASURE}
 _UNDOING = frozenset(["off", "out", "apart", "undone", "ab", "real", "then"])
@@ -162,7 +169,12 @@ def is_allowed(
     goes_on |= told.forbade and (clause.words[0] in _NOT_EVEN or _is_another_means(clause))
     if goes_on or _is_warning(clause, dangers, following) or _is_refused(clause, told, following):
         return True
-    if _is_left_undone(clause, dangers, following) or _has_fired(clause, dangers):
+    warned = told.forbade and (following is None or following.first)
+    if (
+        _is_left_undone(clause, dangers, following)
+        or _has_fired(clause, dangers)
+        or (warned and _tells_what_is_enough(clause, dangers))
+    ):
         return True
     if (
         _is_stored(clause, dangers, told)
@@ -317,8 +329,20 @@ def _is_across_neighbour(clause: Clause, kinds: set[Role]) -> bool:
     return (
         kinds <= {Role.PATH, Role.VALUE, Role.QUANTITY, Role.MEASURE}
         and (Role.NEIGHBOUR in clause.roles or {Role.RAIL, Role.UNIT} <= clause.roles)
-        and not clause.roles & {*TARGETS, Role.CONTACT}
+        and not clause.roles & TARGETS
+        and (Role.CONTACT not in clause.roles or _is_from_sensor_to_unit(clause))
     )
+
+
+def _is_from_sensor_to_unit(clause: Clause) -> bool:
+    """Whether it is a sensor's own wires: *across the sensor's wires to the module plug*."""
+    pieces = [p for p in clause.pieces if not is_small(p)]
+    sensed = any(
+        one.role is Role.PATH and two.role is Role.NEIGHBOUR and two.words[-1].startswith("sensor")
+        for one, two in pairwise(pieces)
+    )
+    plugs = [at for at, piece in enumerate(pieces) if piece.role is Role.CONTACT]
+    return sensed and all(at and pieces[at - 1].role is Role.UNIT for at in plugs)
 
 
 def _is_live(clause: Clause, kinds: set[Role], told: Told, following: Clause | None) -> bool:
@@ -667,7 +691,7 @@ def _is_left_undone(
     undone = {"didnt", "havent"} & set(clause.words[:2]) or ("did", "not") in pairwise(
         clause.words[:3]
     )
-    if undone and _is_put_off(clause.pieces[:at]):
+    if (undone and _is_put_off(clause.pieces[:at])) or _is_unused(clause.pieces[at + 1 :]):
         return True
     if not at or clause.pieces[at - 1].text not in _NEGATING:
         return False
@@ -675,6 +699,15 @@ def _is_left_undone(
     return before is None or before.role in LEADING or before.text in _COPULA | _DOERS
 
 
+def _is_unused(behind: Sequence[Piece]) -> bool:
+    """Whether a means was not used: *I have the ohmmeter not used on it*."""
+    words = [piece.text for piece in behind]
+    words = words[words[:1] in _IS :]
+    return len(words) > 1 and words[0] in _NEGATING and words[1] in _USED
+
+
+_IS = (["was"], ["is"], ["were"])
+_USED = frozenset(["used", "put", "connected", "taken"])
 _NEGATING_FIRST = frozenset(["nicht", "niet", "inte", "nie"])
 """Where the verb ends the clause: *nicht am Airbag gemessen*."""
 
@@ -737,6 +770,13 @@ def _tells_danger(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bo
     return (
         fires and may and not {"not", "never"} & clause.vocabulary and Role.DEPLOY in clause.roles
     )
+
+
+def _tells_what_is_enough(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether a warning tells how little fires it: *beware: a small cell is enough to fire it*."""
+    kinds = {piece.role for piece, _ in dangers}
+    enough = "enough" in clause.vocabulary and Role.DEPLOY in clause.roles
+    return enough and kinds <= {Role.POWER, Role.INSTRUMENT} and Role.VALUE not in clause.roles
 
 
 _MAY = frozenset(["can", "could", "may", "might"])

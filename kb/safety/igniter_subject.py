@@ -38,7 +38,12 @@ def _rules_out(clause: Clause) -> bool:
     """Whether a clause says only what it is not: *is not airbag*."""
     weighty = [piece for piece in clause.pieces if piece.role is not Role.FUNCTION]
     denied = bool(words_in(Aside.DENIAL) & clause.vocabulary)
+    if clause.words[-3:] == ("in", "the", "way") and denied and Role.VALUE not in clause.roles:
+        return all(p.role in _NAMED_ONLY for p in clause.pieces)
     return denied and [piece.role in TARGETS for piece in weighty] == [True]
+
+
+_NAMED_ONLY = frozenset([*TARGETS, Role.FUNCTION, Role.ONTO, Role.PLACE])
 
 
 def _is_subject(clause: Clause) -> bool:

@@ -27,6 +27,8 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         if _talks_down(clause, timed=timed, by_the_maker=_says_the_maker(sentence)):
             yield Piece(Role.LIVE, clause.words), Reason.WAIT
     yield from _plugged_last(sentence)
+    if _goes_straight_in(sentence):
+        yield Piece(Role.LIVE, sentence[0].words), Reason.WAIT
     if not any(_touches(sentence, place) for place in range(len(sentence))):
         return
     for place, clause in enumerate(sentence):
@@ -120,6 +122,9 @@ _LIVE_PLUG = frozenset(["live", "hot"])
 def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     """Whether the supply is told to be on while it is done; on again after it is none."""
     clause, before, words = sentence[place], sentence[:place], sentence[place].words
+    kept = list_of(WordList.KEEPERS).any_in(words)
+    if kept and not words_in(Aside.DENIAL) & clause.vocabulary:
+        return True
     if any(map(_is_enough, before)) or clause.roles & _NO_WORK or _tells_lamp(clause):
         return False
     if any(map(_is_enough, sentence[place:])) and not _touches(sentence, place):
@@ -209,6 +214,7 @@ def _talks_down(clause: Clause, *, timed: bool, by_the_maker: bool) -> bool:
     suffices = list_of(WordList.SUFFICES).any_in(words[1:]) and not by_the_maker
     timed |= list_of(WordList.KEY_ALONE).any_in(words)
     no_charge = list_of(WordList.NO_CHARGE).any_in(words) or _is_needless(clause)
+    no_charge |= _is_belittled(clause) or _keeps_no_charge(clause)
     denied = bool(words_in(Aside.DENIAL) & clause.vocabulary) and suffices
     return (suffices and timed and not denied) or no_charge
 
@@ -221,6 +227,43 @@ def _is_needless(clause: Clause) -> bool:
     return needless and time and not aside(Aside.BATTERY).any_in(words)
 
 
+def _is_belittled(clause: Clause) -> bool:
+    """Whether a wait is said to be for others: *the three minutes are for the lawyers*."""
+    words = clause.words
+    time = aside(Aside.MINUTES).any_in(words) or not _WAITING.isdisjoint(words)
+    return time and list_of(WordList.FOR_OTHERS).any_in(words)
+
+
+def _keeps_no_charge(clause: Clause) -> bool:
+    """Whether a unit or a bag is said to hold no charge: *these don't hold charge*."""
+    words = clause.words
+    subject = bool(clause.roles & {*TARGETS, Role.UNIT}) or not _SUBJECTS.isdisjoint(words[:2])
+    denied = [at for at, word in enumerate(words) if word in words_in(Aside.DENIAL)]
+    behind = words[denied[0] + 1 : denied[0] + _NEAR] if denied else ()
+    charge = "charge" in behind and not _HOLDS.isdisjoint(words)
+    return subject and charge and not aside(Aside.BATTERY).any_in(words)
+
+
+_SUBJECTS = frozenset(["they", "these", "those", "capacitors", "capacitor", "caps"])
+_HOLDS = frozenset(["hold", "holds", "keep", "keeps", "store", "stores", "carry", "carries"])
+_NEAR = 5
+"""So many words from a denial on is what it denies."""
+
+
+def _goes_straight_in(sentence: Sequence[Clause]) -> bool:
+    """Whether work begins as the battery is off: *battery off and straight in*."""
+    waited = any(n >= SHORTEST_WAIT for each in sentence for n in _minutes(each))
+    if waited or "waited" in {word for each in sentence for word in each.words}:
+        return False
+    return any(
+        _is_enough(before) and after.words[0] in _STRAIGHT and _INTO.issuperset(after.words[1:])
+        for before, after in pairwise(sentence)
+        if len(after.words) > 1
+    )
+
+
+_STRAIGHT = frozenset(["straight", "right", "directly"])
+_INTO = frozenset(["in", "into", "at", "to", "it", "on", "work", "the", "job"])
 _NEEDLESS = frozenset(["neednt", "needless", "pointless", "unneeded"])
 
 

@@ -159,6 +159,10 @@ class Aside(StrEnum):
     CARRYING = "carrying"
     AT_BODY = "at_body"
     TIMED = "timed"
+    FACING = "facing"
+    KEPT_OLD = "kept_old"
+    SEATED = "seated"
+    SUPPLY_AGAIN = "supply_again"
 
 
 Pattern = tuple[str, ...]

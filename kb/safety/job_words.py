@@ -43,6 +43,7 @@ from kb.safety.igniter import (
     withheld_line,
 )
 from kb.safety.igniter_clauses import words_of
+from kb.safety.igniter_words import even
 
 P = TypeVar("P")
 
@@ -287,13 +288,25 @@ class JobWords:
     def _attempt(self, attempt: Attempt) -> Attempt:
         return replace(
             attempt,
-            component=attempt.component
-            if self.shown(attempt.label) == attempt.label
-            else self._line(attempt.label),
+            component=self._component(attempt),
             supposed=attempt.supposed and self.shown_cause(attempt.supposed),
             words=self._shown(attempt.words),
             verified=self._shown(attempt.verified),
         )
+
+    def _component(self, attempt: Attempt) -> str:
+        """Return what was worked on, but not where its name was made of a dangerous step."""
+        if self.shown(attempt.label) != attempt.label:
+            return self._line(attempt.label)
+        parts = _PART.split(attempt.words or "")
+        named = (each for each in parts if even(attempt.component) in even(each))
+        steps = (
+            each
+            for each in named
+            if dangerous_step(each, igniter_job=self.igniter_job, wording=self.wording)
+        )
+        step = next(steps, None)
+        return attempt.component if step is None else self._line(step)
 
     def shown_reading(self, reading: Reading) -> Reading:
         """Return a reading without its item where that tells how an igniter was measured.
@@ -332,6 +345,8 @@ FIT = JobWords(number=None, igniter_job=False)
 """Words of no one job, such as the name of a cause or a part."""
 
 
+_PART = compiled(r"[,;.](?!\d)")
+"""Parts an attempt's words into what was done one after the other."""
 _PRONOUN = compiled(r"(?i)\b(?:one|ones)\b")
 """Says the fix's own part once more, as in "used one out of stock"."""
 
@@ -456,15 +471,17 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     return []
 
 
-def refuse_dangerous(field: str, *texts: str) -> None:
+def refuse_dangerous(field: str, *texts: str, igniter_job: bool = False) -> None:
     """Refuse a list's entry that tells a dangerous step: a name never has to.
+
+    It is judged as on a job that concerns an igniter where one says it.
 
     Raises
     ------
     Dangerous
     """
     for text in texts:
-        if danger := dangerous_step(text, igniter_job=False):
+        if danger := dangerous_step(text, igniter_job=igniter_job):
             raise Dangerous(f"{field}: {danger_line(danger)} It is no name; nothing was stored.")
 
 

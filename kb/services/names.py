@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from kb.case import Job, even
 from kb.errors import InvalidField
 from kb.recall.alike_names import NamePair, proposed_pairs
-from kb.safety.job_words import refuse_dangerous
+from kb.safety.job_words import is_igniter_job, refuse_dangerous
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.names import Thing
@@ -68,7 +68,13 @@ def join_names(
     """
     refuse_dangerous("name", name, meant)
     with UnitOfWork(open_store(address), who=who) as work:
-        said = _said(work.jobs.all(as_typed=True), kind)
+        jobs = work.jobs.all(as_typed=True)
+        said, wording = _said(jobs, kind), shop_wording(work)
+        for each in (name, meant):
+            of_igniter = any(
+                even(each) in _names_on(job, kind) and is_igniter_job(job, wording) for job in jobs
+            )
+            refuse_dangerous("name", each, igniter_job=of_igniter)
         for each in (name, meant):
             if not said[even(each)] and even(each) not in _known(work, kind):
                 raise InvalidField("name", each, f"is a {kind} of no job; see kb job list")

@@ -9,7 +9,7 @@ from kb.case import Cause, Job, System
 from kb.intake.wording import Wording
 from kb.rates.fixes import FixRate
 from kb.recurrence.association import Stratum, chance_of_association
-from kb.safety.job_words import FIT, JobWords
+from kb.safety.job_words import FIT, JobWords, dangers_of
 from kb.statistics.summaries import known_median
 from kb.training.reading_lessons import ReadingLesson, reading_lessons
 from kb.training.telling import telling_jobs
@@ -107,7 +107,10 @@ def lesson(
         readings=reading_lessons(cases, wording),
         failed_first=tuple(_failed_first(cases, wording)),
         telling=tuple(
-            JobWords.of(job, wording).taught_job(job) for job in telling_jobs(cases, MOST_TELLING)
+            JobWords.of(job, wording).taught_job(job)
+            for job in telling_jobs(
+                [each for each in cases if not dangers_of(each, wording=wording)], MOST_TELLING
+            )
         ),
     )
 

@@ -24,7 +24,7 @@ from kb.case import (
 )
 from kb.intake.wording import Wording
 from kb.safety.igniter import withheld_line
-from kb.safety.job_words import JobWords, danger_line, dangers_of, is_igniter_job
+from kb.safety.job_words import JobWords, danger_line, dangers_of, is_advisable, is_igniter_job
 from tests.strategies import any_of
 
 WORDING = Wording.default()
@@ -189,3 +189,21 @@ def test_ohms_taken_at_an_igniter_itself_are_named_and_stand_nowhere(text: str) 
 )
 def test_ohms_by_scan_tool_or_of_another_part_are_no_step(text: str) -> None:
     assert dangers_of(job(1, "plug", notes=text)) == []
+
+
+@pytest.mark.parametrize(
+    ("component", "words"),
+    [
+        ("seat bag that fell off the trolley", None),
+        ("shorting spring", "replaced shorting spring with tape"),
+        ("old belts", "refitted old belts after crash"),
+        ("new pigtail", "soldered new pigtail onto the bag's pins"),
+    ],
+)
+def test_a_dangerous_fix_is_no_advice_by_its_component_or_its_words(
+    component: str, words: str | None
+) -> None:
+    """Common practice, no source."""
+    assert not is_advisable(Action.REPLACED, component, words, igniter_job=True)
+    new = "new by the maker's number, battery off and waited 10 minutes"
+    assert is_advisable(Action.REPLACED, "shorting spring", new, igniter_job=True)
