@@ -332,7 +332,10 @@ class JobWords:
     def _masked(self, reading: Reading) -> Reading:
         line = self._line(_whole(reading))
         position = reading.position and self.named(reading.position)
-        return replace(reading, item=line, position=position, method=None, condition=None)
+        typed = self.named(reading.typed)
+        return replace(
+            reading, item=line, typed=typed, position=position, method=None, condition=None
+        )
 
 
 def _whole(reading: Reading) -> str:
