@@ -34,7 +34,7 @@ from kb.case import (
 )
 from kb.cli.main import kb
 from kb.safety.job_words import JobWords, dangers_of, hidden_of
-from kb.services.record import spelt_otherwise
+from kb.services.doubts import spelt_otherwise
 from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
