@@ -9,10 +9,11 @@ import pytest
 from kb.case import Contact, Outcome
 from kb.errors import Conflict, InvalidField, NoSuchJob
 from kb.services.adding import add_line, add_part
-from kb.services.ask import Question, causes
+from kb.services.ask import causes
 from kb.services.closing import Closing, choices, close_job
 from kb.services.drafts import Draft
 from kb.services.editing import edit_job
+from kb.services.inquiry import Question
 from kb.services.keeping import keep
 from kb.services.lookup import Selection, list_jobs, show_job
 from kb.services.mending import (
