@@ -84,7 +84,8 @@ TYPED = "quillmoor airbag plug"
 TELLING = frozenset(
     {
         *("causes", "fixes", "similar", "search", "next-test", "code", "lesson", "comebacks"),
-        *("job add attempt", "job add code", "job follow-up", "job list", "job open"),
+        *("job add attempt", "job add contact", "job add test", "job circuit", "job close"),
+        *("job follow-up", "job list", "job open"),
         *("job reopen", "job show", "undo", "vehicle show", "review"),
     }
 )
