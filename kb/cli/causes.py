@@ -7,7 +7,7 @@ import click
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
 from kb.cli.question import question_options
-from kb.services.ask import Question
+from kb.services.inquiry import Question
 
 FIRST_SCREEN = 3
 """Causes worth reading before anything is tested."""

@@ -26,8 +26,9 @@ from kb.reports.labels import (
 )
 from kb.reports.past_jobs import work_lines
 from kb.safety.job_words import JobWords
-from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
+from kb.services.ask import CausesAnswer, LastProof, LikelyCause
 from kb.services.past_jobs import Match
+from kb.services.similar import SimilarAnswer
 from kb.services.starting import StartingPoint
 
 WORTH_A_FIX = 0.1

@@ -41,8 +41,8 @@ from kb.safety.job_words import FIT, JobWords
 from kb.store.history import ADDED, ERASED, TAKEN_BACK, Change, Difference
 
 if TYPE_CHECKING:  # a page of causes needs neither
+    from kb.services.drafts import Draft
     from kb.services.lookup import History, JobList, JobSheet
-    from kb.services.record import Draft
 
 LISTS = {
     "codes": "Codes",

@@ -15,7 +15,6 @@ from kb.case import (
     EntryKind,
     Job,
     Precondition,
-    SaidAt,
     even,
 )
 from kb.diagnosis.diagnose import diagnose
@@ -27,11 +26,11 @@ from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.ask import LastProof, newest_proof
+from kb.services.drafts import Draft, draft_of, whole_entry, with_entry
 from kb.services.found_wrong import CauseKey, WrongBefore, wrong_before
 from kb.services.indexing import shop_wording
 from kb.services.judge import verdicts_on
 from kb.services.knowledge import fit_rate, shop_knowledge
-from kb.services.record import Draft, draft_of, with_entry
 from kb.services.standing import JobStanding, standing
 from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
@@ -305,7 +304,7 @@ def done(
     kind = EntryKind.TEST if step.kind is Kind.TEST else EntryKind.ATTEMPT
     said = None
     if told.words:
-        said = SaidAt(entry=len(job.entries), start=0, end=len(told.words))
+        said = whole_entry(len(job.entries), told.words)
         job = with_entry(job, kind, told.words)
     if step.kind is Kind.TEST:
         made = DiagnosticTest(

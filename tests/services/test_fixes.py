@@ -14,10 +14,11 @@ from kb.rates.fixes import ranking_horizon, standing
 from kb.rates.trials import Clock
 from kb.reports.fixes import counts, mistaken, rate
 from kb.services import fix_history
-from kb.services.ask import Question, causes
+from kb.services.ask import causes
 from kb.services.comebacks import comebacks
 from kb.services.exchange import export_file, import_file
 from kb.services.fixes import FixesAnswer, fixes
+from kb.services.inquiry import Question
 from kb.services.knowledge import repairs_of
 from kb.settings import RateSettings, Settings
 from kb.store.address import index_folder

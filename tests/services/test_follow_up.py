@@ -25,12 +25,16 @@ from kb.rates.trials import trials
 from kb.reports.causes import may_be_next
 from kb.reports.fixes import denied
 from kb.reports.job import render_sheet
-from kb.services.ask import Question, causes, similar
+from kb.services.adding import add_line, add_part
+from kb.services.ask import causes
+from kb.services.editing import edit_job
 from kb.services.fixes import fixes
 from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
+from kb.services.inquiry import Question
+from kb.services.keeping import keep
 from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import bring_back, void_job
-from kb.services.record import add_line, add_part, edit_job, keep
+from kb.services.similar import similar
 from kb.services.troubleshoot import working_job
 from kb.settings import RateSettings, Settings
 from kb.store.database import open_store

@@ -24,8 +24,6 @@ from kb.case import (
     VehicleModel,
 )
 from kb.errors import StoreOutdated
-from kb.services.demo import seed_files
-from kb.services.exchange import import_file
 from kb.store import database
 from kb.store.database import (
     REVISIONS,
@@ -237,13 +235,9 @@ def test_a_store_without_entries_gets_what_its_rows_have(address: str, notes: st
 
 @pytest.mark.parametrize("older", REVISIONS[:-1])
 def test_a_filled_store_of_any_revision_goes_up_and_down_and_keeps_every_row(
-    address: str, older: str
+    filled_address: str, older: str
 ) -> None:
-    import_file(address, seed_files()[0], who="BT")
-    with UnitOfWork(open_store(address)) as work:
-        work.words.add("lh", ["left"])
-        work.models.add(VehicleModel(make="Corvane", model="Lido"))
-        work.commit()
+    address = filled_address
     at_revision(address, older)
     before = rows(open_engine(address))
     assert len(before["jobs"]) > 20

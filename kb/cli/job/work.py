@@ -42,8 +42,9 @@ from kb.intake.items import trade_wording
 from kb.reports import layout
 from kb.reports.troubleshoot import lock_line, proved, render, where_it_stands
 from kb.services import troubleshoot as working
+from kb.services.adding import add_line
+from kb.services.drafts import Draft
 from kb.services.lookup import show_job
-from kb.services.record import Draft, add_line
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.steps import Step
 
