@@ -26,6 +26,14 @@ class FixVerdict:
     cured: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Fine:
+    """What a complaint says is well, as typed: a part that is fine, or what is seen to work."""
+
+    what: str
+    works: bool = False
+
+
 Fact = (
     TroubleCode
     | Reading
@@ -36,6 +44,7 @@ Fact = (
     | Labour
     | PartsCost
     | FixVerdict
+    | Fine
 )
 _WHOLE = DiagnosticTest | Attempt | Contact | FixVerdict
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""

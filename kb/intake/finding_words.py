@@ -367,7 +367,8 @@ TESTED = compiled(
 """A test told behind what was tested."""
 SEEN = compiled(
     r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|unchanged|same(?=\s*(?:$|[,;.!]|(?:fault|thing|problem|code"
-    r"|noise|result|again|as before)\b))|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
+    r"|noise|result|again|as before)\b))"
+    r"|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
     r"|out of spec|all|i\.?o\.?|confirmed|without|and it|it (?:cut|died|did|ran|started)|faulted"
     r"|restarted|dim|flash(?:es|ed)?|positive|negative|=|(?:ca|wo|could|would|did)n['’]?t"

@@ -302,7 +302,9 @@ class PartedLine:
             if new is None:
                 continue
             new.take_list(text)
-            if new.name == "attempts" and is_waiting(text[start : new.head.end], text, new.head.end):
+            if new.name == "attempts" and is_waiting(
+                text[start : new.head.end], text, new.head.end
+            ):
                 continue
             if part is None and start == clause.place.start:
                 new.take_names_before(text, self.left, clause.joint)

@@ -238,8 +238,7 @@ class Beside:
     def complete(self, told: ToldOf, draft: ReadingDraft) -> None:
         """Find the item that is not named beside a mark: that of its company, or of its state."""
         mark, number = told.mark, self._plain[told.mark.start : told.mark.end]
-        if draft.item in _ENDS:
-            self._take_end_behind(told, draft)
+        self._take_end_behind(told, draft)
         if side := self._side_measured(told, draft.item):
             draft.item, draft.position, draft.begin = side.words, None, min(draft.begin, side.start)
             return
@@ -280,7 +279,7 @@ class Beside:
         """Read each end behind its value where the last one is: ``88 C inlet 40 C outlet``."""
         for each in told.trail:
             typed = self._plain[each.start : each.end].lower()
-            if typed in _ENDS - {draft.item}:
+            if draft.item in _ENDS and typed in _ENDS - {draft.item}:
                 draft.item, draft.position, draft.begin = typed, None, told.start
                 return
 
