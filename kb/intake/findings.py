@@ -53,7 +53,8 @@ _AFTER_SUCCESS = compiled(
     re.IGNORECASE,
 )
 _AFTER_FAILURE = compiled(
-    r"\b(?:still|again|back|returned|remains?|persists?|same|worse|gave up|isn['’]?t|wasn['’]?t it"
+    r"\b(?:still(?! (?:to be|(?:in|on|at) (?:the |its )?(?:box|shelf|stock|order|bench))\b)"
+    r"|again|back|returned|remains?|persists?|same|worse|gave up|isn['’]?t|wasn['’]?t it"
     r"|unchanged|no (?:change|better|diff\w*|joy|cure|fix|improvement|good|help|luck|effect)"
     r"|not (?:fixed|cured|better|sorted|right|it)|did(?:n['’]?t| not) (?:help|work|cure|fix)"
     r"|never (?:fixed|cured|helped|changed)|nadal|immer noch|toujours)\b",
