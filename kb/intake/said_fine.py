@@ -36,6 +36,8 @@ _DENIED = _words(
 """Words by which a clause says the contrary, or says it of another time or of a condition."""
 MOST_WORDS = 4
 """Words of a part: a longer clause tells of more than that a part is fine."""
+_LONGEST = 160
+"""Characters of a clause beyond which it says more than that."""
 _CLAUSES = re.compile(r"[,;:.!](?=\s|$)|[()\n]|\s[-–]\s|\b(?:but|though|although|yet|however)\b")
 _TURNS = re.compile(
     rf"\b(?P<well>{'|'.join(FINE)}|over|cranks|spins)\s+(?:and\s+)?(?=(?:{_NOT})\b)", re.IGNORECASE
@@ -113,6 +115,8 @@ def fine_parts(text: str, wording: Wording) -> Iterator[tuple[Fine, Place]]:
     [('Battery', False), ('cranks', True)]
     """
     for start, end in _clauses(text):
+        if end - start > _LONGEST:
+            continue
         works, part = _judged(text[start:end], wording)
         if not (works or part):
             continue
