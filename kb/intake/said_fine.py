@@ -115,7 +115,7 @@ def fine_parts(text: str, wording: Wording) -> Iterator[tuple[Fine, Place]]:
     [('Battery', False), ('cranks', True)]
     """
     for start, end in _clauses(text):
-        if end - start > _LONGEST:
+        if end - start > _LONGEST or not text[start:end].strip():
             continue
         works, part = _judged(text[start:end], wording)
         if not (works or part):
