@@ -202,6 +202,28 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
             yield visit
 
 
+def returned_as(repair: RepairRecord) -> Iterator[LaterVisit]:
+    """Yield the visits for which comebacks may be taken that name none.
+
+    A comeback is often told before its own job is opened, and nobody links the two. It is taken for
+    a visit of that very day at which a cause was found, else for the last one until then, or the
+    next one, that was for the same complaint; not for one of which somebody said what it was.
+    """
+    named = {each.job for each in repair.contacts}
+    visits = [
+        each
+        for each in repair.visits
+        if each.cause is not None and each.number not in named and left_between(repair, each)
+    ]
+    same = [each for each in visits if mended_alike(repair, each)]
+    for told in answers(repair):
+        if told.outcome is Outcome.COMEBACK and told.job is None:
+            before = [each for each in same if each.opened <= told.on]
+            after = [each for each in same if each.opened > told.on]
+            of_day = [each for each in visits if each.opened == told.on]
+            yield from (of_day or before[-1:] or after)[:1]
+
+
 def mended_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a visit was for the same complaint, and what it was for was found."""
     return visit.cause is not None and _is_same_complaint(repair, visit)

@@ -4,6 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from kb.rates.doubt import found_wrong
 from kb.safety.job_words import FIT
 from kb.services.kept_rates import CauseRepairs
 from kb.store.mapping import cause_digest
@@ -30,17 +31,20 @@ def wrong_before(
 ) -> dict[CauseKey, WrongBefore]:
     """Return it for those of some causes that were ever found wrong."""
     digests = {cause_digest(key): key for key in repairs}
-    wrong = [each for each in work.repairs.found_wrong() if each.cause in digests]
+    wrong = [each for each in found_wrong(work.repairs.came_back()) if each.cause in digests]
     then = {job.number: job.cause for job in work.jobs.get_many({each.later for each in wrong})}
     jobs: dict[CauseKey, list[int]] = defaultdict(list)
     names: dict[CauseKey, Counter[str]] = defaultdict(Counter)
     for each in wrong:
         key, cause = digests[each.cause], then[each.later]
         jobs[key].append(each.number)
-        names[key][FIT.named(cause.component) if cause else ""] += 1
+        if cause:
+            names[key][FIT.named(cause.component)] += 1
     return {
         key: WrongBefore(
-            tuple(numbers), repairs[key].cases, tuple(name for name, _ in names[key].most_common())
+            tuple(dict.fromkeys(numbers)),
+            repairs[key].cases,
+            tuple(name for name, _ in names[key].most_common()),
         )
         for key, numbers in jobs.items()
     }

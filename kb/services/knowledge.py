@@ -7,7 +7,7 @@ from functools import partial
 from kb.case import Cause, RepairRecord
 from kb.diagnosis.diagnose import Knowledge
 from kb.progress import Progress
-from kb.rates.doubt import stands
+from kb.rates.doubt import found_wrong, stands
 from kb.rates.fixes import FixRate, fix_rates
 from kb.rates.shrinkage import StagedHistory
 from kb.safety.job_words import FIT
@@ -48,8 +48,9 @@ def shop_knowledge(
 
 def _stands(work: UnitOfWork, numbers: Collection[int]) -> dict[int, float]:
     """Return as what share those of some cases count whose cars came back."""
+    wrong = found_wrong(work.repairs.came_back())
     shares = {each.number: stands(each) for each in work.repairs.of_jobs(numbers)}
-    shares |= {each.number: 0.0 for each in work.repairs.found_wrong() if each.number in shares}
+    shares |= {each.number: 0.0 for each in wrong if each.number in shares}
     return {number: share for number, share in shares.items() if share < 1}
 
 
