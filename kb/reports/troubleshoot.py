@@ -30,6 +30,7 @@ from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.remedies import to_be_done
 from kb.troubleshooting.steps import Advice, Branch, Step, Suspect
 
 SHOWN_SUSPECTS, SHOWN_BRANCHES, SHOWN_LEFT = 4, 3, 3
@@ -234,7 +235,7 @@ def _to_the_handover(working: WorkingJob) -> Iterator[layout.Row]:
 
 def _titled(working: WorkingJob, place: int, step: Step) -> layout.Row:
     known = bool(working.cases)
-    title = Text(step.title, "bold")
+    title = Text(to_be_done(step.title), "bold")
     here = f" (here, {step.minutes_known}×)" if step.minutes_known else ""
     left = f", then {step.minutes_left - step.minutes:.0f} more expected" if known else ""
     title.append(f"  {step.minutes:.0f} min{here}{left}", "not bold")
@@ -296,7 +297,7 @@ def branch_line(
         if chance >= LEAST_LEFT
     ]
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
-    then = said(branch.then) if branch.then else AFRESH
+    then = said(to_be_done(branch.then)) if branch.then else AFRESH
     return f"{seen}: {meaning}; then {then}"
 
 

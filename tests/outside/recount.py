@@ -40,10 +40,17 @@ _FILLERS = (
 AGAIN = re.compile(
     r"\b(again|still|same|returned|returns?|returning|(came|comes?|is|lamp|light|on|was) back"
     r"|back (on|again|with|in|after|as)|no better|not (fixed|cured|mended|right)"
-    r"|wieder|immer noch|encore|znowu)\b",
+    r"|(as|like) (before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
 FILLERS = frozenset(_FILLERS.split())
+_RETURN_WORDS = (
+    "back before better came car come complaint cured always day days ever fault faults fix fixed"
+    " here immer issue job last like mended month months noch please problem problems repair"
+    " repaired return returned returning returns right same since thing time times trouble vehicle"
+    " visit week weeks wieder year years yet encore znowu"
+)
+OF_RETURNS = frozenset(_RETURN_WORDS.split())
 GUARD, GUARD_LOST = 0.68, 0.36
 CURES = (0.03, 0.2, 0.4, 0.6, 0.75, 0.86, 0.93, 0.97, 0.99)
 HOLDS = (0.05, 0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
@@ -139,6 +146,9 @@ def same_complaint(job: Job, visit: Job) -> bool:
     if any(code["code"][:3] in families for code in visit.get("codes", ())):
         return True
     here, there = words_of(job["complaint"]), words_of(visit["complaint"])
+    if there <= OF_RETURNS and AGAIN.search(visit["complaint"]):
+        systems = {job.get("system"), visit.get("system")}
+        return None in systems or len(systems) == 1
     return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 
