@@ -639,6 +639,15 @@ class LaterVisit(NamedTuple):
     told_of: int | None = None
 
 
+class Placed(NamedTuple):
+    """A case and where it was: the words of its complaint, its cause's position and location."""
+
+    number: int
+    complaint: str
+    position: str | None
+    location: str | None
+
+
 class CaseTests(NamedTuple):
     """What one case teaches of tests: what was tested on it, and what its cause proved to be."""
 

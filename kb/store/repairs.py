@@ -22,10 +22,10 @@ from kb.case import (
     Heard,
     LaterVisit,
     Outcome,
+    Placed,
     RepairRecord,
     Tried,
 )
-from kb.rates.returns import returned_as
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
 from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
@@ -99,30 +99,29 @@ class Repairs(InTransaction):
         return list(self._connection.scalars(query))
 
     def came_back(self) -> list[CameBack]:
-        """Jobs of which a comeback was told, each with every job as which it came back.
-
-        That is the one that the comeback names, or may be taken for it (`returned_as`).
-        """
+        """Jobs of which a comeback was told, each with every job as which it came back."""
         later = JOBS.alias()
-        told = (CONTACTS.c.outcome == Outcome.COMEBACK) & (CONTACTS.c.on <= date.today())
         proved = case((later.c.closed.is_not(None), later.c.cause_digest))
         query = (
             select(JOBS.c.number, JOBS.c.cause_digest, later.c.number, proved)
             .join(CONTACTS, CONTACTS.c.job_number == JOBS.c.number)
             .join(later, later.c.number == CONTACTS.c.job)
-            .where(told, CONTACTS.c.on >= JOBS.c.closed, COUNTS, later.c.void.is_(None))
+            .where(_TOLD_BACK, CONTACTS.c.on >= JOBS.c.closed, COUNTS, later.c.void.is_(None))
             .order_by(JOBS.c.number, later.c.number)
             .distinct()
         )
-        named = [CameBack._make(row) for row in self._connection.execute(query)]
-        unnamed = select(CONTACTS.c.job_number).where(told, CONTACTS.c.job.is_(None))
-        known = {each[:3:2] for each in named}
-        return named + [
-            CameBack(repair.number, repair.cause, visit.number, visit.cause)
-            for repair in self._read(JOBS.c.number.in_(unnamed))
-            for visit in returned_as(repair)
-            if (repair.number, visit.number) not in known
-        ]
+        return [CameBack._make(row) for row in self._connection.execute(query)]
+
+    def back_as_unknown(self) -> list[RepairRecord]:
+        """Read the cases of which a comeback was told that names no job, in order of number."""
+        unnamed = select(CONTACTS.c.job_number).where(_TOLD_BACK, CONTACTS.c.job.is_(None))
+        return self._read(JOBS.c.number.in_(unnamed))
+
+    def placed(self, numbers: Collection[int]) -> list[Placed]:
+        """Where on the car some cases were, as far as they tell."""
+        columns = JOBS.c["number", "complaint", "cause_position", "cause_location"]
+        query = select(*columns).where(JOBS.c.number.in_(list(numbers)))
+        return [Placed._make(row) for row in self._connection.execute(query)]
 
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
@@ -201,6 +200,7 @@ _JOB = JOBS.c[
 _ATTEMPT = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
 _SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
 _CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job", "by"]
+_TOLD_BACK = CONTACTS.c.outcome == Outcome.COMEBACK
 _VISIT = JOBS.alias()
 _NAMES_VOID = (
     select(_VISIT.c.number)

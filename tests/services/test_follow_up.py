@@ -29,6 +29,7 @@ from kb.reports.job import render_sheet
 from kb.services.ask import Question, causes, similar
 from kb.services.fixes import fixes
 from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
+from kb.services.found_wrong import came_back
 from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import bring_back, void_job
 from kb.services.record import add_line, add_part, edit_job, keep
@@ -398,7 +399,7 @@ def test_a_comeback_that_names_no_job_is_of_no_visit_for_something_else(empty_st
     put(empty_store, job("K1", CLOSED, component="fuse box"), tyres)
     keep(empty_store, heard(empty_store, 1, Outcome.COMEBACK, on=later - DAY, today=TODAY))
     with UnitOfWork(open_store(empty_store), read_only=True) as work:
-        assert work.repairs.came_back() == []
+        assert came_back(work) == []
 
 
 def test_a_cause_whose_cars_came_back_counts_less_before_anybody_judges(empty_store: str) -> None:
@@ -436,7 +437,7 @@ def test_a_comeback_that_proved_the_same_cause_was_no_wrong_diagnosis(empty_stor
     put(empty_store, job("K1", CLOSED), job("K1", CLOSED + timedelta(days=10)))
     keep(empty_store, heard(empty_store, 1, Outcome.COMEBACK, job=2, today=TODAY))
     with UnitOfWork(open_store(empty_store), read_only=True) as work:
-        assert found_wrong(work.repairs.came_back()) == []
+        assert found_wrong(came_back(work)) == []
 
 
 def test_one_return_need_not_be_named_and_stands_on_the_job_until_it_is_judged(
