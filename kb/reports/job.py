@@ -440,6 +440,7 @@ def _contact(contact: Contact) -> str:
         f"{contact.odometer_km:,} km" if contact.odometer_km is not None else None,
         f"as job {contact.job}" if contact.job else None,
         contact.words and f"“{contact.words}”",
+        contact.by and f"told by {contact.by}",
     )
 
 
