@@ -81,5 +81,5 @@ def next_test(
         found = working.working_job(app.address, number, settings, **presence, progress=progress)
     if before is not None:
         print_page(Text(proved(before, found.advice), "bold green"))
-    told = told_working(found) if as_json else found
-    show(told, partial(render, detail=detail), as_json=as_json)
+    answer = told_working(found) if as_json else found
+    show(answer, partial(render, detail=detail), as_json=as_json)

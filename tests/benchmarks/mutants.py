@@ -148,8 +148,8 @@ def main() -> None:
     inside = path.relative_to(ROOT)
     mirrored = ROOT / "tests" / Path(*inside.parts[1:]).with_name(f"test_{path.name}")
     tests: list[str] = told.tests or [str(mirrored)]
-    for each in ALL_IMPORT:
-        import_module(each)
+    for name in ALL_IMPORT:
+        import_module(name)
     os.environ["CI"] = "1"  # the same examples for all, so that only the change tells
     module = ".".join(inside.with_suffix("").parts)
     every = list(mutants(path.read_text(encoding="utf-8")))

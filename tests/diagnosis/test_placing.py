@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from kb.case import Placed
 from kb.diagnosis.placing import ELSEWHERE, OTHER_PLACE, facts_of, shares_by_place
-from kb.services.ask import Question, causes
+from kb.services.ask import causes
+from kb.services.inquiry import Question
 from kb.settings import Settings
 from tests.services.test_follow_up import CLOSED, job, put
 

@@ -11,7 +11,8 @@ from rich.console import Console
 from kb.reports.causes import render
 from kb.reports.json import to_json
 from kb.reports.one_case import told_causes, told_working
-from kb.services.ask import CausesAnswer, Question, causes
+from kb.services.ask import CausesAnswer, causes
+from kb.services.inquiry import Question
 from kb.services.troubleshoot import working_job
 from kb.settings import Settings
 from tests.services.test_follow_up import CLOSED, job, put

@@ -14,13 +14,14 @@ from kb.rates.fixes import ranking_horizon, standing
 from kb.rates.trials import Clock
 from kb.reports.fixes import counts, mistaken, rate
 from kb.services import fix_history
+from kb.services.adding import add_part
 from kb.services.ask import causes
 from kb.services.comebacks import comebacks
 from kb.services.exchange import Form, export_file, import_file
 from kb.services.fixes import FixesAnswer, fixes
 from kb.services.inquiry import Question
+from kb.services.keeping import keep
 from kb.services.knowledge import repairs_of
-from kb.services.record import add_part, keep
 from kb.settings import RateSettings, Settings
 from kb.store.address import index_folder
 from kb.store.database import create_store, open_store

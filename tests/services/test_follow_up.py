@@ -31,9 +31,9 @@ from kb.services.ask import causes
 from kb.services.editing import edit_job
 from kb.services.fixes import fixes
 from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
+from kb.services.found_wrong import came_back
 from kb.services.inquiry import Question
 from kb.services.keeping import keep
-from kb.services.found_wrong import came_back
 from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import bring_back, void_job
 from kb.services.similar import similar
