@@ -143,7 +143,15 @@ def _unvouched(job: Job, changes: Sequence[Change], before: int, hours: float) -
 
 
 def _signed(draft: Draft, who: str | None) -> Job:
-    """Return the job of a draft, its new entries with who typed them, and when they are stored."""
-    old = len(draft.base.entries) if draft.base else 0
-    new = (replace(each, at=datetime.now(UTC), by=who) for each in draft.job.entries[old:])
-    return replace(draft.job, entries=(*draft.job.entries[:old], *new))
+    """Return the job of a draft, its new entries with who typed them, and when they are stored.
+
+    So are new contacts, unless somebody else is named as who told of them.
+    """
+    old, known = (draft.base.entries, draft.base.contacts) if draft.base else ((), ())
+    now = datetime.now(UTC)
+    new = (replace(each, at=now, by=who) for each in draft.job.entries[len(old) :])
+    contacts = (
+        each if each in known or each.by else replace(each, by=who) for each in draft.job.contacts
+    )
+    entries = (*draft.job.entries[: len(old)], *new)
+    return replace(draft.job, entries=entries, contacts=tuple(contacts))

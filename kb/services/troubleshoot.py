@@ -41,7 +41,7 @@ from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import Presence
 from kb.troubleshooting.proof import ProofLine, proofs
-from kb.troubleshooting.remedies import Key
+from kb.troubleshooting.remedies import Key, to_be_done
 from kb.troubleshooting.steps import BEST, Advice, Branch, Step
 
 MOST_MEANT = 6
@@ -296,7 +296,7 @@ def done(
     if step.locks:
         wanted = "; ".join(IN_FULL[lock] for lock in step.locks)
         raise Locked(
-            f"step: {step.title!r} is locked until somebody confirms: {wanted}. "
+            f"step: {to_be_done(step.title)!r} is locked until somebody confirms: {wanted}. "
             f"Then: kb --who INITIALS next-test {number} --confirm {told.step!r}"
         )
     branch = _branch(step, told.saw)
@@ -366,20 +366,25 @@ def _found(
         who=who,
         now=now,
         best=BEST if by_place else MOST_MEANT,
-        wanted=lambda title: by_place or (bool(words) and words in title.casefold()),
+        wanted=lambda title: by_place or any(words in each for each in _called(title) if words),
     )
     meant = working.advice.steps
     if by_place:
         if 1 <= int(words[:4]) <= len(meant):
             return working, meant[int(words[:4]) - 1]
         raise InvalidField("step", step, f"is none of the {len(meant)} proposed; name it in words")
-    exact = [each for each in meant if each.title.casefold() == words]
+    exact = [each for each in meant if words in _called(each.title)]
     if len(exact or meant) == 1:
         return working, (exact or meant)[0]
     if meant:
-        known = ", ".join(repr(each.title) for each in meant)
+        known = ", ".join(repr(to_be_done(each.title)) for each in meant)
         raise InvalidField("step", step, f"fits several steps: {known}")
     raise InvalidField("step", step, f"is no step that is left; see kb next-test {number}")
+
+
+def _called(title: str) -> tuple[str, str]:
+    """Return what a step may be called: as it is kept, and as it is proposed."""
+    return title.casefold(), to_be_done(title).casefold()
 
 
 def _branch(step: Step, saw: str) -> Branch:

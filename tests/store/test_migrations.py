@@ -15,9 +15,11 @@ from sqlalchemy import Engine, StaticPool, create_engine, inspect, text
 from kb.case import (
     Action,
     Attempt,
+    Contact,
     EntryKind,
     Job,
     JobEntry,
+    Outcome,
     SaidAt,
     TroubleCode,
     Vehicle,
@@ -288,3 +290,21 @@ def test_a_store_where_nothing_was_watched_gets_the_table_and_keeps_its_rows(add
         assert work.watched.all() == []
         work.watched.add(WatchAct.FOLLOW, fact, date(2026, 3, 2))
         work.commit()
+
+
+def test_contacts_get_who_first_noted_them_as_the_history_tells_it(address: str) -> None:
+    day = date(2026, 5, 2)
+    held = Contact(on=day, outcome=Outcome.HELD)
+    later = replace(held, odometer_km=91_000)
+    told = [(), (held,), (later,), (later, held), (later, held, held)]
+    with UnitOfWork(open_store(address)) as work:
+        stored = work.jobs.add(replace(JOB, closed=day))
+        work.commit()
+    for who, contacts in zip(("BT", "KS", "KS", None), told[1:], strict=True):
+        with UnitOfWork(open_store(address), who=who) as work:
+            work.jobs.replace(replace(stored, contacts=contacts))
+            work.commit()
+    at_revision(address, "0009")
+    upgrade_store(address, copy_first=False)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        assert [each.by for each in work.jobs.get(1).contacts] == ["BT", "KS", None]
