@@ -11,7 +11,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -50,6 +50,9 @@ from kb.recurrence.pattern import (
 )
 from kb.settings import RecurrenceSettings
 from kb.statistics.summaries import usual
+
+COURSES_KEPT = 32
+"""Faults, by model or by make, of which is remembered how they went: those of one part and more."""
 
 Stratum = tuple[int, Wear]
 """Vehicles seen in one year, of like age and distance."""
@@ -250,6 +253,22 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | No
     return surest[1].shop.pattern(surest[0], surest[1].shop) if surest else None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Courses:
+    """How a fault went with every group that has it, and with all of them together (`whole`).
+
+    Of each group its cars with the fault, where they had it first (`events`), and where its cars
+    were watched for it, by stratum.
+    """
+
+    groups: tuple[_Group, ...]
+    cars: tuple[set[CarKey], ...]
+    having: set[CarKey]
+    events: Floats
+    watched: Floats
+    whole: tuple[Floats, Floats]
+
+
 class _Shop:
     """The cases of a shop in one window, indexed by car, fault and group."""
 
@@ -278,6 +297,7 @@ class _Shop:
         self._place = {each: (years[each[0]], wears[each[1]]) for each in seen}
         self._shape = len(years), len(wears)
         self._exposure = {group: self._watched(cars) for group, cars in self._members.items()}
+        self._courses = lru_cache(maxsize=COURSES_KEPT)(self._courses_of)
 
     def _take(self, job: Job, car: CarKey) -> None:
         for fault in _faults(job):
@@ -418,21 +438,19 @@ class _Shop:
         self, fault: _Fault, *, by_model: bool, aside: tuple[_Group, ...]
     ) -> Iterator[tuple[_Group, set[CarKey], tuple[Matched, ...]]]:
         """Yield every group that has the fault, its cars with it, and the counts by stratum."""
-        cars_of = {g: cars for g, cars in self._cars_of(fault).items() if g.by_model is by_model}
-        left_out = set[CarKey]().union(*(self._members[group] for group in aside))
-        groups = [group for group in cars_of if not group.meets_any(aside)]
-        if not groups:
+        known = self._courses(fault, by_model)
+        kept = [place for place, each in enumerate(known.groups) if not each.meets_any(aside)]
+        if not kept:
             return
-        events, gone = self._course(fault, set().union(*cars_of.values()) - left_out)
-        courses = [self._course(fault, cars_of[group]) for group in groups]
-        own = np.array([self._exposure[group] for group in groups])
-        own -= np.array([own_gone for _, own_gone in courses])
+        events, gone = known.whole
+        if aside:
+            left_out = set[CarKey]().union(*(self._members[group] for group in aside))
+            events, gone = self._course(fault, known.having - left_out)
+        own = known.watched[kept]
         rest = self._totals(by_model, aside) - gone - own
-        others_events = events - np.array([own_events for own_events, _ in courses])
-        for group, bands in zip(
-            groups, self._weighed(own, rest, events, others_events), strict=True
-        ):
-            yield group, cars_of[group], bands
+        bands = self._weighed(own, rest, events, events - known.events[kept])
+        for place, each in zip(kept, bands, strict=True):
+            yield known.groups[place], known.cars[place], each
 
     def _weighed(
         self, own: Floats, rest: Floats, events: Floats, others_events: Floats
@@ -458,6 +476,21 @@ class _Shop:
             )
             for each, lone in zip(zip(*weighed, by_year, strict=True), alone, strict=True)
         ]
+
+    def _courses_of(self, fault: _Fault, by_model: bool) -> "_Courses":
+        cars_of = {g: cars for g, cars in self._cars_of(fault).items() if g.by_model is by_model}
+        having = set[CarKey]().union(*cars_of.values())
+        courses = [self._course(fault, cars) for cars in cars_of.values()]
+        return _Courses(
+            groups=tuple(cars_of),
+            cars=tuple(cars_of.values()),
+            having=having,
+            events=np.array([events for events, _ in courses]),
+            watched=np.array(
+                [self._exposure[g] - gone for g, (_, gone) in zip(cars_of, courses, strict=True)]
+            ),
+            whole=self._course(fault, having),
+        )
 
     def _cars_of(self, fault: _Fault) -> dict[_Group, set[CarKey]]:
         """Return the cars with a fault by group, for every group that has any."""
@@ -605,10 +638,11 @@ class _Shop:
         A car that had it cannot have it first again: its later cases are none.
         """
         days, marked, had = [], [], set[CarKey]()
+        with_it = {id(job) for jobs in self._jobs[cell.fault].values() for job in jobs}
         for job, car in self._group_cases[cell.group]:
             if car in had:
                 continue
-            has = cell.fault in _faults(job)
+            has = id(job) in with_it
             days.append(job.opened)
             marked.append(has)
             if has:
