@@ -242,7 +242,8 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | No
     looked_at = sum(look.looked_at for look in looks)
     cells = [cell for look in looks for cell in look.found]
     by_luck = false_discovery([cell.luck for cell in cells], looked_at)
-    by_nature = false_shares([cell.odds for cell in cells], looked_at, settings.having)
+    having = max(settings.having, settings.having_share * looked_at)
+    by_nature = false_shares([cell.odds for cell in cells], looked_at, having)
     alarms = iter(map(max, by_luck, by_nature))
     every: list[tuple[_Cell, _Look]] = []
     for look in looks:
@@ -293,9 +294,12 @@ class _Shop:
                 self._take(job, car)
         seen = {stratum for by_year in self._years.values() for stratum in by_year.values()}
         years = {year: place for place, year in enumerate(sorted({year for year, _ in seen}))}
-        wears = {wear: place for place, wear in enumerate({worn for _, worn in seen})}
-        self._place = {each: (years[each[0]], wears[each[1]]) for each in seen}
+        wears = {worn: place for place, worn in enumerate({worn for _, worn in seen})}
         self._shape = len(years), len(wears)
+        self._places = {
+            car: {year: years[year] * len(wears) + wears[worn] for year, worn in strata.values()}
+            for car, strata in self._years.items()
+        }
         self._exposure = {group: self._watched(cars) for group, cars in self._members.items()}
         self._courses = lru_cache(maxsize=COURSES_KEPT)(self._courses_of)
 
@@ -310,14 +314,13 @@ class _Shop:
         self._years[car].setdefault(year, (year, wear(job, self._settings)))
 
     def _watched(self, cars: Iterable[CarKey]) -> Floats:
-        return self._counted(each for car in cars for each in self._years[car].values())
+        return self._counted([each for car in cars for each in self._places[car].values()])
 
-    def _counted(self, strata: Iterable[Stratum]) -> Floats:
+    def _counted(self, places: Sequence[int]) -> Floats:
         """Return how many there are of each stratum, years by wear."""
-        counts = np.zeros(self._shape)
-        for stratum in strata:
-            counts[self._place[stratum]] += 1
-        return counts
+        years, wears = self._shape
+        counts = np.bincount(np.array(places, dtype=np.intp), minlength=years * wears)
+        return counts.reshape(self._shape).astype(np.float64)
 
     def parts(self, system: System | None) -> list[list[_Fault]]:
         """Return the faults that mostly belong to a system, those of one part together."""
@@ -338,7 +341,7 @@ class _Shop:
         rows = [
             (len(cars), expected(bands), luck)
             for fault in self._jobs
-            if fault.mode is None
+            if fault.mode is None and len(self._jobs[fault]) >= 4 * self._settings.least_expected
             for _, cars, bands in self._compared(fault, by_model=True, aside=self._unnatural(fault))
             if (luck := variance(bands)) >= self._settings.least_expected
         ]
@@ -363,10 +366,15 @@ class _Shop:
         return sum(
             sum(band.events for band in bands) >= self._settings.least_vehicles
             and least_chance(bands, self._settings.least_ratio) <= self._settings.attainable
-            for fault in faults
+            for fault in self._often_enough(faults)
             for by_model in (False, True)
             for _, _, bands in self._compared(fault, by_model=by_model, aside=())
         )
+
+    def _often_enough(self, faults: Sequence[_Fault]) -> list[_Fault]:
+        """Return the faults that vehicles enough have, in whatever group: most have too few."""
+        least = self._settings.least_vehicles
+        return [fault for fault in faults if len(self._jobs[fault]) >= least]
 
     def facts(self, faults: Sequence[_Fault]) -> list[_Cell]:
         """Return the suspects of one part, each measured without the surest of the others.
@@ -413,7 +421,7 @@ class _Shop:
         """Return what is unlikely to be luck, whatever it is worth."""
         return [
             (fault, group, cars, bands)
-            for fault in faults
+            for fault in self._often_enough(faults)
             for by_model in (False, True)
             for group, cars, bands in self._compared(fault, by_model=by_model, aside=aside)
             if len(cars) >= self._settings.least_vehicles
@@ -432,6 +440,8 @@ class _Shop:
         luck = chance_of_excess(len(cars), bands)
         believed = Excesses(self.spread, self._settings.least_ratio, self._settings.excess_scale)
         odds = odds_of_nature(len(cars), bands, believed)
+        if not group.by_model:
+            odds *= self._settings.whole_make
         return _Cell(fault, group, frozenset(cars), bands, aside, luck, odds)
 
     def _compared(
@@ -502,12 +512,13 @@ class _Shop:
 
     def _course(self, fault: _Fault, cars: Iterable[CarKey]) -> tuple[Floats, Floats]:
         """Return where cars had the fault first, and where they are no more watched for it."""
-        events: list[Stratum] = []
-        gone: list[Stratum] = []
+        events: list[int] = []
+        gone: list[int] = []
+        visits = self._jobs[fault]
         for car in cars:
-            first = self._jobs[fault][car][0].opened.year
-            events.append(self._years[car][first])
-            gone += (stratum for year, stratum in self._years[car].items() if year > first)
+            first, places = visits[car][0].opened.year, self._places[car]
+            events.append(places[first])
+            gone += (place for year, place in places.items() if year > first)
         return self._counted(events), self._counted(gone)
 
     def _totals(self, by_model: bool, aside: tuple[_Group, ...]) -> Floats:
