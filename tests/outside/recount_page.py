@@ -146,7 +146,7 @@ def band(values: Sequence[float], quantity: str, jobs: int, told: Row) -> Row:
 
 
 def outside(value: float, edges: Row) -> bool:
-    return value < edges.get("low", -math.inf) or value > edges.get("high", math.inf)
+    return bool(value < edges.get("low", -math.inf) or value > edges.get("high", math.inf))
 
 
 def differing_strips(jobs: Sequence[Row], told: Sequence[Row]) -> Iterator[Difference]:
