@@ -73,12 +73,12 @@ def shop(seed: int, size: int, spread: float, share: float | None, excess: float
     busy[800:1100] = 2
     day_of = np.sort(dice.choice(DAYS, size, p=busy / busy.sum()))
     steep = dice.choice([0.0, 1.0, 2.0], PARTS)
-    model = model_of[car_of]
+    came = model_of[car_of]
     opened = np.array([(START + timedelta(days=day)).year for day in range(DAYS)])[day_of]
     wear = np.clip((opened - year_of[car_of]) / USUAL_AGE, 0.1, 2.0)[:, None] ** steep
-    rates = np.cumsum(parts * nature[model] * wear, axis=1)
-    part = (rates / (1.6 * rates[:, -1:]) < dice.random(size)[:, None]).sum(axis=1)
-    rows = zip(car_of, model, year_of[car_of], part, day_of, strict=True)
+    rates = np.cumsum(parts * nature[came] * wear, axis=1)
+    failed = (rates / (1.6 * rates[:, -1:]) < dice.random(size)[:, None]).sum(axis=1)
+    rows = zip(car_of, came, year_of[car_of], failed, day_of, strict=True)
     jobs = [_job(number, *map(int, row)) for number, row in enumerate(rows, start=1)]
     truth = {}
     for model in range(MODELS):
