@@ -246,8 +246,14 @@ class RecurrenceSettings:
     """Mean of the logarithm of what an excess is beyond that: one in ten is more than 2.5 times as
     much again (chosen on simulated shops, `tests/benchmarks/recurrence.py`)."""
     having: float = 7.0
-    """Facts worth telling that a shop has before anything is seen (chosen on simulated shops: with
-    nothing to find hardly any report names anything)."""
+    """Facts worth telling that a shop has before anything is seen, or `having_share` of all that is
+    looked at where that is more (both chosen on simulated shops: with nothing to find few reports
+    name anything)."""
+    having_share: float = 0.01
+    """See `having`: who looks at more has more that is worth telling."""
+    whole_make: float = 5.0
+    """Times as unlikely, before anything is seen, as of one model is an excess of all models of a
+    make together: models are built apart (chosen on simulated shops)."""
     act_level: float = 0.05
     """Share of false alarms among all facts to act on."""
     watch_level: float = 0.2

@@ -119,7 +119,7 @@ def figures(answers: Sequence[Answer], truths: Sequence[Truth]) -> Figures:
     if not pairs:
         raise ValueError("nothing to measure: there is no answer")
     ranks = [rank_of(truth, answer) for answer, truth in pairs]
-    to_truth = [_chance_of(truth, answer) for answer, truth in pairs]
+    to_truth = [chance_of(truth, answer) for answer, truth in pairs]
     named = [
         (answer, rank == 1) for answer, rank in zip(answers, ranks, strict=True) if answer.chances
     ]
@@ -153,10 +153,11 @@ def rank_of(truth: Truth, answer: Answer) -> Rank:
 
 def loss_of(truth: Truth, answer: Answer) -> float:
     """Return the log loss of one answer."""
-    return metrics.log_loss([_chance_of(truth, answer)])
+    return metrics.log_loss([chance_of(truth, answer)])
 
 
-def _chance_of(truth: Truth, answer: Answer) -> float:
+def chance_of(truth: Truth, answer: Answer) -> float:
+    """Return the chance that an answer gave to the truth."""
     return answer.not_seen_before if truth.new else answer.chances.get(truth.cause, 0.0)
 
 

@@ -134,9 +134,11 @@ def odds_of_nature(observed: int, bands: Sequence[Matched], believed: Excesses) 
     The two-groups model: Efron, "Microarrays, empirical Bayes and the two-groups model",
     Statistical Science 23(1), 2008; a Bayes factor of two mixtures, each summed over its nodes.
     """
-    nature = _mixed(observed, bands, *_gamma_nodes(believed.spread))
-    excess = _mixed(observed, bands, *_excess_nodes(believed.least, believed.scale))
-    return nature / excess if excess else math.inf
+    by_nature, natural = _gamma_nodes(believed.spread)
+    by_excess, likely = _excess_nodes(believed.least, believed.scale)
+    chances = _relative_chances(observed, bands, np.concatenate([by_nature, by_excess]))
+    nature, excess = chances[: len(by_nature)] @ natural, chances[len(by_nature) :] @ likely
+    return float(nature / excess) if excess else math.inf
 
 
 def false_shares(odds: Sequence[float], looked_at: int, having: float = 1.0) -> list[float]:
@@ -224,10 +226,8 @@ def rate_ratio(
     Evaluation", 2004, section 3.4: sceptical priors of log rate ratios.
     """
     logs = np.linspace(-4 * spread, 4 * spread, 401)
-    likelihood = np.array([_counts(bands, math.exp(each))[observed] for each in logs])
+    likelihood = _relative_chances(observed, bands, np.exp(logs))
     belief = np.cumsum(likelihood * np.exp(-((logs / spread) ** 2) / 2))
-    if not belief[-1]:
-        return RateRatio(times=math.exp(logs[-1]), at_least=math.exp(logs[-1]))
     middle, low = np.interp([0.5, (1 - confidence) / 2], belief / belief[-1], logs)
     return RateRatio(times=math.exp(middle), at_least=math.exp(low))
 
@@ -299,16 +299,19 @@ def _log_ways(events: int) -> Floats:
     return ways
 
 
-def _mixed(observed: int, bands: Sequence[Matched], ratios: Floats, weights: Floats) -> float:
-    """Chance of just so many events, over ratios with their weights."""
-    return math.fsum(
-        float(weight) * _at(_counts(bands, float(ratio)), observed)
-        for ratio, weight in zip(ratios, weights, strict=True)
+def _relative_chances(observed: int, bands: Sequence[Matched], ratios: Floats) -> Floats:
+    """Return the chances of just so many events at some ratios, in shares of the greatest.
+
+    Binomials whose odds all grow with the ratio are one exponential family: how the events may be
+    spread over the bands is a factor that is the same at every ratio, and cancels.
+    """
+    group, rest, events = (
+        np.array([getattr(each, name) for each in bands if each.group], dtype=float)
+        for name in ("group", "rest", "events")
     )
-
-
-def _at(chances: Floats, place: int) -> float:
-    return float(chances[place]) if place < len(chances) else 0.0
+    logs = observed * np.log(ratios) - np.log(np.outer(ratios, group) + rest) @ events
+    chances: Floats = np.exp(logs - logs.max())
+    return chances
 
 
 @lru_cache(maxsize=16)

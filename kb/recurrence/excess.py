@@ -11,7 +11,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -50,6 +50,9 @@ from kb.recurrence.pattern import (
 )
 from kb.settings import RecurrenceSettings
 from kb.statistics.summaries import usual
+
+COURSES_KEPT = 32
+"""Faults, by model or by make, of which is remembered how they went: those of one part and more."""
 
 Stratum = tuple[int, Wear]
 """Vehicles seen in one year, of like age and distance."""
@@ -239,7 +242,8 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | No
     looked_at = sum(look.looked_at for look in looks)
     cells = [cell for look in looks for cell in look.found]
     by_luck = false_discovery([cell.luck for cell in cells], looked_at)
-    by_nature = false_shares([cell.odds for cell in cells], looked_at, settings.having)
+    having = max(settings.having, settings.having_share * looked_at)
+    by_nature = false_shares([cell.odds for cell in cells], looked_at, having)
     alarms = iter(map(max, by_luck, by_nature))
     every: list[tuple[_Cell, _Look]] = []
     for look in looks:
@@ -248,6 +252,22 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | No
         look.found = [cell for cell in judged if cell.false_alarms <= settings.watch_level]
     surest = min(every, key=lambda each: (each[0].false_alarms, _rank(each[0])), default=None)
     return surest[1].shop.pattern(surest[0], surest[1].shop) if surest else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Courses:
+    """How a fault went with every group that has it, and with all of them together (`whole`).
+
+    Of each group its cars with the fault, where they had it first (`events`), and where its cars
+    were watched for it, by stratum.
+    """
+
+    groups: tuple[_Group, ...]
+    cars: tuple[set[CarKey], ...]
+    having: set[CarKey]
+    events: Floats
+    watched: Floats
+    whole: tuple[Floats, Floats]
 
 
 class _Shop:
@@ -274,10 +294,14 @@ class _Shop:
                 self._take(job, car)
         seen = {stratum for by_year in self._years.values() for stratum in by_year.values()}
         years = {year: place for place, year in enumerate(sorted({year for year, _ in seen}))}
-        wears = {wear: place for place, wear in enumerate({worn for _, worn in seen})}
-        self._place = {each: (years[each[0]], wears[each[1]]) for each in seen}
+        wears = {worn: place for place, worn in enumerate({worn for _, worn in seen})}
         self._shape = len(years), len(wears)
+        self._places = {
+            car: {year: years[year] * len(wears) + wears[worn] for year, worn in strata.values()}
+            for car, strata in self._years.items()
+        }
         self._exposure = {group: self._watched(cars) for group, cars in self._members.items()}
+        self._courses = lru_cache(maxsize=COURSES_KEPT)(self._courses_of)
 
     def _take(self, job: Job, car: CarKey) -> None:
         for fault in _faults(job):
@@ -290,14 +314,13 @@ class _Shop:
         self._years[car].setdefault(year, (year, wear(job, self._settings)))
 
     def _watched(self, cars: Iterable[CarKey]) -> Floats:
-        return self._counted(each for car in cars for each in self._years[car].values())
+        return self._counted([each for car in cars for each in self._places[car].values()])
 
-    def _counted(self, strata: Iterable[Stratum]) -> Floats:
+    def _counted(self, places: Sequence[int]) -> Floats:
         """Return how many there are of each stratum, years by wear."""
-        counts = np.zeros(self._shape)
-        for stratum in strata:
-            counts[self._place[stratum]] += 1
-        return counts
+        years, wears = self._shape
+        counts = np.bincount(np.array(places, dtype=np.intp), minlength=years * wears)
+        return counts.reshape(self._shape).astype(np.float64)
 
     def parts(self, system: System | None) -> list[list[_Fault]]:
         """Return the faults that mostly belong to a system, those of one part together."""
@@ -318,7 +341,7 @@ class _Shop:
         rows = [
             (len(cars), expected(bands), luck)
             for fault in self._jobs
-            if fault.mode is None
+            if fault.mode is None and len(self._jobs[fault]) >= 4 * self._settings.least_expected
             for _, cars, bands in self._compared(fault, by_model=True, aside=self._unnatural(fault))
             if (luck := variance(bands)) >= self._settings.least_expected
         ]
@@ -343,10 +366,15 @@ class _Shop:
         return sum(
             sum(band.events for band in bands) >= self._settings.least_vehicles
             and least_chance(bands, self._settings.least_ratio) <= self._settings.attainable
-            for fault in faults
+            for fault in self._often_enough(faults)
             for by_model in (False, True)
             for _, _, bands in self._compared(fault, by_model=by_model, aside=())
         )
+
+    def _often_enough(self, faults: Sequence[_Fault]) -> list[_Fault]:
+        """Return the faults that vehicles enough have, in whatever group: most have too few."""
+        least = self._settings.least_vehicles
+        return [fault for fault in faults if len(self._jobs[fault]) >= least]
 
     def facts(self, faults: Sequence[_Fault]) -> list[_Cell]:
         """Return the suspects of one part, each measured without the surest of the others.
@@ -393,7 +421,7 @@ class _Shop:
         """Return what is unlikely to be luck, whatever it is worth."""
         return [
             (fault, group, cars, bands)
-            for fault in faults
+            for fault in self._often_enough(faults)
             for by_model in (False, True)
             for group, cars, bands in self._compared(fault, by_model=by_model, aside=aside)
             if len(cars) >= self._settings.least_vehicles
@@ -412,27 +440,27 @@ class _Shop:
         luck = chance_of_excess(len(cars), bands)
         believed = Excesses(self.spread, self._settings.least_ratio, self._settings.excess_scale)
         odds = odds_of_nature(len(cars), bands, believed)
+        if not group.by_model:
+            odds *= self._settings.whole_make
         return _Cell(fault, group, frozenset(cars), bands, aside, luck, odds)
 
     def _compared(
         self, fault: _Fault, *, by_model: bool, aside: tuple[_Group, ...]
     ) -> Iterator[tuple[_Group, set[CarKey], tuple[Matched, ...]]]:
         """Yield every group that has the fault, its cars with it, and the counts by stratum."""
-        cars_of = {g: cars for g, cars in self._cars_of(fault).items() if g.by_model is by_model}
-        left_out = set[CarKey]().union(*(self._members[group] for group in aside))
-        groups = [group for group in cars_of if not group.meets_any(aside)]
-        if not groups:
+        known = self._courses(fault, by_model)
+        kept = [place for place, each in enumerate(known.groups) if not each.meets_any(aside)]
+        if not kept:
             return
-        events, gone = self._course(fault, set().union(*cars_of.values()) - left_out)
-        courses = [self._course(fault, cars_of[group]) for group in groups]
-        own = np.array([self._exposure[group] for group in groups])
-        own -= np.array([own_gone for _, own_gone in courses])
+        events, gone = known.whole
+        if aside:
+            left_out = set[CarKey]().union(*(self._members[group] for group in aside))
+            events, gone = self._course(fault, known.having - left_out)
+        own = known.watched[kept]
         rest = self._totals(by_model, aside) - gone - own
-        others_events = events - np.array([own_events for own_events, _ in courses])
-        for group, bands in zip(
-            groups, self._weighed(own, rest, events, others_events), strict=True
-        ):
-            yield group, cars_of[group], bands
+        bands = self._weighed(own, rest, events, events - known.events[kept])
+        for place, each in zip(kept, bands, strict=True):
+            yield known.groups[place], known.cars[place], each
 
     def _weighed(
         self, own: Floats, rest: Floats, events: Floats, others_events: Floats
@@ -459,6 +487,21 @@ class _Shop:
             for each, lone in zip(zip(*weighed, by_year, strict=True), alone, strict=True)
         ]
 
+    def _courses_of(self, fault: _Fault, by_model: bool) -> "_Courses":
+        cars_of = {g: cars for g, cars in self._cars_of(fault).items() if g.by_model is by_model}
+        having = set[CarKey]().union(*cars_of.values())
+        courses = [self._course(fault, cars) for cars in cars_of.values()]
+        return _Courses(
+            groups=tuple(cars_of),
+            cars=tuple(cars_of.values()),
+            having=having,
+            events=np.array([events for events, _ in courses]),
+            watched=np.array(
+                [self._exposure[g] - gone for g, (_, gone) in zip(cars_of, courses, strict=True)]
+            ),
+            whole=self._course(fault, having),
+        )
+
     def _cars_of(self, fault: _Fault) -> dict[_Group, set[CarKey]]:
         """Return the cars with a fault by group, for every group that has any."""
         cars: dict[_Group, set[CarKey]] = defaultdict(set)
@@ -469,12 +512,13 @@ class _Shop:
 
     def _course(self, fault: _Fault, cars: Iterable[CarKey]) -> tuple[Floats, Floats]:
         """Return where cars had the fault first, and where they are no more watched for it."""
-        events: list[Stratum] = []
-        gone: list[Stratum] = []
+        events: list[int] = []
+        gone: list[int] = []
+        visits = self._jobs[fault]
         for car in cars:
-            first = self._jobs[fault][car][0].opened.year
-            events.append(self._years[car][first])
-            gone += (stratum for year, stratum in self._years[car].items() if year > first)
+            first, places = visits[car][0].opened.year, self._places[car]
+            events.append(places[first])
+            gone += (place for year, place in places.items() if year > first)
         return self._counted(events), self._counted(gone)
 
     def _totals(self, by_model: bool, aside: tuple[_Group, ...]) -> Floats:
@@ -605,10 +649,11 @@ class _Shop:
         A car that had it cannot have it first again: its later cases are none.
         """
         days, marked, had = [], [], set[CarKey]()
+        with_it = {id(job) for jobs in self._jobs[cell.fault].values() for job in jobs}
         for job, car in self._group_cases[cell.group]:
             if car in had:
                 continue
-            has = cell.fault in _faults(job)
+            has = id(job) in with_it
             days.append(job.opened)
             marked.append(has)
             if has:

@@ -4,10 +4,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from kb.case import Job
 from kb.errors import Notice
 from kb.evaluation.baselines import BASELINES, MANY
 from kb.evaluation.compare import Comparison, LossComparison, compare, compare_losses
-from kb.evaluation.figures import Figures, figures, loss_of, rank_of
+from kb.evaluation.figures import Answer, Figures, Truth, chance_of, figures, loss_of, rank_of
 from kb.evaluation.in_short import in_short
 from kb.evaluation.replay import TOOL, AskedAgain, in_time_order, questions_in_time
 from kb.evaluation.stages import stages
@@ -63,6 +64,32 @@ class StageFigures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class JobAsked:
+    """What the program said of one job, for whoever wants to count again.
+
+    Attributes
+    ----------
+    chance : float or None
+        Of the first cause; None where no cause was named.
+    place : int or None
+        Of the cause that proved true, from 1; None where it was not named.
+    new : bool
+        No known case had that cause.
+    not_seen_before : float
+        Chance of a cause that no known case had.
+    to_truth : float
+        Chance that was given to what proved true.
+    """
+
+    job: int | None
+    chance: float | None
+    place: int | None
+    new: bool
+    not_seen_before: float
+    to_truth: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Evaluation:
     """What a replay of the store's cases showed.
 
@@ -72,6 +99,7 @@ class Evaluation:
     `questions` could have been asked, before some were drawn or somebody had it stopped.
     `rival` is the plain way that had the most first causes right; strata are held against it.
     `confidence` is the coverage of every interval. `in_short` says in a sentence what it comes to.
+    `asked` has every question of `whole`, in the order in which they were asked.
     """
 
     cases: int
@@ -86,6 +114,7 @@ class Evaluation:
     rival: str | None
     confidence: float
     in_short: str | None = None
+    asked: tuple[JobAsked, ...] = ()
 
 
 def evaluate(
@@ -142,6 +171,18 @@ def evaluate(
         rival=max(plain, key=lambda way: way.figures.first).name if plain else None,
         confidence=settings.rates.confidence,
         in_short=in_short(whole.way(TOOL).figures, whole.new) if whole else None,
+        asked=tuple(_asked(each.job, each.truth, each.answers[TOOL]) for each in asked),
+    )
+
+
+def _asked(job: Job, truth: Truth, answer: Answer) -> JobAsked:
+    return JobAsked(
+        job=job.number,
+        chance=next(iter(answer.chances.values()), None),
+        place=rank_of(truth, answer),
+        new=truth.new,
+        not_seen_before=answer.not_seen_before,
+        to_truth=chance_of(truth, answer),
     )
 
 
