@@ -8,13 +8,23 @@ on a circuit with an igniter only the trade's tests that are fit for it are prop
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from kb.case import Attempt, Cause, FailureMode, Job, Link, LinkKind, Precondition, System
+from kb.case import (
+    Attempt,
+    Cause,
+    Complaint,
+    FailureMode,
+    Job,
+    Link,
+    LinkKind,
+    Precondition,
+    System,
+)
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.attempts import cure_of, in_vain
 from kb.troubleshooting.circuit import Chain, chain_of, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
-from kb.troubleshooting.fitting import signs_of
+from kb.troubleshooting.fitting import first_tests, signs_of
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import PossibleOutcome
@@ -24,6 +34,9 @@ from kb.troubleshooting.testing import Candidate, TestedCase, candidates, key_of
 
 BEST = 3
 """How many steps are proposed: as many as somebody at the car weighs at once."""
+UNKNOWN = 0.5
+"""From this chance that it is none of the suspects on, tests come before fixes, and those that fit
+the trouble whatever is suspected are among them."""
 _AFRESH = ""
 """Stands among the steps for thinking the job through from the start."""
 _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
@@ -216,7 +229,9 @@ def advise(
     signs = signs_of(job, wording)
     keys = {each.cause.key for each in likely}
     on_these = [each for each in history if each.cause is not None and each.cause.key in keys]
-    known = candidates(causes, chain, pasts(on_these), wording, settings, signs)
+    strange = unseen >= UNKNOWN * (unseen + sum(each.chance for each in held))
+    starting = first_tests(Complaint.of(job), guard.systems, wording) if strange else ()
+    known = candidates(causes, chain, pasts(on_these), wording, settings, signs, starting)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
     repairs = remedies_for(causes, fixes, guard, wording, settings)
@@ -246,11 +261,17 @@ def advise(
     remedies = {each.repair.name: each for each in repairs}
     every = choices(problem)
     ranked = [choice for choice in every if choice.kind is not Kind.GIVE_UP and wanted(choice.name)]
-    unsure = {each.repair.name for each in repairs if _rests_on_one_case(each, held, weights)}
+    unsure = {
+        each.repair.name
+        for each in repairs
+        if weights[-1] >= UNKNOWN or _rests_on_one_case(each, held, weights)
+    }
+    of_no_suspect = {each.title for each in known if each.left_at_best == {len(causes)}}
     ranked.sort(
         key=lambda choice: (
             not guard.comes_first(tests.get(choice.name)),
             choice.kind is Kind.REPAIR and choice.name in unsure,
+            choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
         )
     )
     minutes |= {name: each.minutes for name, each in remedies.items()}
@@ -361,6 +382,10 @@ def _done(candidate: Candidate, job: Job) -> bool:
         and (candidate.place is None or test.name.casefold().endswith(candidate.place.casefold()))
         for test in job.tests
     )
+
+
+def _is_look(candidate: Candidate | None) -> bool:
+    return candidate is not None and candidate.general is not None and candidate.general.first
 
 
 def _rests_on_one_case(remedy: Remedy, held: Sequence[Prior], weights: Sequence[float]) -> bool:
