@@ -21,6 +21,11 @@ CONDITIONS_FILE = Path(__file__).with_name("conditions.toml")
 _NUMBER = r"(?P<number>\d{1,5}(?:[.,]\d)?)\s*"
 _RPM = compiled(_NUMBER + r"(?:rpm|r/min|min-1)\b", re.IGNORECASE)
 _CELSIUS = compiled(_NUMBER + r"(?:°\s*c|deg(?:rees)?\s*c|c)\b", re.IGNORECASE)
+_DRIVEN = compiled(
+    _NUMBER + r"(?:min|mins|minutes?|km|miles?)\s+(?:of\s+|on\s+the\s+|a\s+)?"
+    r"(?:drive|driving|driven|run|road|motorway|test\s+drive)\b",
+    re.IGNORECASE,
+)
 _NOT = r"(?<!not )(?<!no )(?<!-)\b"
 _MOST_CACHED = 20_000
 ALWAYS_MATTER = frozenset(["engine", "seat", "throttle"])
@@ -31,7 +36,8 @@ ALWAYS_MATTER = frozenset(["engine", "seat", "throttle"])
 class State:
     """One state: states of one `kind` exclude one another, unless one implies the other.
 
-    `rpm` and `celsius` are the engine speeds and temperatures that say it, least and most.
+    `rpm`, `celsius` and `driven` are the engine speeds, temperatures, and minutes or distances of
+    driving that say it, least and most.
     """
 
     name: str
@@ -40,17 +46,18 @@ class State:
     implies: tuple[str, ...] = ()
     rpm: tuple[float, float] | None = None
     celsius: tuple[float, float] | None = None
+    driven: tuple[float, float] | None = None
 
-    def is_told(self, text: str) -> bool:
-        """Whether a text says so, in words or by a number."""
-        if _words(self.words).search(text):
-            return True
-        return any(
-            found is not None and bounds[0] <= float(found["number"].replace(",", ".")) <= bounds[1]
-            for bounds, pattern in ((self.rpm, _RPM), (self.celsius, _CELSIUS))
+    def spans(self, text: str) -> list[tuple[int, int]]:
+        """Return where a text says so, in words or by a number."""
+        numbers = ((self.rpm, _RPM), (self.celsius, _CELSIUS), (self.driven, _DRIVEN))
+        return [found.span() for found in _words(self.words).finditer(text)] + [
+            found.span()
+            for bounds, pattern in numbers
             if bounds is not None
             for found in pattern.finditer(text)
-        )
+            if bounds[0] <= float(found["number"].replace(",", ".")) <= bounds[1]
+        ]
 
 
 @cache
@@ -70,16 +77,24 @@ def _words(words: tuple[str, ...]) -> re.Pattern[str]:
 def told_in(text: str) -> frozenset[str]:
     """Return the names of the states that a text tells, with those they imply.
 
+    Words within longer ones that tell another state tell nothing: a fast idle is no idle.
+
     Examples
     --------
     >>> sorted(told_in("2000 rpm, hot"))
     ['at 2000 rpm or more', 'hot', 'running']
     >>> sorted(told_in("engine not running"))
     ['at rest']
+    >>> sorted(told_in("pump running"))
+    ['switched on']
     """
-    table = conditions()
-    told = [each for each in table.values() if each.is_told(text)]
+    found = [(span, each) for each in conditions().values() for span in each.spans(text)]
+    told = [each for span, each in found if not any(_within(span, other) for other, _ in found)]
     return frozenset(name for each in told for name in (each.name, *each.implies))
+
+
+def _within(span: tuple[int, int], other: tuple[int, int]) -> bool:
+    return span != other and other[0] <= span[0] and span[1] <= other[1]
 
 
 def told_of(reading: Reading, vehicle: Vehicle | None = None) -> frozenset[str]:

@@ -16,7 +16,7 @@ from kb.bands.conditions import (
     kinds_of,
     told_of,
 )
-from kb.bands.measured import item_words, kind_of
+from kb.bands.measured import ends_of, item_words, kind_of
 from kb.case import Quantity, Reading, Vehicle, same_text
 from kb.errors import InvalidField, UnreadableFile
 from kb.intake.files import load_toml
@@ -189,10 +189,17 @@ def find_limit(
     held = [limit for limit in lines if told.issuperset(limit.when)]
     line = max(held, key=lambda limit: len(limit.when), default=None)
     open_to = [] if line and line.when else [each for each in lines if not exclude(told, each.when)]
+    figures = [each for each in open_to if each.says_a_figure]
+    if line and not line.never_when and all(_passes(each, reading) for each in (line, *figures)):
+        open_to = []  # good in whichever of these states it was taken
     needs = {name: None for limit in open_to for name in limit.when if name not in told}
     certain = any(each.says_a_figure for each in lines)
     kinds = kinds_of(name for each in lines for name in each.when) if certain else ALWAYS_MATTER
     return LimitsFound(line, tuple(needs), kinds, certain)
+
+
+def _passes(limit: Limit, reading: Reading) -> bool:
+    return reading.value is not None and all(limit.passes(end) for end in ends_of(reading))
 
 
 def _is_of_circuit(named: frozenset[str], words: frozenset[str], quantity: Quantity) -> bool:

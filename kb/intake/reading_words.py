@@ -77,7 +77,7 @@ _PHRASES = (
     "pushing out",
     *_OF_A_LIMIT,
 )
-_NAMES = ("leak down", "tick over")
+_NAMES = ("leak down", "tick over", "stat opens", "stat opening")
 """Names that end in one of the links."""
 SUB_PARTS = {
     "l": {"h"},

@@ -27,6 +27,7 @@ from kb.intake.reading_words import (
     names_two,
 )
 from kb.intake.stated import objection
+from kb.intake.units import find_unit
 from kb.intake.usual_units import thousands_joined
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
 from kb.patterns import compiled
@@ -126,12 +127,22 @@ def limit_in(text: str) -> str | None:
 
 
 def _is_state(value: re.Match[str], behind: re.Match[str]) -> bool:
-    """Whether a second value only tells when the first was read: ``3.5 bar hot 3000 rpm``."""
+    """Whether a second value only tells when the first was read: ``3.5 bar hot 3000 rpm``.
+
+    A time behind another value tells how long it stood or ran: ``12.6 V rested 8 hours``.
+    """
     between = behind.string[value.end() : behind.start()]
     if _WHEN.search(between):
         return True
+    if _is_time(behind) and not _is_time(value):
+        return True
     speed = (behind["unit"] or "").lower() == "rpm" != (value["unit"] or "").lower()
     return speed and _HEAT.fullmatch(between) is not None
+
+
+def _is_time(value: re.Match[str]) -> bool:
+    unit = find_unit(value["unit"]) if value["unit"] else None
+    return unit is not None and unit.quantity is Quantity.TIME
 
 
 def extended(

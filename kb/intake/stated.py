@@ -96,8 +96,8 @@ _OBJECTIONS_AFTER = tuple(
     (compiled(rf"\s*{pattern}", re.IGNORECASE), why)
     for pattern, why in (
         (
-            r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity|blown|long|wide|hole|spanner"
-            r"|socket|speakers?|bulbs?)\b(?! ?(?:[0-9]|is\b))",
+            r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity|blown|long|wide(?! open)"
+            r"|hole|spanner|socket|speakers?|bulbs?)\b(?! ?(?:[0-9]|is\b))",
             "says what it is made for; write what was measured",
         ),
         (

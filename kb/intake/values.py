@@ -54,8 +54,9 @@ UNIT = (
     + r")(?![A-Za-z0-9µΩ°]|-[A-Za-z]\b)(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
 )
 _OVER = (
-    r"(?:OL|O\.L\.?|O/L|0L|open(?:[ -]?(?:circuit|cct))?|o/c|infinit[ey]|infinity|inf|∞"
-    r"|over[ -]?range|over[ -]?load|off[ -]scale|no continuity)(?![A-Za-z0-9])"
+    r"(?:OL|O\.L\.?|O/L|0L|(?<!wide )(?<!fully )(?<!half )(?<!throttle )"
+    r"open(?:[ -]?(?:circuit|cct))?|o/c|infinit[ey]|infinity|inf|∞|over[ -]?range|over[ -]?load"
+    r"|off[ -]scale|no continuity)(?![A-Za-z0-9])"
 )
 _RELATIONS = {
     Relation.ABOVE: r">=?|≥|over|above|more than|greater than|at least",

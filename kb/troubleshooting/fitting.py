@@ -64,7 +64,7 @@ def first_tests(
     """Return the tests to start with where no cause is suspected: a look, then what fits the words.
 
     Those that need something made safe first are left out, and on a circuit that may have an
-    igniter, or high voltage, all but the look.
+    igniter, or high voltage, all but the look. That the engine is a diesel is no trouble.
 
     Examples
     --------
@@ -72,8 +72,10 @@ def first_tests(
     >>> [test.name for test in first_tests(said, [System.COOLING], Wording.default())]
     ['visual check', 'pressure test']
     """
-    texts = (complaint.text, complaint.conditions or "", complaint.vehicle.engine or "")
-    signs = _signs(texts, complaint.codes, complaint.readings, wording)
+    told = (complaint.text, complaint.conditions or "")
+    of_words = _signs(told, complaint.codes, complaint.readings, wording)
+    engine = (complaint.vehicle.engine or "",)
+    signs = _signs((*told, *engine), complaint.codes, complaint.readings, wording)
     words = [wording.tokens(complaint.text)]
     guarded = not DANGEROUS.isdisjoint(systems)
     return tuple(
@@ -83,7 +85,7 @@ def first_tests(
         or (
             not (guarded or test.needs)
             and fits(test, signs)
-            and (test.only_for or _stands(test.parts, words, wording))
+            and (of_words.intersection(test.only_for) or _stands(test.parts, words, wording))
         )
     )
 

@@ -2,7 +2,7 @@
 
 A recorded test speaks for the suspects it points to, against those it clears, and leaves those
 spoken for, else those not spoken against. That it is none of the suspects is one place more,
-behind theirs: it is left by a test that points to none.
+behind theirs: it is left by a test that points to none, or to a part that is none of theirs.
 """
 
 from collections import defaultdict
@@ -53,9 +53,11 @@ def left_by(
     >>> unit = Cause(component="airbag control unit", failure_mode=FailureMode.INTERNAL_FAULT)
     >>> sorted(left_by((), ("control unit",), (plug, unit), Wording.default()))
     [0, 2]
+    >>> sorted(left_by(("battery",), (), (plug, unit), Wording.default()))
+    [2]
     """
     if points_to:
-        return _named(points_to, causes, wording)
+        return _named(points_to, causes, wording) or frozenset([len(causes)])
     return everything_of(causes) - _named(clears, causes, wording)
 
 
@@ -156,12 +158,27 @@ def own_outcomes(
         )
         for left, test in ((left, groups[left][0].test) for left in ranked)
     ]
-    blamed = frozenset().union(*(each.left for each in found if each.points_to))
-    suspects = tuple(dict.fromkeys(name for each in found for name in each.points_to))
+    none_of_them = frozenset([len(causes)])
+    blaming = [each for each in found if each.points_to and each.left != none_of_them]
+    blamed = frozenset().union(*(each.left for each in blaming))
+    suspects = tuple(dict.fromkeys(name for each in blaming for name in each.points_to))
     rest = everything_of(causes) - blamed
     if suspects and rest not in groups:
         found.append(PossibleOutcome(seen="none of that", left=rest, clears=suspects))
     return tuple(found)
+
+
+def starting_outcomes(general: GeneralTest, causes: Sequence[Cause]) -> tuple[PossibleOutcome, ...]:
+    """Return the outcomes of a test that fits the trouble, but speaks of none of the suspects."""
+    others = tuple(dict.fromkeys(cause.component for cause in causes))
+    return (
+        PossibleOutcome(
+            seen="it shows a fault at another part",
+            left=frozenset([len(causes)]),
+            clears=others,
+        ),
+        PossibleOutcome(seen=general.outcome[-1].seen, left=everything_of(causes)),
+    )
 
 
 def everything_of(causes: Sequence[Cause]) -> Left:

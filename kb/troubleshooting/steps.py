@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from kb.case import (
     Attempt,
     Cause,
+    Complaint,
     DiagnosticTest,
     FailureMode,
     Job,
@@ -24,7 +25,7 @@ from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.attempts import cure_of, in_vain
 from kb.troubleshooting.circuit import Chain, chain_of, names, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
-from kb.troubleshooting.fitting import signs_of
+from kb.troubleshooting.fitting import first_tests, signs_of
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import PossibleOutcome
@@ -37,6 +38,9 @@ BEST = 3
 LIKELY_ENOUGH = 0.5
 """What a test spoke for comes before what is cheap if it has this share of the likeliest suspect's
 chance: it lost its chance where its fix was tried in vain (by judgement)."""
+UNKNOWN = 0.5
+"""From this chance that it is none of the suspects on, tests come before fixes, and those that fit
+the trouble whatever is suspected are among them."""
 _AFRESH = ""
 """Stands among the steps for thinking the job through from the start."""
 _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
@@ -229,7 +233,9 @@ def advise(
     signs = signs_of(job, wording)
     keys = {each.cause.key for each in likely}
     on_these = [each for each in history if each.cause is not None and each.cause.key in keys]
-    known = candidates(causes, chain, pasts(on_these), wording, settings, signs)
+    strange = unseen >= UNKNOWN * (unseen + sum(each.chance for each in held))
+    starting = first_tests(Complaint.of(job), guard.systems, wording) if strange else ()
+    known = candidates(causes, chain, pasts(on_these), wording, settings, signs, starting)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
     repairs = remedies_for(causes, fixes, guard, wording, settings)
@@ -261,10 +267,12 @@ def advise(
     ranked = [choice for choice in every if choice.kind is not Kind.GIVE_UP and wanted(choice.name)]
     spoken_for = _spoken_for(telling, causes, weights, wording)
     behind = {each.repair.name for each in repairs if _is_behind(each, held, weights, spoken_for)}
+    of_no_suspect = {each.title for each in known if each.left_at_best == {len(causes)}}
     ranked.sort(
         key=lambda choice: (
             not guard.comes_first(tests.get(choice.name)),
             choice.kind is Kind.REPAIR and choice.name in behind,
+            choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
         )
     )
     minutes |= {name: each.minutes for name, each in remedies.items()}
@@ -377,6 +385,10 @@ def _done(candidate: Candidate, job: Job) -> bool:
     )
 
 
+def _is_look(candidate: Candidate | None) -> bool:
+    return candidate is not None and candidate.general is not None and candidate.general.first
+
+
 def _rests_on_one_case(remedy: Remedy, held: Sequence[Prior], weights: Sequence[float]) -> bool:
     """Whether what a fix would mostly cure was proved but once: a look or a test comes first."""
     cures = remedy.repair.cures
@@ -406,12 +418,12 @@ def _is_behind(
 ) -> bool:
     """Whether other steps come before a fix, however cheap it is.
 
-    It is for no suspect that a test speaks for, while it does for others; or, where none is, what
-    it would mostly cure was proved but once.
+    It is for no suspect that a test speaks for, while it does for others; or, where none is, it
+    is likelier none of the suspects, or what it would mostly cure was proved but once.
     """
     if spoken_for:
         return not any(remedy.repair.cures[place] for place in spoken_for)
-    return _rests_on_one_case(remedy, held, weights)
+    return weights[-1] >= UNKNOWN or _rests_on_one_case(remedy, held, weights)
 
 
 def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence[float]) -> float:

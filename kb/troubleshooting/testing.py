@@ -26,6 +26,7 @@ from kb.troubleshooting.possible_outcomes import (
     general_outcomes,
     left_by,
     own_outcomes,
+    starting_outcomes,
 )
 
 Likelihoods = tuple[float, ...]
@@ -77,6 +78,11 @@ class Candidate:
     def title(self) -> str:
         """Name, and the place it is made at; a test is recorded under it."""
         return f"{self.name}, {self.place}" if self.place else self.name
+
+    @property
+    def left_at_best(self) -> Left:
+        """What the outcome that finds something leaves of the suspects."""
+        return self.outcomes[0].left
 
 
 class TestedCase(Protocol):
@@ -131,6 +137,7 @@ def candidates(
     wording: Wording,
     settings: TroubleshootingSettings,
     signs: frozenset[str] = frozenset(),
+    starting: Sequence[GeneralTest] = (),
 ) -> tuple[Candidate, ...]:
     """Every test that could tell suspects apart: the trade's at each place, and the shop's own.
 
@@ -147,6 +154,8 @@ def candidates(
         From `pasts`, of the closed jobs with one of these causes.
     signs : frozenset of str
         The kinds of trouble, from `kb.troubleshooting.fitting.signs_of`.
+    starting : sequence of GeneralTest
+        Tests that fit the trouble whatever is suspected, offered where no suspect calls for them.
     """
     jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
     tested = Counter(key for key, _ in jobs)
@@ -164,6 +173,12 @@ def candidates(
             name = Counter(each.test.name for each in mine).most_common(1)[0][0]
             outcomes = own_outcomes(mine, causes, wording)
             found.append(question.candidate(name, None, None, outcomes, mine))
+    offered = {key_of(each.name) for each in found}
+    found += [
+        question.candidate(each.name, None, each, starting_outcomes(each, causes), ())
+        for each in starting
+        if each.name not in offered and each.together and not each.paired
+    ]
     return tuple(each for each in found if len(each.outcomes) > 1)
 
 

@@ -42,7 +42,22 @@ def test_every_state_is_told_by_its_own_name(name: str) -> None:
 
 def test_what_a_state_implies_is_a_state() -> None:
     table = conditions()
-    assert all(table[name].kind == each.kind for each in table.values() for name in each.implies)
+    assert all(name in table for each in table.values() for name in each.implies)
+
+
+@pytest.mark.parametrize(
+    ("typed", "names"),
+    [
+        ("CO 0.1 % fast idle", {"at 2000 rpm or more", "running"}),
+        ("fuel pump 6 A pump running", {"switched on"}),
+        ("sensor supply 0 V ignition off", {"ignition off", "at rest"}),
+        ("coolant temperature 55 C after 20 min drive", {"hot"}),
+        ("coolant temperature 55 C after 5 min drive", set()),
+        ("throttle position sensor 4.2 V wide open", {"wide open"}),
+    ],
+)
+def test_the_longest_words_tell_the_state(typed: str, names: set[str]) -> None:
+    assert told_of(parse_reading(typed)) == names
 
 
 @given(told, told)

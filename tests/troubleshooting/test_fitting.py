@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from kb.case import (
     Cause,
+    Complaint,
     DiagnosticTest,
     FailureMode,
     Job,
@@ -22,7 +23,7 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import chain_of
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.fitting import fits, signs_of, speaks_of
+from kb.troubleshooting.fitting import first_tests, fits, signs_of, speaks_of
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.possible_outcomes import general_outcomes
 from kb.troubleshooting.steps import Prior, Step, advise
@@ -319,3 +320,12 @@ def test_a_test_never_blames_or_clears_what_it_cannot_speak_of(
     assert fits(test, frozenset()) == (not test.only_for)
     if signs & set(test.not_for):
         assert not fits(test, signs)
+
+
+def test_a_diesel_is_no_trouble_by_itself() -> None:
+    words = Wording.default()
+    diesel = Vehicle(engine="2.0 diesel")
+    names = [t.name for t in first_tests(Complaint(text="gears crunch", vehicle=diesel), (), words)]
+    assert "injector leak-off test" not in names
+    smokes = Complaint(text="diesel smokes, injector suspected", vehicle=diesel)
+    assert "injector leak-off test" in [each.name for each in first_tests(smokes, (), words)]

@@ -440,3 +440,49 @@ def test_what_a_test_speaks_for_comes_before_what_is_merely_cheap(cases: int) ->
     assert repairs(positive, against)[0] == "replaced expansion tank"
     vain = Attempt(action=Action.REPLACED, component="head gasket", cured=False)
     assert repairs(positive, attempts=(vain,))[0] == "replaced expansion tank"
+
+
+BUSHES = Job(
+    vehicle=Vehicle(),
+    opened=DAY,
+    complaint="squeaks over every bump",
+    system=System.STEERING_SUSPENSION,
+)
+UNLIKELY = [
+    Prior(cause=Cause(component="battery", failure_mode=FailureMode.WORN), chance=0.13, cases=9)
+]
+"""A cause that was seen often, and is hardly this one."""
+
+
+def test_where_hardly_anything_is_suspected_no_fix_is_first_and_what_fits_the_words_is_tested() -> (
+    None
+):
+    steps = every(BUSHES, UNLIKELY)
+    assert steps[0].kind is Kind.TEST
+    assert steps[0].title == "visual check"
+    assert "listen" in [each.title for each in steps]
+    assert [each.kind for each in steps][-1] is Kind.REPAIR
+    assert steps[0].branches[0].seen == "it shows a fault at another part"
+
+
+def test_what_a_starting_test_finds_counts_against_the_suspects() -> None:
+    before = ask(BUSHES, UNLIKELY)
+    found = _found(BUSHES, "listen")
+    assert ask(found, UNLIKELY).none_of_them > before.none_of_them
+
+
+def _found(job: Job, words: str) -> Job:
+    branch = next(each for each in every(job, UNLIKELY) if words in each.title).branches[0]
+    test = DiagnosticTest(name=words, seen=branch.seen, clears=branch.clears)
+    return replace(job, tests=(*job.tests, test))
+
+
+def test_a_sure_suspect_is_still_mended_first() -> None:
+    sure = [replace(UNLIKELY[0], chance=0.97)]
+    assert every(BUSHES, sure)[0].kind is Kind.REPAIR
+
+
+def test_a_test_that_blames_a_part_nobody_suspects_speaks_against_the_suspects() -> None:
+    blamed = DiagnosticTest(name="load test", seen="drops to 6 V", points_to=("alternator",))
+    job = replace(DOOR, tests=(blamed,))
+    assert ask(job, LOCK_PRIORS).none_of_them > ask(DOOR, LOCK_PRIORS).none_of_them
