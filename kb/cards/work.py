@@ -1,7 +1,7 @@
 """What was done on a card, read from its words, and which of it was the repair."""
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -72,26 +72,6 @@ def is_name(component: str) -> bool:
 def names_said(cards: Iterable[CardRead]) -> Mapping[str, int]:
     """Count on how many cards each component was read."""
     return Counter(name for card in cards for name in {each.fix[1] for each in card.works})
-
-
-def repair_on(card: CardRead, known: Collection[str], said: Mapping[str, int]) -> WorkRead | None:
-    """Return which work on a card was its repair; None where none was read.
-
-    A component that is `known`, confirmed on some other job, goes before one that is not; then a
-    name of a part before other words, one of several words before a bare noun ("new *ring*"), one
-    that other cards say as well. Of equals the first, but of known components the last: the others
-    were tried in vain.
-    """
-
-    def rank(at: int) -> tuple[float, ...]:
-        name = card.works[at].fix[1]
-        if name in known:
-            return 1, at
-        full = len(name.split()) > 1
-        return 0, is_name(name), full, said.get(name, 0) >= SAID_ELSEWHERE, -at
-
-    places = range(len(card.works))
-    return card.works[max(places, key=rank)] if places else None
 
 
 def tried_before(card: CardRead, repair: WorkRead) -> tuple[WorkRead, ...]:

@@ -10,7 +10,6 @@ from kb.cards.work import (
     cure_told,
     names_said,
     read_card,
-    repair_on,
     tried_before,
 )
 from kb.case import Action, Attempt, FailureMode, Job, Vehicle
@@ -55,32 +54,9 @@ def test_a_way_of_failing_is_read() -> None:
     assert card(notes="replaced coolant hose").mode is None
 
 
-def test_a_card_that_tells_no_work_has_no_repair() -> None:
+def test_nothing_is_read_on_a_card_that_tells_no_work() -> None:
     found = card("lamp on", "customer waits")
     assert found.works == ()
-    assert repair_on(found, (), {}) is None
-
-
-def test_of_known_components_the_last_is_the_repair() -> None:
-    found = card(notes="replaced pretensioner, no change. cleaned seat connector. new nut fitted")
-    assert {"pretensioner", "seat connector"} <= {work.fix[1] for work in found.works}
-    chosen = repair_on(found, {"pretensioner", "seat connector"}, {})
-    assert chosen
-    assert chosen.fix == (Action.CLEANED, "seat connector")
-
-
-@given(WORKS, st.sets(st.sampled_from([name.casefold() for name in NAMES])))
-def test_the_repair_is_one_of_what_was_read_and_known_if_any_is(
-    works: list[WorkRead], known: set[str]
-) -> None:
-    found = CardRead(number=1, works=tuple(works), mode=None)
-    chosen = repair_on(found, known, names_said([found]))
-    if not works:
-        assert chosen is None
-    else:
-        assert chosen in works
-        among = [work for work in works if work.fix[1] in known]
-        assert not among or chosen == among[-1]
 
 
 @given(st.lists(WORKS, max_size=4))
