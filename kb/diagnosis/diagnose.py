@@ -11,6 +11,7 @@ from datetime import date
 
 from kb.case import Complaint, VehicleModel
 from kb.diagnosis.causes import Ranking, as_they_stand, rank
+from kb.diagnosis.proposals import Unreviewed, with_proposed
 from kb.intake.wording import Wording
 from kb.recall.features import Query
 from kb.recall.index import Index
@@ -26,7 +27,8 @@ class Knowledge:
     `wording` is the one the index was made with; `models` the shop's list of vehicles, which tells
     what shares a platform; `settings` those in force, with the shop's own weights where it has
     learnt better ones; `stands` tells of some recalled jobs as what share each counts for its
-    cause, where that is less than one, since its car came back.
+    cause, where that is less than one, since its car came back; `unreviewed` are the cards that
+    have no cause yet, where they are to count.
     """
 
     wording: Wording
@@ -34,6 +36,7 @@ class Knowledge:
     models: Sequence[VehicleModel] = ()
     settings: Settings
     stands: Callable[[Collection[int]], Mapping[int, float]] = lambda _: {}
+    unreviewed: Unreviewed | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +89,16 @@ def diagnose(
         since=since,
         without=without,
     )
+    if known.unreviewed and known.unreviewed.cases:
+        recalled = with_proposed(
+            recalled,
+            query,
+            known.unreviewed,
+            known.wording,
+            known.settings.recall,
+            since=since,
+            without=without,
+        )
     stands = known.stands([each.number for each in recalled.neighbours])
     ranking = as_they_stand(rank(recalled, known.settings.diagnosis), stands)
     return Diagnosis(query=query, recalled=recalled, ranking=ranking, came_back=frozenset(stands))
