@@ -3,6 +3,7 @@
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -120,7 +121,7 @@ class Confirmed:
         return likely, count / (modes.total() + 1)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class WaitingCards:
     """Cards on which work was read, laid out once to be grouped again after each answer.
 
@@ -160,6 +161,14 @@ class WaitingCards:
             mode_of=np.array([_MODES.index(card.mode) for card in waiting], dtype=np.int64),
             said=said,
         )
+
+    def card(self, number: int) -> CardRead:
+        """Return the card of a number."""
+        return self.cards[self._places[number]]
+
+    @cached_property
+    def _places(self) -> dict[int, int]:
+        return {card.number: place for place, card in enumerate(self.cards)}
 
     def repairs(self, confirmed: Confirmed) -> Rows:
         """Return the row of the work on each card that was likeliest its repair."""

@@ -36,7 +36,7 @@ _NO_CAUSE = {OTHER: "[o]ther: tell it", NO: "[n]o"}
 
 @click.command()
 @click.option(
-    "--limit", "-n", type=HOW_MANY, default=500, show_default=True, help="Read so many, the last."
+    "--limit", "-n", type=HOW_MANY, help="Ask about so many only, the last.  [default: all]"
 )
 @click.option(
     "--open-too",
@@ -48,7 +48,7 @@ _NO_CAUSE = {OTHER: "[o]ther: tell it", NO: "[n]o"}
 )
 @json_option
 @click.pass_obj
-def review(app: App, limit: int, open_too: bool, of_shop: bool, as_json: bool) -> None:
+def review(app: App, limit: int | None, open_too: bool, of_shop: bool, as_json: bool) -> None:
     """Make cases of old job cards: closed jobs of which nobody told the cause.
 
     What was done is read from a card's words, and cards that say the same are shown together with

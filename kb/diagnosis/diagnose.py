@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Complaint, VehicleModel
-from kb.diagnosis.causes import Ranking, as_they_stand, rank
+from kb.diagnosis.causes import Ranking, as_proposed, as_they_stand, rank
 from kb.diagnosis.proposals import Unreviewed, with_proposed
 from kb.intake.wording import Wording
 from kb.recall.features import Query
@@ -101,4 +101,8 @@ def diagnose(
         )
     stands = known.stands([each.number for each in recalled.neighbours])
     ranking = as_they_stand(rank(recalled, known.settings.diagnosis), stands)
+    if known.unreviewed:
+        proposed = {each.number for each in recalled.neighbours if each.proposed}
+        cases = known.unreviewed.cases
+        ranking = as_proposed(ranking, {number: cases[number].chance for number in proposed})
     return Diagnosis(query=query, recalled=recalled, ranking=ranking, came_back=frozenset(stands))

@@ -1,7 +1,7 @@
 """Old cards that nobody has reviewed vote as well, each by the chance of what is proposed of it."""
 
 from collections import Counter
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -14,7 +14,7 @@ from kb.recall import linear
 from kb.recall.cards import Cards
 from kb.recall.features import Query
 from kb.recall.index import Index, key_of, segment
-from kb.recall.recall import Neighbour, Recalled, nearest, recall
+from kb.recall.recall import LinearChance, Neighbour, Recalled, nearest, recall
 from kb.settings import RecallSettings
 
 
@@ -61,6 +61,7 @@ def with_proposed(
         cases=recalled.cases + len(cards.cases),
         causes_seen_once=recalled.causes_seen_once + sum(n == 1 for n in times.values()),
         new_model=found.new_model,
+        linear_chances=_among(recalled, best.values()),
         named=tuple({each.cause: each for each in (*as_cases.named, *recalled.named)}.values()),
         naming_share=max(recalled.naming_share, as_cases.naming_share),
         names=(*recalled.names, *as_cases.names),
@@ -76,6 +77,18 @@ def _voting(card: Neighbour, cases: Mapping[int, ProposedCase]) -> Neighbour:
     if card.cause or case is None:
         return card
     return replace(card, cause=key_of(case.cause), vote=card.vote * case.chance, proposed=True)
+
+
+def _among(recalled: Recalled, voting: Iterable[Neighbour]) -> tuple[LinearChance, ...]:
+    """Return the linear model's chances, which leave to the causes that it never learnt their votes.
+
+    It learnt confirmed cases only, so that it takes every complaint for one of theirs.
+    """
+    learnt = {each.cause for each in recalled.linear_chances}
+    votes = [(each.cause in learnt, each.vote) for each in voting]
+    total = sum(vote for _, vote in votes)
+    share = sum(vote for known, vote in votes if known) / total if total else 1.0
+    return tuple(each._replace(chance=each.chance * share) for each in recalled.linear_chances)
 
 
 def _index_of(jobs: Sequence[Job], cards: Cards, wording: Wording) -> Index:

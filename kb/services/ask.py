@@ -1,13 +1,14 @@
 """Asking the shop's past: similar jobs, and the likely causes with what fixed them."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import chain
 from math import exp
 
 from kb.bounds import check_text
+from kb.cards.proposed import ProposedCase
 from kb.case import Attempt, Cause, Complaint, Job
 from kb.diagnosis.causes import CauseChance, Ranking
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose, query_of
@@ -29,8 +30,15 @@ from kb.safety.job_words import FIT, JobWords
 from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.judge import verdicts_on
 from kb.services.kept_rates import CauseRepairs
-from kb.services.knowledge import fit_rate, repairs_of, shop_cards, shop_knowledge
+from kb.services.knowledge import (
+    fit_rate,
+    repairs_of,
+    shop_cards,
+    shop_knowledge,
+    with_unreviewed,
+)
 from kb.services.past_jobs import Match, matches, situation_of
+from kb.services.proposed import ProposedFix, fixes_proposed, proposed
 from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -142,6 +150,12 @@ class LikelyCause:
     came_back : int
         So many of the similar jobs count less, as their cars came back for something alike that
         nobody has judged; those judged are in `wrong`.
+    proposed : tuple of int
+        Those of `jobs` that are cards which nobody has reviewed: the cause is proposed of them.
+    all_proposed : int
+        Cards of the store that it is proposed of, similar or not; they count in no fix rate.
+    proposed_fixes : tuple of ProposedFix
+        What was done on those.
     """
 
     cause: Cause
@@ -159,13 +173,18 @@ class LikelyCause:
     proved: LastProof | None
     wrong: WrongBefore | None
     came_back: int
+    proposed: tuple[int, ...]
+    all_proposed: int
+    proposed_fixes: tuple[ProposedFix, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CausesAnswer:
     """Causes, likeliest first, under the cautions.
 
-    The chances, `other_causes` (those not told) and `not_seen_before` sum to one.
+    The chances, `other_causes` (those not told), `doubt` (that what is proposed of the cards behind
+    them is wrong) and `not_seen_before` sum to one. `cases` are past
+    jobs with a cause, `proposed` the cards that nobody has reviewed of which one is proposed.
     `typed` are the words asked with, `account` tells what became of them; `readings` how the
     readings asked with compare with good ones here. `in_vain` are the fixes that did not cure the
     job asked about while it is open, `came_back` those of earlier jobs, by number, that came back
@@ -180,9 +199,11 @@ class CausesAnswer:
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
     cases: int
+    proposed: int
     readings: tuple[ReadingEvidence, ...]
     causes: tuple[LikelyCause, ...]
     other_causes: float
+    doubt: float
     not_seen_before: float
     in_vain: tuple[str, ...]
     came_back: dict[int, str]
@@ -212,8 +233,10 @@ def similar(
         recalled = asked.nearest()
         neighbours = recalled.neighbours[:limit]
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
+        waits = any(job.cause is None for job in jobs)
+        cards = proposed(work, address, today=date.today(), progress=progress) if waits else {}
         told = matches(
-            work, asked.complaint, neighbours, jobs, known.index.model, asked.known.wording
+            work, asked.complaint, neighbours, jobs, known.index.model, asked.known.wording, cards
         )
     return SimilarAnswer(
         typed=asked.typed,
@@ -255,6 +278,10 @@ def causes(
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = _open_job(work, question)
         known = shop_knowledge(work, address, settings, progress)
+        known = with_unreviewed(
+            known, work, address, settings, today=date.today(), progress=progress
+        )
+        cards = known.unreviewed.cases if known.unreviewed else {}
         asked = _inquire(work, known, question, as_it_came=job is not None)
         diagnosis = asked.diagnosed()
         ranking, recalled = diagnosis.ranking, diagnosis.recalled
@@ -273,7 +300,8 @@ def causes(
             {each.number: None for each in recalled.neighbours}
             | {each.example: None for each in shown}
         )
-        cause_of = {job.number: job.cause for job in near if job.cause}
+        taken_as = [_as_proposed(job, cards) for job in near]
+        cause_of = {job.number: job.cause for job in taken_as if job.cause}
         told = {number for each in shown for number in (each.example, *each.jobs)}
         likely = {each.example for each in shown if each.chance >= WORTH_A_CAUTION}
         keys = {each.cause: cause_of[each.example].key for each in shown}
@@ -292,15 +320,15 @@ def causes(
             settings,
             job=job,
         )
-        beside = _beside(work, address, asked, recalled, progress)
+        beside = _beside(work, address, asked, recalled, cards, progress)
     return CausesAnswer(
         typed=asked.typed,
         account=asked.account,
         complaint=asked.complaint,
         cautions=_cautions(
             asked,
-            [*(job for job in near if job.number in likely), *named, *beside.likely],
-            [*(job for job in near if job.number in told), *beside.jobs],
+            [*(job for job in taken_as if job.number in likely), *named, *beside.likely],
+            [*(job for job in taken_as if job.number in told), *beside.jobs],
         ),
         notices=(
             *asked.notices,
@@ -311,7 +339,8 @@ def causes(
             *_from_other_cars(asked, recalled, near),
             *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
         ),
-        cases=recalled.cases,
+        cases=len(known.index),
+        proposed=len(cards),
         readings=reading_evidence(asked.complaint, verdicts, near, asked.known.wording),
         causes=tuple(
             _likely(
@@ -322,10 +351,12 @@ def causes(
                 repairs[keys[each.cause]],
                 [proving[number] for number in repairs[keys[each.cause]].last_proved],
                 wrong.get(keys[each.cause]),
+                cards,
             )
             for each in shown
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
+        doubt=ranking.doubt,
         not_seen_before=ranking.not_seen_before,
         in_vain=tuple(FIT.named(each.label) for each in vain),
         came_back={number: FIT.named(each.label) for number, each in before.items()},
@@ -333,6 +364,12 @@ def causes(
         start=None if job else starting_point(diagnosis, asked.known.wording),
         nearest=beside.matches,
     )
+
+
+def _as_proposed(job: Job, cards: Mapping[int, ProposedCase]) -> Job:
+    """Return a card that nobody has reviewed as the case it may be, any other job as it is."""
+    case = cards.get(job.number or 0)
+    return case.as_case(job) if case else job
 
 
 def _open_job(work: UnitOfWork, question: Question) -> Job | None:
@@ -425,6 +462,7 @@ def _beside(
     address: str,
     asked: _Inquiry,
     recalled: Recalled,
+    proposals: Mapping[int, ProposedCase],
     progress: Progress | None,
 ) -> _Beside:
     """Return what was done on the nearest jobs without a cause, where most jobs have none."""
@@ -441,7 +479,7 @@ def _beside(
         notices=(*few_cases, _few_causes(cases, jobs, len(found))),
         jobs=tuple(near),
         likely=tuple(_likely_jobs(found, near)),
-        matches=matches(work, asked.complaint, found, near, model, wording),
+        matches=matches(work, asked.complaint, found, near, model, wording, proposals),
     )
 
 
@@ -583,8 +621,10 @@ def _likely(
     known: CauseRepairs,
     proved_on: Sequence[Job],
     wrong: WrongBefore | None,
+    cards: Mapping[int, ProposedCase],
 ) -> LikelyCause:
     judged = wrong.jobs if wrong else ()
+    of_cause = [card for card in cards.values() if card.cause.key == cause.key]
     return LikelyCause(
         cause=FIT.shown_cause(replace(cause, position=None, words=None)),
         chance=each.chance,
@@ -605,6 +645,9 @@ def _likely(
         proved=newest_proof(proved_on, asked.known.wording),
         wrong=wrong,
         came_back=len(diagnosis.came_back.intersection(each.jobs).difference(judged)),
+        proposed=tuple(number for number in each.jobs if number in cards),
+        all_proposed=len(of_cause),
+        proposed_fixes=fixes_proposed(of_cause, cause.key),
     )
 
 

@@ -4,6 +4,7 @@ Reading takes milliseconds a card, so what was read is kept, and only cards that
 read again. What is proposed rests on every case as well, and is made again after any change.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -16,12 +17,14 @@ import msgspec
 
 import kb
 from kb.cards.choice import ConfirmedCard
-from kb.cards.groups import Confirmed, WaitingCards
+from kb.cards.groups import CauseKey, Confirmed, WaitingCards
 from kb.cards.proposed import ProposedCase, UnreviewedCard, proposed_cases
 from kb.cards.work import CardRead, Fix, read_card
-from kb.case import EntryKind, Job
+from kb.case import EntryKind, Job, even
 from kb.files import write_whole
 from kb.progress import Progress, counted
+from kb.safety.job_words import FIT
+from kb.services.advisable import is_fit
 from kb.services.indexing import digest, moment_of
 from kb.store.address import index_folder
 from kb.store.mapping import cause_digest
@@ -84,6 +87,26 @@ def unreviewed(
     if new or changed:
         _keep(work, file, _program(), cards)
     return cards
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProposedFix:
+    """What was done on so many cards for a cause that nobody confirmed on them."""
+
+    label: str
+    cards: int
+
+
+def fixes_proposed(cases: Iterable[ProposedCase], cause: CauseKey) -> tuple[ProposedFix, ...]:
+    """Return what was done on the cards of which a cause is proposed, the most frequent first.
+
+    What nobody should repeat is left out.
+    """
+    fit = (each for each in cases if each.cause.key == cause and is_fit(each))
+    done = Counter(even(f"{each.action} {each.component}") for each in fit)
+    return tuple(
+        ProposedFix(label=FIT.named(label), cards=cards) for label, cards in done.most_common()
+    )
 
 
 def confirmed(work: UnitOfWork, cards: Iterable[UnreviewedCard]) -> Confirmed:

@@ -16,7 +16,8 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.services.lookup import show_job
 from kb.services.mending import take_back, taking_back
-from kb.services.review import MARK, CardReview, review_cards
+from kb.services.proposed import MARK
+from kb.services.review import CardReview, review_cards
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.services.test_follow_up import put
