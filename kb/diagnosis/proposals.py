@@ -80,7 +80,7 @@ def _voting(card: Neighbour, cases: Mapping[int, ProposedCase]) -> Neighbour:
 
 
 def _among(recalled: Recalled, voting: Iterable[Neighbour]) -> tuple[LinearChance, ...]:
-    """Return the linear model's chances, which leave to the causes that it never learnt their votes.
+    """Return the linear model's chances, less what the votes give to causes it never learnt.
 
     It learnt confirmed cases only, so that it takes every complaint for one of theirs.
     """

@@ -27,6 +27,7 @@ from kb.safety.job_words import FIT
 from kb.services.advisable import is_fit
 from kb.services.indexing import digest, moment_of
 from kb.store.address import index_folder
+from kb.store.database import open_store
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
 
@@ -68,6 +69,12 @@ def proposed(
     found = {each.number: each for each in proposed_cases(waiting, known)}
     _keep(work, folder / PROPOSED_FILE, program, list(found.values()))
     return found
+
+
+def prepare_proposals(address: str, *, today: date, progress: Progress | None = None) -> None:
+    """Read the cards now, so that the next question need not wait."""
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        proposed(work, address, today=today, progress=progress)
 
 
 def unreviewed(

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from kb.cards.groups import MOST_SHOWN, CardGroup, CardProposal, Confirmed, WaitingCards
-from kb.cards.work import cure_told, tried_before
+from kb.cards.work import cure_told, failure_told, tried_before
 from kb.case import Attempt, Cause, EntryKind, Job, JobEntry
 from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
@@ -32,8 +32,9 @@ from kb.store.unit_of_work import UnitOfWork
 class ShownCard:
     """One card in its own words, as far as these may be shown, and those its repair rests on.
 
-    `cured` are the words by which it tells that the repair cured, empty where it does not;
-    `in_vain` is what was done before that, and most likely cured nothing.
+    `cured` are the words by which it tells that the repair cured, `not_cured` those by which it
+    tells that it did not, empty where it does not; `in_vain` is what was done before that, and most
+    likely cured nothing.
     """
 
     number: int
@@ -42,19 +43,20 @@ class ShownCard:
     complaint: str
     words: str
     cured: str = ""
+    not_cured: str = ""
     in_vain: tuple[str, ...] = ()
 
     @property
     def tells_more(self) -> bool:
         """Whether it tells an outcome, or what was tried before."""
-        return bool(self.cured or self.in_vain)
+        return bool(self.cured or self.not_cured or self.in_vain)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Story:
     """What a card tells besides its repair: whether that cured, and what was tried before it."""
 
-    cured: bool
+    cured: bool | None
     before: tuple[Attempt, ...]
 
 
@@ -162,8 +164,8 @@ class CardReview:
     ) -> CardsStored:
         """Store a repair and its cause on some jobs: as asked about last, or what is told instead.
 
-        With `as_told` also that the repair cured, and what was tried in vain before it, as far as
-        each card was shown to tell it.
+        With `as_told` also whether the repair cured, and what was tried in vain before it, as far
+        as each card was shown to tell it.
 
         The others are asked about in the light of it. An answer is one entry of the history, so
         `kb undo` takes it back whole. Jobs on which it cannot be stored are told.
@@ -220,11 +222,14 @@ class CardReview:
         fit = JobWords.of(job, self.wording)
         read = self.waiting.card(card.number)
         cured = None if job.attempts else cure_told(job, card.work, self.today)
+        failed = None if job.attempts or cured else failure_told(job, read, card.work)
         before = () if job.attempts else tried_before(read, card.work)
         in_vain = tuple(
             Attempt(action=each.action, component=each.component, cured=False) for each in before
         )
-        self._stories[card.number] = _Story(cured=cured is not None, before=in_vain)
+        self._stories[card.number] = _Story(
+            cured=True if cured else False if failed else None, before=in_vain
+        )
         return ShownCard(
             number=card.number,
             car=fit.shown_vehicle(job.vehicle).tagged,
@@ -232,6 +237,7 @@ class CardReview:
             complaint=fit.named(job.complaint_as_typed),
             words=fit.shown(card.work.words),
             cured=fit.shown(cured) if cured else "",
+            not_cured=fit.shown(failed) if failed else "",
             in_vain=tuple(fit.named(each.label) for each in in_vain),
         )
 
@@ -302,9 +308,10 @@ def _waits(job: Job) -> bool:
 def _settled(base: Job, done: Attempt, cause: Cause, who: str | None, story: _Story | None) -> Job:
     """Return a card with its repair and cause, what else it told of them, and who said so."""
     before = story.before if story else ()
-    cured = True if story and story.cured else None
+    cured = story.cured if story else None
+    ended = {True: ", cured", False: ", did not cure", None: ""}[cured]
     said = [(EntryKind.ATTEMPT, f"{each.label}, in vain", MARK) for each in before]
-    said.append((EntryKind.ATTEMPT, f"{done.label}{', cured' if cured else ''}", MARK))
+    said.append((EntryKind.ATTEMPT, f"{done.label}{ended}", MARK))
     said.append((EntryKind.CAUSE, cause.label, MARK))
     known = done.fix in {each.fix for each in base.attempts}
     return _checked(

@@ -1,6 +1,7 @@
 from collections import Counter
 from datetime import date
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -8,6 +9,7 @@ from kb.cards.work import (
     CardRead,
     WorkRead,
     cure_told,
+    failure_told,
     names_said,
     read_card,
     tried_before,
@@ -89,3 +91,42 @@ def test_a_cure_is_told_in_the_words_of_the_card_and_a_failure_never() -> None:
     assert told("cleaned seat connector, all good") == "cleaned seat connector, all good"
     assert told("cleaned seat connector, no change") is None
     assert told("cleaned seat connector") is None
+
+
+def failure_of_last(notes: str) -> str | None:
+    job = Job(vehicle=Vehicle(), opened=TODAY, complaint="fault as told", notes=notes)
+    read = read_card(job)
+    return failure_told(job, read, read.works[-1])
+
+
+@pytest.mark.parametrize(
+    ("notes", "told"),
+    [
+        ("cleaned seat connector, no change", "no change"),
+        ("replaced clock spring. lamp still on", "lamp still on"),
+        ("fitted new battery. still not starting", "still not starting"),
+        ("fitted new pump, made no difference, customer informed", "made no difference"),
+        ("replaced hose. same fault again after road test", "same fault again after road test"),
+    ],
+)
+def test_that_a_repair_did_not_cure_is_read_where_it_stands_behind_it(
+    notes: str, told: str
+) -> None:
+    """Common practice, no source: how such is written on job cards."""
+    assert failure_of_last(notes) == told
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        "cleaned seat connector, lamp out",
+        "replaced hose, was leaking",
+        "lamp still on when it came in, replaced clock spring",
+        "replaced clutch, flywheel kept",
+        "replaced both rear tyres, same age",
+        "replaced earth strap, old battery put back",
+    ],
+)
+def test_words_of_trouble_or_of_a_part_are_no_failure_of_the_repair(notes: str) -> None:
+    """Common practice, no source: how such is written on job cards."""
+    assert failure_of_last(notes) is None

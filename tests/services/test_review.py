@@ -280,3 +280,16 @@ def test_earlier_attempts_are_stored_as_in_vain_only_when_somebody_says_so(
         ("cleaned seat connector", True),
     ]
     assert "replaced clock spring, in vain" in told.entries[-3].text
+
+
+def test_that_a_repair_did_not_cure_is_proposed_and_stored_when_it_is_confirmed(
+    empty_store: str,
+) -> None:
+    put(empty_store, card("cleaned seat connector, no change"))
+    cards = reviewed(empty_store)
+    question = cards.question()
+    assert question
+    assert (question.cards[0].cured, question.cards[0].not_cured) == ("", "no change")
+    assert question.cards[0].tells_more
+    cards.confirm([1], as_told=True)
+    assert [each.cured for each in show_job(empty_store, 1).job.attempts] == [False]
