@@ -2,9 +2,9 @@
 
 Every run of a few words is judged by itself, so that a name within a name ("air *horn*") is found
 as well: a multinomial logistic regression over its words and neighbours, what the like was
-confirmed to be (`memory.py`), what the trade's tables know of its words and where these lie (`word_space.py`). Of
-the runs that are likely enough the likeliest are taken that go together: apart from one another, or
-one at the end of another of its kind.
+confirmed to be (`memory.py`), what the trade's tables know of its words and where these lie
+(`word_space.py`). Of the runs that are likely enough the likeliest are taken that go together:
+apart from one another, or one at the end of another of its kind.
 
 Fitting and asking need scikit-learn.
 """
