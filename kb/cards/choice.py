@@ -88,7 +88,8 @@ class WorkTable:
         """
         rows = np.arange(len(self.works))
         order = np.lexsort((-rows, *reversed(speaking), self.card_of))
-        return order[np.append(self.starts[1:], len(rows)) - 1]
+        likeliest: Rows = order[np.append(self.starts[1:], len(rows)) - 1]
+        return likeliest
 
 
 @dataclass(frozen=True, slots=True)
