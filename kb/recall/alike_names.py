@@ -17,7 +17,7 @@ from itertools import combinations
 from rapidfuzz.distance import OSA
 
 from kb.case import Job, even
-from kb.intake.items import item_key
+from kb.intake.items import part_key
 from kb.intake.known_words import is_known
 from kb.intake.wording import Wording
 from kb.recall import text_signal
@@ -134,7 +134,7 @@ def _uses(jobs: Iterable[Job], wording: Wording) -> Iterator[_Use]:
                 words_of,
                 frozenset(said_on[key]),
                 tuple(company[key]),
-                item_key(name, wording),
+                part_key(name, wording),
             )
 
 
@@ -244,6 +244,11 @@ def _swapped(held: _Held) -> frozenset[str] | None:
     return frozenset((" ".join(one), " ".join(other))) if few and longer else None
 
 
+def _each_alone(held: _Held) -> bool:
+    """Whether each name has a job without the other: jobs of both are alike by themselves."""
+    return not (held.one.jobs <= held.other.jobs or held.other.jobs <= held.one.jobs)
+
+
 def _in_common(held: _Held) -> frozenset[str]:
     """Return the words of a pair that are not swapped: what the swapped words say more of."""
     return frozenset(held.one.words).difference(held.left[0])
@@ -277,7 +282,7 @@ def _by_company(held: _Held, model: TextModel, differ: Differing) -> tuple[float
     swapped = _swapped(held)
     if swapped and not swapped <= _PLACES:
         often = len(differ.get(swapped, ())) >= OFTEN
-        if not often and heads[0] != heads[1]:
+        if not often and (heads[0] != heads[1] or not _each_alone(held)):
             return None
         least = SAME_COMPANY if often else VERY_SAME_COMPANY
         why = f"{' and '.join(sorted(swapped))} on jobs alike"

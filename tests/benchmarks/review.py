@@ -14,8 +14,9 @@ import argparse
 import random
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
@@ -133,7 +134,7 @@ class Ranked:
             cards = Unreviewed(
                 index=Cards.fit(list(jobs.values()), WORDING, DEFAULTS),
                 cases={each: proposed[each] for each in known if each in proposed},
-                jobs=lambda numbers, jobs=jobs: [jobs[each] for each in numbers],
+                jobs=partial(_chosen, jobs),
             )
             index = Index.fit(cases, WORDING, DEFAULTS)
             hits += self._asked(
@@ -155,6 +156,10 @@ class Ranked:
             told = [self._name[each.cause] for each in ranking.causes]
             hits.count([each.key for each in told if each], job.cause.key if job.cause else None)
         return hits
+
+
+def _chosen(jobs: Mapping[int, Job], numbers: Collection[int]) -> list[Job]:
+    return [jobs[each] for each in numbers]
 
 
 @dataclass

@@ -4,8 +4,9 @@ from datetime import date, timedelta
 
 import pytest
 
-from kb.cards.proposed import UNTOLD
-from kb.case import Action, Attempt, FailureMode
+from kb.cards.proposed import UNTOLD, ProposedCase
+from kb.cards.work import CardRead, read_card
+from kb.case import Action, Attempt, FailureMode, Job
 from kb.reports import fixes as fixes_page
 from kb.services import proposed as service
 from kb.services.ask import Question, causes, similar
@@ -24,7 +25,7 @@ LATER = DAY + timedelta(days=400)
 LAMP = Question(text="airbag lamp on")
 
 
-def found(address: str, today: date = LATER) -> dict[int, service.ProposedCase]:
+def found(address: str, today: date = LATER) -> dict[int, ProposedCase]:
     with UnitOfWork(open_store(address), read_only=True) as work:
         return proposed(work, address, today=today)
 
@@ -110,10 +111,12 @@ def test_cards_are_read_once_and_again_only_where_they_changed(
 ) -> None:
     found(mixed)
     read: list[int] = []
-    plain = service.read_card
-    monkeypatch.setattr(
-        service, "read_card", lambda job: (read.append(job.number or 0), plain(job))[1]
-    )
+
+    def reading(job: Job) -> CardRead:
+        read.append(job.number or 0)
+        return read_card(job)
+
+    monkeypatch.setattr(service, "read_card", reading)
     put(mixed, card("replaced clock spring"))
     assert 7 in found(mixed)
     assert read == [7]
