@@ -1,5 +1,6 @@
 """What nobody confirmed is used by its chance, marked, and counted apart."""
 
+import shutil
 from datetime import date, timedelta
 
 import pytest
@@ -124,6 +125,16 @@ def test_cards_are_read_once_and_again_only_where_they_changed(
     put(mixed, card("replaced thermostat"))
     assert len(found(mixed)) == 6
     assert set(read) == {1, 2, 3, 4, 5, 7, 8}
+
+
+def test_many_cards_are_read_by_several_processes_as_by_one(
+    mixed: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = found(mixed)
+    shutil.rmtree(index_folder(mixed))
+    monkeypatch.setattr(service, "_WORTH_HELP", 1)
+    assert found(mixed) == one
+    assert (index_folder(mixed) / READ_FILE).exists()
 
 
 def test_proposals_stand_under_the_shops_names(mixed: str) -> None:
