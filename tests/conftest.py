@@ -92,7 +92,7 @@ def demo_store(own_folders: Path, tmp_path_factory: pytest.TempPathFactory) -> s
     Whichever process comes first makes it with its index, and all others copy it.
     """
     from kb.services.demo import demo_address  # noqa: PLC0415
-    from kb.services.indexing import refresh_index  # noqa: PLC0415
+    from kb.services.proposed import prepare_recall  # noqa: PLC0415
 
     shared = tmp_path_factory.getbasetemp()
     if "PYTEST_XDIST_WORKER" in os.environ:
@@ -100,6 +100,6 @@ def demo_store(own_folders: Path, tmp_path_factory: pytest.TempPathFactory) -> s
     with pytest.MonkeyPatch.context() as patch, (shared / "demo.lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         patch.setenv("XDG_DATA_HOME", str(shared / "demo"))
-        refresh_index(demo_address(), Settings())
+        prepare_recall(demo_address(), Settings(), today=date.today())
     shutil.copytree(shared / "demo", own_folders, dirs_exist_ok=True)
     return demo_address()

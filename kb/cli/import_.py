@@ -61,8 +61,7 @@ def import_(
     """
     from kb.reports.exchange import render_import  # noqa: PLC0415
     from kb.services.exchange import import_file  # noqa: PLC0415
-    from kb.services.indexing import refresh_index  # noqa: PLC0415
-    from kb.services.proposed import prepare_proposals  # noqa: PLC0415
+    from kb.services.proposed import prepare_recall  # noqa: PLC0415
 
     app: App = ctx.obj
     read = (file, mapping) if mapping else (file,)
@@ -79,9 +78,7 @@ def import_(
         )
     if result.added and not dry_run:
         with counting("Preparing recall") as progress:
-            refresh_index(app.address, app.settings, progress)
-        with counting("Reading the cards") as progress:
-            prepare_proposals(app.address, today=date.today(), progress=progress)
+            prepare_recall(app.address, app.settings, today=date.today(), progress=progress)
     show(result, render_import, as_json=as_json)
     if result.rejects:
         ctx.exit(1)

@@ -67,12 +67,13 @@ def current_cards(
     return _current(Cards, work, address, wording, settings, progress)
 
 
-def refresh_index(address: str, settings: Settings, progress: Progress | None = None) -> None:
+def refresh_index(
+    work: UnitOfWork, address: str, settings: Settings, progress: Progress | None = None
+) -> None:
     """Bring the indexes up to date now, so that the next question need not wait."""
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        wording = shop_wording(work)
-        current_index(work, address, wording, settings, progress)
-        current_cards(work, address, wording, settings, progress)
+    wording = shop_wording(work)
+    current_index(work, address, wording, settings, progress)
+    current_cards(work, address, wording, settings, progress)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

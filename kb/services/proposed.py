@@ -25,7 +25,8 @@ from kb.files import write_whole
 from kb.progress import Progress, counted
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_fit
-from kb.services.indexing import digest, moment_of
+from kb.services.indexing import digest, moment_of, refresh_index
+from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.mapping import cause_digest
@@ -71,9 +72,12 @@ def proposed(
     return found
 
 
-def prepare_proposals(address: str, *, today: date, progress: Progress | None = None) -> None:
-    """Read the cards now, so that the next question need not wait."""
+def prepare_recall(
+    address: str, settings: Settings, *, today: date, progress: Progress | None = None
+) -> None:
+    """Bring the indexes up to date and read the cards, so that the next question need not wait."""
     with UnitOfWork(open_store(address), read_only=True) as work:
+        refresh_index(work, address, settings, progress)
         proposed(work, address, today=today, progress=progress)
 
 
