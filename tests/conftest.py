@@ -98,8 +98,8 @@ def demo_store(
     """
     from kb.services.ask import causes  # noqa: PLC0415
     from kb.services.demo import demo_address  # noqa: PLC0415
-    from kb.services.indexing import refresh_index  # noqa: PLC0415
     from kb.services.inquiry import Question  # noqa: PLC0415
+    from kb.services.proposed import prepare_recall  # noqa: PLC0415
 
     base = tmp_path_factory.getbasetemp()
     cache: pytest.Cache | None = getattr(pytestconfig, "cache", None)  # may be switched off
@@ -117,7 +117,7 @@ def demo_store(
             part = shared / "part"
             shutil.rmtree(part, ignore_errors=True)
             patch.setenv("XDG_DATA_HOME", str(part))
-            refresh_index(demo_address(), Settings())
+            prepare_recall(demo_address(), Settings(), today=date.today())
             causes(demo_address(), Question(text="no crank"), Settings())  # rates are learnt
             part.rename(made)
         shutil.copytree(made, own_folders, dirs_exist_ok=True)

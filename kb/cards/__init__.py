@@ -1,1 +1,1 @@
-"""Job cards become cases: what their words name, learnt from what somebody confirmed."""
+"""Job cards become cases: what was done on them, and the cause, proposed until confirmed."""

@@ -5,18 +5,25 @@ named first or last, in words of its own or behind what was done, alone or with 
 Fitting needs scikit-learn.
 """
 
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.cards.work import SAID_ELSEWHERE, CardRead, Fix, WorkRead, is_name, repair_on
+from kb.cards.work import SAID_ELSEWHERE, CardRead, Fix, WorkRead, is_name
 from kb.case import Action
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Rows = NDArray[np.int64]
 
 LEAST_CARDS = 10
 """With fewer confirmed cards to choose on, the choice is by rule; by judgement."""
 _MOST_COUNTED, _LONG_NAME = 5, 3
+_IS_NAME, _FULL, _SAID = 3, 4, 7
+"""Columns of what is told of a work that the rule asks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,11 +34,75 @@ class ConfirmedCard:
     fix: Fix
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkTable:
+    """What was read on some cards, a row a work, so that the repairs of all are chosen at once.
+
+    Attributes
+    ----------
+    works : tuple of WorkRead
+        Those of all cards, one card after the other.
+    card_of, starts : ndarray of int64, shapes (n_works,) and (n_cards,)
+        The card of each work, and the first work of each card; none is without any.
+    components : tuple of str
+        The different components, in small letters.
+    component_of : ndarray of int64, shape (n_works,)
+        Which of them each work was done to.
+    told : ndarray of float64, shape (n_works, n_features)
+        What speaks for each work, whatever was confirmed.
+    """
+
+    works: tuple[WorkRead, ...]
+    card_of: Rows
+    starts: Rows
+    components: tuple[str, ...]
+    component_of: Rows
+    told: Floats
+
+    @classmethod
+    def of(cls, cards: Sequence[CardRead], said: Mapping[str, int]) -> "WorkTable":
+        """Lay out cards on which work was read; `said` counts the cards that say a component."""
+        works = tuple(work for card in cards for work in card.works)
+        sizes = np.array([len(card.works) for card in cards], dtype=np.int64)
+        places: dict[str, int] = {}
+        component_of = [places.setdefault(work.fix[1], len(places)) for work in works]
+        rows = [row for card in cards for row in _told_on(card, said)]
+        return cls(
+            works=works,
+            card_of=np.repeat(np.arange(len(cards)), sizes),
+            starts=np.cumsum(sizes) - sizes,
+            components=tuple(places),
+            component_of=np.array(component_of, dtype=np.int64),
+            told=np.array(rows, dtype=np.float64),
+        )
+
+    def counts(self, known: Mapping[str, int]) -> Rows:
+        """Return of each work how many cases of its component are known, shape (n_works,)."""
+        of_component = [known.get(name, 0) for name in self.components]
+        return np.array(of_component, dtype=np.int64)[self.component_of]
+
+    def likeliest(self, *speaking: Floats | Flags | Rows) -> Rows:
+        """Return the row of each card for which most speaks, shape (n_cards,).
+
+        What speaks has shape (n_works,), the most important first; of equals the first.
+        """
+        rows = np.arange(len(self.works))
+        order = np.lexsort((-rows, *reversed(speaking), self.card_of))
+        likeliest: Rows = order[np.append(self.starts[1:], len(rows)) - 1]
+        return likeliest
+
+
 @dataclass(frozen=True, slots=True)
 class RepairChoice:
-    """How much each feature speaks for a repair, shape (n_features,); by rule where it is None."""
+    """How much each feature speaks for a repair, shape (n_features,); by rule where it is None.
 
-    weights: NDArray[np.float64] | None = None
+    By rule a component that is known, confirmed on some other job, goes before one that is not;
+    then a name of a part before other words, one of several words before a bare noun ("new
+    *ring*"), one that other cards say as well. Of equals the first, but of known components the
+    last: the others were tried in vain.
+    """
+
+    weights: Floats | None = None
 
     @classmethod
     def fit(
@@ -51,42 +122,49 @@ class RepairChoice:
         told = [card for card in told if len({each.fix for each in card.read.works}) > 1]
         if len(told) < LEAST_CARDS:
             return cls()
-        rows = [_features(card.read, _without(known, card.fix[1]), said) for card in told]
-        right = [each.fix == card.fix for card in told for each in card.read.works]
-        return cls(LogisticRegression().fit(np.vstack(rows), right).coef_[0])
+        table = WorkTable.of([card.read for card in told], said)
+        fixes = [told[card].fix for card in table.card_of]
+        own = np.array(
+            [work.fix[1] == fix[1] for work, fix in zip(table.works, fixes, strict=True)]
+        )
+        right = [work.fix == fix for work, fix in zip(table.works, fixes, strict=True)]
+        rows = _features(table, table.counts(known) > own)
+        return cls(LogisticRegression().fit(rows, right).coef_[0])
 
-    def repair_on(
-        self, card: CardRead, known: Collection[str], said: Mapping[str, int]
-    ) -> WorkRead | None:
-        """Return which work on a card was likeliest its repair; None where none was read."""
-        if self.weights is None or not card.works:
-            return repair_on(card, known, said)
-        return card.works[int((_features(card, known, said) @ self.weights).argmax())]
+    def repairs(self, table: WorkTable, known: Collection[str]) -> Rows:
+        """Return the row of the work on each card that was likeliest its repair, shape (n_cards,).
+
+        `known` are the components that were confirmed on any job.
+        """
+        if not table.works:
+            return table.starts
+        had = table.counts(dict.fromkeys(known, 1)) > 0
+        if self.weights is not None:
+            return table.likeliest(_features(table, had) @ self.weights)
+        strange = [table.told[:, column] * ~had for column in (_IS_NAME, _FULL, _SAID)]
+        return table.likeliest(had, *strange, np.arange(len(had)) * had)
 
 
-def _without(known: Mapping[str, int], component: str) -> Collection[str]:
-    return {name for name, count in known.items() if name != component or count > 1}
+def _features(table: WorkTable, known: Flags) -> Floats:
+    return np.column_stack([table.told, known])
 
 
-def _features(
-    card: CardRead, known: Collection[str], said: Mapping[str, int]
-) -> NDArray[np.float64]:
-    """Return what speaks for each work, shape (n_works, n_features)."""
+def _told_on(card: CardRead, said: Mapping[str, int]) -> list[tuple[float, ...]]:
+    """Return what speaks for each work of a card."""
     names = [each.fix[1] for each in card.works]
-    places = [
-        (at == 0, at == len(names) - 1, name in names[at + 1 :]) for at, name in enumerate(names)
-    ]
-    rows = [
-        [*place, each.fix[1] in known, *_manner(each, said.get(each.fix[1], 0))]
-        for place, each in zip(places, card.works, strict=True)
-    ]
-    return np.array(rows, dtype=np.float64)
+    left = Counter(names)
+    rows = []
+    for at, (work, name) in enumerate(zip(card.works, names, strict=True)):
+        left[name] -= 1
+        place = (at == 0, at == len(names) - 1, left[name] > 0)
+        rows.append((*place, *_manner(work, name, said.get(name, 0))))
+    return rows
 
 
-def _manner(work: WorkRead, cards: int) -> list[float]:
+def _manner(work: WorkRead, name: str, cards: int) -> tuple[float, ...]:
     """Return how a work is told, on a number of cards."""
-    name, words, done = work.fix[1], work.words.casefold(), work.action.value
-    return [
+    words, done = work.words.casefold(), work.action.value
+    return (
         is_name(name),
         len(name.split()) > 1,
         len(name.split()) > _LONG_NAME,
@@ -97,4 +175,4 @@ def _manner(work: WorkRead, cards: int) -> list[float]:
         " and " in name or "," in name,
         work.action is Action.REPLACED,
         work.action in {Action.CLEARED, Action.CHARGED, Action.OTHER},
-    ]
+    )

@@ -1,10 +1,13 @@
 """Cards that say the same was done, and the cause they may have had, to be asked about at once."""
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
-from kb.cards.choice import ConfirmedCard, RepairChoice
+import numpy as np
+
+from kb.cards.choice import ConfirmedCard, RepairChoice, Rows, WorkTable
 from kb.cards.usual import kind_of, usual_failure
 from kb.cards.work import CardRead, Fix, WorkRead, names_said
 from kb.case import Action, Cause, FailureMode, even
@@ -48,7 +51,7 @@ class CardGroup:
     @property
     def teaches(self) -> float:
         """How many of the cards shown would be proposed wrongly without an answer."""
-        return min(len(self.cards), MOST_SHOWN) * (1 - (self.chance or 0.0))
+        return _teaches(len(self.cards), self.chance)
 
 
 @dataclass
@@ -118,32 +121,125 @@ class Confirmed:
         return likely, count / (modes.total() + 1)
 
 
-def groups_of(cards: Sequence[CardRead], confirmed: Confirmed) -> list[CardGroup]:
-    """Return the groups of cards that have no cause yet, the one that teaches most first.
+@dataclass(frozen=True, kw_only=True)
+class WaitingCards:
+    """Cards on which work was read, laid out once to be grouped again after each answer.
 
-    That is the one of which most cards, of those shown at once, are likely to be proposed wrongly
-    as long as nobody answers. Cards on which no work was read are in none.
+    Attributes
+    ----------
+    cards : tuple of CardRead
+    table : WorkTable
+        What was done on them.
+    fix_of : ndarray of int64, shape (n_works,)
+        Which of `fixes` each work is.
+    mode_of : ndarray of int64, shape (n_cards,)
+        Which way of failing each card tells, of `_MODES`.
+    said : mapping of str to int
+        How many cards say each component.
     """
-    said = names_said([*cards, *(each.read for each in confirmed.cards)])
-    known = {name: causes.total() for name, causes in confirmed.of_component.items()}
-    choice = RepairChoice.fit(confirmed.cards, known, said)
-    groups: dict[tuple[Fix, CauseKey | None], list[CardProposal]] = defaultdict(list)
-    causes: dict[tuple[Fix, CauseKey | None], _Likely] = {}
-    for card in cards:
-        work = choice.repair_on(card, known, said)
-        if work:
-            cause, chance = confirmed.cause_of(card, work)
-            key = work.fix, cause.key if cause else None
-            causes.setdefault(key, (cause, chance))
-            groups[key].append(CardProposal(number=card.number, work=work))
-    made = (
-        CardGroup(
-            action=fix[0],
-            component=members[0].work.component,
-            cause=causes[fix, key][0],
-            chance=causes[fix, key][1],
-            cards=tuple(members),
+
+    cards: tuple[CardRead, ...]
+    table: WorkTable
+    fixes: tuple[Fix, ...]
+    fix_of: Rows
+    mode_of: Rows
+    said: Mapping[str, int]
+
+    @classmethod
+    def of(cls, cards: Iterable[CardRead], confirmed: Iterable[ConfirmedCard]) -> "WaitingCards":
+        """Lay out cards; those on which no work was read are left out."""
+        waiting = tuple(card for card in cards if card.works)
+        said = names_said([*waiting, *(each.read for each in confirmed)])
+        table = WorkTable.of(waiting, said)
+        places: dict[Fix, int] = {}
+        fix_of = [places.setdefault(work.fix, len(places)) for work in table.works]
+        return cls(
+            cards=waiting,
+            table=table,
+            fixes=tuple(places),
+            fix_of=np.array(fix_of, dtype=np.int64),
+            mode_of=np.array([_MODES.index(card.mode) for card in waiting], dtype=np.int64),
+            said=said,
         )
-        for (fix, key), members in groups.items()
-    )
-    return sorted(made, key=lambda each: (-each.teaches, -len(each.cards), each.fix))
+
+    def card(self, number: int) -> CardRead:
+        """Return the card of a number."""
+        return self.cards[self._places[number]]
+
+    @cached_property
+    def _places(self) -> dict[int, int]:
+        return {card.number: place for place, card in enumerate(self.cards)}
+
+    def repairs(self, confirmed: Confirmed) -> Rows:
+        """Return the row of the work on each card that was likeliest its repair."""
+        known = {name: causes.total() for name, causes in confirmed.of_component.items()}
+        choice = RepairChoice.fit(confirmed.cards, known, self.said)
+        return choice.repairs(self.table, known)
+
+    def proposals(self, confirmed: Confirmed) -> Iterator[tuple[CardProposal, Cause, float | None]]:
+        """Yield of each card its repair, and its likeliest cause with its chance, if it has one."""
+        repairs = self.repairs(confirmed)
+        for rows, (cause, chance) in self._alike(repairs, np.arange(len(self.cards)), confirmed):
+            if cause:
+                for at in rows.tolist():
+                    work = self.table.works[repairs[at]]
+                    yield CardProposal(number=self.cards[at].number, work=work), cause, chance
+
+    def groups(self, confirmed: Confirmed, without: Collection[int] = ()) -> Iterator[CardGroup]:
+        """Yield the groups of cards, but for those `without`, the one that teaches most first.
+
+        That is the one of which most cards, of those shown at once, are likely to be proposed
+        wrongly as long as nobody answers.
+        """
+        left = np.array([card.number not in without for card in self.cards], dtype=np.bool_)
+        repairs = self.repairs(confirmed)
+        same: dict[tuple[Fix, CauseKey | None], list[Rows]] = defaultdict(list)
+        causes: dict[tuple[Fix, CauseKey | None], _Likely] = {}
+        for rows, likely in self._alike(repairs, np.flatnonzero(left), confirmed):
+            cause = likely[0]
+            key = self.fixes[self.fix_of[repairs[rows[0]]]], cause.key if cause else None
+            causes.setdefault(key, likely)
+            same[key].append(rows)
+
+        def order(key: tuple[Fix, CauseKey | None]) -> tuple[float, int, Fix, int]:
+            size, first = sum(map(len, same[key])), min(rows[0] for rows in same[key])
+            return -_teaches(size, causes[key][1]), -size, key[0], first
+
+        for key in sorted(same, key=order):
+            members = np.sort(np.concatenate(same[key])).tolist()
+            works = [self.table.works[repairs[at]] for at in members]
+            yield CardGroup(
+                action=key[0][0],
+                component=works[0].component,
+                cause=causes[key][0],
+                chance=causes[key][1],
+                cards=tuple(
+                    CardProposal(number=self.cards[at].number, work=work)
+                    for at, work in zip(members, works, strict=True)
+                ),
+            )
+
+    def _alike(
+        self, repairs: Rows, cards: Rows, confirmed: Confirmed
+    ) -> Iterator[tuple[Rows, _Likely]]:
+        """Yield cards of one repair of which the same is likely, with that."""
+        denied = np.array([bool(confirmed.denied.get(card.number)) for card in self.cards])
+        alone = np.where(denied, np.arange(len(self.cards)) + 1, 0)
+        kinds = (alone * len(self.fixes) + self.fix_of[repairs]) * len(_MODES) + self.mode_of
+        order = cards[np.argsort(kinds[cards], kind="stable")]
+        for rows in np.split(order, np.flatnonzero(np.diff(kinds[order])) + 1):
+            if len(rows):
+                card, work = self.cards[rows[0]], self.table.works[repairs[rows[0]]]
+                yield rows, confirmed.cause_of(card, work)
+
+
+def groups_of(cards: Iterable[CardRead], confirmed: Confirmed) -> list[CardGroup]:
+    """Return the groups of cards that have no cause yet, as `WaitingCards.groups` does."""
+    return list(WaitingCards.of(cards, confirmed.cards).groups(confirmed))
+
+
+def _teaches(cards: int, chance: float | None) -> float:
+    return min(cards, MOST_SHOWN) * (1 - (chance or 0.0))
+
+
+_MODES: tuple[FailureMode | None, ...] = (None, *FailureMode)

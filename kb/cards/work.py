@@ -1,7 +1,7 @@
 """What was done on a card, read from its words, and which of it was the repair."""
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -10,6 +10,9 @@ from kb.case import Action, FailureMode, Job, even
 from kb.intake.finding_words import failure_mode
 from kb.intake.finding_words import is_name as reads_as_name
 from kb.intake.findings import find_findings, find_work
+from kb.intake.outcome_words import OutcomeClause, WordRole, clauses
+from kb.intake.outcomes import judge_attempt
+from kb.patterns import compiled
 
 Fix = tuple[Action, str]
 """What was done, and the component in small letters."""
@@ -74,26 +77,6 @@ def names_said(cards: Iterable[CardRead]) -> Mapping[str, int]:
     return Counter(name for card in cards for name in {each.fix[1] for each in card.works})
 
 
-def repair_on(card: CardRead, known: Collection[str], said: Mapping[str, int]) -> WorkRead | None:
-    """Return which work on a card was its repair; None where none was read.
-
-    A component that is `known`, confirmed on some other job, goes before one that is not; then a
-    name of a part before other words, one of several words before a bare noun ("new *ring*"), one
-    that other cards say as well. Of equals the first, but of known components the last: the others
-    were tried in vain.
-    """
-
-    def rank(at: int) -> tuple[float, ...]:
-        name = card.works[at].fix[1]
-        if name in known:
-            return 1, at
-        full = len(name.split()) > 1
-        return 0, is_name(name), full, said.get(name, 0) >= SAID_ELSEWHERE, -at
-
-    places = range(len(card.works))
-    return card.works[max(places, key=rank)] if places else None
-
-
 def tried_before(card: CardRead, repair: WorkRead) -> tuple[WorkRead, ...]:
     """Return what was done to parts before the repair, each once: tried in vain, most likely."""
     before = card.works[: card.works.index(repair)] if repair in card.works else ()
@@ -102,11 +85,7 @@ def tried_before(card: CardRead, repair: WorkRead) -> tuple[WorkRead, ...]:
 
 
 def cure_told(job: Job, repair: WorkRead, today: date) -> str | None:
-    """Return the words by which a card tells that the repair cured; None where it tells nothing.
-
-    That it did not cure is never read: on a card, words of trouble beside the last thing done are
-    of what was found before it.
-    """
+    """Return the words by which a card tells that the repair cured; None where it tells nothing."""
     for text in (job.notes, job.complaint):
         found = find_findings(text, today) if text else None
         for each, place in (
@@ -115,3 +94,60 @@ def cure_told(job: Job, repair: WorkRead, today: date) -> str | None:
             if text and each.cured and each.fix == repair.fix:
                 return text[slice(*place)]
     return None
+
+
+def failure_told(job: Job, card: CardRead, repair: WorkRead) -> str | None:
+    """Return the words by which a card tells that the repair did not cure, None without such.
+
+    They stand right behind it, or begin the next sentence, before anything else that was done, and
+    compare with before, of nothing but the fault: *no change*, *lamp still on*, *back again*. Words
+    of trouble alone are of what was found, and *the old one kept* is of a part.
+
+    Examples
+    --------
+    >>> from kb.case import Vehicle
+    >>> def told(notes: str) -> str | None:
+    ...     job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="lamp on", notes=notes)
+    ...     card = read_card(job)
+    ...     return failure_told(job, card, card.works[-1])
+    >>> told("cleaned seat connector, no change. customer waits")
+    'no change'
+    >>> told("cleaned seat connector. pins green, lamp on")
+    """
+    others = [work.words for work in card.works if work.fix != repair.fix]
+    for text in filter(None, (job.notes, job.complaint)):
+        at = text.find(repair.words)
+        if at < 0:
+            continue
+        start = at + len(_done_in(repair))
+        ends = (text.find(words, start) for words in others)
+        behind = text[start : min((end for end in ends if end >= 0), default=len(text))]
+        for sentence in _SENTENCE.split(behind)[:_SENTENCES]:
+            told = next((part for part in sentence.split(",") if part.strip()), "")
+            if judge_attempt(told) is False and _as_before(clauses(told)):
+                return told.strip(" ;:-")
+    return None
+
+
+def _as_before(told: Sequence[OutcomeClause]) -> bool:
+    """Whether words tell that all is as it was, and speak of nothing else."""
+    return any(each.has(*_AS_BEFORE) for each in told) and not any(each.strange for each in told)
+
+
+def _done_in(repair: WorkRead) -> str:
+    """Return a work's words up to its component, where they tell it behind what was done."""
+    end = repair.words.casefold().find(repair.component.casefold())
+    return repair.words[: end + len(repair.component)] if end >= 0 else repair.words
+
+
+_SENTENCE = compiled(r"[.;!?\n]+\s*")
+_SENTENCES = 2
+"""The rest of the repair's own sentence, and one more."""
+_AS_BEFORE = (
+    WordRole.BAD,
+    WordRole.CHANGE,
+    WordRole.STILL,
+    WordRole.AGAIN,
+    WordRole.RETURNED,
+    WordRole.BACK,
+)

@@ -1,5 +1,6 @@
 """`kb import`: jobs of a file into the store."""
 
+from datetime import date
 from pathlib import Path
 
 import click
@@ -60,7 +61,7 @@ def import_(
     """
     from kb.reports.exchange import render_import  # noqa: PLC0415
     from kb.services.exchange import import_file  # noqa: PLC0415
-    from kb.services.indexing import refresh_index  # noqa: PLC0415
+    from kb.services.proposed import prepare_recall  # noqa: PLC0415
 
     app: App = ctx.obj
     read = (file, mapping) if mapping else (file,)
@@ -77,7 +78,7 @@ def import_(
         )
     if result.added and not dry_run:
         with counting("Preparing recall") as progress:
-            refresh_index(app.address, app.settings, progress)
+            prepare_recall(app.address, app.settings, today=date.today(), progress=progress)
     show(result, render_import, as_json=as_json)
     if result.rejects:
         ctx.exit(1)

@@ -36,7 +36,7 @@ _NO_CAUSE = {OTHER: "[o]ther: tell it", NO: "[n]o"}
 
 @click.command()
 @click.option(
-    "--limit", "-n", type=HOW_MANY, default=500, show_default=True, help="Read so many, the last."
+    "--limit", "-n", type=HOW_MANY, help="Ask about so many only, the last.  [default: all]"
 )
 @click.option(
     "--open-too",
@@ -48,15 +48,16 @@ _NO_CAUSE = {OTHER: "[o]ther: tell it", NO: "[n]o"}
 )
 @json_option
 @click.pass_obj
-def review(app: App, limit: int, open_too: bool, of_shop: bool, as_json: bool) -> None:
+def review(app: App, limit: int | None, open_too: bool, of_shop: bool, as_json: bool) -> None:
     """Make cases of old job cards: closed jobs of which nobody told the cause.
 
     What was done is read from a card's words, and cards that say the same are shown together with
     the cause they may have had: y stores repair and cause on every card shown, s on those you name,
     o what you type instead. n keeps that this was not the cause, as s does of the cards you do not
     name: it is not asked of them again. Enter leaves them for another time, q stops. Each answer
-    changes what is proposed next. A second key stores what a card tells of its cure, and of what
-    was done in vain before. What nobody confirmed counts nowhere. Whether the fix held is not told
+    changes what is proposed next. A second key stores what a card tells of whether it
+    cured, and of what was done in vain before. What nobody confirmed is marked proposed wherever it
+    is shown, and counts in no fix rate. Whether the fix held is not told
     by this; what was wrongly keyed is taken back with kb undo, answer by answer, but for a no,
     which stays until you tell the cause with o.
 
@@ -150,7 +151,8 @@ def _as_told(question: CardQuestion, chosen: Sequence[int]) -> bool:
     telling = [card.number for card in question.cards if card.number in chosen and card.tells_more]
     if not telling:
         return False
-    asked = f"What is told of cure and of what was in vain, {job_list(telling)}, too? [y]es, [n]o: "
+    jobs = job_list(telling)
+    asked = f"What is told of whether it cured and what was in vain, {jobs}, too? [y]es, [n]o: "
     key = _pressed(asked, {YES, NO, STOP})
     if key == STOP:
         raise click.Abort

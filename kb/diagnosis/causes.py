@@ -82,10 +82,14 @@ class CauseChance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ranking:
-    """The causes, likeliest first; with `not_seen_before` their chances sum to one."""
+    """The causes, likeliest first; with `not_seen_before` and `doubt` their chances sum to one.
+
+    `doubt` is the chance that what is proposed of the cards behind them is wrong.
+    """
 
     causes: tuple[CauseChance, ...]
     not_seen_before: float
+    doubt: float = 0.0
 
 
 def rank(recalled: Recalled, settings: DiagnosisSettings) -> Ranking:
@@ -133,9 +137,41 @@ def as_they_stand(ranking: Ranking, stands: Mapping[int, float]) -> Ranking:
         replace(each, chance=weight / total)
         for each, weight in zip(ranking.causes, weights, strict=True)
     )
-    return Ranking(
+    return replace(
+        ranking,
         causes=tuple(sorted(lowered, key=lambda each: -each.chance)),
         not_seen_before=ranking.not_seen_before / total,
+    )
+
+
+def as_proposed(ranking: Ranking, chances: Mapping[int, float]) -> Ranking:
+    """Lower what rests on cards that nobody reviewed by the doubt in what is proposed of them.
+
+    Parameters
+    ----------
+    chances : mapping of int to float
+        Of such a card the chance that its proposal is right, 0 to 1; of any other job it is 1.
+
+    Examples
+    --------
+    >>> one = CauseChance(cause=1, chance=0.8, jobs=(4, 5), example=4, by_jobs=1.0)
+    >>> found = as_proposed(Ranking(causes=(one,), not_seen_before=0.2), {5: 0.5})
+    >>> round(found.causes[0].chance, 2), found.not_seen_before, round(found.doubt, 2)
+    (0.6, 0.2, 0.2)
+    """
+    sure = [
+        sum(chances.get(job, 1.0) for job in each.jobs) / len(each.jobs) if each.jobs else 1.0
+        for each in ranking.causes
+    ]
+    told = [
+        replace(each, chance=each.chance * share)
+        for each, share in zip(ranking.causes, sure, strict=True)
+    ]
+    lost = sum(each.chance for each in ranking.causes) - sum(each.chance for each in told)
+    return replace(
+        ranking,
+        causes=tuple(sorted(told, key=lambda each: -each.chance)),
+        doubt=ranking.doubt + lost,
     )
 
 

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Complaint, Placed, VehicleModel
-from kb.diagnosis.causes import Ranking, as_they_stand, rank
+from kb.diagnosis.causes import Ranking, as_proposed, as_they_stand, rank
 from kb.diagnosis.placing import shares_by_place
+from kb.diagnosis.proposals import Unreviewed, with_proposed
 from kb.intake.wording import Wording
 from kb.recall.features import Query
 from kb.recall.index import Index
@@ -28,7 +29,7 @@ class Knowledge:
     what shares a platform; `settings` those in force, with the shop's own weights where it has
     learnt better ones; `stands` tells of some recalled jobs as what share each counts for its
     cause, where that is less than one, since its car came back; `places` where they were on the
-    car.
+    car; `unreviewed` are the cards that have no cause yet, where they are to count.
     """
 
     wording: Wording
@@ -37,6 +38,7 @@ class Knowledge:
     settings: Settings
     stands: Callable[[Collection[int]], Mapping[int, float]] = lambda _: {}
     places: Callable[[Collection[int]], Iterable[Placed]] = lambda _: ()
+    unreviewed: Unreviewed | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +91,16 @@ def diagnose(
         since=since,
         without=without,
     )
+    if known.unreviewed and known.unreviewed.cases:
+        recalled = with_proposed(
+            recalled,
+            query,
+            known.unreviewed,
+            known.wording,
+            known.settings.recall,
+            since=since,
+            without=without,
+        )
     numbers = [each.number for each in recalled.neighbours]
     stands = known.stands(numbers)
     placed = shares_by_place(complaint.text, known.places(numbers))
@@ -97,4 +109,8 @@ def diagnose(
         for number in stands.keys() | placed.keys()
     }
     ranking = as_they_stand(rank(recalled, known.settings.diagnosis), shares)
+    if known.unreviewed:
+        proposed = {each.number for each in recalled.neighbours if each.proposed}
+        cases = known.unreviewed.cases
+        ranking = as_proposed(ranking, {number: cases[number].chance for number in proposed})
     return Diagnosis(query=query, recalled=recalled, ranking=ranking, came_back=frozenset(stands))

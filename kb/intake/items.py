@@ -87,6 +87,21 @@ def item_key(item: str, wording: Wording) -> str:
     return names.readings.get(key, key)
 
 
+def part_key(name: str, wording: Wording) -> str:
+    """Bring the name of a part to the form in which parts are compared, as `item_key` does.
+
+    What is measured at a part may be named by less than the part: *battery terminal* is the
+    battery's voltage, but a terminal is no battery.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> part_key("battery terminal", wording) == part_key("battery", wording)
+    False
+    """
+    return _key(wording.tokens(name), _names(wording).parts)
+
+
 @dataclass(frozen=True, slots=True)
 class _Names:
     """The tables as one wording reads them."""

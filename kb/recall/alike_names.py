@@ -4,11 +4,12 @@ Two names are held against each other word by word, shorthand written out: the s
 order and number, a word with a slip, a word cut short, initials. What is left over on one side
 makes one a part of the other; what is left over on both sides may be another word for the same.
 Both are proposed only where the jobs of the names keep the same company of words, and the second
-only where other pairs of names differ in these words as well, or the company is very much the same.
+only where names differ in these words beside several others, or end in the same noun and keep very
+much the same company.
 """
 
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -16,7 +17,7 @@ from itertools import combinations
 from rapidfuzz.distance import OSA
 
 from kb.case import Job, even
-from kb.intake.items import item_key
+from kb.intake.items import part_key
 from kb.intake.known_words import is_known
 from kb.intake.wording import Wording
 from kb.recall import text_signal
@@ -33,8 +34,14 @@ that differ in a word or two: rounded down from what came true on one draw of
 PART_COMPANY, SAME_COMPANY, VERY_SAME_COMPANY = 0.25, 0.3, 0.4
 """From these cosines of the words on their jobs on, two names keep company; the first is enough for
 a part of a name, the last for words that differ in one pair of names only (chosen likewise)."""
+SOME_COMPANY = 0.1
+"""From here on a pair that differs in two words says anything of these."""
 OFTEN = 3
-"""So many pairs of names that differ in the same two words make these one word."""
+"""Two words are one if they stand beside so many different others alike: *seat plug* and *seat
+connector*, *door plug* and *door connector*. Nouns that end a name, and share one other word only,
+are parts of one thing: *brake hose* and *brake caliper*."""
+Differing = Mapping[frozenset[str], Collection[frozenset[str]]]
+"""Two words in which names differ, and what the names have in common each time."""
 _FILLING = frozenset(["assy", "assembly", "unit", "the", "a", "of", "on"])
 _PLACES = frozenset(
     [
@@ -99,9 +106,10 @@ def proposed_pairs(jobs: Iterable[Job], wording: Wording) -> list[NamePair]:
     uses = list(_uses(jobs, wording))
     model, _ = text_signal.fit([use.company for use in uses])
     held = list(_held_together(uses, wording))
-    differ = Counter(
-        swapped for each in held if (swapped := _swapped(each)) and _company(each, model) > 0.1
-    )
+    differ: dict[frozenset[str], set[frozenset[str]]] = defaultdict(set)
+    for each in held:
+        if (swapped := _swapped(each)) and _company(each, model) > SOME_COMPANY:
+            differ[swapped].add(_in_common(each))
     found = (_judged(each, model, differ) for each in held)
     return sorted(filter(None, found), key=lambda pair: (-pair.likeness, pair.name, pair.meant))
 
@@ -126,7 +134,7 @@ def _uses(jobs: Iterable[Job], wording: Wording) -> Iterator[_Use]:
                 words_of,
                 frozenset(said_on[key]),
                 tuple(company[key]),
-                item_key(name, wording),
+                part_key(name, wording),
             )
 
 
@@ -236,6 +244,16 @@ def _swapped(held: _Held) -> frozenset[str] | None:
     return frozenset((" ".join(one), " ".join(other))) if few and longer else None
 
 
+def _each_alone(held: _Held) -> bool:
+    """Whether each name has a job without the other: jobs of both are alike by themselves."""
+    return not (held.one.jobs <= held.other.jobs or held.other.jobs <= held.one.jobs)
+
+
+def _in_common(held: _Held) -> frozenset[str]:
+    """Return the words of a pair that are not swapped: what the swapped words say more of."""
+    return frozenset(held.one.words).difference(held.left[0])
+
+
 def _company(held: _Held, model: TextModel) -> float:
     one, other = (model.weigh(each.company) for each in (held.one, held.other))
     worth = dict(zip(one[0].tolist(), one[1].tolist(), strict=True))
@@ -243,7 +261,7 @@ def _company(held: _Held, model: TextModel) -> float:
     return float(sum(weight * worth.get(term, 0.0) for term, weight in pairs))
 
 
-def _judged(held: _Held, model: TextModel, differ: Counter[frozenset[str]]) -> NamePair | None:
+def _judged(held: _Held, model: TextModel, differ: Differing) -> NamePair | None:
     told = _by_names(held) or _by_company(held, model, differ)
     return told and _pair(held, *told)
 
@@ -257,18 +275,19 @@ def _by_names(held: _Held) -> tuple[float, str] | None:
     return None
 
 
-def _by_company(
-    held: _Held, model: TextModel, differ: Counter[frozenset[str]]
-) -> tuple[float, str] | None:
+def _by_company(held: _Held, model: TextModel, differ: Differing) -> tuple[float, str] | None:
     """Return likewise for names that differ in a word or two, by what their jobs say."""
     one, other = held.left
+    heads = held.one.words[-1], held.other.words[-1]
     swapped = _swapped(held)
     if swapped and not swapped <= _PLACES:
-        least = SAME_COMPANY if differ[swapped] >= OFTEN else VERY_SAME_COMPANY
+        often = len(differ.get(swapped, ())) >= OFTEN
+        if not often and (heads[0] != heads[1] or not _each_alone(held)):
+            return None
+        least = SAME_COMPANY if often else VERY_SAME_COMPANY
         why = f"{' and '.join(sorted(swapped))} on jobs alike"
         return (SWAPPED, why) if _company(held, model) >= least else None
     longer = one or other
-    heads = held.one.words[-1], held.other.words[-1]
     is_part = bool(one) != bool(other) and len(longer) == 1 and longer[0] not in heads
     if is_part and _company(held, model) >= PART_COMPANY:
         return PART, f"part of a name, without {longer[0]}, on jobs alike"

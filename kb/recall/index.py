@@ -15,7 +15,7 @@ from typing import Any, ClassVar, Self, TypeVar, get_args, get_type_hints
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Complaint, Job, Vehicle
+from kb.case import Cause, Complaint, Job, Vehicle
 from kb.intake.subjects import subjects_of
 from kb.intake.wording import Wording
 from kb.recall import arrays, linear, naming, tests_signal
@@ -261,6 +261,11 @@ def spoken(complaint: Complaint) -> str:
 def cause_key(job: Job) -> str | None:
     """Return the text whose key stands for the cause of a case."""
     return "\n".join(job.cause.key) if job.cause else None
+
+
+def key_of(cause: Cause) -> int:
+    """Return the key of a cause, as every case's is kept."""
+    return key("\n".join(cause.key))
 
 
 def segment(

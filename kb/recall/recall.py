@@ -51,7 +51,7 @@ class SignalShare:
 class Neighbour:
     """One recalled case: its number, its cause's key, and the chance that it shares its cause.
 
-    `vote` is how much it counts for its cause.
+    `vote` is how much it counts for its cause; `proposed` says that nobody confirmed that.
     """
 
     number: int
@@ -59,6 +59,7 @@ class Neighbour:
     chance: float
     vote: float
     parts: tuple[SignalShare, ...]
+    proposed: bool = False
 
 
 class LinearChance(NamedTuple):

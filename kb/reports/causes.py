@@ -59,7 +59,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
     With `detail` every fix, proof and job number, instead of what fits one screen.
     """
     what = "The nearest," if answer.start else "Likely causes,"
-    heading = f"{what} from {plural(answer.cases, 'past job')}; fix rate: cured and held so long"
+    heading = f"{what} from {_past(answer)}; fix rate: cured and held so long"
     lines = sum(-(-len(caution) // CAUTION_WIDTH) for caution in answer.cautions)
     crowded = lines > MOST_CAUTION_LINES and not detail
     rows = [
@@ -82,6 +82,13 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         *([Text("Nearest jobs without a proved cause", "bold")] if answer.nearest else []),
         layout.labelled([row for each in answer.nearest for row in _nearest(each)]),
     )
+
+
+def _past(answer: CausesAnswer) -> str:
+    """Return what the causes are from: past jobs, and apart from them what is proposed only."""
+    if not answer.proposed:
+        return plural(answer.cases, "past job")
+    return f"{answer.cases:,} confirmed, {answer.proposed:,} proposed"
 
 
 def _nearest(match: Match) -> Iterator[layout.Row]:
@@ -171,10 +178,9 @@ def _telling(answer: CausesAnswer, detail: bool) -> list[ReadingEvidence]:
 def _rows(
     answer: CausesAnswer, likely: LikelyCause, detail: bool, *, first: bool, crowded: bool
 ) -> list[tuple[str, Text]]:
-    like = f"{plural(len(likely.jobs), 'like job')} of {likely.all_jobs}"
-    support = "one case" if likely.all_jobs == 1 else like
-    chance = chance_of(likely.chance, likely.all_jobs)
-    rows = [(chance, Text(f"{likely.cause.label}  ", "bold") + Text(support))]
+    chance = chance_of(likely.chance, likely.all_jobs + likely.all_proposed)
+    mark = Text("" if likely.all_jobs else "proposed: ", "yellow")
+    rows = [(chance, mark + Text(f"{likely.cause.label}  ", "bold") + Text(_support(likely)))]
     doubts = doubt_lines(likely.wrong, likely.came_back, len(likely.jobs))
     rows.extend(("", Text(line, "yellow")) for line in doubts)
     least_fix, least_proof = (1.0, 1.0) if crowded else (WORTH_A_FIX, WORTH_A_PROOF)
@@ -183,6 +189,8 @@ def _rows(
         for fix in left if detail else left[:1]:
             took = usual(fix) if detail else None
             rows.append(("", Text(f"fix: {fix_line(fix)}{f'; {took}' if took else ''}")))
+        if not left and likely.proposed_fixes:
+            rows.extend(("", Text(line)) for line in _done_on_cards(likely, detail=detail))
     if likely.proved and (detail or (first and not crowded) or likely.chance >= least_proof):
         rows.append(("", Text(_proof(likely.proved, detail))))
     if detail or (first and not crowded):
@@ -191,6 +199,21 @@ def _rows(
     if detail and likely.jobs:
         rows.append(("", Text(f"jobs: {job_list(likely.jobs)}", "dim")))
     return rows
+
+
+def _support(likely: LikelyCause) -> str:
+    """Return how many jobs are behind a cause, those that nobody confirmed apart."""
+    if likely.all_proposed:
+        return f"{likely.all_jobs:,} confirmed, {likely.all_proposed:,} proposed"
+    like = f"{plural(len(likely.jobs), 'like job')} of {likely.all_jobs}"
+    return "one case" if likely.all_jobs == 1 else like
+
+
+def _done_on_cards(likely: LikelyCause, *, detail: bool) -> Iterator[str]:
+    """Yield what was done for a cause on cards that nobody confirmed."""
+    done = likely.proposed_fixes if detail else likely.proposed_fixes[:1]
+    for each in done:
+        yield f"done, not confirmed to help: {each.label} ({plural(each.cards, 'card')})"
 
 
 def may_be_next(answer: CausesAnswer, fix: FixRate) -> bool:
@@ -231,12 +254,14 @@ def _rest(answer: CausesAnswer, detail: bool) -> list[tuple[str, Text]]:
     """Return what is left when the causes shown are told."""
     if not answer.causes:
         return []
-    once = [each.chance for each in answer.causes if each.all_jobs == 1]
+    once = [each.chance for each in answer.causes if each.all_jobs + each.all_proposed == 1]
     *before, (chance, text) = seen_once_row(
         once, answer.not_seen_before, "not seen before in this shop"
     )
     if answer.other_causes >= 0.005:
         text += f"; {percent(answer.other_causes)} other causes"
+    if answer.doubt >= 0.005:
+        text += f"; {percent(answer.doubt)} that what is proposed is wrong (kb review)"
     if not detail:
         text += "; more: --detail"
     return [(label, Text(told)) for label, told in [*before, (chance, text)]]

@@ -173,7 +173,9 @@ def render(answer: "FixesAnswer", *, detail: bool = False) -> RenderableType:
     return layout.page(
         *layout.cautions(answer.cautions),
         Text(heading(answer), "bold"),
-        *layout.notices((*answer.notices, *(reading_help(answer) if rows else ()))),
+        *layout.notices(
+            (*answer.notices, *proposed_lines(answer), *(reading_help(answer) if rows else ()))
+        ),
         layout.labelled(rows),
         *map(Text, mistaken(answer)),
         *([] if rows else [Text("No fix is recorded for it.")]),
@@ -197,7 +199,17 @@ def mistaken(answer: "FixesAnswer") -> Iterator[str]:
 def heading(answer: "FixesAnswer") -> str:
     """Return what the page is about."""
     span = f", {day(answer.since)} to {day(answer.until)}" if answer.since and answer.until else ""
-    return f"Fixes for {answer.cause.label}; {plural(answer.cases, 'case')}{span}"
+    cases = plural(answer.cases, "case")
+    if answer.proposed:
+        cases = f"{answer.cases:,} confirmed, {answer.proposed:,} proposed"
+    return f"Fixes for {answer.cause.label}; {cases}{span}"
+
+
+def proposed_lines(answer: "FixesAnswer") -> Iterator[str]:
+    """Say what was done on cards that nobody has reviewed; no rate rests on them."""
+    for each in answer.proposed_fixes:
+        cards = plural(each.cards, "card")
+        yield f"proposed, in no rate: {each.label}, on {cards} that nobody confirmed (kb review)"
 
 
 def reading_help(answer: "FixesAnswer") -> Iterator[str]:

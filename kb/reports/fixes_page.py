@@ -6,7 +6,17 @@ from kb.rates.survival import survival_at
 from kb.rates.trials import Clock
 from kb.reports import page
 from kb.reports.fix_curve import length
-from kb.reports.fixes import between, counts, few, heading, mistaken, rate_line, reading_help, told
+from kb.reports.fixes import (
+    between,
+    counts,
+    few,
+    heading,
+    mistaken,
+    proposed_lines,
+    rate_line,
+    reading_help,
+    told,
+)
 from kb.reports.labels import percent
 from kb.safety.hazards import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
@@ -21,7 +31,10 @@ def to_html(answer: FixesAnswer) -> str:
     return page.document(
         heading(answer),
         *map(page.caution, cautions),
-        *(page.paragraph(line, soft=True) for line in (*answer.notices, *reading_help(answer))),
+        *(
+            page.paragraph(line, soft=True)
+            for line in (*answer.notices, *proposed_lines(answer), *reading_help(answer))
+        ),
         _table(answer),
         *map(page.paragraph, mistaken(answer)),
         *(part for fix in answer.fixes if fix.rate.tried for part in _fix(answer, fix)),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from kb.reports.labels import shortened
+from kb.reports.labels import percent, shortened
 from kb.services.past_jobs import Match
 
 LONGEST_NOTE = 210
@@ -14,6 +14,8 @@ def work_lines(match: Match) -> Iterator[str]:
     if match.state == "closed":
         yield match.cause + (f" → {match.fix}" if match.fix else "")
     else:
+        if match.proposed and match.proposed_chance is not None:
+            yield f"proposed: {match.proposed} ({percent(match.proposed_chance)}, not confirmed)"
         if match.done:
             yield f"done: {', '.join(match.done)}"
         if match.notes:

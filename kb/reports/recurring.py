@@ -151,6 +151,11 @@ def unsure(scan: Scan) -> Iterator[str]:
             f"{plural(scan.untagged, 'job')} without key tag or VIN, taken for "
             f"{plural(scan.folded, 'car')} by model, year and odometer"
         )
+    if scan.proposed:
+        yield (
+            f"{scan.proposed:,} cards have a proposed cause only, and count in none of this until "
+            "somebody confirms it (kb review)"
+        )
 
 
 def _blocks(
@@ -174,6 +179,7 @@ def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
     most = len(pattern.jobs) if detail else MOST_JOBS
     lines = [
         excess(pattern),
+        _proposed(fact),
         _also(pattern),
         particulars(pattern),
         whose_cars(pattern),
@@ -186,6 +192,14 @@ def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
         ("", Text(f"Monday: {monday(fact)}", "bold")),
         ("", Text(job_list(pattern.jobs, most), "dim")),
     ]
+
+
+def _proposed(fact: RecurringFault) -> str:
+    """Return how many cards that nobody confirmed may be of it, beside the jobs that are."""
+    if not fact.proposed:
+        return ""
+    jobs = len(fact.pattern.jobs)
+    return f"{jobs:,} jobs confirmed, {fact.proposed:,} proposed, which count in none of this"
 
 
 def counted(pattern: Pattern, seen: Counts) -> str:

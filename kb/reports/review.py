@@ -37,9 +37,11 @@ def _proposed(question: CardQuestion) -> str:
 def _rows(card: ShownCard) -> list[layout.Row]:
     head = f"{card.car}, {day(card.opened)}: “{' '.join(card.complaint.split())}”"
     cured = f"cured, as told: “{' '.join(card.cured.split())}”" if card.cured else ""
+    failed = f"did not cure, as told: “{' '.join(card.not_cured.split())}”"
+    ended = cured or (failed if card.not_cured else "")
     before = f"before it, in vain: {', '.join(card.in_vain)}" if card.in_vain else ""
     done = f"done: “{' '.join(card.words.split())}”"
     return [
         (f"#{card.number}", Text(shortened(head, LONGEST))),
-        *(("", Text(shortened(line, LONGEST))) for line in (done, cured, before) if line),
+        *(("", Text(shortened(line, LONGEST))) for line in (done, ended, before) if line),
     ]

@@ -7,6 +7,7 @@ is true all the same. The dangerous step itself is told on the job's own page, a
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
+from kb.cards.proposed import ProposedCase
 from kb.case import Action, RepairRecord, System, Tried
 from kb.rates.fixes import FixRate
 from kb.safety.igniter import about_igniter
@@ -46,6 +47,12 @@ def left_out(repairs: Iterable[RepairRecord], cause: Sequence[str]) -> tuple[int
 def is_advised(rate: FixRate) -> bool:
     """Whether a rate is of what may be proposed."""
     return rate.component != _LEFT_OUT
+
+
+def is_fit(case: ProposedCase) -> bool:
+    """Whether what was done on a card may be proposed for what it may have been a case of."""
+    named, restraint = ", ".join(filter(None, case.cause.key[:2])), about_igniter(case.cause.key)
+    return _judged(case.action, case.component, None, named, restraint)
 
 
 def _advisable(repair: RepairRecord, cause: str, restraint: bool) -> RepairRecord:

@@ -1,11 +1,12 @@
 """Asking the shop's past for the likely causes, with what fixed them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import chain
 from math import exp
 
+from kb.cards.proposed import ProposedCase
 from kb.case import Attempt, Cause, Complaint, Job
 from kb.diagnosis.causes import CauseChance, Ranking
 from kb.diagnosis.diagnose import Diagnosis
@@ -33,8 +34,15 @@ from kb.services.inquiry import (
 )
 from kb.services.judge import verdicts_on
 from kb.services.kept_rates import CauseRepairs
-from kb.services.knowledge import fit_rate, repairs_of, shop_cards, shop_knowledge
+from kb.services.knowledge import (
+    fit_rate,
+    repairs_of,
+    shop_cards,
+    shop_knowledge,
+    with_unreviewed,
+)
 from kb.services.past_jobs import Match, matches
+from kb.services.proposed import ProposedFix, fixes_proposed
 from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -94,6 +102,12 @@ class LikelyCause:
     came_back : int
         So many of the similar jobs count less, as their cars came back for something alike that
         nobody has judged; those judged are in `wrong`.
+    proposed : tuple of int
+        Those of `jobs` that are cards which nobody has reviewed: the cause is proposed of them.
+    all_proposed : int
+        Cards of the store that it is proposed of, similar or not; they count in no fix rate.
+    proposed_fixes : tuple of ProposedFix
+        What was done on those.
     """
 
     cause: Cause
@@ -111,13 +125,18 @@ class LikelyCause:
     proved: LastProof | None
     wrong: WrongBefore | None
     came_back: int
+    proposed: tuple[int, ...]
+    all_proposed: int
+    proposed_fixes: tuple[ProposedFix, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CausesAnswer:
     """Causes, likeliest first, under the cautions.
 
-    The chances, `other_causes` (those not told) and `not_seen_before` sum to one.
+    The chances, `other_causes` (those not told), `doubt` (that what is proposed of the cards behind
+    them is wrong) and `not_seen_before` sum to one. `cases` are past
+    jobs with a cause, `proposed` the cards that nobody has reviewed of which one is proposed.
     `typed` are the words asked with, `account` tells what became of them; `readings` how the
     readings asked with compare with good ones here. `in_vain` are the fixes that did not cure the
     job asked about while it is open, `came_back` those of earlier jobs, by number, that came back
@@ -132,9 +151,11 @@ class CausesAnswer:
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
     cases: int
+    proposed: int
     readings: tuple[ReadingEvidence, ...]
     causes: tuple[LikelyCause, ...]
     other_causes: float
+    doubt: float
     not_seen_before: float
     in_vain: tuple[str, ...]
     came_back: dict[int, str]
@@ -166,6 +187,10 @@ def causes(
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = _open_job(work, question)
         known = shop_knowledge(work, address, settings, progress)
+        known = with_unreviewed(
+            known, work, address, settings, today=date.today(), progress=progress
+        )
+        cards = known.unreviewed.cases if known.unreviewed else {}
         asked = inquire(work, known, question, as_it_came=job is not None)
         diagnosis = asked.diagnosed()
         ranking, recalled = diagnosis.ranking, diagnosis.recalled
@@ -184,7 +209,8 @@ def causes(
             {each.number: None for each in recalled.neighbours}
             | {each.example: None for each in shown}
         )
-        cause_of = {job.number: job.cause for job in near if job.cause}
+        taken_as = [_as_proposed(job, cards) for job in near]
+        cause_of = {job.number: job.cause for job in taken_as if job.cause}
         told = {number for each in shown for number in (each.example, *each.jobs)}
         likely = {each.example for each in shown if each.chance >= WORTH_A_CAUTION}
         keys = {each.cause: cause_of[each.example].key for each in shown}
@@ -203,15 +229,15 @@ def causes(
             settings,
             job=job,
         )
-        beside = _beside(work, address, asked, recalled, progress)
+        beside = _beside(work, address, asked, recalled, cards, progress)
     return CausesAnswer(
         typed=asked.typed,
         account=asked.account,
         complaint=asked.complaint,
         cautions=cautions_for(
             asked,
-            [*(job for job in near if job.number in likely), *named, *beside.likely],
-            [*(job for job in near if job.number in told), *beside.jobs],
+            [*(job for job in taken_as if job.number in likely), *named, *beside.likely],
+            [*(job for job in taken_as if job.number in told), *beside.jobs],
         ),
         notices=(
             *asked.notices,
@@ -222,7 +248,8 @@ def causes(
             *from_other_cars(asked, recalled, near),
             *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
         ),
-        cases=recalled.cases,
+        cases=len(known.index),
+        proposed=len(cards),
         readings=reading_evidence(asked.complaint, verdicts, near, asked.known.wording),
         causes=tuple(
             _likely(
@@ -233,10 +260,12 @@ def causes(
                 repairs[keys[each.cause]],
                 [proving[number] for number in repairs[keys[each.cause]].last_proved],
                 wrong.get(keys[each.cause]),
+                cards,
             )
             for each in shown
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
+        doubt=ranking.doubt,
         not_seen_before=ranking.not_seen_before,
         in_vain=tuple(FIT.named(each.label) for each in vain),
         came_back={number: FIT.named(each.label) for number, each in before.items()},
@@ -244,6 +273,12 @@ def causes(
         start=None if job else starting_point(diagnosis, asked.known.wording),
         nearest=beside.matches,
     )
+
+
+def _as_proposed(job: Job, cards: Mapping[int, ProposedCase]) -> Job:
+    """Return a card that nobody has reviewed as the case it may be, any other job as it is."""
+    case = cards.get(job.number or 0)
+    return case.as_case(job) if case else job
 
 
 def _open_job(work: UnitOfWork, question: Question) -> Job | None:
@@ -278,6 +313,7 @@ def _beside(
     address: str,
     asked: Inquiry,
     recalled: Recalled,
+    proposals: Mapping[int, ProposedCase],
     progress: Progress | None,
 ) -> _Beside:
     """Return what was done on the nearest jobs without a cause, where most jobs have none."""
@@ -294,7 +330,7 @@ def _beside(
         notices=(*few_cases, _few_causes(cases, jobs, len(found))),
         jobs=tuple(near),
         likely=tuple(likely_jobs(found, near)),
-        matches=matches(work, asked.complaint, found, near, model, wording),
+        matches=matches(work, asked.complaint, found, near, model, wording, proposals),
     )
 
 
@@ -334,8 +370,10 @@ def _likely(
     known: CauseRepairs,
     proved_on: Sequence[Job],
     wrong: WrongBefore | None,
+    cards: Mapping[int, ProposedCase],
 ) -> LikelyCause:
     judged = wrong.jobs if wrong else ()
+    of_cause = [card for card in cards.values() if card.cause.key == cause.key]
     return LikelyCause(
         cause=FIT.shown_cause(replace(cause, position=None, words=None)),
         chance=each.chance,
@@ -356,6 +394,9 @@ def _likely(
         proved=newest_proof(proved_on, asked.known.wording),
         wrong=wrong,
         came_back=len(diagnosis.came_back.intersection(each.jobs).difference(judged)),
+        proposed=tuple(number for number in each.jobs if number in cards),
+        all_proposed=len(of_cause),
+        proposed_fixes=fixes_proposed(of_cause, cause.key),
     )
 
 

@@ -8,6 +8,7 @@ from typing import TypedDict
 
 from rapidfuzz import fuzz, process
 
+from kb.cards.proposed import ProposedCase
 from kb.case import Cause, RepairRecord, even, tells_of_fix
 from kb.errors import InvalidField, Notice
 from kb.rates.fixes import Fix, FixRate, chance_better, compared_at, horizons_of
@@ -19,6 +20,7 @@ from kb.services.advisable import is_advised, left_out, only_advisable
 from kb.services.fix_history import learn, wider_history
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import fit_rate, shop_causes
+from kb.services.proposed import ProposedFix, fixes_proposed, proposed
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.mapping import cause_digest
@@ -70,7 +72,8 @@ class FixesAnswer:
     no odometer tells them. `wider` says whether there are fixes enough in
     the store to tell of one another, `silence_days` is the shop's setting where its effect is
     shown. `mistaken` are fixes that were tried for this cause where another was proved, or the
-    other way round.
+    other way round. `proposed` cards, which nobody has reviewed, may be of the cause as well: what
+    was done on them, `proposed_fixes`, is in no rate.
     """
 
     cause: Cause
@@ -88,6 +91,8 @@ class FixesAnswer:
     silence_days: int | None
     fixes: tuple[RatedFix, ...]
     mistaken: tuple[Mistaken, ...] = ()
+    proposed: int = 0
+    proposed_fixes: tuple[ProposedFix, ...] = ()
 
 
 def fixes(
@@ -112,7 +117,8 @@ def fixes(
     silence = None if days is None else Silence(days, today)
     with UnitOfWork(open_store(address), read_only=True) as work:
         named = work.names.vocabulary().component(text)
-        cause = _meant(work, named) if job is None else _of_job(work, job)
+        cards = proposed(work, address, today=today).values()
+        cause = _meant(work, named, cards) if job is None else _of_job(work, job)
         wording = shop_wording(work)
         (repairs,) = work.repairs.of_causes([cause.key]).values()
         final_only = work.repairs.only_final_fixes()
@@ -164,6 +170,8 @@ def fixes(
             for fix in found
         ),
         mistaken=mistaken,
+        proposed=sum(each.cause.key == cause.key for each in cards),
+        proposed_fixes=fixes_proposed(cards, cause.key),
     )
 
 
@@ -244,14 +252,19 @@ def _behind(rate: FixRate, first: FixRate) -> _Behind:
     return _Behind(first_better=chance_better(one.belief, other.belief), compared_at=other.horizon)
 
 
-def _meant(work: UnitOfWork, text: str) -> Cause:
-    """Find the cause that somebody means by some of its words: proved once, or only mended for."""
+def _meant(work: UnitOfWork, text: str, cards: Iterable[ProposedCase]) -> Cause:
+    """Find the cause that somebody means by some of its words.
+
+    It was proved once, or only mended for, or is proposed of a card that nobody has reviewed.
+    """
     words = text.casefold().replace(",", " ").replace(":", " ").split()
     if not words:
         raise InvalidField("cause", text, "is empty; write what failed, as 'clock spring'")
     proved = work.repairs.causes()
     keys = {cause.key for cause, _ in proved}
-    counts = [*proved, *((each, 0) for each in work.repairs.supposed() if each.key not in keys)]
+    others = (*work.repairs.supposed(), *(each.cause for each in cards))
+    unproved = {each.key: each for each in others if each.key not in keys}
+    counts = [*proved, *((each, 0) for each in unproved.values())]
     known = [cause for cause, _ in counts]
     fitting = [cause for cause in known if all(word in " ".join(cause.key) for word in words)]
     exact = [cause for cause in fitting if _spoken(cause) == " ".join(words)]

@@ -17,7 +17,7 @@ from kb.recurrence.cars import tell_apart
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
 from kb.services.indexing import shop_wording
-from kb.services.review import MARK
+from kb.services.proposed import MARK
 from kb.settings import RecurrenceSettings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

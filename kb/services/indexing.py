@@ -1,15 +1,19 @@
 """Keeping the index of cases in step with the store."""
 
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from hashlib import blake2b
 from typing import TypeVar
 
 from kb import __version__
+from kb.errors import Dangerous, InvalidField
 from kb.intake.subjects import trade_subjects
-from kb.intake.wording import Wording
+from kb.intake.wording import Wording, phrase
 from kb.progress import Progress, counted
 from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index, most_changes
+from kb.safety.job_words import refuse_hiding
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -20,8 +24,21 @@ Kind = TypeVar("Kind", bound=Index)
 
 
 def shop_wording(work: UnitOfWork) -> Wording:
-    """Return the trade's wording with the shop's own words on top."""
-    return Wording.default({short: " | ".join(long) for short, long in work.words.all().items()})
+    """Return the trade's wording with the shop's own words on top.
+
+    What else the shop calls a component names what is measured there as well.
+    """
+    own = Wording.default({short: " | ".join(long) for short, long in work.words.all().items()})
+    names = dict(_measured_at(work.names.vocabulary().components))
+    return replace(own, phrases={**names, **own.phrases}) if names else own
+
+
+def _measured_at(names: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    for name, meant in names.items():
+        # A name without a letter, or with a bar, names no item; no name may hide an igniter.
+        with suppress(InvalidField, Dangerous):
+            refuse_hiding(name, meant)
+            yield phrase(name, meant)
 
 
 def current_index(
@@ -50,12 +67,13 @@ def current_cards(
     return _current(Cards, work, address, wording, settings, progress)
 
 
-def refresh_index(address: str, settings: Settings, progress: Progress | None = None) -> None:
+def refresh_index(
+    work: UnitOfWork, address: str, settings: Settings, progress: Progress | None = None
+) -> None:
     """Bring the indexes up to date now, so that the next question need not wait."""
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        wording = shop_wording(work)
-        current_index(work, address, wording, settings, progress)
-        current_cards(work, address, wording, settings, progress)
+    wording = shop_wording(work)
+    current_index(work, address, wording, settings, progress)
+    current_cards(work, address, wording, settings, progress)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,10 +2,12 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from functools import partial
 
 from kb.case import Cause, RepairRecord
 from kb.diagnosis.diagnose import Knowledge
+from kb.diagnosis.proposals import Unreviewed
 from kb.progress import Progress
 from kb.rates.doubt import found_wrong, stands
 from kb.rates.fixes import FixRate, fix_rates
@@ -16,6 +18,7 @@ from kb.services.fix_history import wider_history
 from kb.services.found_wrong import came_back
 from kb.services.indexing import current_cards, current_index, shop_wording
 from kb.services.kept_rates import CauseRepairs, KeptRates, last_proved
+from kb.services.proposed import proposed
 from kb.services.weights import shop_settings
 from kb.settings import RateSettings, Settings
 from kb.store.mapping import cause_digest
@@ -67,6 +70,32 @@ def shop_cards(
         index=current_cards(work, address, wording, settings, progress),
         models=work.models.all(),
     )
+
+
+LEAST_WAITING = 0.01
+"""Fewer cards than this share of the cases, waiting for an answer, change nothing worth the time
+(by judgement)."""
+
+
+def with_unreviewed(
+    known: Knowledge,
+    work: UnitOfWork,
+    address: str,
+    settings: Settings,
+    *,
+    today: date,
+    progress: Progress | None = None,
+) -> Knowledge:
+    """Return what is known with the cards that wait for an answer, if there are enough."""
+    waiting = work.jobs.count() - len(known.index)
+    if waiting <= LEAST_WAITING * len(known.index):
+        return known
+    cases = proposed(work, address, today=today, progress=progress)
+    if not cases:
+        return known
+    cards = current_cards(work, address, known.wording, settings, progress)
+    jobs = work.jobs.get_many
+    return replace(known, unreviewed=Unreviewed(index=cards, cases=cases, jobs=jobs))
 
 
 def fit_rate(rate: FixRate) -> FixRate:

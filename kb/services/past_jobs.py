@@ -1,9 +1,10 @@
 """Past jobs as they are told beside a question: what came in, what was done, how it ended."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from kb.cards.proposed import ProposedCase
 from kb.case import Attempt, Complaint, Job, LaterVisit, is_too_soon, tells_of_fix
 from kb.intake.wording import Wording
 from kb.recall.recall import Neighbour, SignalShare
@@ -25,6 +26,10 @@ class Match:
         As `Job.state`.
     cause : str
         Empty where none was told.
+    proposed : str
+        The cause that is proposed of a card which nobody has reviewed; empty where there is none.
+    proposed_chance : float or None
+        The chance that it is right, 0 to 1.
     fix : str or None
         What was done last.
     done : tuple of str
@@ -43,6 +48,8 @@ class Match:
     state: str
     complaint: str
     cause: str
+    proposed: str
+    proposed_chance: float | None
     fix: str | None
     done: tuple[str, ...]
     notes: str | None
@@ -60,8 +67,12 @@ def matches(
     jobs: Iterable[Job],
     model: TextModel,
     wording: Wording,
+    cards: Mapping[int, ProposedCase],
 ) -> tuple[Match, ...]:
-    """Tell the jobs of some neighbours, in their words as far as these may be shown."""
+    """Tell the jobs of some neighbours, in their words as far as these may be shown.
+
+    Of `cards` that nobody has reviewed it is told what may have been wrong.
+    """
     jobs = list(jobs)
     backs = returns_of(work, [neighbour.number for neighbour in neighbours])
     void = void_visits(work, jobs)
@@ -73,6 +84,7 @@ def matches(
             why(complaint, job, model, wording),
             backs.get(neighbour.number),
             void,
+            cards.get(neighbour.number) if job.cause is None else None,
         )
         for neighbour, job in zip(neighbours, jobs, strict=True)
     )
@@ -97,6 +109,7 @@ def _match(
     alike: Why,
     back: LaterVisit | None,
     void: Collection[int],
+    card: ProposedCase | None,
 ) -> Match:
     return Match(
         number=neighbour.number,
@@ -107,6 +120,8 @@ def _match(
         state=job.state,
         complaint=words.named(job.complaint_as_typed),
         cause=words.shown_cause(job.cause).label if job.cause else "",
+        proposed=words.shown_cause(card.cause).label if card else "",
+        proposed_chance=card.chance if card else None,
         fix=words.shown_fix(job.attempts[-1]) if job.attempts else None,
         done=tuple(_done(attempt, words) for attempt in job.attempts),
         notes=job.notes and words.shown(job.notes),

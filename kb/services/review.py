@@ -1,39 +1,40 @@
 """Reviewing old cards: groups of them to ask about, and what is confirmed stored on each job."""
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any
 
-from kb.cards.choice import ConfirmedCard
-from kb.cards.groups import MOST_SHOWN, CardGroup, CardProposal, Confirmed, groups_of
-from kb.cards.work import CardRead, Fix, cure_told, read_card, tried_before
+from kb.cards.groups import MOST_SHOWN, CardGroup, CardProposal, Confirmed, WaitingCards
+from kb.cards.work import cure_told, failure_told, tried_before
 from kb.case import Attempt, Cause, EntryKind, Job, JobEntry
 from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
-from kb.progress import Progress, counted
+from kb.progress import Progress
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import JobWords, danger_line, is_igniter_job
 from kb.services.drafts import draft_of
 from kb.services.indexing import shop_wording
+from kb.services.proposed import (
+    DENIED,
+    MARK,
+    NO_CAUSE,
+    OPEN,
+    confirmed,
+    named_by_shop,
+    unreviewed,
+)
 from kb.store.database import open_store
-from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
-
-_NO_CAUSE, _OPEN = "closed without a cause", "open"
-MARK, DENIED = "confirmed from the card", "denied as the cause of this card"
-"""How an entry tells where what it says is from."""
-_LEARNT_FROM = 200
-"""Of so many confirmed cards, the last, it is learnt how a shop tells what was the repair."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShownCard:
     """One card in its own words, as far as these may be shown, and those its repair rests on.
 
-    `cured` are the words by which it tells that the repair cured, empty where it does not;
-    `in_vain` is what was done before that, and most likely cured nothing.
+    `cured` are the words by which it tells that the repair cured, `not_cured` those by which it
+    tells that it did not, empty where it does not; `in_vain` is what was done before that, and most
+    likely cured nothing.
     """
 
     number: int
@@ -42,19 +43,20 @@ class ShownCard:
     complaint: str
     words: str
     cured: str = ""
+    not_cured: str = ""
     in_vain: tuple[str, ...] = ()
 
     @property
     def tells_more(self) -> bool:
         """Whether it tells an outcome, or what was tried before."""
-        return bool(self.cured or self.in_vain)
+        return bool(self.cured or self.not_cured or self.in_vain)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Story:
     """What a card tells besides its repair: whether that cured, and what was tried before it."""
 
-    cured: bool
+    cured: bool | None
     before: tuple[Attempt, ...]
 
 
@@ -95,10 +97,8 @@ class CardReview:
 
     Attributes
     ----------
-    jobs : dict
-        The cards as jobs, by number.
-    read : list of CardRead
-        What was read on those that wait for an answer.
+    waiting : WaitingCards
+        What was read on the cards that wait for an answer.
     unread : int
         Cards on which no work could be read.
     open : int
@@ -110,8 +110,7 @@ class CardReview:
     """
 
     address: str
-    jobs: dict[int, Job]
-    read: list[CardRead]
+    waiting: WaitingCards
     confirmed: Confirmed
     wording: Wording
     today: date
@@ -119,19 +118,18 @@ class CardReview:
     open: int
     open_too: bool = False
     put_off: set[int] = field(default_factory=set)
+    settled: set[int] = field(default_factory=set)
     asked: CardGroup | None = None
     _stories: dict[int, _Story] = field(default_factory=dict)
 
-    def questions(self) -> list[CardGroup]:
-        """Return the groups that were not put off, in the order in which they are asked about."""
-        return groups_of([c for c in self.read if c.number not in self.put_off], self.confirmed)
+    def questions(self) -> Iterator[CardGroup]:
+        """Yield the groups that were not put off, in the order in which they are asked about."""
+        return self.waiting.groups(self.confirmed, self.put_off | self.settled)
 
     def question(self) -> CardQuestion | None:
         """Return what to ask about next; None where nothing is left."""
-        groups = self.questions()
-        self.asked = groups[0] if groups else None
-        left = sum(len(group.cards) for group in groups)
-        return self._shown(groups[0], left) if groups else None
+        self.asked = next(self.questions(), None)
+        return self._shown(self.asked) if self.asked else None
 
     def deny(self, numbers: Iterable[int], *, who: str | None = None) -> CardsStored:
         """Keep on some jobs that the cause asked about last is not theirs: it is not asked again.
@@ -166,8 +164,8 @@ class CardReview:
     ) -> CardsStored:
         """Store a repair and its cause on some jobs: as asked about last, or what is told instead.
 
-        With `as_told` also that the repair cured, and what was tried in vain before it, as far as
-        each card was shown to tell it.
+        With `as_told` also whether the repair cured, and what was tried in vain before it, as far
+        as each card was shown to tell it.
 
         The others are asked about in the light of it. An answer is one entry of the history, so
         `kb undo` takes it back whole. Jobs on which it cannot be stored are told.
@@ -191,15 +189,16 @@ class CardReview:
             return _settled(base, done, told, who, story)
 
         result = _store(self.address, numbers, settled, who, open_too=self.open_too)
-        for card in self.read:
-            if card.number in result.numbers:
-                self.confirmed.learn((done.action, done.component), cause, card)
-        self.read = [card for card in self.read if card.number not in result.numbers]
+        for number in result.numbers:
+            card = self.waiting.card(number)
+            self.confirmed.learn((done.action, done.component), cause, card)
+        self.settled.update(result.numbers)
         return result
 
-    def _shown(self, group: CardGroup, left: int) -> CardQuestion:
+    def _shown(self, group: CardGroup) -> CardQuestion:
         cards = group.cards[:MOST_SHOWN]
-        jobs = [self.jobs[card.number] for card in cards]
+        with UnitOfWork(open_store(self.address), read_only=True) as work:
+            jobs = work.jobs.get_many(card.number for card in cards)
         words = JobWords(
             number=None, igniter_job=any(is_igniter_job(job, self.wording) for job in jobs)
         )
@@ -213,18 +212,24 @@ class CardReview:
             chance=group.chance,
             cards=tuple(self._card(job, card) for job, card in zip(jobs, cards, strict=True)),
             more=len(group.cards) - len(cards),
-            left=left,
+            left=sum(
+                each.number not in self.put_off and each.number not in self.settled
+                for each in self.waiting.cards
+            ),
         )
 
     def _card(self, job: Job, card: CardProposal) -> ShownCard:
         fit = JobWords.of(job, self.wording)
-        read = next(each for each in self.read if each.number == card.number)
+        read = self.waiting.card(card.number)
         cured = None if job.attempts else cure_told(job, card.work, self.today)
+        failed = None if job.attempts or cured else failure_told(job, read, card.work)
         before = () if job.attempts else tried_before(read, card.work)
         in_vain = tuple(
             Attempt(action=each.action, component=each.component, cured=False) for each in before
         )
-        self._stories[card.number] = _Story(cured=cured is not None, before=in_vain)
+        self._stories[card.number] = _Story(
+            cured=True if cured else False if failed else None, before=in_vain
+        )
         return ShownCard(
             number=card.number,
             car=fit.shown_vehicle(job.vehicle).tagged,
@@ -232,6 +237,7 @@ class CardReview:
             complaint=fit.named(job.complaint_as_typed),
             words=fit.shown(card.work.words),
             cured=fit.shown(cured) if cured else "",
+            not_cured=fit.shown(failed) if failed else "",
             in_vain=tuple(fit.named(each.label) for each in in_vain),
         )
 
@@ -239,66 +245,35 @@ class CardReview:
 def review_cards(
     address: str,
     *,
-    limit: int,
+    limit: int | None = None,
     today: date,
     open_too: bool = False,
     progress: Progress | None = None,
 ) -> CardReview:
-    """Read the last `limit` closed jobs without a cause, and learn from all that have one.
+    """Read the closed jobs without a cause, and learn from all that have one.
+
+    With a `limit` only the last so many are asked about.
 
     With `open_too` also jobs that are still open and came before today: old cards often do not tell
     the day of the handover, and somebody has to say that it may be taken to be the same.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        unsettled = [
-            job
-            for job in work.jobs.get_many(work.jobs.numbers_with(state=_OPEN))
-            if _waits(job) and job.opened < today
-        ]
-        numbers = {*work.jobs.numbers_with(state=_NO_CAUSE)}
-        if open_too:
-            numbers.update(job.number or 0 for job in unsettled)
-        jobs = {job.number or 0: job for job in work.jobs.get_many(sorted(numbers)[-limit:])}
-        confirmed, wording = _confirmed(work), shop_wording(work)
-        earlier = _confirmed_cards(work)
-    every = [read_card(job) for job in counted(jobs.values(), total=len(jobs), progress=progress)]
-    read = [card for card in every if card.works]
-    confirmed.denied = _denied(jobs.values())
-    confirmed.cards = [
-        ConfirmedCard(read=read_card(replace(job, attempts=())), fix=_fix_of(job))
-        for job in earlier
-    ]
+        cards = unreviewed(work, address, progress)
+        unsettled = sum(not card.closed and card.opened < today for card in cards)
+        waiting = [each for each in cards if each.closed or (open_too and each.opened < today)]
+        waiting = waiting[-limit:] if limit else waiting
+        known, wording = confirmed(work, cards), shop_wording(work)
+        read = named_by_shop(work, (each.read for each in waiting))
     return CardReview(
         address=address,
-        jobs=jobs,
-        read=read,
-        confirmed=confirmed,
+        waiting=WaitingCards.of(read, known.cards),
+        confirmed=known,
         wording=wording,
         today=today,
-        unread=len(every) - len(read),
-        open=0 if open_too else len(unsettled),
+        unread=sum(not card.works for card in read),
+        open=0 if open_too else unsettled,
         open_too=open_too,
     )
-
-
-def _confirmed(work: UnitOfWork) -> Confirmed:
-    causes = {cause_digest(cause.key): cause for cause, _ in work.repairs.causes()}
-    known = Confirmed()
-    for repair in work.repairs.all():
-        if repair.attempts and repair.cause in causes:
-            last = repair.attempts[-1]
-            known.learn((last.action, last.fix[1]), causes[repair.cause])
-    return known
-
-
-def _confirmed_cards(work: UnitOfWork) -> list[Job]:
-    """Return the last cases that were confirmed from their cards."""
-    last = sorted(work.jobs.numbers_with(state="closed"))[-_LEARNT_FROM:]
-    return [
-        job
-        for job in work.jobs.get_many(last)
-        if job.attempts and any(each.text.endswith(f"({MARK})") for each in job.entries)
-    ]
 
 
 def _store(
@@ -314,7 +289,7 @@ def _store(
     with UnitOfWork(open_store(address), who=who) as work:
         for base in work.jobs.get_many(numbers):
             try:
-                if base.state != _NO_CAUSE and not (open_too and _waits(base)):
+                if base.state != NO_CAUSE and not (open_too and _waits(base)):
                     raise Conflict("was changed by somebody else meanwhile; nothing was stored")
                 work.jobs.replace(changed(base))
             except (Conflict, Dangerous, InvalidField) as error:
@@ -327,15 +302,16 @@ def _store(
 
 def _waits(job: Job) -> bool:
     """Whether an open job has no cause yet."""
-    return job.state == _OPEN and job.cause is None
+    return job.state == OPEN and job.cause is None
 
 
 def _settled(base: Job, done: Attempt, cause: Cause, who: str | None, story: _Story | None) -> Job:
     """Return a card with its repair and cause, what else it told of them, and who said so."""
     before = story.before if story else ()
-    cured = True if story and story.cured else None
+    cured = story.cured if story else None
+    ended = {True: ", cured", False: ", did not cure", None: ""}[cured]
     said = [(EntryKind.ATTEMPT, f"{each.label}, in vain", MARK) for each in before]
-    said.append((EntryKind.ATTEMPT, f"{done.label}{', cured' if cured else ''}", MARK))
+    said.append((EntryKind.ATTEMPT, f"{done.label}{ended}", MARK))
     said.append((EntryKind.CAUSE, cause.label, MARK))
     known = done.fix in {each.fix for each in base.attempts}
     return _checked(
@@ -370,18 +346,3 @@ def _checked(base: Job, **told: Any) -> Job:
     if draft.dangers:
         raise Dangerous("; ".join(map(danger_line, draft.dangers)))
     return draft.job
-
-
-def _fix_of(job: Job) -> Fix:
-    return job.attempts[-1].action, job.attempts[-1].fix[1]
-
-
-def _denied(jobs: Iterable[Job]) -> dict[int, set[str]]:
-    """Return of each job the causes that somebody said were not its own, in one line."""
-    mark = f" ({DENIED})"
-    found: dict[int, set[str]] = defaultdict(set)
-    for job in jobs:
-        texts = [each.text for each in job.entries if each.kind is EntryKind.NOTE]
-        if said := {text.removesuffix(mark) for text in texts if text.endswith(mark)}:
-            found[job.number or 0] = said
-    return found

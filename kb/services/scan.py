@@ -5,7 +5,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date
 
-from kb.case import Job, System
+from kb.case import Cause, Job, System, Vehicle, even
 from kb.errors import Notice
 from kb.intake.systems import parse_system
 from kb.progress import Progress
@@ -20,6 +20,7 @@ from kb.services.countermeasures import Countermeasures, countermeasures, keys_o
 from kb.services.indexing import shop_wording
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of
+from kb.services.proposed import proposed
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -27,10 +28,15 @@ from kb.store.unit_of_work import UnitOfWork
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecurringFault:
-    """A fact and what to do about it."""
+    """A fact and what to do about it.
+
+    `proposed` cards of such cars, which nobody has reviewed, may be of it as well; they count in
+    none of its numbers.
+    """
 
     pattern: Pattern
     countermeasures: Countermeasures
+    proposed: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +47,8 @@ class Scan:
     none), and those of `windows` by themselves; with a `system` only its faults are told.
     `nearest` is what came nearest to being told where nothing is; `looked_at` combinations could
     have shown something. `untagged` jobs without a key tag or VIN
-    were taken for `folded` cars. `sights` tell what so few vehicles could have shown.
+    were taken for `folded` cars. `sights` tell what so few vehicles could have shown. Of `proposed`
+    cards, which nobody has reviewed, a cause is proposed; they count in nothing else.
     """
 
     system: System | None
@@ -57,6 +64,7 @@ class Scan:
     untagged: int
     folded: int
     sights: tuple[Sight, ...]
+    proposed: int = 0
 
 
 def scan(
@@ -83,7 +91,8 @@ def scan(
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = read_cases(work, progress, within)
         given = bool(since or until)
-        return scan_cases(work, address, cases, settings, system=wanted, given=given)
+        found = scan_cases(work, address, cases, settings, system=wanted, given=given)
+        return _with_proposed(work, address, found)
 
 
 def scan_cases(
@@ -143,6 +152,32 @@ def scan_cases(
         folded=found.folded,
         sights=tuple(replace(each, group=FIT.named(each.group)) for each in found.sights),
     )
+
+
+def _with_proposed(work: UnitOfWork, address: str, found: Scan) -> Scan:
+    """Tell beside what was found how many cards that nobody has reviewed may be of it."""
+    cards = proposed(work, address, today=date.today())
+    parts = {even(each.pattern.component) for each in found.facts}
+    alike = {n: card.cause for n, card in cards.items() if even(card.cause.component) in parts}
+    cars = {job.number: job.vehicle for job in work.jobs.get_many(alike)}
+    told = [(cause, cars[number]) for number, cause in alike.items() if number in cars]
+    facts = (
+        replace(each, proposed=sum(_may_be(each.pattern, *card) for card in told))
+        for each in found.facts
+    )
+    return replace(found, proposed=len(cards), facts=tuple(facts))
+
+
+def _may_be(pattern: Pattern, cause: Cause, car: Vehicle) -> bool:
+    """Whether a cause proposed of a car is a pattern's fault, as far as it is told, on its cars."""
+    same = (
+        (cause.component, pattern.component),
+        (cause.location, pattern.location if cause.location else None),
+        (cause.failure_mode, pattern.failure_mode or cause.failure_mode),
+        (car.make, pattern.make),
+        (car.model, pattern.model or car.model),
+    )
+    return all(even(one or "") == even(other or "") for one, other in same)
 
 
 def _tried_on(

@@ -1,6 +1,7 @@
 """Asking the shop's past for similar jobs."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from kb.case import Complaint
 from kb.errors import Notice
@@ -19,6 +20,7 @@ from kb.services.inquiry import (
 )
 from kb.services.knowledge import shop_cards
 from kb.services.past_jobs import Match, matches
+from kb.services.proposed import proposed
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -62,8 +64,10 @@ def similar(
         recalled = asked.nearest()
         neighbours = recalled.neighbours[:limit]
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
+        waits = any(job.cause is None for job in jobs)
+        cards = proposed(work, address, today=date.today(), progress=progress) if waits else {}
         told = matches(
-            work, asked.complaint, neighbours, jobs, known.index.model, asked.known.wording
+            work, asked.complaint, neighbours, jobs, known.index.model, asked.known.wording, cards
         )
     return SimilarAnswer(
         typed=asked.typed,

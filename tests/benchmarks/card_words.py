@@ -18,12 +18,12 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from kb.cards.memory import NOTHING, Memory, facets
-from kb.cards.named import ConfirmedText, NamedRun, candidates
-from kb.cards.tagger import RunTagger, go_together
-from kb.cards.word_space import WordSpace
 from kb.intake.wording import Wording
 from tests.benchmarks.asking import progress, target
+from tests.benchmarks.tagging.memory import NOTHING, Memory, facets
+from tests.benchmarks.tagging.named import ConfirmedText, NamedRun, candidates
+from tests.benchmarks.tagging.tagger import RunTagger, go_together
+from tests.benchmarks.tagging.word_space import WordSpace
 
 ASKED = 400
 AIMS = {50: 0.68, 100: 0.74, 200: 0.78, 500: 0.82}

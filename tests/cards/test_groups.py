@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.cards.groups import Confirmed, groups_of
+from kb.cards.groups import Confirmed, WaitingCards, groups_of
 from kb.cards.work import CardRead, WorkRead
 from kb.case import Action, Cause, FailureMode
 
@@ -111,3 +111,20 @@ def test_every_card_with_work_is_in_one_group_and_what_teaches_most_comes_first(
     for group in groups:
         assert {each.work.fix for each in group.cards} == {group.fix}
         assert group.chance is None or 0 < group.chance < 1
+
+
+@given(CARDS, CARDS)
+def test_what_is_asked_later_is_grouped_as_if_it_were_not_there(
+    cards: list[CardRead], told: list[CardRead]
+) -> None:
+    confirmed = Confirmed()
+    for each in told:
+        confirmed.learn(each.works[0].fix, PLUG, each)
+    board = WaitingCards.of(cards, confirmed.cards)
+    later = {each.number for each in cards[::2]}
+    left = [group.cards for group in board.groups(confirmed, later)]
+    assert {each.number for group in left for each in group} == {
+        each.number for each in cards[1::2]
+    }
+    proposed = {card.number: card.work for card, _, _ in board.proposals(confirmed)}
+    assert all(proposed.get(each.number, each.work) == each.work for each in sum(left, ()))

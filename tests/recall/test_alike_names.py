@@ -1,10 +1,11 @@
 """Pairs of names that may be of one thing: by spelling, shorthand, order, number and company."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
-from kb.case import Cause, FailureMode, Job, Vehicle
+from kb.case import Action, Attempt, Cause, FailureMode, Job, Vehicle
 from kb.intake.wording import Wording
 from kb.recall.alike_names import NamePair, proposed_pairs
 
@@ -73,10 +74,37 @@ def test_a_part_of_a_name_is_proposed_where_the_jobs_say_the_same() -> None:
     assert proposed("wheel bearing", "front wheel bearing", complaints=(same, other)) == []
 
 
-def test_another_word_for_the_same_is_proposed_where_the_jobs_say_the_same() -> None:
-    same = "airbag lamp on after seat was moved"
-    (pair,) = proposed("mat connector", "mat plug", complaints=(same, same))
-    assert pair.why == "connector and plug on jobs alike"
+def test_another_word_for_the_same_is_proposed_where_it_stands_beside_several_others() -> None:
+    said = {"mat": "airbag lamp on", "door": "window stuck shut", "tank": "gauge reads empty"}
+    names = [f"{where} {what}" for where in said for what in ("connector", "plug")]
+    jobs = [case(n, name, said[name.split()[0]]) for n, name in enumerate(names, 1)]
+    pairs = proposed_pairs(jobs, WORDING)
+    assert {pair.why for pair in pairs} == {"connector and plug on jobs alike"}
+    assert {frozenset((pair.name, pair.meant)) for pair in pairs} == {
+        frozenset(names[at : at + 2]) for at in (0, 2, 4)
+    }
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("brake hose", "brake caliper"),
+        ("cooling fan relay", "cooling fan connector"),
+        ("wheel speed sensor", "wheel bearing"),
+        ("washer nozzle", "washer pump"),
+        ("battery terminal", "battery"),
+    ],
+)
+def test_parts_of_one_thing_are_no_names_of_each_other(one: str, other: str) -> None:
+    """Common practice, no source: parts that are mended for one complaint."""
+    same = "pulls to one side, warm after a run"
+    assert proposed(one, other, complaints=(same, same)) == []
+
+
+def test_names_of_the_same_jobs_alone_keep_no_company_that_tells_anything() -> None:
+    job = case(1, "crank pulley")
+    other = Attempt(action=Action.REPLACED, component="alternator pulley")
+    assert proposed_pairs([replace(job, attempts=(other,))], WORDING) == []
 
 
 def test_the_name_of_more_jobs_is_the_one_meant() -> None:

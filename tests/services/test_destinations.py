@@ -1,6 +1,7 @@
 """What is written on demand never takes the place of the store, or of a file unasked."""
 
 import os
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,7 @@ import pytest
 from kb.errors import Conflict, FileThere
 from kb.services.destinations import check_destination, free_name
 from kb.services.exchange import export_file, import_file
-from kb.services.indexing import refresh_index
+from kb.services.proposed import prepare_recall
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.backup import back_up
@@ -18,7 +19,7 @@ from kb.store.database import store_status
 def belonging(address: str) -> list[Path]:
     """Every kind of file that belongs to a store, under its name and under other ones."""
     store = Path(address)
-    refresh_index(address, Settings())
+    prepare_recall(address, Settings(), today=date.today())
     (other := store.with_name("other name.sqlite")).hardlink_to(store)
     beside = [store.with_name(f"{store.name}{end}") for end in ("-wal", "-shm", "-journal")]
     roundabout = store.parent / "folder" / ".." / store.name

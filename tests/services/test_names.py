@@ -1,6 +1,7 @@
 """Joined names: every answer is that of a shop that had one name from the start."""
 
 import json
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -11,8 +12,10 @@ from click.testing import CliRunner
 from kb.case import Job
 from kb.cli.main import kb
 from kb.errors import Dangerous, InvalidField
+from kb.intake.items import item_key
 from kb.services.ask import causes
 from kb.services.fixes import fixes
+from kb.services.indexing import shop_wording
 from kb.services.inquiry import Question
 from kb.services.names import join_names, list_names, part_names, propose_names
 from kb.settings import Settings
@@ -32,13 +35,18 @@ def shop(address: str, jobs: list[Job]) -> str:
     return address
 
 
+def calling_it(address: str, name: str) -> str:
+    """The shop of six cases, in which one of two has another name for the seat connector."""
+    first = CASES[0].cause
+    assert first is not None
+    other = replace(CASES[0], cause=replace(first, component=name))
+    return shop(address, [other, *CASES[1:]])
+
+
 @pytest.fixture
 def two_names(empty_store: str) -> str:
     """The shop of six cases, in which one of two calls the seat connector a seat plug."""
-    first = CASES[0].cause
-    assert first is not None
-    other = replace(CASES[0], cause=replace(first, component="seat plug"))
-    return shop(empty_store, [other, *CASES[1:]])
+    return calling_it(empty_store, "seat plug")
 
 
 def answers(address: str) -> object:
@@ -104,3 +112,26 @@ def test_a_pair_is_proposed_with_both_its_jobs_until_it_is_joined(two_names: str
     assert "#2" in page
     join_names(two_names, pair.name, pair.meant)
     assert propose_names(two_names) == []
+
+
+def test_what_is_measured_at_a_part_is_one_item_under_every_name_of_it(empty_store: str) -> None:
+    calling_it(empty_store, "yellow coupler")
+
+    def items() -> set[str]:
+        with UnitOfWork(open_store(empty_store), read_only=True) as work:
+            wording = shop_wording(work)
+        return {item_key(f"{name} feed", wording) for name in ("yellow coupler", "seat connector")}
+
+    assert len(items()) == 2
+    join_names(empty_store, "yellow coupler", "seat connector")
+    assert len(items()) == 1
+    part_names(empty_store, "yellow coupler")
+    assert len(items()) == 2
+
+
+def test_no_other_name_hides_an_igniter(empty_store: str) -> None:
+    calling_it(empty_store, "squib plug")
+    with suppress(Dangerous):
+        join_names(empty_store, "squib plug", "seat connector")
+    with UnitOfWork(open_store(empty_store), read_only=True) as work:
+        assert "squib plug" not in shop_wording(work).phrases

@@ -16,7 +16,8 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.services.lookup import show_job
 from kb.services.mending import take_back, taking_back
-from kb.services.review import MARK, CardReview, review_cards
+from kb.services.proposed import MARK
+from kb.services.review import CardReview, review_cards
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.services.test_follow_up import put
@@ -202,7 +203,8 @@ def test_a_meter_on_an_igniter_is_not_shown(empty_store: str) -> None:
 
 
 def test_only_the_last_cards_are_read(shop: str) -> None:
-    assert set(reviewed(shop, limit=2).jobs) == {5, 6}
+    cards = reviewed(shop, limit=2)
+    assert ([each.number for each in cards.waiting.cards], cards.unread) == ([5], 1)
 
 
 def test_open_jobs_are_asked_about_when_somebody_says_so_and_closed_as_they_came(
@@ -220,7 +222,8 @@ def test_open_jobs_are_asked_about_when_somebody_says_so_and_closed_as_they_came
 
 
 def test_a_job_that_came_today_is_no_old_card(shop: str) -> None:
-    assert 7 not in review_cards(shop, limit=50, today=DAY, open_too=True).jobs
+    cards = review_cards(shop, limit=50, today=DAY, open_too=True)
+    assert 7 not in {each.number for each in cards.waiting.cards}
 
 
 def test_without_that_an_open_job_is_not_settled(shop: str) -> None:
@@ -279,3 +282,16 @@ def test_earlier_attempts_are_stored_as_in_vain_only_when_somebody_says_so(
         ("cleaned seat connector", True),
     ]
     assert "replaced clock spring, in vain" in told.entries[-3].text
+
+
+def test_that_a_repair_did_not_cure_is_proposed_and_stored_when_it_is_confirmed(
+    empty_store: str,
+) -> None:
+    put(empty_store, card("cleaned seat connector, no change"))
+    cards = reviewed(empty_store)
+    question = cards.question()
+    assert question
+    assert (question.cards[0].cured, question.cards[0].not_cured) == ("", "no change")
+    assert question.cards[0].tells_more
+    cards.confirm([1], as_told=True)
+    assert [each.cured for each in show_job(empty_store, 1).job.attempts] == [False]

@@ -2,9 +2,9 @@
 
 Every run of a few words is judged by itself, so that a name within a name ("air *horn*") is found
 as well: a multinomial logistic regression over its words and neighbours, what the like was
-confirmed to be (`kb.cards.memory`), what the trade's tables know of its words and where these lie
-(`kb.cards.word_space`). Of the runs that are likely enough the likeliest are taken that go
-together: apart from one another, or one at the end of another of its kind.
+confirmed to be (`memory.py`), what the trade's tables know of its words and where these lie
+(`word_space.py`). Of the runs that are likely enough the likeliest are taken that go together:
+apart from one another, or one at the end of another of its kind.
 
 Fitting and asking need scikit-learn.
 """
@@ -16,11 +16,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.cards.features import features_of, place_of
-from kb.cards.memory import NOTHING, Memory
-from kb.cards.named import ConfirmedText, NamedRun, ProposedRun, candidates
-from kb.cards.word_space import WordSpace
 from kb.intake.wording import Wording
+from tests.benchmarks.tagging.features import features_of, place_of
+from tests.benchmarks.tagging.memory import NOTHING, Memory
+from tests.benchmarks.tagging.named import ConfirmedText, NamedRun, ProposedRun, candidates
+from tests.benchmarks.tagging.word_space import WordSpace
 
 LEAST_LIKELY = 0.3
 """From this chance on a run is proposed; below a half, for a name missed is worse than one offered

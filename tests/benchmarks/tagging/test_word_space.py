@@ -2,7 +2,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.cards.word_space import WordSpace
+from tests.benchmarks.tagging.word_space import WordSpace
 
 WORD = st.text("abcdefgh", min_size=1, max_size=6)
 

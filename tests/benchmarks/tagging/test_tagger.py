@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kb.cards.named import ConfirmedText
-from kb.cards.tagger import LEAST_LIKELY, RunTagger, go_together
-from kb.cards.word_space import WordSpace
 from kb.intake.wording import Wording
-from tests.cards.texts import confirmed_texts, written
+from tests.benchmarks.tagging.named import ConfirmedText
+from tests.benchmarks.tagging.tagger import LEAST_LIKELY, RunTagger, go_together
+from tests.benchmarks.tagging.texts import confirmed_texts, written
+from tests.benchmarks.tagging.word_space import WordSpace
 
 WORDING = Wording.default()
 TAUGHT = [

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from kb.cards.named import ConfirmedText, candidates
+from tests.benchmarks.tagging.named import ConfirmedText, candidates
 
 Facet = tuple[str, str]
 """A side of a run, and the words there: ``("run", "air filter")``, ``("left", "replace")``."""

@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from kb.cards.named import ConfirmedText, NamedRun, candidates
+from tests.benchmarks.tagging.named import ConfirmedText, NamedRun, candidates
 
 KINDS = ("part", "work", "state")
 _WORDS = st.sampled_from(["Clean", "air", "filter", "12", "V", "leaking", "hose", "plug", "ö", "-"])

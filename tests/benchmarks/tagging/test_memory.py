@@ -1,9 +1,9 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.cards.memory import NOTHING, Memory
-from kb.cards.named import ConfirmedText, NamedRun, candidates
-from tests.cards.texts import confirmed_texts
+from tests.benchmarks.tagging.memory import NOTHING, Memory
+from tests.benchmarks.tagging.named import ConfirmedText, NamedRun, candidates
+from tests.benchmarks.tagging.texts import confirmed_texts
 
 FEW = st.lists(confirmed_texts(), min_size=1, max_size=5)
 

@@ -1,8 +1,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.cards.trade import trade_marks
 from kb.intake.wording import Wording
+from tests.benchmarks.tagging.trade import trade_marks
 
 WORDING = Wording.default()
 

@@ -4,10 +4,10 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from kb.cards.memory import NOTHING, Memory, facets, outer
-from kb.cards.trade import trade_marks
-from kb.cards.word_space import Floats, WordSpace
 from kb.intake.wording import Wording
+from tests.benchmarks.tagging.memory import NOTHING, Memory, facets, outer
+from tests.benchmarks.tagging.trade import trade_marks
+from tests.benchmarks.tagging.word_space import Floats, WordSpace
 
 Features = dict[str, float]
 

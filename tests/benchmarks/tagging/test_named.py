@@ -2,8 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.cards.named import LONGEST, ConfirmedText, NamedRun, candidates
 from kb.errors import InvalidField
+from tests.benchmarks.tagging.named import LONGEST, ConfirmedText, NamedRun, candidates
 
 
 @given(st.integers(0, 12))

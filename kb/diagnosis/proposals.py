@@ -1,0 +1,104 @@
+"""Old cards that nobody has reviewed vote as well, each by the chance of what is proposed of it."""
+
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from kb.cards.proposed import ProposedCase
+from kb.case import Job
+from kb.intake.wording import Wording
+from kb.recall import linear
+from kb.recall.cards import Cards
+from kb.recall.features import Query
+from kb.recall.index import Index, key_of, segment
+from kb.recall.recall import LinearChance, Neighbour, Recalled, nearest, recall
+from kb.settings import RecallSettings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unreviewed:
+    """The shop's cards: `cases` are proposed of those that wait, `jobs` looks cards up."""
+
+    index: Cards
+    cases: Mapping[int, ProposedCase]
+    jobs: Callable[[Collection[int]], Sequence[Job]]
+
+
+def with_proposed(
+    recalled: Recalled,
+    asked: Query,
+    cards: Unreviewed,
+    wording: Wording,
+    settings: RecallSettings,
+    *,
+    since: date | None = None,
+    without: Collection[int] = (),
+) -> Recalled:
+    """Return what was recalled of cases with the cards that are like what is asked among it.
+
+    A card is found by all that is written on it, one that was confirmed, too. What the others vote
+    for is proposed, so a vote counts by the chance of that; its cause is named, and at home, as if
+    it were a case's.
+    """
+    found = nearest(asked, cards.index, wording, settings, since=since, without=without)
+    near = [_voting(each, cards.cases) for each in found.neighbours]
+    best: dict[int, Neighbour] = {}
+    for each in sorted((*recalled.neighbours, *near), key=lambda each: -each.chance):
+        if each.cause:
+            best.setdefault(each.number, each)
+    proposed = [each.number for each in best.values() if each.proposed]
+    jobs = [cards.cases[job.number or 0].as_case(job) for job in cards.jobs(proposed)]
+    as_cases = recall(asked, _index_of(jobs, cards.index, wording), wording, settings)
+    times = Counter(each.cause.key for each in cards.cases.values())
+    return replace(
+        recalled,
+        neighbours=tuple(best.values())[: settings.neighbours],
+        read_as=found.read_as,
+        strange_codes=found.strange_codes,
+        cases=recalled.cases + len(cards.cases),
+        causes_seen_once=recalled.causes_seen_once + sum(n == 1 for n in times.values()),
+        new_model=found.new_model,
+        linear_chances=_among(recalled, best.values()),
+        named=tuple({each.cause: each for each in (*as_cases.named, *recalled.named)}.values()),
+        naming_share=max(recalled.naming_share, as_cases.naming_share),
+        names=(*recalled.names, *as_cases.names),
+        about=as_cases.about,
+        at_home={**as_cases.at_home, **recalled.at_home},
+        said_fine={**as_cases.said_fine, **recalled.said_fine},
+    )
+
+
+def _voting(card: Neighbour, cases: Mapping[int, ProposedCase]) -> Neighbour:
+    """Return a card with what it votes for, and by how much: nothing where nothing is proposed."""
+    case = cases.get(card.number)
+    if card.cause or case is None:
+        return card
+    return replace(card, cause=key_of(case.cause), vote=card.vote * case.chance, proposed=True)
+
+
+def _among(recalled: Recalled, voting: Iterable[Neighbour]) -> tuple[LinearChance, ...]:
+    """Return the linear model's chances, less what the votes give to causes it never learnt.
+
+    It learnt confirmed cases only, so that it takes every complaint for one of theirs.
+    """
+    learnt = {each.cause for each in recalled.linear_chances}
+    votes = [(each.cause in learnt, each.vote) for each in voting]
+    total = sum(vote for _, vote in votes)
+    share = sum(vote for known, vote in votes if known) / total if total else 1.0
+    return tuple(each._replace(chance=each.chance * share) for each in recalled.linear_chances)
+
+
+def _index_of(jobs: Sequence[Job], cards: Cards, wording: Wording) -> Index:
+    """Return an index of a few jobs alone, with the words and bands that all cards taught."""
+    return Index(
+        model=cards.model,
+        widths=cards.widths,
+        agreement=cards.agreement,
+        linear=linear.EMPTY,
+        base=segment(jobs, wording, cards.model, cards.widths),
+        recent=segment((), wording, cards.model, cards.widths),
+        superseded=np.zeros(len(jobs), dtype=np.bool_),
+    )
