@@ -5,6 +5,7 @@ hand in tests/benchmarks/parsing.py.
 """
 
 import sys
+import time
 from collections.abc import Callable
 from datetime import date
 from types import FrameType
@@ -12,6 +13,7 @@ from types import FrameType
 import pytest
 
 from kb.intake.findings import find_findings
+from kb.intake.reading_proposals import free_words
 from kb.intake.shoptalk import understand
 
 TODAY = date(2026, 11, 2)
@@ -51,3 +53,10 @@ def test_ten_times_the_text_is_no_more_than_fifteen_times_the_work(
     read(long)  # what is kept of the first time is no work of the second
     few = calls(lambda: read(short))
     assert calls(lambda: read(long)) <= 15 * few + 2_000
+
+
+def test_a_long_word_is_parted_in_no_more_ways_than_one() -> None:
+    before = time.process_time()  # a pattern that tries every four parts takes a minute
+    assert free_words("positions" * 50 + "=x") is None
+    assert free_words("positions" * 50 + " told") is not None
+    assert time.process_time() - before < 5
