@@ -152,8 +152,8 @@ def test_whatever_stands_in_a_cell_all_jobs_can_be_read_or_it_is_named(
     with closing(sqlite3.connect(address)) as connection:
         connection.execute("PRAGMA ignore_check_constraints=ON")
         try:
-            where = f"rowid = (SELECT max(rowid) FROM {table})"
-            connection.execute(f'UPDATE {table} SET "{column}" = ? WHERE {where}', (raw,))
+            last = f"rowid = (SELECT max(rowid) FROM {table})"
+            connection.execute(f'UPDATE {table} SET "{column}" = ? WHERE {last}', (raw,))
         except sqlite3.IntegrityError:
             return
         connection.commit()
