@@ -203,7 +203,7 @@ def _may_be_spoilt(error: Exception) -> bool:
     reads_store = any(
         frame.f_globals.get("__name__", "").startswith("kb.store") for frame in frames
     )
-    return reads_store and isinstance(error, InvalidField | StoreUnusable)
+    return isinstance(error, StoreUnusable) or (reads_store and isinstance(error, InvalidField))
 
 
 def _spoilt(ctx: click.Context) -> str | None:

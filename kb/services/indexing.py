@@ -5,6 +5,7 @@ from hashlib import blake2b
 from typing import TypeVar
 
 from kb import __version__
+from kb.errors import InvalidField, StoreUnusable
 from kb.intake.subjects import trade_subjects
 from kb.intake.wording import Wording
 from kb.progress import Progress, counted
@@ -20,8 +21,18 @@ Kind = TypeVar("Kind", bound=Index)
 
 
 def shop_wording(work: UnitOfWork) -> Wording:
-    """Return the trade's wording with the shop's own words on top."""
-    return Wording.default({short: " | ".join(long) for short, long in work.words.all().items()})
+    """Return the trade's wording with the shop's own words on top.
+
+    Raises
+    ------
+    StoreUnusable
+        If one of them, which the store should never have taken, is no word.
+    """
+    words = {short: " | ".join(long) for short, long in work.words.all().items()}
+    try:
+        return Wording.default(words)
+    except InvalidField as error:
+        raise StoreUnusable(f"store: {error}; see 'kb db check'") from error
 
 
 def current_index(

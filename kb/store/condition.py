@@ -33,6 +33,7 @@ from sqlalchemy.types import NullType
 from kb.bounds import check_text, field_types
 from kb.case import Cause, Job, SaidAt, Vehicle, VehicleModel
 from kb.errors import InvalidField, StoreUnusable
+from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.store.backup import complaints
 from kb.store.database import open_store
@@ -324,8 +325,10 @@ def _build(table: Table, values: dict[str, Any]) -> None:
     elif table is VEHICLE_MODELS:
         values["engines"] = tuple(values["engines"])
         VehicleModel(**{name: values[name] for name in field_types(VehicleModel)})
-    elif table is WORDS and not _all_texts(values["expansions"]):
-        raise InvalidField("expansions", values["expansions"], "is no list of texts")
+    elif table is WORDS:
+        if not _all_texts(values["expansions"]):
+            raise InvalidField("expansions", values["expansions"], "is no list of texts")
+        Wording.default({values["short"]: " | ".join(values["expansions"])})
     for name, value in values.items():
         if isinstance(value, str):
             check_text(name, value)
