@@ -33,7 +33,6 @@ from sqlalchemy.types import NullType
 from kb.bounds import check_text, field_types
 from kb.case import Cause, Job, SaidAt, Vehicle, VehicleModel
 from kb.errors import InvalidField, StoreUnusable
-from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.store.backup import complaints
 from kb.store.database import open_store
@@ -328,10 +327,17 @@ def _build(table: Table, values: dict[str, Any]) -> None:
     elif table is WORDS:
         if not _all_texts(values["expansions"]):
             raise InvalidField("expansions", values["expansions"], "is no list of texts")
-        Wording.default({values["short"]: " | ".join(values["expansions"])})
+        if not _says_something(values["short"]):
+            raise InvalidField("short", values["short"], "is no word")
+        if not any(map(_says_something, values["expansions"])):
+            raise InvalidField("expansions", values["expansions"], "say nothing")
     for name, value in values.items():
         if isinstance(value, str):
             check_text(name, value)
+
+
+def _says_something(text: str) -> bool:
+    return any(map(str.isalnum, text))
 
 
 def _all_texts(value: Any) -> bool:
