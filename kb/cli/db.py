@@ -127,15 +127,17 @@ def check(ctx: click.Context, repair: bool, as_json: bool) -> None:
 
     What a flipped bit on a disk, a broken copy or another program has spoilt is named by job and
     field, and the exit code is then 1; until it is mended, questions are answered without it, with
-    a note. --repair empties fields that may be empty and takes out list items that cannot be read;
-    what stood there is kept word for word in a file beside the store.
+    a note. 'kb export --raw' gives what stands there. --repair empties fields that may be empty,
+    takes out list items that cannot be read or belong to no job, and gives a job whose number or
+    car is lost another; what stood there is kept word for word in a file beside the store.
 
     \b
     Examples:
       kb db check
       kb db check --repair
     """
-    from kb.store.condition import condition_of, mend  # noqa: PLC0415
+    from kb.store.cell_repair import mend  # noqa: PLC0415
+    from kb.store.condition import condition_of  # noqa: PLC0415
 
     app: App = ctx.obj
     found = condition_of(app.address)

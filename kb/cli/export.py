@@ -28,6 +28,7 @@ _IN_MEMORY = 100_000_000
 )
 @click.option("--system", help='Only jobs about this part of the car, as "brakes".')
 @since_option("Only jobs opened on or after this day.")
+@click.option("--raw", is_flag=True, help="Only what cannot be read, as it lies in the store.")
 @force_option
 @click.pass_obj
 def export(
@@ -37,6 +38,7 @@ def export(
     form: str | None,
     system: str | None,
     since: date | None,
+    raw: bool,
     force: bool,
 ) -> None:
     """Write the jobs of the store to FILE, or to standard output.
@@ -45,10 +47,14 @@ def export(
     screen, what may put a meter, lamp or voltage on an igniter is left out, and the cautions stand
     above every page.
 
+    --raw writes, in place of jobs, the rows that 'kb db check' finds spoilt, with what stands in
+    them, for whoever is to make sense of it; never to a screen.
+
     \b
     Examples:
       kb export jobs.jsonl
       kb export --format csv --system brakes --since 2025 > brakes.csv
+      kb export --raw spoilt.jsonl
     """
     from rich.text import Text  # noqa: PLC0415
 
@@ -62,7 +68,14 @@ def export(
 
     chosen = parse_system(system) if system else None
     to_screen = str(file) == "-"
+    if raw and (form or system or since):
+        raise click.UsageError("--raw goes with no other choice: it is what cannot be read.")
+    if raw and to_screen and console().is_terminal:
+        raise click.UsageError("--raw: name a file; what stands there is not for a screen.")
     settle(app, None if to_screen else file, force=force)
+    if raw:
+        _export_raw(app, None if to_screen else file)
+        return
     read = to_screen and console().is_terminal
     paged = StringIO() if read else None
     found = Situation(systems=(chosen,) if chosen else tuple(System))
@@ -90,3 +103,11 @@ def export(
         copyfileobj(whole, click.open_file("-", "w", encoding="utf-8"))
     if not to_screen:
         console(stderr=True).print(render_export(result))
+
+
+def _export_raw(app: App, file: Path | None) -> None:
+    from kb.reports.exchange import render_raw_export  # noqa: PLC0415
+    from kb.services.exchange import export_raw  # noqa: PLC0415
+
+    result = export_raw(app.address, file or click.open_file("-", "w", encoding="utf-8"))
+    console(stderr=True).print(render_raw_export(result))

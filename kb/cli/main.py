@@ -20,7 +20,7 @@ from kb.cli.output import counting, plain, say
 from kb.errors import InvalidField, KbError, OnlyReadablePart, StoreUnusable
 from kb.patterns import compiled
 from kb.settings import Settings
-from kb.store.address import resolve
+from kb.store.address import file_of, resolve
 
 COMMANDS = {
     "causes": "kb.cli.causes:causes",
@@ -114,9 +114,11 @@ class Commands(click.Group):
 
     def _of_readable_part(self, ctx: click.Context, spoilt: str) -> Any:
         """Ask once more, of the store without what cannot be read in it; only for what reads."""
-        from kb.store.condition import readable_part  # noqa: PLC0415
+        from kb.store.cell_repair import readable_part  # noqa: PLC0415
 
         refused = click.ClickException(plain(f"store: {spoilt}"))
+        if file_of(ctx.obj.address) is None:  # of a server no copy is asked
+            raise refused
         try:
             with readable_part(ctx.obj.address) as part:
                 say(f"Note: left out: {spoilt}", err=True)
@@ -201,7 +203,7 @@ def _may_be_spoilt(error: Exception) -> bool:
     reads_store = any(
         frame.f_globals.get("__name__", "").startswith("kb.store") for frame in frames
     )
-    return reads_store and isinstance(error, InvalidField | StoreUnusable)
+    return isinstance(error, StoreUnusable) or (reads_store and isinstance(error, InvalidField))
 
 
 def _spoilt(ctx: click.Context) -> str | None:

@@ -4,7 +4,7 @@ import click
 
 from kb.cli import learning
 from kb.cli.main import App
-from kb.cli.output import json_option, show
+from kb.cli.output import json_option, say, show
 from kb.services.weights import weights as weights_in_force
 
 
@@ -27,5 +27,10 @@ def weights(app: App, *, learn: bool, as_json: bool) -> None:
     """
     from kb.reports.weights import render  # noqa: PLC0415
 
-    result = learning.learn(app) if learn else weights_in_force(app.address, app.settings)
-    show(result, render, as_json=as_json)
+    learnt = None
+    if learn:
+        try:
+            learnt = learning.learn(app)
+        except KeyboardInterrupt:
+            say("Broken off: nothing was learnt, and what is in force stays.", err=True)
+    show(learnt or weights_in_force(app.address, app.settings), render, as_json=as_json)

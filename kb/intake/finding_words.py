@@ -528,7 +528,7 @@ _NAME_OF_PART = (
 )
 _NAME = compiled(_NAME_OF_PART, re.IGNORECASE)
 _MORE_PARTS = compiled(
-    rf"(?P<more>(?:\s*,\s*{_NAME_OF_PART})*\s*,?\s*(?:\band\b|[&+])\s*{_NAME_OF_PART})"
+    rf"(?P<more>(?:\s*+,\s*+{_NAME_OF_PART})*\s*+,?\s*+(?:\band\b|[&+])\s*+{_NAME_OF_PART})"
     rf"(?=(?:\s+(?:front|rear|left|right|[no]/?s/?[fr]?|[lr]h?[fr]?|both sides))*"
     rf"\s*(?:$|{BEHIND.pattern}))",
     re.IGNORECASE,

@@ -86,7 +86,7 @@ _AFTER_NEW = compiled(
 _NEAR = 80
 _AT_ONCE = len(", then ")
 """Between two fixes without a word on how the first fared."""
-_SIGNED = compiled(r"[\s,;–-]+(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
+_SIGNED = compiled(r"(?<![\s,;–-])[\s,;–-]++(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
 """Who did it, at the end."""
 
 

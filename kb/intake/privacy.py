@@ -2,16 +2,20 @@
 
 Formats of number plates: the British one since 2001, the French and Italian ones (two letters,
 three digits, two letters) and the German one, as they are issued (from memory); any other only
-where the text calls it a plate. Card numbers carry the check digit of ISO/IEC 7812-1, annex B
+where the text calls it a plate. A VIN has the 17 signs of ISO 3779, some of them letters and the
+last four digits (from memory). Card numbers carry the check digit of ISO/IEC 7812-1, annex B
 (Luhn), account numbers that of ISO 13616 (IBAN, by ISO 7064 MOD 97-10), both from memory. A name is
-seen only behind a title, an address as a number beside a street's name, a post box, or a British
-postcode (common practice, no source).
+seen behind a title; and beside a word for somebody whose car it is, where neither English nor the
+trade know it, so that one which is a word as well is missed. An address is seen as a number beside
+a street's name, a post box, or a British postcode (common practice, no source).
 """
 
 import re
 from collections.abc import Iterator
 
 from kb.bounds import CODE_PATTERN
+from kb.intake.items import trade_wording
+from kb.intake.known_words import is_known
 from kb.intake.units import find_unit
 from kb.patterns import compiled
 
@@ -31,6 +35,17 @@ _PLATES = (
     compiled(r"\b[A-Z]{2}(?P<dash>[ -]?)[0-9]{3}(?P=dash)(?P<last>[A-Z]{2})\b"),
     compiled(r"\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?[1-9][0-9]{2,3}\b(?! ?(?P<last>[^\W\d_]+|%))"),
 )
+_GERMAN_PLATES = tuple(
+    compiled(rf"(?<![\w/-])(?P<plate>{form}\b)(?! ?%)(?: ?(?P<unit>[^\W\d_]+))?")
+    for form in (
+        r"(?P<area>[A-ZÄÖÜ]{1,3})[ -](?P<own>[A-Z]{1,2}) [1-9][0-9]{0,3}[EH]?",
+        r"(?P<area>[a-zäöü]{1,3})-(?P<own>[a-z]{1,2}) ?[1-9][0-9]{2,3}",
+    )
+)
+_SHORTEST = len("B Q 123")
+_VIN = compiled(
+    r"(?<![\w-])(?=(?:[0-9]*[A-Z]){4})[A-HJ-NPR-Z0-9]{13}[0-9]{4}(?![\w-])", re.IGNORECASE
+)
 _CALLED_PLATE = compiled(
     r"\b(?:number ?plate|licen[cs]e plate|plate|registration|reg)(?:\.| no\.?| number)?[ :]+"
     r"(?P<plate>(?=[A-Z0-9 -]*[A-Z])(?=[A-Z0-9 -]*[0-9]{2})[A-Z0-9]{1,4}[ -]?[A-Z0-9]{2,5})\b"
@@ -40,6 +55,20 @@ _IBAN = compiled(r"\b[A-Z]{2}[0-9]{2}(?: ?[A-Z0-9]{4}){2,7}(?: ?[A-Z0-9]{1,3})?\
 _TITLED = compiled(
     r"\b(?:(?i:mrs?|ms|miss|dr)\.? |(?i:herrn?|frau) )"
     r"(?P<name>[A-ZÄÖÜ][\w'-]+(?: [A-ZÄÖÜ][\w'-]+)?)"
+)
+_NAME = r"(?P<name>(?:[A-Z]\. ?)?[A-ZÄÖÜ][a-zäöüß'-]{2,}(?: [A-ZÄÖÜ][a-zäöüß'-]{2,})?+)(?![\w'-])"
+_UNTITLED = (
+    compiled(
+        r"\b(?i:customer|client|owner|keeper|driver|ask(?:ed)? for|spoke (?:to|with)|speak to"
+        r"|call(?:ed)?|ring|phone|brought in by|dropped off by|collected by|belongs to)"
+        rf"(?i: is| named| called)?[:,]? {_NAME}(?! (?:dealer|agent|garage|parts|support|hotline"
+        r"|(?:19|20)[0-9]{2}\b))"
+    ),
+    compiled(
+        rf"\b(?i:kunde|kundin|halter|halterin|fahrer|fahrerin),? {_NAME}"
+        r"(?=,|$| (?:wartet|ruft|sagt|kommt|holt|meldet|möchte|will|war|hat)\b)"
+    ),
+    compiled(rf"(?:^|[,;.] ){_NAME} (?:phoned|rang|texted|emailed|will collect)\b"),
 )
 _ADDRESSES = (
     compiled(
@@ -58,6 +87,7 @@ _A_PERSON = "leave out what names a person"
 _A_PLATE = "a number plate; use the key tag instead"
 _TRADE_WORDS = frozenset(
     (
+        *("PIN", "GND", "BAT", "IGN", "SIG", "REF", "HI", "LO", "TO", "AT", "IN", "OF", "IS", "VS"),
         *("ABS", "SRS", "ECU", "EGR", "DPF", "ESP", "EPS", "EPB", "BCM", "CAN", "LIN", "OIL"),
         *("LF", "RF", "LR", "RR", "FL", "FR", "RL", "LH", "RH", "NS", "OS", "OK", "ON", "NO"),
     )
@@ -68,7 +98,7 @@ def personal_data(text: str) -> list[str]:
     """Look for phone, card and account numbers, e-mail and street addresses, names and plates.
 
     One warning for each piece found, in order of appearance; it names the piece. Trouble codes,
-    readings, days, VINs and the shop's own key tags are not taken for any.
+    readings, days and the shop's own key tags are not taken for any.
 
     Examples
     --------
@@ -78,7 +108,14 @@ def personal_data(text: str) -> list[str]:
     """
     warnings: list[str] = []
     done = 0
-    found = (*_emails(text), *_accounts(text), *_people(text), *_phones(text), *_plates(text))
+    found = (
+        *_emails(text),
+        *_accounts(text),
+        *_people(text),
+        *_phones(text),
+        *_plates(text),
+        *_vins(text),
+    )
     for (start, end), kind in sorted(found):
         if start >= done:
             warnings.append(f"“{text[start:end]}” looks like {kind}")
@@ -115,6 +152,10 @@ def _fits_97(number: str) -> bool:
 def _people(text: str) -> Found:
     for match in _TITLED.finditer(text):
         yield match.span("name"), f"a name; {_A_PERSON}"
+    for pattern in _UNTITLED:
+        for match in pattern.finditer(text):
+            if any(not is_known(word, trade_wording()) for word in _words(match["name"])):
+                yield match.span("name"), f"a name; {_A_PERSON}"
     for pattern in _ADDRESSES:
         for match in pattern.finditer(text):
             if not _is_of_trade(match.groupdict().get("last") or ""):
@@ -140,6 +181,22 @@ def _plates(text: str) -> Found:
     for match in _CALLED_PLATE.finditer(text):
         if len(match["plate"]) >= 5 and not CODE_PATTERN.match(match["plate"]):
             yield match.span("plate"), _A_PLATE
+
+    for pattern in _GERMAN_PLATES:
+        for match in () if text.isupper() else pattern.finditer(text):
+            of_trade = map(_is_of_trade, (match["own"], match["unit"] or ""))
+            are_pins = len(match["area"] + match["own"]) == 2 and len(match["plate"]) < _SHORTEST
+            if match["area"].upper() not in _TRADE_WORDS and not any(of_trade) and not are_pins:
+                yield match.span("plate"), _A_PLATE
+
+
+def _vins(text: str) -> Found:
+    for match in _VIN.finditer(text):
+        yield match.span(), "a VIN; it has a place with the vehicle"
+
+
+def _words(name: str) -> list[str]:
+    return [word for word in name.casefold().split() if not word.endswith(".")]
 
 
 def _is_of_trade(last: str) -> bool:

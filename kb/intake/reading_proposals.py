@@ -17,7 +17,7 @@ _WHEEL_SENSOR_OHMS = 400, 4000  # of a coil that a toothed ring passes: common p
 _TYRE_PASCALS = 40_000, 500_000
 _NEARBY = compiled(r"[^.;\n]{0,48}|[^.;\n]{0,48}[0-9]\.[0-9][^.;\n]{0,40}")
 _FAR = 120
-_FREE_WORDS = compiled(r"(?:[^\W\d][\w/'’+-]*[ ]?){1,4}")
+_FREE_WORDS = compiled(r"[^\W\d][\w/'’+-]*(?:[ ][^\W\d][\w/'’+-]*){0,3}")
 _MUST_BE_SAID = compiled(
     r"\b(?:with|w/?|on|at|when|while|after|in|under|without|others?|rest|now|was|then|act|set)\b",
     re.IGNORECASE,

@@ -51,7 +51,7 @@ _PART_NUMBER = compiled(
     r"\b(?:p/?n|(?:pt|part)\.? ?(?:no|nr|number)|oem|ref)[ .:#]*(?=\S*[0-9])\S+", re.IGNORECASE
 )
 """Its "no" denies nothing."""
-_COMMAS = compiled(r"\s*,(?:\s*,)*(?=\s|$)")
+_COMMAS = compiled(r"(?<!\s)\s*+,(?:\s*+,)*(?=\s|$)")
 _PARTICLE = compiled(
     r"^ *(?:(?:in|on|up|out|off) +)?(?:an? |the )?"
     r"(?:(?:new|recon(?:ditioned)?|second[- ]?hand|s/h|good used|used|genuine|pattern"
@@ -66,8 +66,9 @@ _COUNTED = compiled(
 """How many there were of a part, which is not its name."""
 _COUNTED_NEXT = compiled(r"(?<=\w) [1-9][0-9]? ?x (?=[^\W\d_])", re.IGNORECASE)
 _OTHER_CURE = compiled(
-    r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved"
-    r"|gone|ok|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
+    r"(?<![\s,;:])[\s,;:]*+\b(?:then |and |but |only |until |finally )*"
+    r"(?:cured|fixed|sorted|solved|resolved|gone|ok|okay|fine|good|right|works?|worked|working"
+    r"|stopped|better)(?: again| now| only)?"
     r" (?:by|with|after|when|once|from|through)"
     r" (?:\S+ )?(?:replac|renew|swap|chang|fit|install|clean|tighten|adjust|repair|mend|solder|seal"
     r"|weld|lubricat|greas|free|fill|bleed|charg|clear|reset|program|cod|updat|flash|mov|secur"

@@ -8,7 +8,7 @@ from kb.errors import InvalidField
 from kb.intake.lifting import Doubt
 from kb.patterns import compiled
 
-_YEARS = compiled(r"\s*([0-9]{4})?\s*(-|–|to|on|onwards)?\s*([0-9]{4})?\s*", re.IGNORECASE)
+_YEARS = compiled(r"\s*+([0-9]{4})?\s*+(-|–|to|on|onwards)?\s*+([0-9]{4})?\s*+", re.IGNORECASE)
 
 
 def lines_of(vehicle: Vehicle, models: Iterable[VehicleModel]) -> tuple[VehicleModel, ...]:

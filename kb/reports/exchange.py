@@ -7,7 +7,7 @@ from rich.text import Text
 
 from kb.reports import layout
 from kb.reports.labels import plural
-from kb.services.exchange import ExportResult, ImportResult
+from kb.services.exchange import ExportResult, ImportResult, RawExport
 from kb.services.words import Shorthand
 
 MOST_SHOWN = 10
@@ -65,6 +65,16 @@ def _alike(result: ImportResult) -> Iterator[tuple[str, str]]:
 def render_export(result: ExportResult) -> RenderableType:
     """Tell in a line what was written."""
     return Text(f"{plural(result.jobs, 'job')} written to {result.path or 'standard output'}")
+
+
+def render_raw_export(result: RawExport) -> RenderableType:
+    """Tell in a line what could not be read and was written as it lies in the store."""
+    if not result.rows:
+        return Text("The whole store can be read back: there is nothing to export raw.")
+    return Text(
+        f"{plural(result.rows, 'row')} that cannot be read written to "
+        f"{result.path or 'standard output'}"
+    )
 
 
 def render_words(words: Sequence[Shorthand]) -> RenderableType:

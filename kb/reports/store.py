@@ -12,7 +12,8 @@ from kb.store.database import StoreRoles, StoreStatus, Upgrade
 if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
     from kb.services.erasing import Erased
     from kb.services.indexing import Reindexed
-    from kb.store.condition import BadCell, Condition, Mended
+    from kb.store.cell_repair import Mended
+    from kb.store.condition import BadCell, Condition
     from kb.store.erasing import HeldAt
 
 

@@ -102,7 +102,10 @@ def draft_of(
     for field, day in days_to_come(job, today):
         if (field, day) not in to_come:
             raise InvalidField(field, str(day), "is still to come; write the day it was")
-    new = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
+    vinless = replace(job, vehicle=replace(job.vehicle, vin=None))  # it has a field of its own
+    new = msgspec.to_builtins(vinless)
+    if base:
+        new = [each.new for each in differences(base, job) if each.field != "vehicle.vin"]
     known: tuple[Attempt | Contact, ...] = (*base.attempts, *base.contacts) if base else ()
     parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
     open_ends = (untold(part) for part in parts if part not in known)

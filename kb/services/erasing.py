@@ -10,7 +10,7 @@ import msgspec
 
 from kb.files import write_whole
 from kb.services import weights
-from kb.store import condition
+from kb.store import cell_repair
 from kb.store.address import backups_of, desks, file_of, index_folder, shown
 from kb.store.erasing import Eraser, HeldAt, erase, places_of, scrub
 
@@ -86,7 +86,7 @@ def _beside(address: str) -> list[Path]:
         return []
     aside = (
         each
-        for ending in (condition.ENDING, ".damaged.sqlite")
+        for ending in (cell_repair.ENDING, ".damaged.sqlite")
         for each in store.parent.glob(f"*{ending}")
         if each.name.startswith(f"{store.stem}.")
     )

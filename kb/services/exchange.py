@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from datetime import date
 from enum import StrEnum
@@ -21,6 +22,7 @@ from kb.services.destinations import check_destination, free_name
 from kb.services.import_tally import Reject, Tally, batches
 from kb.services.importing import Source, looked_at, settle_numbers, store
 from kb.services.indexing import shop_wording
+from kb.store.condition import unreadable_rows
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -69,6 +71,14 @@ class ExportResult:
 
     path: str | None
     jobs: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawExport:
+    """How many rows that cannot be read were written, and where to; None is the stream."""
+
+    path: str | None
+    rows: int
 
 
 def import_file(
@@ -171,14 +181,39 @@ def export_file(
             jobs = (JobWords.of(job, wording).shown_job(job) for job in jobs)
         if not isinstance(path, Path):
             return ExportResult(path=None, jobs=_write(jobs, path, form))
-        try:
-            with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
-                count = _write(jobs, file, form)
-            return ExportResult(path=str(path), jobs=count)
-        except OSError as error:
-            raise UnreadableFile(
-                f"{path}: cannot be written ({error.strerror}); choose another place"
-            ) from error
+        with _written(path) as file:
+            count = _write(jobs, file, form)
+        return ExportResult(path=str(path), jobs=count)
+
+
+def export_raw(address: str, path: Path | IO[str]) -> RawExport:
+    """Write the rows of a store that cannot be read back, as they lie there, a line of JSON each.
+
+    Raises
+    ------
+    KbError
+        As for `export_file`.
+    """
+    rows = unreadable_rows(address)
+    told = b"".join(rows).decode()
+    if not isinstance(path, Path):
+        path.write(told)
+        return RawExport(path=None, rows=len(rows))
+    check_destination(path, address, replace=True)
+    with _written(path) as file:
+        file.write(told)
+    return RawExport(path=str(path), rows=len(rows))
+
+
+@contextmanager
+def _written(path: Path) -> Iterator[IO[str]]:
+    try:
+        with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
+            yield file
+    except OSError as error:
+        raise UnreadableFile(
+            f"{path}: cannot be written ({error.strerror}); choose another place"
+        ) from error
 
 
 def _write_rejects(

@@ -7,7 +7,7 @@ from hashlib import blake2b
 from typing import TypeVar
 
 from kb import __version__
-from kb.errors import Dangerous, InvalidField
+from kb.errors import Dangerous, InvalidField, StoreUnusable
 from kb.intake.subjects import trade_subjects
 from kb.intake.wording import Wording, phrase
 from kb.progress import Progress, counted
@@ -27,8 +27,17 @@ def shop_wording(work: UnitOfWork) -> Wording:
     """Return the trade's wording with the shop's own words on top.
 
     What else the shop calls a component names what is measured there as well.
+
+    Raises
+    ------
+    StoreUnusable
+        If a word of its own, which the store should never have taken, is no word.
     """
-    own = Wording.default({short: " | ".join(long) for short, long in work.words.all().items()})
+    words = {short: " | ".join(long) for short, long in work.words.all().items()}
+    try:
+        own = Wording.default(words)
+    except InvalidField as error:
+        raise StoreUnusable(f"store: {error}; see 'kb db check'") from error
     names = dict(_measured_at(work.names.vocabulary().components))
     return replace(own, phrases={**names, **own.phrases}) if names else own
 

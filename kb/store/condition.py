@@ -1,30 +1,31 @@
-"""What of a store cannot be read back, named by job and field, and how it is mended.
+"""What of a store cannot be read back, named by job and field, and as it lies there.
 
 The database and the program refuse what a case may not hold. What is found here came otherwise: a
 bit flipped on a disk, another program, a broken copy.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from datetime import date
-from pathlib import Path
-from shutil import copytree
-from tempfile import TemporaryDirectory
+from datetime import date, datetime
+from math import isfinite
 from typing import Any
-from uuid import uuid4
 
 import msgspec
 from sqlalchemy import (
+    CheckConstraint,
     Column,
     ColumnElement,
     Connection,
     Double,
+    LargeBinary,
     Select,
     Table,
-    func,
+    Text,
+    and_,
+    cast,
     inspect,
     select,
+    text,
     type_coerce,
 )
 from sqlalchemy.types import NullType
@@ -32,40 +33,16 @@ from sqlalchemy.types import NullType
 from kb.bounds import check_text, field_types
 from kb.case import Cause, Job, SaidAt, Vehicle, VehicleModel
 from kb.errors import InvalidField, StoreUnusable
-from kb.files import write_whole
-from kb.store.address import READABLE, dumps, file_of, index_folder, shown
-from kb.store.backup import back_up, complaints, dated
-from kb.store.changes import Changes
-from kb.store.database import explained, open_store
-from kb.store.mapping import (
-    CAUSE_COLUMNS,
-    INNER_COLUMNS,
-    JOB_FIELDS,
-    PARTS,
-    VEHICLE_FIELDS,
-    gathered,
-    part_of,
-)
-from kb.store.tables import (
-    CHANGES,
-    JOBS,
-    METADATA,
-    NAMES,
-    VEHICLE_MODELS,
-    VEHICLES,
-    WATCHED,
-    WORDS,
-)
-from kb.store.transaction import Transaction
+from kb.patterns import compiled
+from kb.store.backup import complaints
+from kb.store.database import open_store
+from kb.store.mapping import INNER_COLUMNS, JOB_FIELDS, PARTS, VEHICLE_FIELDS, gathered, part_of
+from kb.store.tables import JOBS, METADATA, VEHICLE_MODELS, VEHICLES, WORDS
 
 Row = Mapping[str, Any]
 _UNREADABLE = (ValueError, TypeError, LookupError, AttributeError, OverflowError)
-_LISTS = {part.table.name: part for part in PARTS}
-_DISPENSABLE = (CHANGES, NAMES, VEHICLE_MODELS, WATCHED, WORDS)
-"""Tables whose rows stand for themselves alone."""
+LIST_OF_TABLE = {part.table.name: part for part in PARTS}
 _LONGEST = 60
-ENDING = ".unreadable.jsonl"
-"""Of the name of a file with what could not be read."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,13 +61,13 @@ class BadCell:
     @property
     def job(self) -> int | None:
         """The job it belongs to."""
-        of_job = self.table == JOBS.name or self.table in _LISTS
+        of_job = self.table == JOBS.name or self.table in LIST_OF_TABLE
         return int(self.key[0]) if of_job and isinstance(self.key[0], int) else None
 
     @property
     def field(self) -> str:
         """The field, as errors and edits name it."""
-        if part := _LISTS.get(self.table):
+        if part := LIST_OF_TABLE.get(self.table):
             return f"{part.field}[{self.key[1]}].{self.column}"
         return self.column if self.table == JOBS.name else f"{self.table}.{self.column}"
 
@@ -112,22 +89,6 @@ class Condition:
     def is_sound(self) -> bool:
         """Whether nothing is wrong."""
         return not (self.database or self.missing or self.cells)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mended:
-    """What was mended: the store as it was, what stood there word for word, and what is left.
-
-    `emptied` and `taken_out` are fields that may be empty and list items that are gone; `guessed`
-    are days that a job cannot be without, and which were taken from its other days.
-    """
-
-    backup: Path
-    kept: Path
-    emptied: tuple[BadCell, ...]
-    taken_out: tuple[BadCell, ...]
-    guessed: tuple[BadCell, ...]
-    left: tuple[BadCell, ...]
 
 
 def condition_of(address: str) -> Condition:
@@ -153,68 +114,86 @@ def bad_cells(connection: Connection) -> Iterator[BadCell]:
     if connection.dialect.name == "sqlite":
         connection.connection.driver_connection.text_factory = _text  # type: ignore[union-attr]
         connection.exec_driver_sql("PRAGMA ignore_check_constraints=ON")  # a row may hold two
+    else:
+        connection.exec_driver_sql("SET LOCAL datestyle = 'ISO'")
     for table in METADATA.sorted_tables:
         readers = {column.name: _reader(column, connection) for column in table.columns}
-        for row in connection.execute(_raw(table)).mappings():
-            yield from _bad_of(table, dict(row), readers)
+        told: set[tuple[Any, ...]] = set()
+        for row in connection.execute(as_it_lies(table, connection)).mappings():
+            if bad := _bad_of(table, dict(row), readers):
+                told.add(bad[0].key)
+                yield from bad
+        for cell in (*_astray(table, connection), *_forbidden(table, connection)):
+            if cell.key not in told:
+                told.add(cell.key)
+                yield cell
 
 
-def mend(address: str, who: str | None = None) -> Mended:
-    """Mend what can be mended, after a copy; what stood there is kept word for word in a file.
+def raw_rows(connection: Connection, cells: Iterable[BadCell]) -> list[bytes]:
+    """Return the rows with these cells as they lie there, a line of JSON each.
 
-    A field that may be empty is emptied, an item of a list whose value it cannot be without is
-    taken out. An opening day that cannot be read becomes the closing day or, without one, the day
-    of the job's first change. Everything is noted in the history of the job.
+    A line has the table, the row by columns, and what is wrong with which of them. Bytes that are
+    no text, and numbers that JSON has not, stand as Python writes them.
+    """
+    wrong: dict[tuple[str, tuple[Any, ...]], dict[str, str]] = {}
+    for cell in cells:
+        wrong.setdefault((cell.table, cell.key), {})[cell.column] = cell.reason
+    return [
+        msgspec.json.encode({"table": name, "row": row, "unreadable": reasons}, enc_hook=repr)
+        + b"\n"
+        for (name, key), reasons in wrong.items()
+        for row in _rows_at(METADATA.tables[name], key, connection)
+    ]
+
+
+def unreadable_rows(address: str) -> list[bytes]:
+    """Return of a whole store, as `raw_rows` does, the rows that cannot be read back.
 
     Raises
     ------
     StoreUnusable
-        If the store cannot be copied or written.
+        If it cannot be opened, or lacks a table or column.
     """
-    store = file_of(address)
-    backup = back_up(address)
-    kept = dated(store or dumps(address), ENDING)
-    done: dict[str, list[BadCell]] = {"emptied": [], "taken_out": [], "guessed": [], "left": []}
-    engine = open_store(address)
-    with explained(engine.url), engine.connect() as reading:
-        connection = reading.execution_options(kb_read_only=False)
-        with connection.begin():
-            cells = list(bad_cells(connection))
-            write_whole(kept, b"".join(map(_line, _rows_of(connection, cells))), anew=True)
-            transaction = Transaction(connection)
-            changes = Changes(transaction, who)
-            for may_be_empty in (True, False):
-                for cell in cells:
-                    how, new = _mended(connection, cell, may_be_empty=may_be_empty)
-                    done[how].append(cell)
-                    if how != "left":
-                        changes.note(cell.job, cell.field, cell.raw, new)
-                transaction.flushed()
-                # an item that was emptied where its other fields need it is taken out
-                cells = [each for each in bad_cells(connection) if each.table in _LISTS]
-    told = {name: tuple(each) for name, each in done.items()}
-    return Mended(backup=backup, kept=kept, **told)
+    with open_store(address).connect() as connection:
+        if missing := ", ".join(_missing(connection)):
+            raise StoreUnusable(f"store: {missing} is missing; put a copy back: 'kb db restore'")
+        return raw_rows(connection, list(bad_cells(connection)))
 
 
-@contextmanager
-def readable_part(address: str) -> Iterator[str]:
-    """Copy an SQLite store with its index, mend the copy, and give its address; gone afterwards.
+def as_it_lies(table: Table, connection: Connection) -> Select[Any]:
+    """Ask for the rows of a table as they lie there."""
+    return select(*(raw_column(column, connection) for column in table.columns))
 
-    So a store with values that cannot be read is asked without them, and stays as it is.
 
-    Raises
-    ------
-    StoreUnusable
-        If it cannot be copied, or is in a database server.
-    """
-    if file_of(address) is None:
-        raise StoreUnusable(f"store: {shown(address)} is in a database server, not in a file")
-    with TemporaryDirectory(prefix="kb-") as folder:
-        copy = str(back_up(address, Path(folder) / READABLE))
-        if (index := index_folder(address)).is_dir():
-            copytree(index, index_folder(copy))
-        mend(copy)
-        yield copy
+def raw_column(column: Column[Any], connection: Connection) -> ColumnElement[Any]:
+    """Ask for what lies in a column: of days in a server for their text, as any year has one."""
+    if connection.dialect.name != "sqlite" and column.type.python_type in {date, datetime}:
+        return cast(column, Text).label(column.name)
+    return type_coerce(column, NullType()).label(column.name)
+
+
+def at_key(table: Table, key: tuple[Any, ...]) -> ColumnElement[bool]:
+    """Select the row of a key, whatever it holds: SQLite finds a text that is none by its bytes."""
+    wanted = [
+        (cast(column, LargeBinary) if isinstance(value, bytes) else column).is_not_distinct_from(
+            value
+        )
+        for column, value in zip(table.primary_key, key, strict=True)
+    ]
+    return and_(*wanted)
+
+
+def _rows_at(
+    table: Table, key: tuple[Any, ...], connection: Connection
+) -> Iterator[dict[str, Any]]:
+    query = as_it_lies(table, connection).where(at_key(table, key))
+    for row in connection.execute(query).mappings():
+        yield {name: _in_json(value) for name, value in row.items()}
+
+
+def _in_json(value: Any) -> Any:
+    told = not isinstance(value, bytes | float) or (isinstance(value, float) and isfinite(value))
+    return value if told else repr(value)
 
 
 def _text(raw: bytes) -> str | bytes:
@@ -229,8 +208,6 @@ def _complaints(connection: Connection) -> Iterator[str]:
     if connection.dialect.name != "sqlite":
         return
     yield from complaints(line for (line,) in connection.exec_driver_sql("PRAGMA integrity_check"))
-    for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check"):
-        yield f"row {row} of {table} refers to a row of {parent} that is not there"
 
 
 def _missing(connection: Connection) -> Iterator[str]:
@@ -248,17 +225,42 @@ def _reader(column: Column[Any], connection: Connection) -> Callable[[Any], Any]
     """Return what turns a raw value of a column into the program's; a number is one already."""
     if isinstance(column.type, Double):
         return lambda raw: raw
+    if connection.dialect.name != "sqlite" and column.type.python_type in {date, datetime}:
+        return lambda raw: raw and column.type.python_type.fromisoformat(raw)
     kind = column.type.dialect_impl(connection.dialect)
     return kind.result_processor(connection.dialect, None) or (lambda raw: raw)
 
 
-def _raw(table: Table) -> Select[Any]:
-    """Ask for the rows of a table as they lie there."""
-    return select(*map(_as_is, table.columns))
+def _astray(table: Table, connection: Connection) -> Iterator[BadCell]:
+    """Yield the keys of a table that refer to a row which is not there."""
+    for key in table.foreign_keys:
+        column, wanted = key.parent, key.column
+        there = select(wanted).where(wanted == column).correlate(table).exists()
+        query = as_it_lies(table, connection).where(column.is_not(None), ~there)
+        for row in connection.execute(query).mappings():
+            reason = f"refers to a row of {wanted.table.name} that is not there"
+            yield _bad(table, dict(row), column.name, reason)
 
 
-def _as_is(column: Column[Any]) -> ColumnElement[Any]:
-    return type_coerce(column, NullType()).label(column.name)
+def _forbidden(table: Table, connection: Connection) -> Iterator[BadCell]:
+    """Yield the cells of a table that its own rules forbid."""
+    for rule in table.constraints:
+        if isinstance(rule, CheckConstraint):
+            query = as_it_lies(table, connection).where(text(f"NOT ({rule.sqltext})"))
+            for row in connection.execute(query).mappings():
+                yield _bad(table, dict(row), _meant_by(rule, table), "cannot stand there")
+
+
+def _meant_by(rule: CheckConstraint, table: Table) -> str:
+    """Return the column that a rule is named after, or else one of it that may be empty."""
+    name = str(rule.name).removeprefix(f"ck_{table.name}_")
+    if name in table.c:
+        return name
+    in_it = [each for each in table.columns if each.name in _WORD.findall(str(rule.sqltext))]
+    return str(next((each for each in in_it if each.nullable), in_it[0]).name)
+
+
+_WORD = compiled(r"\w+")
 
 
 def _bad_of(table: Table, row: Row, readers: Mapping[str, Callable[[Any], Any]]) -> list[BadCell]:
@@ -310,7 +312,7 @@ _KINDS = {str: "text", int: "whole number", float: "number", bool: "yes or no", 
 
 def _build(table: Table, values: dict[str, Any]) -> None:
     """Make of a row what the program makes of it, as far as one row goes."""
-    if part := _LISTS.get(table.name):
+    if part := LIST_OF_TABLE.get(table.name):
         part_of(part, {column.name: values[column.name] for column in part.columns})
     elif table is JOBS:
         told = gathered(
@@ -322,11 +324,20 @@ def _build(table: Table, values: dict[str, Any]) -> None:
     elif table is VEHICLE_MODELS:
         values["engines"] = tuple(values["engines"])
         VehicleModel(**{name: values[name] for name in field_types(VehicleModel)})
-    elif table is WORDS and not _all_texts(values["expansions"]):
-        raise InvalidField("expansions", values["expansions"], "is no list of texts")
+    elif table is WORDS:
+        if not _all_texts(values["expansions"]):
+            raise InvalidField("expansions", values["expansions"], "is no list of texts")
+        if not _says_something(values["short"]):
+            raise InvalidField("short", values["short"], "is no word")
+        if not any(map(_says_something, values["expansions"])):
+            raise InvalidField("expansions", values["expansions"], "say nothing")
     for name, value in values.items():
         if isinstance(value, str):
             check_text(name, value)
+
+
+def _says_something(text: str) -> bool:
+    return any(map(str.isalnum, text))
 
 
 def _all_texts(value: Any) -> bool:
@@ -342,73 +353,3 @@ def _bad(table: Table, row: Row, column: str, reason: str) -> BadCell:
         raw=raw if len(raw) <= _LONGEST else raw[: _LONGEST - 1] + "…",
         reason=reason,
     )
-
-
-def _mended(connection: Connection, cell: BadCell, *, may_be_empty: bool) -> tuple[str, str | None]:
-    """Mend one cell; how, and what stands there now."""
-    table = METADATA.tables[cell.table]
-    column = table.c[cell.column]
-    if column.nullable and may_be_empty:
-        empty = dict.fromkeys(_together(table, cell.column))
-        connection.execute(table.update().where(_at(table, cell)).values(empty))
-        return "emptied", None
-    if cell.table in _LISTS or table in _DISPENSABLE:
-        connection.execute(table.delete().where(_at(table, cell)))
-        return "taken_out", None
-    if new := _stand_in(connection, cell):
-        connection.execute(table.update().where(_at(table, cell)).values({column: new}))
-        return "guessed", str(new)
-    return "left", None
-
-
-def _stand_in(connection: Connection, cell: BadCell) -> date | str | None:
-    """Return what stands where a job or car cannot be without a value, None where nothing can."""
-    match cell.table, cell.column:
-        case JOBS.name, "opened":
-            return _other_day(connection, cell)
-        case JOBS.name, "complaint":
-            return "(unreadable)"
-        case JOBS.name, "uid":
-            return uuid4().hex
-        case VEHICLES.name, "search":
-            query = _raw(VEHICLES).where(_at(VEHICLES, cell))
-            known = connection.execute(query).mappings().one()
-            return " ".join(str(known[each]).casefold() for each in VEHICLE_FIELDS if known[each])
-    return None
-
-
-def _together(table: Table, column: str) -> list[str]:
-    """Return the columns that are empty together with one: a cause is whole or not there."""
-    inner = next((each for each in INNER_COLUMNS.values() if column in each), {column: column})
-    digest = [JOBS.c.cause_digest.name] if table is JOBS and CAUSE_COLUMNS[0] in inner else []
-    return [*inner, *digest]
-
-
-def _at(table: Table, cell: BadCell) -> Any:
-    told = zip(table.primary_key, cell.key, strict=True)
-    wanted = [column.is_not_distinct_from(key) for column, key in told]
-    return wanted[0] if len(wanted) == 1 else wanted[0] & wanted[1]
-
-
-def _other_day(connection: Connection, cell: BadCell) -> date | None:
-    closed = _raw(JOBS).with_only_columns(_as_is(JOBS.c.closed)).where(JOBS.c.number == cell.job)
-    first = select(func.min(_as_is(CHANGES.c.at))).where(CHANGES.c.job == cell.job)
-    for query in (closed, first):
-        with suppress(ValueError):
-            return date.fromisoformat(str(connection.execute(query).scalar())[:10])
-    return None
-
-
-def _rows_of(connection: Connection, cells: Iterable[BadCell]) -> Iterator[tuple[str, Row]]:
-    """Yield, as they lie there, the rows with bad cells."""
-    for name, key in dict.fromkeys((cell.table, cell.key) for cell in cells):
-        table = METADATA.tables[name]
-        wanted = zip(table.primary_key, key, strict=True)
-        query = _raw(table).where(*(c.is_not_distinct_from(value) for c, value in wanted))
-        yield from ((name, dict(row)) for row in connection.execute(query).mappings())
-
-
-def _line(told: tuple[str, Row]) -> bytes:
-    name, row = told
-    raw = {key: repr(value) if isinstance(value, bytes) else value for key, value in row.items()}
-    return msgspec.json.encode({"table": name, "row": raw}, enc_hook=repr) + b"\n"

@@ -112,7 +112,7 @@ class ShopNames(Recording):
             if other == key or _key(told) == key:
                 self._set(kind, other, meant)
         self._set(kind, key, meant)
-        self._count_again()
+        self.count_again()
 
     def part(self, kind: Thing, name: str) -> str:
         """Take a name apart from what it meant, which is returned; it stands for itself again.
@@ -126,7 +126,7 @@ class ShopNames(Recording):
         if before is None:
             raise InvalidField("name", name, f"is no other name of a {kind}; see kb names list")
         self._set(kind, _key(name), None)
-        self._count_again()
+        self.count_again()
         return before
 
     def _names(self, kind: Thing) -> Mapping[str, str]:
@@ -145,7 +145,7 @@ class ShopNames(Recording):
         self._changes.note(None, f"names.{kind}.{key}", before, meant)
         self._known = None
 
-    def _count_again(self) -> None:
+    def count_again(self) -> None:
         """Bring the digests of all causes in line with the vocabulary."""
         known, query = self.vocabulary(), select(*_CAUSE).where(_CAUSE[0].is_not(None)).distinct()
         for component, location, mode, digest in self._connection.execute(query).all():

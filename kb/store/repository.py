@@ -33,7 +33,7 @@ from kb.case import (
     Vehicle,
     VehicleModel,
 )
-from kb.errors import Conflict, NoSuchJob
+from kb.errors import Conflict, NoSuchJob, StoreUnusable
 from kb.store.cars import Cars, vehicle_columns, vehicle_of
 from kb.store.changes import Changes, Recording
 from kb.store.history import ADDED, differences
@@ -200,10 +200,10 @@ class Jobs(Recording):
         query = select(JOBS.c.number).order_by(JOBS.c.number).limit(BATCH)
         if cases_only:
             query = query.where(IS_CASE)
-        last = 0
-        while numbers := self._numbers(query.where(JOBS.c.number > last)):
+        numbers = self._numbers(query)
+        while numbers:
             yield from self._load(numbers, as_typed=as_typed)
-            last = numbers[-1]
+            numbers = self._numbers(query.where(JOBS.c.number > numbers[-1]))
 
     def tests_of_causes(self, keys: Iterable[tuple[str, str, str]]) -> list[CaseTests]:
         """Tests of the cases whose cause has one of the keys (`Cause.key`), in order of number.
@@ -386,19 +386,22 @@ class Jobs(Recording):
             for number, item in self._items(part, of_jobs):
                 parts[number][part.field].append(item)
         query = (
-            select(*_JOB_COLUMNS, *vehicle_columns())
-            .join(VEHICLES)
+            select(*_JOB_COLUMNS, *vehicle_columns(), VEHICLES.c.id)
+            .outerjoin(VEHICLES)
             .where(JOBS.c.number.in_(numbers))
             .order_by(JOBS.c.number)
         )
+        rows = self._connection.execute(query).all()
+        if astray := [row.number for row in rows if row.id is None]:
+            raise StoreUnusable(f"job {astray[0]}: its vehicle is not there; see 'kb db check'")
         width, names = len(_JOB_COLUMNS), [column.name for column in _JOB_COLUMNS]
         return [
             job_of(
                 dict(zip(names, row[:width], strict=True)),
-                vehicle_of(row[width:]),
+                vehicle_of(row[width:-1]),
                 {field: tuple(items) for field, items in parts[row.number].items()},
             )
-            for row in self._connection.execute(query).all()
+            for row in rows
         ]
 
     def _items(self, part: ListField, *wanted: Any) -> Iterator[tuple[int, Any]]:

@@ -25,14 +25,12 @@ from tests.cli.test_hostile_text import filled
 from tests.everywhere import questions
 from tests.recall.shop import CASES
 
-WRONG: tuple[Any, ...] = (None, "", "junk", "0000-00-00", "[1, {", b"\xff\xfe", -(2**63), 1e308)
+WRONG: tuple[Any, ...] = (
+    *(None, "", "junk", "0000-00-00", "[1, {", b"\xff\xfe", -(2**63), 1e308),
+    777,
+)
 """Wrong types, impossible days, bad JSON, bytes that are no text, and nothing at all."""
-CELLS = [
-    (table.name, column.name)
-    for table in METADATA.sorted_tables
-    for column in table.columns
-    if not column.primary_key and not column.foreign_keys
-]
+CELLS = [(table.name, column.name) for table in METADATA.sorted_tables for column in table.columns]
 OPEN, CLOSED = 50, 43
 NOT_HERE = {("job", "work"), ("demo", "copy"), ("db", "check")}
 """What needs a terminal, where something is already, and what tells of it by its code."""

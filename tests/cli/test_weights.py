@@ -37,6 +37,20 @@ def test_too_few_jobs_to_learn_from_are_told(tmp_path: Path) -> None:
     assert "too few to learn from" in text
 
 
+def test_learning_that_is_broken_off_leaves_what_is_in_force(
+    demo_store: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken_off(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("kb.services.learn.is_better", broken_off)
+    store = copied(demo_store, tmp_path)
+    code, text = run("--store", store, "weights", "--learn")
+    assert code == 0
+    assert "Broken off: nothing was learnt" in text
+    assert "The defaults are in force" in text
+
+
 @pytest.fixture
 def open_job(demo_store: str, tmp_path: Path) -> tuple[str, tuple[str, ...]]:
     """A store old enough to learn from, and the command that closes a job in it."""

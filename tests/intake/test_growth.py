@@ -5,14 +5,18 @@ hand in tests/benchmarks/parsing.py.
 """
 
 import sys
+import time
 from collections.abc import Callable
 from datetime import date
 from types import FrameType
 
 import pytest
 
+from kb.errors import InvalidField
 from kb.intake.findings import find_findings
+from kb.intake.reading_proposals import free_words
 from kb.intake.shoptalk import understand
+from kb.intake.vehicle_list import parse_years
 
 TODAY = date(2026, 11, 2)
 SHAPES = """
@@ -51,3 +55,28 @@ def test_ten_times_the_text_is_no_more_than_fifteen_times_the_work(
     read(long)  # what is kept of the first time is no work of the second
     few = calls(lambda: read(short))
     assert calls(lambda: read(long)) <= 15 * few + 2_000
+
+
+def test_a_long_word_is_parted_in_no_more_ways_than_one() -> None:
+    before = time.process_time()  # a pattern that tries every four parts takes a minute
+    assert free_words("positions" * 50 + "=x") is None
+    assert free_words("positions" * 50 + " told") is not None
+    assert time.process_time() - before < 5
+
+
+@pytest.mark.parametrize("behind", [" ", "\t", "\n", " ,", ", ", " ;", "… ", "x\t"])
+def test_what_stands_behind_a_fix_is_looked_at_once(behind: str) -> None:
+    """Within a pattern nothing is counted; one that went over blanks again took ten times this."""
+    line = "replaced plug" + (behind * 10_000)[:10_000] + "=x"
+    before = time.process_time()
+    find_findings(line, TODAY)
+    assert time.process_time() - before < 5
+
+
+def test_years_behind_many_blanks_are_read() -> None:
+    blanks = " " * 10_000
+    before = time.process_time()
+    assert parse_years(f"{blanks}2011{blanks}-{blanks}2016{blanks}") == (2011, 2016)
+    with pytest.raises(InvalidField):
+        parse_years(f"{blanks}x")
+    assert time.process_time() - before < 5

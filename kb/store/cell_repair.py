@@ -1,0 +1,238 @@
+"""How a store with values that cannot be read back is mended, or asked without them."""
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from shutil import copytree
+from tempfile import TemporaryDirectory
+from typing import Any
+from uuid import uuid4
+
+from sqlalchemy import Connection, func, insert, select
+
+from kb.bounds import LARGEST_INTEGER
+from kb.case import Vehicle
+from kb.errors import StoreUnusable
+from kb.files import write_whole
+from kb.store.address import READABLE, dumps, file_of, index_folder, shown
+from kb.store.backup import back_up, dated
+from kb.store.changes import Changes
+from kb.store.condition import (
+    LIST_OF_TABLE,
+    BadCell,
+    as_it_lies,
+    at_key,
+    bad_cells,
+    raw_column,
+    raw_rows,
+)
+from kb.store.database import explained, open_store
+from kb.store.mapping import CAUSE_COLUMNS, INNER_COLUMNS, VEHICLE_FIELDS, vehicle_row
+from kb.store.names import ShopNames
+from kb.store.tables import (
+    CHANGES,
+    JOBS,
+    LISTS,
+    METADATA,
+    NAMES,
+    VEHICLE_MODELS,
+    VEHICLES,
+    WATCHED,
+    WORDS,
+)
+from kb.store.transaction import Transaction
+
+ENDING = ".unreadable.jsonl"
+"""Of the name of a file with what could not be read."""
+_DISPENSABLE = (CHANGES, NAMES, VEHICLE_MODELS, WATCHED, WORDS)
+"""Tables whose rows stand for themselves alone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mended:
+    """What was mended: the store as it was, what stood there word for word, and what is left.
+
+    `emptied` and `taken_out` are fields that may be empty and list items that are gone; `guessed`
+    are values that a job or car cannot be without, and what stands there now was taken from the
+    rest of the store, or says only that nothing is known.
+    """
+
+    backup: Path
+    kept: Path
+    emptied: tuple[BadCell, ...]
+    taken_out: tuple[BadCell, ...]
+    guessed: tuple[BadCell, ...]
+    left: tuple[BadCell, ...]
+
+
+def mend(address: str, who: str | None = None) -> Mended:
+    """Mend what can be mended, after a copy; what stood there is kept word for word in a file.
+
+    A field that may be empty is emptied, an item of a list whose value it cannot be without, or
+    whose job is not there, is taken out. An opening day that cannot be read becomes the closing day
+    or, without one, the day of the job's first change; a job whose number cannot be one is given
+    the next, and a job whose car is not there one of which nothing is known. Everything is noted in
+    the history of the job.
+
+    Raises
+    ------
+    StoreUnusable
+        If the store cannot be copied or written.
+    """
+    store = file_of(address)
+    backup = back_up(address)
+    kept = dated(store or dumps(address), ENDING)
+    done: dict[str, list[BadCell]] = {"emptied": [], "taken_out": [], "guessed": [], "left": []}
+    engine = open_store(address)
+    with explained(engine.url), engine.connect() as reading:
+        connection = reading.execution_options(kb_read_only=False)
+        with connection.begin():
+            if connection.dialect.name == "sqlite":  # a job's number is changed where it stands
+                connection.exec_driver_sql("PRAGMA defer_foreign_keys=ON")
+            cells = list(bad_cells(connection))
+            write_whole(kept, b"".join(raw_rows(connection, cells)), anew=True)
+            transaction = Transaction(connection)
+            changes = Changes(transaction, who)
+            tried: Counter[tuple[Any, ...]] = Counter()
+            while cells:
+                for cell in sorted(cells, key=_is_number):
+                    again = tried[cell.table, cell.key, cell.column]
+                    how, new = _mended(connection, cell, may_be_empty=not again)
+                    done[how].append(cell)
+                    tried[cell.table, cell.key, cell.column] += 1 if how == "emptied" else 2
+                    if how != "left":
+                        job = int(str(new)) if _is_number(cell) else _job_of(connection, cell)
+                        changes.note(job, cell.field, cell.raw, new)
+                transaction.flushed()
+                # what was emptied where other fields need it, and the next that is wrong in a row
+                found = bad_cells(connection)
+                cells = [c for c in found if tried[c.table, c.key, c.column] < 2]
+            ShopNames(transaction, changes).count_again()
+    told = {name: tuple(each) for name, each in done.items()}
+    return Mended(backup=backup, kept=kept, **told)
+
+
+@contextmanager
+def readable_part(address: str) -> Iterator[str]:
+    """Copy an SQLite store with its index, mend the copy, and give its address; gone afterwards.
+
+    So a store with values that cannot be read is asked without them, and stays as it is.
+
+    Raises
+    ------
+    StoreUnusable
+        If it cannot be copied, or is in a database server.
+    """
+    if file_of(address) is None:
+        raise StoreUnusable(f"store: {shown(address)} is in a database server, not in a file")
+    with TemporaryDirectory(prefix="kb-") as folder:
+        copy = str(back_up(address, Path(folder) / READABLE))
+        if (index := index_folder(address)).is_dir():
+            copytree(index, index_folder(copy))
+        mend(copy)
+        yield copy
+
+
+def _is_number(cell: BadCell) -> bool:
+    return cell.table == JOBS.name and cell.column == JOBS.c.number.name
+
+
+def _job_of(connection: Connection, cell: BadCell) -> int | None:
+    """Return the job in whose history it is noted that a cell was mended; None where none is."""
+    return connection.scalar(select(JOBS.c.number).where(JOBS.c.number == cell.job))
+
+
+def _mended(connection: Connection, cell: BadCell, *, may_be_empty: bool) -> tuple[str, str | None]:
+    """Mend one cell; how, and what stands there now."""
+    table = METADATA.tables[cell.table]
+    column, here = table.c[cell.column], at_key(table, cell.key)
+    if column is JOBS.c.cause_digest:
+        return "guessed", "made again"  # of the causes as they are in the end
+    if column.nullable and may_be_empty:
+        empty = dict.fromkeys(_together(cell))
+        connection.execute(table.update().where(here).values(empty))
+        return "emptied", None
+    if cell.table in LIST_OF_TABLE or table in _DISPENSABLE:
+        connection.execute(table.delete().where(here))
+        return "taken_out", None
+    new = _stand_in(connection, cell)
+    if new is None:
+        return "left", None
+    connection.execute(table.update().where(here).values({column: new}))
+    return "guessed", str(new)
+
+
+def _stand_in(connection: Connection, cell: BadCell) -> date | str | int | None:
+    """Return what stands where a job or car cannot be without a value, None where nothing can."""
+    made = _STAND_INS.get(f"{cell.table}.{cell.column}")
+    return made and made(connection, cell)
+
+
+def _together(cell: BadCell) -> list[str]:
+    """Return the columns that are empty together with one: a cause is whole or not there."""
+    one = {cell.column: cell.column}
+    inner = next((each for each in INNER_COLUMNS.values() if cell.column in each), one)
+    of_cause = cell.table == JOBS.name and CAUSE_COLUMNS[0] in inner
+    return [*inner, *([JOBS.c.cause_digest.name] if of_cause else [])]
+
+
+def _raw(connection: Connection, cell: BadCell) -> Any:
+    table = METADATA.tables[cell.table]
+    query = as_it_lies(table, connection).where(at_key(table, cell.key))
+    return connection.execute(query).mappings().one()
+
+
+def _renumbered(connection: Connection, cell: BadCell) -> int | None:
+    """Give what belongs to a job the next free number; a server would not let it go astray."""
+    if connection.dialect.name != "sqlite":
+        return None
+    last = connection.scalar(select(func.max(JOBS.c.number)).where(_CAN_BE_ONE)) or 0
+    for column in (*(each.c.job_number for each in LISTS.values()), CHANGES.c.job):
+        own = column == cell.key[0]
+        connection.execute(column.table.update().where(own).values({column: last + 1}))
+    return int(last + 1)
+
+
+_CAN_BE_ONE = JOBS.c.number.between(1, LARGEST_INTEGER - 1)
+
+
+def _unknown_car(connection: Connection, cell: BadCell) -> int | None:
+    """Return the key of a car of which nothing is known; jobs of one lost car share it."""
+    told = _raw(connection, cell)[cell.column]
+    row = vehicle_row(Vehicle())
+    if not isinstance(told, int):
+        made = connection.execute(insert(VEHICLES).values(row)).inserted_primary_key
+        return int(made[0]) if made else None
+    if connection.scalar(select(VEHICLES.c.id).where(VEHICLES.c.id == told)) is None:
+        connection.execute(insert(VEHICLES).values(row | {"id": told}))
+    return told
+
+
+def _other_day(connection: Connection, cell: BadCell) -> date | None:
+    closed = raw_column(JOBS.c.closed, connection)
+    first = func.min(raw_column(CHANGES.c.at, connection))
+    for query in (
+        select(closed).where(JOBS.c.number == cell.job),
+        select(first).where(CHANGES.c.job == cell.job),
+    ):
+        with suppress(ValueError):
+            return date.fromisoformat(str(connection.execute(query).scalar())[:10])
+    return None
+
+
+def _search_text(connection: Connection, cell: BadCell) -> str:
+    known = _raw(connection, cell)
+    return " ".join(str(known[each]).casefold() for each in VEHICLE_FIELDS if known[each])
+
+
+_STAND_INS: dict[str, Callable[[Connection, BadCell], date | str | int | None]] = {
+    "jobs.number": _renumbered,
+    "jobs.opened": _other_day,
+    "jobs.complaint": lambda *_: "(unreadable)",
+    "jobs.uid": lambda *_: uuid4().hex,
+    "jobs.vehicle_id": _unknown_car,
+    "vehicles.search": _search_text,
+}

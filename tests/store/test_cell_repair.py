@@ -1,0 +1,195 @@
+"""A store with values that cannot be read back is mended, keys and all, in a file and in a server.
+
+What SQLite keeps and refuses: https://www.sqlite.org/flextypegood.html,
+https://www.sqlite.org/foreignkeys.html.
+"""
+
+import json
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+from sqlalchemy import text
+
+from kb.case import Action, Attempt, Vehicle
+from kb.cli.main import kb
+from kb.store.cell_repair import mend
+from kb.store.condition import condition_of, unreadable_rows
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.recall.shop import CASES
+from tests.store.conftest import Server
+from tests.store.test_condition import jobs_of, spoil
+
+CLEANED = Attempt(action=Action.CLEANED, component="plug", minutes=20, cured=True)
+
+
+def run(address: str, *words: str) -> Result:
+    return CliRunner().invoke(kb, ["--store", address, *words])
+
+
+def test_a_job_whose_car_is_not_there_is_named_left_out_and_given_an_unknown_one(
+    small_store: str,
+) -> None:
+    before = {job.number: job for job in jobs_of(small_store)}
+    spoil(small_store, "UPDATE jobs SET vehicle_id = 777 WHERE number IN (2, 3)")
+    cells = condition_of(small_store).cells
+    assert [(each.job, each.field) for each in cells] == [(2, "vehicle_id"), (3, "vehicle_id")]
+    shown = run(small_store, "job", "show", "2")
+    assert shown.exit_code == 0
+    assert "job 2, vehicle_id" in shown.stderr
+    assert run(small_store, "job", "edit", "2", "--set", "odometer_km=7", "--yes").exit_code == 1
+    assert mend(small_store, "AB").guessed == cells
+    after = {job.number: job for job in jobs_of(small_store)}
+    expected = {
+        n: replace(before[n], vehicle=Vehicle()) if n in {2, 3} else before[n] for n in before
+    }
+    assert after == expected
+    with closing(sqlite3.connect(small_store)) as connection:
+        cars = {car for (car,) in connection.execute("SELECT vehicle_id FROM jobs")}
+    assert 777 in cars  # both jobs stay of one car
+
+
+def test_an_item_that_belongs_to_no_job_is_named_kept_and_taken_out(small_store: str) -> None:
+    before = jobs_of(small_store)
+    with UnitOfWork(open_store(small_store)) as work:
+        work.jobs.replace(replace(work.jobs.get(3), attempts=(CLEANED,)))
+        work.commit()
+    spoil(small_store, "UPDATE attempts SET job_number = 777 WHERE job_number = 3")
+    (cell,) = condition_of(small_store).cells
+    assert (cell.field, cell.raw) == ("attempts[0].job_number", "777")
+    done = mend(small_store)
+    assert done.taken_out == (cell,)
+    (kept,) = map(json.loads, done.kept.read_text().splitlines())
+    assert (kept["row"]["component"], kept["row"]["job_number"]) == ("plug", 777)
+    assert jobs_of(small_store) == [
+        replace(job, attempts=()) if job.number == 3 else job for job in before
+    ]
+
+
+def test_a_job_whose_number_cannot_be_one_gets_the_next_with_all_that_is_its_own(
+    small_store: str,
+) -> None:
+    before = {job.number: job for job in jobs_of(small_store)}
+    tables = ("codes", "readings", "tests", "attempts", "contacts", "links", "entries")
+    spoil(
+        small_store,
+        "UPDATE jobs SET number = -5 WHERE number = 2",
+        "UPDATE changes SET job = -5 WHERE job = 2",
+    )
+    with closing(sqlite3.connect(small_store)) as connection:
+        for table in tables:
+            connection.execute(f"UPDATE {table} SET job_number = -5 WHERE job_number = 2")
+        connection.commit()
+    (cell,) = condition_of(small_store).cells
+    assert (cell.table, cell.column) == ("jobs", "number")
+    listed = run(small_store, "export")
+    assert "number" in listed.stderr
+    assert len(listed.stdout.splitlines()) == len(before)
+    assert mend(small_store).guessed == (cell,)
+    new = max(before) + 1
+    assert {job.number: job for job in jobs_of(small_store)} == {
+        **{number: job for number, job in before.items() if number != 2},
+        new: replace(before[2], number=new),
+    }
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        assert [each.field for each in work.changes.of(new)][-1] == "number"
+    assert condition_of(small_store).is_sound
+
+
+def test_what_cannot_be_read_is_exported_as_it_lies_there(small_store: str, tmp_path: Path) -> None:
+    said = run(small_store, "export", "--raw")
+    assert (said.exit_code, said.stdout) == (0, "")
+    assert "nothing to export raw" in said.stderr
+    spoil(
+        small_store,
+        "UPDATE jobs SET opened = '0000-00-00', notes = CAST(x'fffe41' AS TEXT) WHERE number = 2",
+        "UPDATE jobs SET odometer_km = 'far' WHERE number = 3",
+    )
+    raw = tmp_path / "raw.jsonl"
+    said = run(small_store, "export", "--raw", str(raw))
+    assert (said.exit_code, "2 rows" in said.stderr) == (0, True)
+    first, second = map(json.loads, raw.read_text().splitlines())
+    assert {*first["unreadable"]} == {"opened", "notes"}
+    assert (first["row"]["opened"], first["row"]["notes"]) == ("0000-00-00", repr(b"\xff\xfeA"))
+    assert (second["table"], second["row"]["odometer_km"]) == ("jobs", "far")
+    with closing(sqlite3.connect(small_store)) as connection:
+        connection.text_factory = bytes
+        query = "SELECT complaint FROM jobs WHERE number = 3"
+        assert second["row"]["complaint"].encode() == connection.execute(query).fetchone()[0]
+    assert run(small_store, "export", "--raw", str(raw)).exit_code == 1  # it is there already
+    assert run(small_store, "export", "--raw", "--format", "csv").exit_code == 2
+
+
+def test_a_text_that_is_none_is_taken_out_where_it_is_the_key(small_store: str) -> None:
+    with UnitOfWork(open_store(small_store)) as work:
+        work.words.add("zzz", ["seat plug"])
+        work.words.add("yyy", ["seat"])
+        work.commit()
+    spoil(small_store, "UPDATE words SET short = CAST(x'ff' AS TEXT) WHERE short = 'zzz'")
+    assert len(unreadable_rows(small_store)) == 1
+    assert len(mend(small_store).taken_out) == 1
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        assert [*work.words.all()] == ["yyy"]
+
+
+def test_a_digest_of_a_cause_is_made_again(small_store: str) -> None:
+    def digests() -> list[Any]:
+        with closing(sqlite3.connect(small_store)) as connection:
+            return connection.execute("SELECT number, cause_digest FROM jobs").fetchall()
+
+    before = digests()
+    spoil(small_store, "UPDATE jobs SET cause_digest = NULL WHERE number = 2")
+    (cell,) = mend(small_store).guessed
+    assert (cell.job, cell.field) == (2, "cause_digest")
+    assert digests() == before
+
+
+def test_a_store_in_a_server_is_mended(
+    server: Server, postgresql_template: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    address = server.address(server.create(postgresql_template))
+    with UnitOfWork(open_store(address)) as work:
+        for number in (1, 2, 3):
+            work.jobs.add(replace(CASES[number - 1], number=number, attempts=(CLEANED,)))
+        work.commit()
+    before = {job.number: job for job in jobs_of(address)}
+    engine = open_store(address).execution_options(kb_read_only=False)
+    with engine.begin() as connection:
+        for statement in (
+            "ALTER TABLE jobs DROP CONSTRAINT ck_jobs_system, DROP CONSTRAINT ck_jobs_opened,"
+            " DROP CONSTRAINT ck_jobs_closed, DROP CONSTRAINT ck_jobs_closed_after_opened,"
+            " DROP CONSTRAINT fk_jobs_vehicle_id_vehicles",
+            "ALTER TABLE attempts DROP CONSTRAINT fk_attempts_job_number_jobs",
+            "UPDATE jobs SET system = 'engime' WHERE number = 1",
+            "UPDATE jobs SET opened = '20000-01-01' WHERE number = 2",
+            "UPDATE jobs SET vehicle_id = 777 WHERE number = 3",
+            "UPDATE attempts SET job_number = 888 WHERE job_number = 3",
+        ):
+            connection.execute(text(statement))
+    named = {(each.job, each.field) for each in condition_of(address).cells}
+    assert named == {
+        *((1, "system"), (2, "opened"), (3, "vehicle_id")),
+        (888, "attempts[0].job_number"),
+    }
+    refused = run(address, "job", "show", "3")
+    assert (refused.exit_code, "job 1, system" in refused.stderr) == (1, True)
+    raw = [json.loads(line) for line in run(address, "export", "--raw").stdout.splitlines()]
+    assert "20000-01-01" in {each["row"].get("opened") for each in raw}
+    said = run(address, "db", "check", "--repair")
+    assert said.exit_code == 0, said.output
+    assert condition_of(address).is_sound
+    assert [*tmp_path.rglob("*.backup.dump")] != []
+    (kept,) = tmp_path.rglob("*.unreadable.jsonl")
+    assert len(kept.read_text().splitlines()) == 4
+    after = {job.number: job for job in jobs_of(address)}
+    assert after == {
+        1: replace(before[1], system=None),
+        2: replace(before[2], opened=before[2].closed or before[2].opened),
+        3: replace(before[3], vehicle=Vehicle(), attempts=()),
+    }
