@@ -20,7 +20,7 @@ from kb.case import (
     TroubleCode,
 )
 from kb.cli.main import kb
-from kb.services.indexing import refresh_index
+from kb.services.proposed import prepare_recall
 from kb.settings import Settings
 from kb.store.database import create_store
 from kb.store.unit_of_work import UnitOfWork
@@ -70,7 +70,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> str:
         for job in (*map(_case, range(1, 8)), OPEN):
             work.jobs.add(job)
         work.commit()
-    refresh_index(str(path), Settings())
+    prepare_recall(str(path), Settings(), today=date.today())
     return str(path)
 
 

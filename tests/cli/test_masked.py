@@ -34,7 +34,7 @@ from kb.case import (
 from kb.cli.main import kb
 from kb.safety.job_words import JobWords, dangers_of, hidden_of
 from kb.services.doubts import spelt_otherwise
-from kb.services.indexing import refresh_index
+from kb.services.proposed import prepare_recall
 from kb.settings import Settings
 from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -153,7 +153,7 @@ def filled_shop(tmp_path_factory: pytest.TempPathFactory) -> str:
         ):
             work.jobs.add(job)
         work.commit()
-    refresh_index(address, Settings())
+    prepare_recall(address, Settings(), today=date.today())
     return address
 
 
