@@ -2,8 +2,10 @@
 
 On anything that concerns an igniter a sentence is shown only if each of its clauses is: a clause
 that measures, powers or bridges, or tells a value, must itself say one of the few ways in which
-that is allowed. No harmless word elsewhere, aside or denial releases it. The words stand in
-``igniter_words.toml`` beside this module; all of it is common practice, no source.
+that is allowed. No harmless word elsewhere, aside or denial releases it. Where these lists find
+nothing to judge, a sentence that is like those that people judged dangerous is hidden all the same.
+The words stand in ``igniter_words.toml`` beside this module; all of it is common practice, no
+source.
 """
 
 import re
@@ -20,6 +22,7 @@ from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of, is_customers
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
+from kb.safety.igniter_likeness import ENOUGH, likeness
 from kb.safety.igniter_rule import (
     are_before_and_after,
     are_ends_off,
@@ -202,6 +205,7 @@ def _verdict(
         for clause in sentence:
             hear(told, clause)
         return Shown()
+    allowed = undone or any(Role.SUBSTITUTE in clause.roles for clause in sentence)
     told.apart |= are_ends_off(sentence)
     told.paired = are_before_and_after(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
@@ -217,11 +221,14 @@ def _verdict(
             withheld = _withheld(dangers)
             if not steps_only or withheld.reason not in _NO_STEPS:
                 return withheld
+        allowed |= bool(dangers) or found
         hear(told, clause)
     if unlisted := [*deeds_in(sentence), *strange_in(sentence)]:
         withheld = _withheld(unlisted)
         if not steps_only or withheld.reason not in _NO_STEPS:
             return withheld
+    if not allowed and likeness(sentence) >= ENOUGH:
+        return Withheld(Reason.LIKENESS, " ".join(w for each in sentence for w in each.words))
     return Shown()
 
 
