@@ -18,7 +18,7 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import TARGETS, Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
-from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of, is_customers
+from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of, is_customers, is_ordinary
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
@@ -183,7 +183,8 @@ def _judged_by(
     clauses = [clauses_of(each, wording) for each in sentences]
     for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
         told = told.at_new_sentence()
-        if sentence.rstrip().endswith("?") and is_answered_no(told_here, told_next):
+        asked = sentence.rstrip().endswith("?")
+        if is_called_off(told_here) or (asked and is_answered_no(told_here, told_next)):
             yield sentence, Shown()
             continue
         yield sentence, _verdict(told_here, told_next, told, steps_only=steps_only)
@@ -193,8 +194,6 @@ def _verdict(
     sentence: Sequence[Clause], after: Sequence[Clause], told: Told, *, steps_only: bool
 ) -> Shown | Withheld:
     """Judge a sentence by what was told before it, and note what it says."""
-    if is_called_off(sentence):
-        return Shown()
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
@@ -206,6 +205,7 @@ def _verdict(
             hear(told, clause)
         return Shown()
     allowed = undone or any(Role.SUBSTITUTE in clause.roles for clause in sentence)
+    allowed |= bool(after) and after[0].words[0] == "no"
     told.apart |= are_ends_off(sentence)
     told.paired = are_before_and_after(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
@@ -214,7 +214,11 @@ def _verdict(
             told.heading = sentence[0].by_scan_tool or told.load
         if following and following.joiner in _MEANWHILE and Role.LIVE in following.roles:
             told.under_power = True
-        dangers = list(dangers_in(clause, told))
+        dangers = [
+            (piece, reason)
+            for piece, reason in dangers_in(clause, told)
+            if not (piece in clause.pieces and is_ordinary(piece))
+        ]
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
         found |= is_reported(sentence, place) or is_customers(sentence)
         if dangers and not found and not is_allowed(clause, dangers, told, following):
@@ -227,9 +231,15 @@ def _verdict(
         withheld = _withheld(unlisted)
         if not steps_only or withheld.reason not in _NO_STEPS:
             return withheld
-    if not allowed and likeness(sentence) >= ENOUGH:
-        return Withheld(Reason.LIKENESS, " ".join(w for each in sentence for w in each.words))
-    return Shown()
+    return Shown() if allowed else _by_likeness(sentence)
+
+
+def _by_likeness(sentence: Sequence[Clause]) -> Shown | Withheld:
+    """Judge a sentence in which the lists find nothing."""
+    words = [word for clause in sentence for word in clause.words]
+    if len(words) < _FEWEST or likeness(sentence) < ENOUGH:
+        return Shown()
+    return Withheld(Reason.LIKENESS, " ".join(words))
 
 
 def hidden_by(short: str, meanings: Iterable[str]) -> str | None:
@@ -263,6 +273,8 @@ _NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
 """Reasons not to show what is told, though no dangerous step is."""
 _MEASURING = frozenset([Role.VALUE, Role.MEASURE, Role.INSTRUMENT])
 _MEANWHILE = frozenset(["while", "whilst"])
+_FEWEST = 4
+"""Fewer words tell no likeness: a part's name has as many."""
 
 
 def concerns_igniter(

@@ -57,9 +57,7 @@ def _traits(sentence: Sequence[Clause]) -> Iterator[str]:
             yield from (f"c {whole[at : at + size]}" for at in range(len(whole) - size + 1))
     yield from (f"r {role}" for role in roles)
     yield from (f"r {one} {two}" for one, two in pairwise(roles))
-    yield from (
-        f"r {one} {two} {three}" for (one, two), (_, three) in pairwise(pairwise(roles))
-    )
+    yield from (f"r {one} {two} {three}" for (one, two), (_, three) in pairwise(pairwise(roles)))
 
 
 @cache
