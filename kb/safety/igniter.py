@@ -231,7 +231,15 @@ def _verdict(
         withheld = _withheld(unlisted)
         if not steps_only or withheld.reason not in _NO_STEPS:
             return withheld
-    return Shown() if allowed else _by_likeness(sentence)
+    return Shown() if allowed or _is_renewal(sentence) else _by_likeness(sentence)
+
+
+def _is_renewal(sentence: Sequence[Clause]) -> bool:
+    """Whether a part is replaced, and all that is done may be done: *replaced the driver bag*."""
+    deeds = {deed for clause in sentence for _, _, deed in deeds_of(clause)}
+    renewed = any(aside(Aside.RENEWED).any_in(clause.words) for clause in sentence)
+    onto = any(Role.ONTO in clause.roles for clause in sentence)
+    return renewed and deeds <= {Doing.MAY} and not onto
 
 
 def _by_likeness(sentence: Sequence[Clause]) -> Shown | Withheld:
@@ -273,7 +281,7 @@ _NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
 """Reasons not to show what is told, though no dangerous step is."""
 _MEASURING = frozenset([Role.VALUE, Role.MEASURE, Role.INSTRUMENT])
 _MEANWHILE = frozenset(["while", "whilst"])
-_FEWEST = 4
+_FEWEST = 5
 """Fewer words tell no likeness: a part's name has as many."""
 
 
