@@ -18,7 +18,14 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import TARGETS, Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
-from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of, is_customers, is_ordinary
+from kb.safety.igniter_deeds import (
+    Doing,
+    deeds_in,
+    deeds_of,
+    is_customers,
+    is_ordinary,
+    is_told_of_others,
+)
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
@@ -204,7 +211,7 @@ def _verdict(
         for clause in sentence:
             hear(told, clause)
         return Shown()
-    allowed = undone or any(Role.SUBSTITUTE in clause.roles for clause in sentence)
+    allowed = undone or any(clause.roles & _SAFE_WAYS for clause in sentence)
     allowed |= bool(after) and after[0].words[0] == "no"
     told.apart |= are_ends_off(sentence)
     told.paired = are_before_and_after(sentence)
@@ -225,7 +232,7 @@ def _verdict(
             withheld = _withheld(dangers)
             if not steps_only or withheld.reason not in _NO_STEPS:
                 return withheld
-        allowed |= bool(dangers) or found
+        allowed |= bool(dangers) or found or is_told_of_others(sentence, place)
         hear(told, clause)
     if unlisted := [*deeds_in(sentence), *strange_in(sentence)]:
         withheld = _withheld(unlisted)
@@ -245,7 +252,8 @@ def _is_renewal(sentence: Sequence[Clause]) -> bool:
 def _by_likeness(sentence: Sequence[Clause]) -> Shown | Withheld:
     """Judge a sentence in which the lists find nothing."""
     words = [word for clause in sentence for word in clause.words]
-    if len(words) < _FEWEST or likeness(sentence) < ENOUGH:
+    finding = tuple(words[:2]) in _FINDINGS
+    if finding or len(words) < _FEWEST or likeness(sentence) < ENOUGH:
         return Shown()
     return Withheld(Reason.LIKENESS, " ".join(words))
 
@@ -281,8 +289,11 @@ _NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
 """Reasons not to show what is told, though no dangerous step is."""
 _MEASURING = frozenset([Role.VALUE, Role.MEASURE, Role.INSTRUMENT])
 _MEANWHILE = frozenset(["while", "whilst"])
-_FEWEST = 5
-"""Fewer words tell no likeness: a part's name has as many."""
+_SAFE_WAYS = frozenset([Role.SUBSTITUTE, Role.ISOLATE])
+"""A sentence that tells one of these is judged by the lists alone."""
+_FINDINGS = frozenset([("had", "a"), ("has", "a"), ("found", "a"), ("found", "the")])
+_FEWEST = 6
+"""Fewer words tell too little; the lists alone judge them."""
 
 
 def concerns_igniter(

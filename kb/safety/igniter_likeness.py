@@ -21,7 +21,7 @@ WEIGHTS = Path(__file__).with_name("igniter_likeness.bin")
 HEAD = Struct("<ff")
 PLACES = 1 << 15
 """So many places the traits of sentences share."""
-ENOUGH = 0.75
+ENOUGH = 0.8
 """From so great a chance on a sentence is taken for a dangerous one."""
 _LETTERS = (3, 4, 5)
 

@@ -5,8 +5,9 @@ without sight of the rule, the fourth and fifth by people who had seen parts of 
 mended by each since; the fifth's first figures were 8 of 100 dangerous ones shown and 3 of 100
 harmless ones hidden. The sixth was written without sight of the rule, some of its lines for jobs on
 other systems; its first figures were 5 and 10 of 100. The seventh was written likewise; its first
-figures were 12 and 15 of 100. On 2026-11-27, mended by kind since, no file has a dangerous sentence
-shown, and none more than 2 harmless ones of 100 hidden.
+figures were 12 and 15 of 100; so was the eighth, with 10 and 8 of 80. Those eight are what the
+weights of the likeness are fitted to, so that they measure no more how it does on unseen lines. The
+ninth is neither fitted to nor mended by: 5 and 8 of 60 (9 and 8 without the likeness).
 """
 
 import json

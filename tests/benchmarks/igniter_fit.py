@@ -23,11 +23,13 @@ from kb.safety.igniter_likeness import ENOUGH, HEAD, PLACES, WEIGHTS, places_of
 HERE = Path(__file__).parent
 INVERSE_PENALTY = 10.0
 MOST = 127
+UNSEEN = "ninth"
+"""Kept to measure by: never fitted to."""
 
 
 def main() -> None:
     """Print the figures of every file left out; with ``--write`` write the weights."""
-    own = sorted((HERE / "igniter").glob("*.jsonl"))
+    own = [each for each in sorted((HERE / "igniter").glob("*.jsonl")) if each.stem != UNSEEN]
     kept = sorted((HERE.parent / "safety").glob("igniter_sentences*.jsonl"))
     read = {file: _read(file) for file in [*kept, *own]}
     for left_out in own:
