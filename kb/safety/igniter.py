@@ -242,11 +242,12 @@ def _verdict(
 
 
 def _is_renewal(sentence: Sequence[Clause]) -> bool:
-    """Whether a part is replaced, and all that is done may be done: *replaced the driver bag*."""
+    """Whether all that is done may be done: *replaced the driver bag*, *cleaned its plug*."""
     deeds = {deed for clause in sentence for _, _, deed in deeds_of(clause)}
     renewed = any(aside(Aside.RENEWED).any_in(clause.words) for clause in sentence)
     onto = any(Role.ONTO in clause.roles for clause in sentence)
-    return renewed and deeds <= {Doing.MAY} and not onto
+    cleaned = Doing.WIRES in deeds and deeds <= {Doing.MAY, Doing.WIRES}
+    return cleaned or (renewed and deeds <= {Doing.MAY} and not onto)
 
 
 def _by_likeness(sentence: Sequence[Clause]) -> Shown | Withheld:
