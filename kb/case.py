@@ -448,13 +448,17 @@ class Attempt(Bounded):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contact(Bounded):
-    """One later sign of life of the vehicle. `job` is the comeback's own job number."""
+    """One later sign of life of the vehicle. `job` is the comeback's own job number.
+
+    `by` are the initials of who told of it, None where nobody noted them.
+    """
 
     on: date
     outcome: Outcome
     odometer_km: Count | None = None
     job: Number | None = None
     words: str | None = None
+    by: str | None = None
     said: SaidAt | None = None
 
 
@@ -595,6 +599,7 @@ class Heard(NamedTuple):
     outcome: Outcome
     odometer_km: int | None
     job: int | None
+    by: str | None = None
 
 
 def tells_of_fix(heard: Contact | Heard, handed_over: date) -> bool:
@@ -634,6 +639,15 @@ class LaterVisit(NamedTuple):
     told_of: int | None = None
 
 
+class Placed(NamedTuple):
+    """A case and where it was: the words of its complaint, its cause's position and location."""
+
+    number: int
+    complaint: str
+    position: str | None
+    location: str | None
+
+
 class CaseTests(NamedTuple):
     """What one case teaches of tests: what was tested on it, and what its cause proved to be."""
 
@@ -642,8 +656,20 @@ class CaseTests(NamedTuple):
     tests: Sequence[DiagnosticTest]
 
 
+class CameBack(NamedTuple):
+    """A job that came back with the same fault, as somebody judged, and the job as which it did.
+
+    Causes are as in `RepairRecord`: those proved, None where a job has none or is still open.
+    """
+
+    number: int
+    cause: Any
+    later: int
+    later_cause: Any
+
+
 class FoundWrong(NamedTuple):
-    """A case that came back with the same fault, as somebody judged, and proved another cause.
+    """A case that came back with the same fault and proved another cause in the end.
 
     `cause` is as in `RepairRecord`; `later` the job that proved the other.
     """

@@ -6,7 +6,9 @@ import os
 import shutil
 import time
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
+from hashlib import blake2b
+from importlib import metadata
 from pathlib import Path
 
 import pytest
@@ -86,20 +88,59 @@ def small_store(tmp_path: Path, small_template: Path) -> str:
 
 
 @pytest.fixture(scope="session")
-def demo_store(own_folders: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
+def demo_store(
+    own_folders: Path, tmp_path_factory: pytest.TempPathFactory, pytestconfig: pytest.Config
+) -> str:
     """Address of the demonstration shop; only asked, never changed.
 
-    Whichever process comes first makes it with its index, and all others copy it.
+    Whichever process comes first makes it, with what is kept beside it, and all others copy it:
+    later runs, too, on the same day and while nothing has changed that it may be made of.
     """
+    from kb.services.ask import causes  # noqa: PLC0415
     from kb.services.demo import demo_address  # noqa: PLC0415
     from kb.services.indexing import refresh_index  # noqa: PLC0415
+    from kb.services.inquiry import Question  # noqa: PLC0415
 
-    shared = tmp_path_factory.getbasetemp()
-    if "PYTEST_XDIST_WORKER" in os.environ:
-        shared = shared.parent
-    with pytest.MonkeyPatch.context() as patch, (shared / "demo.lock").open("w") as lock:
+    base = tmp_path_factory.getbasetemp()
+    cache: pytest.Cache | None = getattr(pytestconfig, "cache", None)  # may be switched off
+    if cache is not None:
+        shared = cache.mkdir("demonstration")
+    else:
+        shared = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "demonstration"
+        shared.mkdir(exist_ok=True)
+    made = shared / f"{date.today()}-{_what_it_is_made_of(pytestconfig.rootpath)}"
+    with pytest.MonkeyPatch.context() as patch, (shared / "lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
-        patch.setenv("XDG_DATA_HOME", str(shared / "demo"))
-        refresh_index(demo_address(), Settings())
-    shutil.copytree(shared / "demo", own_folders, dirs_exist_ok=True)
+        if not made.exists():
+            for old in shared.glob("*-*"):
+                shutil.rmtree(old)
+            part = shared / "part"
+            shutil.rmtree(part, ignore_errors=True)
+            patch.setenv("XDG_DATA_HOME", str(part))
+            refresh_index(demo_address(), Settings())
+            causes(demo_address(), Question(text="no crank"), Settings())  # rates are learnt
+            part.rename(made)
+        shutil.copytree(made, own_folders, dirs_exist_ok=True)
     return demo_address()
+
+
+def _what_it_is_made_of(root: Path) -> str:
+    """Digest of the program, the seed cases and the libraries."""
+    found = blake2b(digest_size=8)
+    installed = sorted(f"{each.name} {each.version}" for each in metadata.distributions())
+    found.update(" ".join(installed).encode())
+    for folder in ("kb", "migrations", "seed_cases"):
+        for file in sorted((root / folder).rglob("*")):
+            if file.is_file() and file.suffix != ".pyc":
+                found.update(str(file.relative_to(root)).encode() + file.read_bytes())
+    return found.hexdigest()
+
+
+@pytest.fixture
+def small_demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A demonstration shop of one file, and the test's own, for calls that make it anew."""
+    from kb.services import demo  # noqa: PLC0415
+
+    one_file = demo.seed_files()[:1]
+    monkeypatch.setattr(demo, "seed_files", lambda: one_file)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))

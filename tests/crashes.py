@@ -27,7 +27,7 @@ STARTER = multiprocessing.get_context("forkserver")
 PRELOADED = (
     *("tests.crashes", "alembic.command", "sqlalchemy.dialects.sqlite"),
     *("kb.cli.job", "kb.cli.db", "kb.cli.import_", "kb.services.exchange"),
-    *("kb.services.ask", "kb.services.closing", "kb.services.record", "kb.services.learn"),
+    *("kb.services.ask", "kb.services.closing", "kb.services.keeping", "kb.services.learn"),
 )
 STARTER.set_forkserver_preload([*PRELOADED])
 

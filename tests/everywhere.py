@@ -1,6 +1,10 @@
-"""Every command, asked with words of one's choice: for what must hold wherever somebody looks."""
+"""The one table of calls of every command, with words of one's choice.
+
+For what must hold wherever somebody looks: a new command goes in here, and is tried everywhere.
+"""
 
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import click
@@ -10,7 +14,7 @@ from kb.cli.main import kb
 READING = "reading", "seat connector 2.2 ohm"
 
 
-def leaves(
+def _leaves(
     command: click.Command = kb, path: tuple[str, ...] = ()
 ) -> Iterator[tuple[tuple[str, ...], click.Command]]:
     """Yield every command that has none below it, with its name in parts."""
@@ -21,14 +25,18 @@ def leaves(
     for name in command.list_commands(context):
         below = command.get_command(context, name)
         assert below is not None
-        yield from leaves(below, (*path, name))
+        yield from _leaves(below, (*path, name))
+
+
+@cache
+def commands() -> dict[tuple[str, ...], click.Command]:
+    """Every command by its name in parts."""
+    return dict(_leaves())
 
 
 def takes_json(call: tuple[str, ...]) -> bool:
     """Whether the command of a call can print JSON."""
-    found = max((len(path), path) for path, _ in leaves() if call[: len(path)] == path)[1]
-    (command,) = (command for path, command in leaves() if path == found)
-    return any("--json" in each.opts for each in command.params)
+    return any("--json" in each.opts for each in commands()[named(call)].params)
 
 
 def questions(word: str, job: int, closed: int, folder: Path) -> list[tuple[str, ...]]:
@@ -103,16 +111,22 @@ def changes(word: str, job: int, closed: int, folder: Path) -> list[tuple[str, .
         ("watch", "--list"),
         ("next-test", n, "--did", word, "--saw", word, "--yes"),
         ("job", "add", "attempt", n, word, "--verified", word, "--supposed", word, "--yes"),
+        ("job", "add", "attempt", n, f"repaired {word}", "--yes"),
         ("job", "add", "code", n, word, "--yes"),
+        ("job", "add", "code", n, "B1310", "--yes"),
         ("job", "add", "contact", c, "held", "--words", word, "--yes"),
         ("job", "add", "contact", c, word, "--yes"),
         ("job", "add", "line", n, word, "--yes"),
         ("job", "add", "reading", n, word, "--condition", word, "--yes"),
+        ("job", "add", "reading", n, "battery 12.4 V", "--condition", word, "--yes"),
         ("job", "add", "test", n, word, "--points-to", word, "--clears", word, "--yes"),
+        ("job", "add", "test", n, f"visual check: {word}", "--points-to", word, "--yes"),
         ("job", "circuit", n, "--yes"),
+        ("job", "circuit", n, f"airbag ECU, {word}, pretensioner", "--yes"),
         ("job", "edit", n, "--set", f"notes={word}", "--yes"),
         ("job", "edit", n, "--set", f"{word}={word}", "--yes"),
         ("job", "remove", n, word, "--yes"),
+        ("job", "remove", n, "1", "--yes"),
         ("job", "open", word, "--vehicle", word, "--technician", word, "--yes"),
         ("job", "open", "no crank", "--vehicle", "2014 Bramwick Dray", "--yes"),
         ("job", "use", n),
@@ -121,6 +135,7 @@ def changes(word: str, job: int, closed: int, folder: Path) -> list[tuple[str, .
         ("job", "close", n, word, "--proved-by", word, "--yes"),
         ("job", "close", n, "seat connector, open", "--yes"),
         ("job", "reopen", n, "--yes"),
+        ("job", "reopen", c, "--yes"),
         ("job", "void", n, "--why", word, "--yes"),
         ("job", "void", n, "--back", "--yes"),
         ("undo", "1", "--yes"),
@@ -144,6 +159,14 @@ def changes(word: str, job: int, closed: int, folder: Path) -> list[tuple[str, .
     ]
 
 
-def called(calls: list[tuple[str, ...]]) -> set[tuple[str, ...]]:
-    """Names of the commands that are called."""
-    return {path for path, _ in leaves() for call in calls if call[: len(path)] == path}
+def every_call(
+    word: str, job: int, closed: int, folder: Path
+) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
+    """All calls of the table, each with the name of its command in parts."""
+    calls = (*questions(word, job, closed, folder), *changes(word, job, closed, folder))
+    return tuple((named(call), call) for call in calls)
+
+
+def named(call: tuple[str, ...]) -> tuple[str, ...]:
+    """Name in parts of the command that is called."""
+    return max((path for path in commands() if call[: len(path)] == path), key=len)

@@ -15,8 +15,9 @@ from typing import Any
 import pytest
 
 from kb.files import write_whole
+from kb.services.adding import add_line
 from kb.services.demo import seed_files
-from kb.services.record import add_line, keep
+from kb.services.keeping import keep
 from kb.store.condition import condition_of
 from kb.store.database import REVISIONS, open_store, store_status
 from kb.store.unit_of_work import UnitOfWork

@@ -7,7 +7,7 @@ import click
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
 from kb.cli.question import question_options
-from kb.services.ask import Question
+from kb.services.inquiry import Question
 
 FIRST_SCREEN = 3
 """Causes worth reading before anything is tested."""
@@ -32,6 +32,7 @@ def causes(app: App, question: Question, detail: bool, as_json: bool) -> None:
       kb causes --job 1042 --detail
     """
     from kb.reports.causes import render  # noqa: PLC0415
+    from kb.reports.one_case import told_causes  # noqa: PLC0415
     from kb.services.ask import causes as ask  # noqa: PLC0415
 
     with counting("Reading past jobs") as progress:
@@ -42,4 +43,5 @@ def causes(app: App, question: Question, detail: bool, as_json: bool) -> None:
             limit=None if detail or as_json else FIRST_SCREEN,
             progress=progress,
         )
-    show(answer, partial(render, detail=detail), as_json=as_json)
+    told = told_causes(answer) if as_json else answer
+    show(told, partial(render, detail=detail), as_json=as_json)

@@ -53,6 +53,7 @@ def next_test(
       kb --who BT next-test 12 --confirm "drag test"
       kb next-test 12 --did "cleaned seat connector" --saw cured
     """
+    from kb.reports.one_case import told_working  # noqa: PLC0415
     from kb.reports.troubleshoot import proved, render  # noqa: PLC0415
     from kb.services import troubleshoot as working  # noqa: PLC0415
 
@@ -80,4 +81,5 @@ def next_test(
         found = working.working_job(app.address, number, settings, **presence, progress=progress)
     if before is not None:
         print_page(Text(proved(before, found.advice), "bold green"))
-    show(found, partial(render, detail=detail), as_json=as_json)
+    answer = told_working(found) if as_json else found
+    show(answer, partial(render, detail=detail), as_json=as_json)

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from kb.cli.options import JOB, Option, since_option
-from kb.services.ask import Question
+from kb.services.inquiry import Question
 
 
 def question_options(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -5,7 +5,7 @@ import click
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
 from kb.cli.question import question_options
-from kb.services.ask import Question
+from kb.services.inquiry import Question
 
 
 @click.command()
@@ -28,7 +28,7 @@ def similar(app: App, question: Question, limit: int, as_json: bool) -> None:
       kb similar --code P0301 --vehicle "sunato kiri" --since 2025
     """
     from kb.reports.similar import render  # noqa: PLC0415
-    from kb.services.ask import similar as ask  # noqa: PLC0415
+    from kb.services.similar import similar as ask  # noqa: PLC0415
 
     with counting("Reading past jobs") as progress:
         answer = ask(app.address, question, app.settings, limit=limit, progress=progress)

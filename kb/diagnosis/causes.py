@@ -102,7 +102,7 @@ def rank(recalled: Recalled, settings: DiagnosisSettings) -> Ranking:
 
 
 def as_they_stand(ranking: Ranking, stands: Mapping[int, float]) -> Ranking:
-    """Lower what rests on cases whose cars came back: such a case is less evidence for its cause.
+    """Lower what rests on cases that count less: whose cars came back, or at another place.
 
     A chance is multiplied by the share of the recalled jobs behind it that stand, half a job added
     to both sides so that it stays in sight.

@@ -5,12 +5,13 @@ is printed. `kb similar` looks for jobs by the same signals and weights, but thr
 (`kb.recall.recall.nearest`).
 """
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from kb.case import Complaint, VehicleModel
+from kb.case import Complaint, Placed, VehicleModel
 from kb.diagnosis.causes import Ranking, as_they_stand, rank
+from kb.diagnosis.placing import shares_by_place
 from kb.intake.wording import Wording
 from kb.recall.features import Query
 from kb.recall.index import Index
@@ -26,7 +27,8 @@ class Knowledge:
     `wording` is the one the index was made with; `models` the shop's list of vehicles, which tells
     what shares a platform; `settings` those in force, with the shop's own weights where it has
     learnt better ones; `stands` tells of some recalled jobs as what share each counts for its
-    cause, where that is less than one, since its car came back.
+    cause, where that is less than one, since its car came back; `places` where they were on the
+    car.
     """
 
     wording: Wording
@@ -34,6 +36,7 @@ class Knowledge:
     models: Sequence[VehicleModel] = ()
     settings: Settings
     stands: Callable[[Collection[int]], Mapping[int, float]] = lambda _: {}
+    places: Callable[[Collection[int]], Iterable[Placed]] = lambda _: ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +89,12 @@ def diagnose(
         since=since,
         without=without,
     )
-    stands = known.stands([each.number for each in recalled.neighbours])
-    ranking = as_they_stand(rank(recalled, known.settings.diagnosis), stands)
+    numbers = [each.number for each in recalled.neighbours]
+    stands = known.stands(numbers)
+    placed = shares_by_place(complaint.text, known.places(numbers))
+    shares = {
+        number: stands.get(number, 1.0) * placed.get(number, 1.0)
+        for number in stands.keys() | placed.keys()
+    }
+    ranking = as_they_stand(rank(recalled, known.settings.diagnosis), shares)
     return Diagnosis(query=query, recalled=recalled, ranking=ranking, came_back=frozenset(stands))

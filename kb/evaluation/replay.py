@@ -1,12 +1,13 @@
 """Ask past cases again as if their cause were not known, and keep what would have been said."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from random import Random
 
-from kb.case import Complaint, Job, VehicleModel
+from kb.case import Complaint, Job, Placed, VehicleModel
 from kb.diagnosis.diagnose import Knowledge, diagnose
 from kb.evaluation.baselines import Baseline
 from kb.evaluation.figures import Answer, Truth
@@ -48,6 +49,15 @@ class AskedAgain:
         return bool(Complaint.of(self.job).readings)
 
 
+def _places(known: Mapping[int | None, Job], numbers: Collection[int]) -> list[Placed]:
+    """Return where on the car some cases were."""
+    return [
+        Placed(number, job.complaint, job.cause.position, job.cause.location)
+        for number in numbers
+        if (job := known.get(number)) and job.cause
+    ]
+
+
 def in_time_order(
     cases: Sequence[Job],
     wording: Wording,
@@ -85,7 +95,13 @@ def in_time_order(
         plain = [(each.name, each.rank(known, complaints)) for each in baselines]
         times = Counter(key(cause_key(job)) for job in known)
         left = (sum(count == 1 for count in times.values()) + 0.5) / (len(known) + 1)
-        past = Knowledge(wording=wording, index=index, models=models, settings=settings)
+        past = Knowledge(
+            wording=wording,
+            index=index,
+            models=models,
+            settings=settings,
+            places=partial(_places, {job.number: job for job in known}),
+        )
         for place, job in enumerate(asked):
             cause = key(cause_key(job))
             found = diagnose(complaints[place], past, on=job.opened)

@@ -26,6 +26,14 @@ class FixVerdict:
     cured: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Fine:
+    """What a complaint says is well, as typed: a part that is fine, or what is seen to work."""
+
+    what: str
+    works: bool = False
+
+
 Fact = (
     TroubleCode
     | Reading
@@ -36,6 +44,7 @@ Fact = (
     | Labour
     | PartsCost
     | FixVerdict
+    | Fine
 )
 _WHOLE = DiagnosticTest | Attempt | Contact | FixVerdict
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
@@ -55,7 +64,7 @@ _NUMERAL = (
 _NUMERALS = compiled(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE)
 _SAYS_SOMETHING = compiled(r"[^\W\d_]{3}")
 _WORD_BEFORE = compiled(r"[^\s,;]{1,24}\s{1,3}\Z")
-_STATES = frozenset(["ok", "okay", "good", "fine", "works", "working"])
+_STATES = frozenset(["ok", "okay", "good", "fine", "works", "working", "same"])
 """What a part is found to be by a test of it; how a fix fared is told in other words as well."""
 _THOUSANDS = compiled("[0-9]{3}")
 _COUNTED = frozenset(["mi", "mile", "miles", "weeks", "wks", "days", "hours", "hrs", "eur", "euro"])

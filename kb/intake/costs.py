@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from kb.intake.finding_words import PART_NOUN, is_work
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Lifted, Place, blanked, cut
+from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_unit
 from kb.patterns import compiled
 
@@ -173,7 +174,9 @@ def _is_day(match: re.Match[str], lead: str) -> bool:
 
 
 def _is_whole_price(match: re.Match[str], lead: str) -> bool:
-    part = match["part"]
+    part, behind = match["part"], match.string[match.end() :].split(maxsplit=1)[:1]
+    if behind and find_unit(behind[0].strip(",;.")):
+        return False  # "rad 92 C top 41 C bottom"
     if _amount(match) < _LEAST_WHOLE or _NUMBERED.match(part.split()[-1]) or _MEASURED.search(lead):
         return False
     return usual_unit(part.casefold(), _amount(match), trade_wording()) is None

@@ -34,12 +34,15 @@ _NAMED = (
 )
 _MEASURED = r" ?(?:(?P<km>kms?\b|kilomet(?:er|re)s?\b)|(?P<miles>mi\b|mls?\b|miles?\b))"
 _TOLD = compiled(
-    rf"(?:{_NAMED})?{_SHOWN}(?:{_MEASURED}|(?(named)(?![\w.,]*[0-9])|(?!)))"
+    r"(?=[0-9cmopks])"
+    rf"(?:(?:{_NAMED})?{_SHOWN}(?:{_MEASURED}|(?(named)(?![\w.,]*[0-9])|(?!)))"
     r"|(?<![\w/.,+-])(?P<thousand>[1-9][0-9]{1,2}) ?(?P<tkm>tkm)\b"
-    r"|(?<![\w/.,+-])(?P<metres>[1-9][0-9]{4,5})m\b",
+    r"|(?<![\w/.,+-])(?P<metres>[1-9][0-9]{4,5})m\b)",
     re.IGNORECASE,
 )
-"""With its unit, or the name of what shows it; nobody drives up in metres."""
+"""With its unit, or the name of what shows it; nobody drives up in metres.
+
+Like the next one it looks at the first letter before anything else: most are none of its."""
 _TENS = "twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety"
 _ONES = (
     "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen"
@@ -52,13 +55,14 @@ _AND_OUT = compiled(
 )
 """What it showed when the car left, behind what it showed when it came."""
 _BARE = compiled(
+    r"(?=[ 1-9efnost])(?:"
     rf"(?<![\w/.,+-])(?P<short>[1-9][0-9]{{1,2}})(?:k(?![\w-])| ?(?:tys|tsd|thou(?:sand)?)\b)"
     r"(?: ?(?:km\b|(?P<miles>mi(?:les?)?\b)))?"
     rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<full>{_GROUPED}|[1-9][0-9]{{4,5}})(?={_END}|{_ON_CLOCK})"
     rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<thousand>[1-9][0-9]{{1,2}}) k(?={_END})"
     rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<few>[2-4][0-9]{{3}}) ?(?:kms?"
     rf"|(?P<few_miles>mi(?:les?)?))(?={_END})"
-    rf"|\b(?:(?P<tens>{_TENS})(?:[ -](?P<ones>{_ONES}))?|(?P<low>{_ONES})) thousand\b",
+    rf"|\b(?:(?P<tens>{_TENS})(?:[ -](?P<ones>{_ONES}))?|(?P<low>{_ONES})) thousand\b)",
     re.IGNORECASE,
 )
 """Without a unit: what else would a customer's car have so many of?"""

@@ -281,6 +281,33 @@ _NOT_DONE = (
 )
 NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE}|{_NOT_DONE})\b", re.IGNORECASE)
 """The same, told behind the part."""
+NEW = compiled(r"(?:an? |the )?(?:new|neue[rsmn]?|nouve(?:au|lle)s?|now[aey])\b", re.IGNORECASE)
+ARRIVED = compiled(
+    r"\b(?:here|bought|arrived|delivered|collected|in stock|on (?:the )?shelf|came|come|da)$",
+    re.IGNORECASE,
+)
+"""What ends the name of a new part that is there, and perhaps not fitted."""
+_ON_THE_CAR = r"(?:fitted|installed|mounted|on|in|put (?:in|on)|eingebaut|mont[ée]e?s?)"
+THEN_ON = compiled(
+    rf"(?<!not )(?<!not been )(?<!never )(?<!to be )(?<!be )\b{_ON_THE_CAR}(?![\w/-]| order)",
+    re.IGNORECASE,
+)
+NOT_YET = compiled(
+    r"[\s,;:.–-]*(?:(?:but|still|just|only|it['’]?s|is|was|are|they['’]?re|aber|mais) +)*"
+    r"(?:(?:not|never|n['’]t|noch nicht|pas) (?:been |yet |actually |encore )*"
+    rf"(?:{_ON_THE_CAR} yet|fitted|installed|mounted|on (?:it|the (?:car|van))|eingebaut"
+    r"|mont[ée]e?s?)(?! (?:right|properly|correctly|straight|tight))"
+    rf"|yet to be {_ON_THE_CAR}|(?:still )?to be {_ON_THE_CAR}|waiting to be {_ON_THE_CAR}"
+    r"|in (?:its|the) box(?: still)?(?=\s*(?:$|[,;.])))(?!\w)",
+    re.IGNORECASE,
+)
+"""Behind a part: it is not on the car."""
+PLANNED_NEXT = compiled(
+    r"[\s,;:.–-]*(?:(?:but|and|i|we|he) +)*(?:will|['’]ll|shall|going to|gonna|to|must) "
+    r"(?:be )?(?:fit|fitted|go (?:in|on)|install|installed|do it|put it)\b",
+    re.IGNORECASE,
+)
+"""Behind a new part: it will be fitted."""
 SWAPPED = compiled(
     r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
     r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
@@ -339,7 +366,9 @@ TESTED = compiled(
 )
 """A test told behind what was tested."""
 SEEN = compiled(
-    r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
+    r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|unchanged|same(?=\s*(?:$|[,;.!]|(?:fault|thing|problem|code"
+    r"|noise|result|again|as before)\b))"
+    r"|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
     r"|out of spec|all|i\.?o\.?|confirmed|without|and it|it (?:cut|died|did|ran|started)|faulted"
     r"|restarted|dim|flash(?:es|ed)?|positive|negative|=|(?:ca|wo|could|would|did)n['’]?t"

@@ -53,7 +53,8 @@ _AFTER_SUCCESS = compiled(
     re.IGNORECASE,
 )
 _AFTER_FAILURE = compiled(
-    r"\b(?:still|again|back|returned|remains?|persists?|same|worse|gave up|isn['’]?t|wasn['’]?t it"
+    r"\b(?:still(?! (?:to be|(?:in|on|at) (?:the |its )?(?:box|shelf|stock|order|bench))\b)"
+    r"|again|back|returned|remains?|persists?|same|worse|gave up|isn['’]?t|wasn['’]?t it"
     r"|unchanged|no (?:change|better|diff\w*|joy|cure|fix|improvement|good|help|luck|effect)"
     r"|not (?:fixed|cured|better|sorted|right|it)|did(?:n['’]?t| not) (?:help|work|cure|fix)"
     r"|never (?:fixed|cured|helped|changed)|nadal|immer noch|toujours)\b",
@@ -78,6 +79,9 @@ _TROUBLE_HEARD = (
     WordRole.LIT,
     WordRole.BAD,
     WordRole.GONE_AGAIN,
+)
+_AFTER_NEW = compiled(
+    r"\b(?:after|with|since|nach) (?:the |a )?(?P<what>new [^\W\d_][^,;.]*)", re.I
 )
 _NEAR = 80
 _AT_ONCE = len(", then ")
@@ -217,6 +221,7 @@ def _find(text: str, today: date, *, left_cured: bool) -> Findings:
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
     asked = [_of_part(doubt, told["attempts"], places["attempts"]) for doubt in readings.doubtful]
     doubts = [*parted.doubts, *codes.doubtful, *asked]
+    doubts += _work_of_readings(text, readings, places["attempts"])
     heard = [part for part in parted.parts if part.name == "contacts"]
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
     lifted += [*map(Lift, *zip(*spent.found, strict=True))] if spent.found else []
@@ -324,6 +329,17 @@ def _work_of_contact(text: str, place: Place) -> Iterator[Doubt]:
         start, end = told[0]
         why = "is kept as words of the contact; if it was done now, tell it in a line of its own"
         yield Doubt(told[1], why, Place(place.start + start, place.start + end))
+
+
+def _work_of_readings(
+    text: str, readings: ReadingsFound, fixes: Sequence[Place]
+) -> Iterator[Doubt]:
+    """Ask about a new part told only as when a value was measured: "0.4 after new lambda"."""
+    for place in readings.places:
+        told = _AFTER_NEW.search(text, *place)
+        if told and not any(each.start < place.end and place.start < each.end for each in fixes):
+            why = "is kept as when that was measured; if it was fitted, tell it as a fix of its own"
+            yield Doubt(told["what"], why, Place(*told.span("what")))
 
 
 def _shared_outcomes(

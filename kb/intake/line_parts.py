@@ -35,6 +35,7 @@ from kb.intake.pieces import (
     is_heard,
     is_nameless_work,
     is_of_campaign,
+    is_waiting,
     with_more_parts,
     work_in,
     work_next,
@@ -301,6 +302,10 @@ class PartedLine:
             if new is None:
                 continue
             new.take_list(text)
+            if new.name == "attempts" and is_waiting(
+                text[start : new.head.end], text, new.head.end
+            ):
+                continue
             if part is None and start == clause.place.start:
                 new.take_names_before(text, self.left, clause.joint)
             if part and part is not begun:

@@ -17,19 +17,24 @@ from kb.intake.finding_words import (
     ACCESS,
     ACTIONS,
     AFTER_DOING,
+    ARRIVED,
     CONNECTION,
     CURED_BY,
     DOING,
     ELSEWHERE,
     HEARD,
+    NEW,
     NO_WORK,
     NO_WORK_BEHIND,
+    NOT_YET,
+    PLANNED_NEXT,
     SEEN,
     SHOWN,
     SWAP_SHOWED,
     SWAPPED,
     TEST,
     TESTED,
+    THEN_ON,
     TRIED,
     behind_part,
     done_alone,
@@ -341,6 +346,23 @@ def is_access(work: Work, clause: str) -> bool:
         CONNECTION.search(name) or _SEATED.search(clause, 0, work.end)
     )
     return not seated or _ENDS_IN_ACCESS.search(name) is not None
+
+
+def is_waiting(head: str, text: str, end: int) -> bool:
+    """Whether a new part is told to be there and not on the car yet, in its clause or behind it.
+
+    Examples
+    --------
+    >>> told = "new battery, not fitted yet", "new coil here", "new coil here, fitted"
+    >>> [is_waiting(line[:size], line, size) for line, size in zip(told, (11, 13, 13))]
+    [True, True, False]
+    """
+    if NOT_YET.match(text, end):
+        return True
+    arrived = NEW.match(head) and ARRIVED.search(head)
+    if arrived and not THEN_ON.search(text, end, end + _REACH):
+        return True
+    return NEW.match(head) is not None and PLANNED_NEXT.match(text, end) is not None
 
 
 def find_test(clause: str) -> Tested | None:

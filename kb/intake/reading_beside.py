@@ -238,6 +238,7 @@ class Beside:
     def complete(self, told: ToldOf, draft: ReadingDraft) -> None:
         """Find the item that is not named beside a mark: that of its company, or of its state."""
         mark, number = told.mark, self._plain[told.mark.start : told.mark.end]
+        self._take_end_behind(told, draft)
         if side := self._side_measured(told, draft.item):
             draft.item, draft.position, draft.begin = side.words, None, min(draft.begin, side.start)
             return
@@ -273,6 +274,14 @@ class Beside:
             draft.item, draft.begin = "battery", told.start
         else:
             self._complete_alone(told, draft)
+
+    def _take_end_behind(self, told: ToldOf, draft: ReadingDraft) -> None:
+        """Read each end behind its value where the last one is: ``88 C inlet 40 C outlet``."""
+        for each in told.trail:
+            typed = self._plain[each.start : each.end].lower()
+            if draft.item in _ENDS and typed in _ENDS - {draft.item}:
+                draft.item, draft.position, draft.begin = typed, None, told.start
+                return
 
     def _of_either(self, told: ToldOf) -> bool:
         """Whether a value behind two counterparts may be of either: ``STFT 18 % LTFT -3 %, 2``."""

@@ -87,11 +87,12 @@ class Clauses:
 
     def _heads(self, clause: Place, behind: Place) -> bool:
         """Whether a clause says of an item how it is, and the one behind its comma what it has."""
+        if self.marks_within(*clause):
+            return False
         marks = self.marks_within(*behind)
         return (
             bool(marks)
             and self._plain[clause.end : behind.start].strip() == ","
-            and not self.marks_within(*clause)
             and _STATE.search(self._plain[slice(*clause)]) is not None
             and not self._plain[behind.start : marks[0].start].strip()
             and not self._plain[self._told_to(marks[-1], behind.end) : behind.end].strip(

@@ -44,6 +44,7 @@ from kb.intake.reading_proposals import (
     tells_when,
 )
 from kb.intake.reading_words import (
+    OF_A_FLOW,
     are_counterparts,
     degrees_of,
     item_and_position,
@@ -613,6 +614,8 @@ class _Search:
         if not (are_counterparts(item, other) and mark.match):
             return False
         usual, unit = usual_unit(item, 1.0, self._wording), mark.match["unit"]
+        if other in OF_A_FLOW and quantity_of(mark.match) is Quantity.PRESSURE:
+            return True  # "supply 12 return 3 bar" is of no voltage
         return usual is None or (bool(unit) and find_unit(usual) == find_unit(unit))
 
     def _unit_behind(self, told: ToldOf) -> re.Match[str] | None:

@@ -89,7 +89,7 @@ SUB_PARTS = {
     "hp": {"lp"},
     "discharge": {"suction"},
     "suction": {"discharge"},
-    "return": {"supply", "flow"},
+    "return": {"supply", "flow", "feed"},
     "flow": {"return"},
     "lo": {"hi"},
     "low": {"high"},
@@ -194,6 +194,10 @@ def is_rating(match: re.Match[str]) -> bool:
     is_of_a_part = _RATING.match(match.string, match.end())
     is_rated = _RATED.search(match.string, max(0, match.start() - len("x hybrid ")), match.start())
     return match["number"].isdigit() and bool(is_valves or is_of_a_part or is_rated)
+
+
+OF_A_FLOW = frozenset(["return", "flow"])
+"""Beside one of these "supply" is a pipe, and no wire."""
 
 
 def are_counterparts(item: str, other: str) -> bool:

@@ -5,10 +5,12 @@ the starter turns the engine. What is seen to work stands in the trade's table o
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from kb.case import System, TroubleCode
+from kb.intake.account import Fine
+from kb.intake.lifting import Place
 from kb.intake.subjects import seen_to_work, subjects_of
 from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
@@ -34,6 +36,8 @@ _DENIED = _words(
 """Words by which a clause says the contrary, or says it of another time or of a condition."""
 MOST_WORDS = 4
 """Words of a part: a longer clause tells of more than that a part is fine."""
+_LONGEST = 160
+"""Characters of a clause beyond which it says more than that."""
 _CLAUSES = re.compile(r"[,;:.!](?=\s|$)|[()\n]|\s[-–]\s|\b(?:but|though|although|yet|however)\b")
 _TURNS = re.compile(
     rf"\b(?P<well>{'|'.join(FINE)}|over|cranks|spins)\s+(?:and\s+)?(?=(?:{_NOT})\b)", re.IGNORECASE
@@ -89,10 +93,9 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     rest: list[str] = []
     parts: list[str] = []
     working: set[str] = set()
-    for clause in _CLAUSES.split(_TURNS.sub(lambda turn: f"{turn['well']}, ", text)):
-        words = _without(wording.tokens(clause), _OPENING)
-        works = seen_to_work(words, wording, FINE | _LINKS | _BRISKLY)
-        part = [] if works or "?" in clause else _fine_part(words)
+    for start, end in _clauses(text):
+        clause = text[start:end]
+        works, part = _judged(clause, wording)
         working |= works
         parts += part
         if clause.strip() and not (works or part):
@@ -100,6 +103,46 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     if not (parts or working):
         return SaidFine(text)
     return SaidFine(", ".join(rest), " ".join(parts), frozenset(working))
+
+
+def fine_parts(text: str, wording: Wording) -> Iterator[tuple[Fine, Place]]:
+    """Yield what a text says is well as it was typed, and where, clause by clause.
+
+    Examples
+    --------
+    >>> trade = Wording.default()
+    >>> [(fine.what, fine.works) for fine, _ in fine_parts("Battery ok, cranks fine, dead", trade)]
+    [('Battery', False), ('cranks', True)]
+    """
+    for start, end in _clauses(text):
+        if end - start > _LONGEST or not text[start:end].strip():
+            continue
+        works, part = _judged(text[start:end], wording)
+        if not (works or part):
+            continue
+        typed = text[start:end].split()
+        while len(typed) > 1 and typed[-1].casefold() in FINE | _LINKS | _BRISKLY:
+            typed.pop()
+        begin = start + len(text[start:end]) - len(text[start:end].lstrip())
+        place = Place(begin, start + len(text[start:end].rstrip()))
+        yield Fine(" ".join(typed), works=bool(works)), place
+
+
+def _clauses(text: str) -> Iterator[Place]:
+    """Yield where the clauses of a text stand; what is well ends before a denial behind it."""
+    cuts = [match.span() for match in _CLAUSES.finditer(text)]
+    cuts += [(match.end("well"), match.end()) for match in _TURNS.finditer(text)]
+    start = 0
+    for stop, goes_on in (*sorted(cuts), (len(text), len(text))):
+        yield Place(start, max(start, stop))
+        start = max(start, goes_on)
+
+
+def _judged(clause: str, wording: Wording) -> tuple[frozenset[str], list[str]]:
+    """Return the subjects that a clause shows to work, and the words of the part that is fine."""
+    words = _without(wording.tokens(clause), _OPENING)
+    works = seen_to_work(words, wording, FINE | _LINKS | _BRISKLY)
+    return works, [] if works or "?" in clause else _fine_part(words)
 
 
 def system_at_fault(

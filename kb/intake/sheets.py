@@ -1,9 +1,9 @@
 """Jobs as CSV (RFC 4180), one row a job: our own columns, or foreign ones through a mapping.
 
 A column is named by the path of its field (``vehicle.make``, ``cause.component``). A cell of a
-list holds JSON, or the shorthand people write: codes and readings as running text, words parted by
-semicolons. A cell that a spreadsheet would run as a formula is written with an apostrophe in
-front, which reading takes off again.
+list holds JSON, or the shorthand people write: codes, readings and fixes as running text, words
+parted by semicolons. A cell that a spreadsheet would run as a formula is written with an apostrophe
+in front, which reading takes off again.
 """
 
 import csv
@@ -21,7 +21,7 @@ from typing import Any
 
 import msgspec
 
-from kb.case import Job, Reading, System, TroubleCode, Vehicle
+from kb.case import Attempt, Job, Reading, System, TroubleCode, Vehicle
 from kb.errors import InvalidField, KbError, UnreadableFile
 from kb.intake.cell_sense import read_beside
 from kb.intake.codes import find_codes, parse_code
@@ -29,6 +29,7 @@ from kb.intake.distances import ODOMETER, parse_odometer
 from kb.intake.files import Line, encoding_of, load_toml
 from kb.intake.forms import decoded, holds_list, job_to_record, kind_at, steps, unknown_key
 from kb.intake.readings import parse_reading
+from kb.intake.single_facts import parse_attempt
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
 from kb.patterns import compiled
@@ -298,9 +299,18 @@ def _list(path: str, text: str, mapping: SheetMapping) -> object:
         return _codes(path, text)
     if kind is Reading:
         return [_reading(path, part, mapping) for part in _parts(text)]
+    if kind is Attempt:
+        return [_attempt(path, part) for part in _parts(text)]
     if kind is str:
         return _parts(text)
     raise InvalidField(path, text, "must be a JSON list, as kb export writes it")
+
+
+def _attempt(path: str, text: str) -> Attempt:
+    try:
+        return parse_attempt(text)
+    except InvalidField as refused:
+        raise InvalidField(path, text, refused.cure) from refused
 
 
 def _parts(text: str) -> list[str]:

@@ -20,7 +20,7 @@ from kb.intake.lifting import Place, blanked, is_within, merged
 from kb.intake.outcomes import judge_attempt
 from kb.intake.privacy import personal_data
 from kb.intake.reading_search import find_readings
-from kb.intake.said_fine import system_at_fault
+from kb.intake.said_fine import fine_parts, system_at_fault
 from kb.intake.systems import guess_system
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.wording import Wording
@@ -184,6 +184,7 @@ def understand(
         *map(Lift, lifted_codes.codes, lifted_codes.places),
         *map(Lift, lifted_readings.readings, lifted_readings.places),
         *(Lift(distance, place) for distance, place in odometers),
+        *(Lift(*fine) for fine in fine_parts(blanked(text, [*taken, *at]), known)),
         *(_said(words, text) for words in (*conditions_in(words), _tag_in(words, vehicles))),
     )
     told = account(text, lifted, asked, lifted_codes.lifted)

@@ -90,6 +90,8 @@ _OBJECTIONS_BEFORE = tuple(
         ),
     )
 )
+_WORD_BEHIND = compiled(r"\s*[^\W_]")
+"""Every objection behind a value begins with a letter or a digit."""
 _OBJECTIONS_AFTER = tuple(
     (compiled(rf"\s*{pattern}", re.IGNORECASE), why)
     for pattern, why in (
@@ -144,6 +146,8 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
     by = _FALLS_BY.search(before) and "mm" not in plain[start:end]  # a pedal drops 40 mm
     if by and not _COMES_TO.match(plain, end):
         return _DIFFERENCE
+    if not _WORD_BEHIND.match(plain, end):
+        return None
     return next((why for pattern, why in _OBJECTIONS_AFTER if pattern.match(plain, end)), None)
 
 

@@ -100,13 +100,20 @@ def is_far_off(reading: Reading, wording: Wording) -> bool:
     """
     if reading.value is None or reading.relation is Relation.ABOVE:
         return False
-    name = " ".join(word for word in reading.item.split() if not word.isdigit())
-    alike = [
+    most = _most(reading.item, reading.quantity, wording)
+    return most is not None and abs(reading.value) > _FAR_OFF * most
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _most(item: str, quantity: Quantity, wording: Wording) -> float | None:
+    """Return the most that an item usually has of a quantity; None where nobody knows."""
+    name = " ".join(word for word in item.split() if not word.isdigit())
+    alike = (
         unit.convert(Decimal(repr(usual.most)))
         for usual in _usual(name, wording)
-        if (unit := find_unit(usual.unit)) and unit.quantity is reading.quantity
-    ]
-    return bool(alike) and abs(reading.value) > _FAR_OFF * max(alike)
+        if (unit := find_unit(usual.unit)) and unit.quantity is quantity
+    )
+    return max(alike, default=None)
 
 
 @lru_cache(maxsize=_MOST_CACHED)

@@ -4,7 +4,10 @@ A fix mostly fails by a wrong diagnosis: where a car was back for something alik
 less of its cause than one that nobody heard ill of. The share is by judgement.
 """
 
-from kb.case import Outcome, RepairRecord
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+from kb.case import CameBack, FoundWrong, Outcome, RepairRecord
 from kb.rates.returns import answers, came_again, mended_alike, unjudged
 
 ANOTHER_FOUND = 0.25
@@ -27,6 +30,43 @@ def stands(repair: RepairRecord) -> float:
         mended_alike(repair, each) and _other_cause(repair, each.cause) for each in unjudged(repair)
     )
     return ANOTHER_FOUND if any(doubtful) else 1.0
+
+
+def found_wrong(comebacks: Iterable[CameBack]) -> list[FoundWrong]:
+    """Return the cases that proved another cause in the end, each with every job that did.
+
+    What a case came back as may have come back itself: the last ones tell what it was.
+
+    Examples
+    --------
+    >>> found_wrong([CameBack(1, "cap", 2, "hose"), CameBack(2, "hose", 3, "water pump")])
+    [FoundWrong(number=1, cause='cap', later=3), FoundWrong(number=2, cause='hose', later=3)]
+    """
+    back: dict[int, list[CameBack]] = defaultdict(list)
+    for each in comebacks:
+        back[each.number].append(each)
+    return [
+        FoundWrong(number, told[0].cause, later)
+        for number, told in sorted(back.items())
+        for later, cause in _in_the_end(number, back).items()
+        if told[0].cause is not None and cause != told[0].cause
+    ]
+
+
+def _in_the_end(number: int, back: Mapping[int, Sequence[CameBack]]) -> dict[int, object]:
+    """Return the jobs as which a job came back last, of which a cause is known, with that."""
+    ends: dict[int, object] = {}
+    seen, left = {number}, [*back[number]]
+    while left:
+        each = left.pop()
+        if each.later in seen:
+            continue
+        seen.add(each.later)
+        further = back.get(each.later, ())
+        if each.later_cause is not None and all(more.later_cause is None for more in further):
+            ends[each.later] = each.later_cause
+        left += further
+    return dict(sorted(ends.items()))
 
 
 def _other_cause(repair: RepairRecord, cause: object) -> bool:

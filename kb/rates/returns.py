@@ -23,7 +23,7 @@ another fault of it (by judgement). The same cause proved again is asked about t
 _SAYS_AGAIN = compiled(
     r"\b(?:again|still|same|return(?:s|ed|ing)?|(?:came|come|comes|is|lamp|light|on|was) back"
     r"|back (?:on|again|with|in|after|as)|no better|not (?:fixed|cured|mended|right)"
-    r"|wieder|immer noch|encore|znowu)\b",
+    r"|(?:as|like) (?:before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
 """What makes of a visit on the day of the handover a return, and what a customer says of one
@@ -36,6 +36,14 @@ _FILLERS = (
 )
 """Words that tell nothing of a fault when they stand alone."""
 _TELLS_NOTHING = frozenset(_FILLERS.split())
+_RETURN_WORDS = (
+    "back before better came car come complaint cured always day days ever fault faults fix fixed"
+    " here immer issue job last like mended month months noch please problem problems repair"
+    " repaired return returned returning returns right same since thing time times trouble vehicle"
+    " visit week weeks wieder year years yet encore znowu"
+)
+_OF_RETURNS = frozenset(_RETURN_WORDS.split())
+"""Words that tell of a return, and not of which fault (common practice, no source)."""
 
 
 def is_told_the_same(visit: LaterVisit) -> bool:
@@ -147,8 +155,8 @@ def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a visit may be for the same complaint.
 
     It has a code of the same family (`kb.case.TroubleCode.family`), or its words are like (see
-    `LIKE_WORDS`), or it proved the same cause, or it is about the same system within
-    `SAME_SYSTEM_DAYS` of the handover.
+    `LIKE_WORDS`), or name no fault but say that it is the same again, or it proved the same cause,
+    or it is about the same system within `SAME_SYSTEM_DAYS` of the handover.
     """
     if (
         _is_soon(repair, visit)
@@ -202,6 +210,28 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
             yield visit
 
 
+def returned_as(repair: RepairRecord) -> Iterator[LaterVisit]:
+    """Yield the visits for which comebacks may be taken that name none.
+
+    A comeback is often told before its own job is opened, and nobody links the two. It is taken for
+    a visit of that very day at which a cause was found, else for the last one until then, or the
+    next one, that was for the same complaint; not for one of which somebody said what it was.
+    """
+    named = {each.job for each in repair.contacts}
+    visits = [
+        each
+        for each in repair.visits
+        if each.cause is not None and each.number not in named and left_between(repair, each)
+    ]
+    same = [each for each in visits if mended_alike(repair, each)]
+    for told in answers(repair):
+        if told.outcome is Outcome.COMEBACK and told.job is None:
+            before = [each for each in same if each.opened <= told.on]
+            after = [each for each in same if each.opened > told.on]
+            of_day = [each for each in visits if each.opened == told.on]
+            yield from (of_day or before[-1:] or after)[:1]
+
+
 def mended_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a visit was for the same complaint, and what it was for was found."""
     return visit.cause is not None and _is_same_complaint(repair, visit)
@@ -214,6 +244,8 @@ def _is_same_complaint(repair: RepairRecord, visit: LaterVisit) -> bool:
 
 def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     here, there = _words(repair.complaint), _words(visit.complaint)
+    if there <= _OF_RETURNS and _SAYS_AGAIN.search(visit.complaint):
+        return None in (repair.system, visit.system) or repair.system is visit.system
     return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 

@@ -26,8 +26,9 @@ from kb.reports.labels import (
 )
 from kb.reports.past_jobs import work_lines
 from kb.safety.job_words import JobWords
-from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
+from kb.services.ask import CausesAnswer, LastProof, LikelyCause
 from kb.services.past_jobs import Match
+from kb.services.similar import SimilarAnswer
 from kb.services.starting import StartingPoint
 
 WORTH_A_FIX = 0.1
@@ -199,8 +200,12 @@ def may_be_next(answer: CausesAnswer, fix: FixRate) -> bool:
 
 
 def _because(likely: LikelyCause) -> str:
-    """Return in one line what like jobs say, what is named, the subject, and what all words say."""
-    told = [f"why: like jobs say {percent(likely.by_jobs)}"]
+    """Return in one line what like jobs say, what is named, the subject, and what all words say.
+
+    No share of these is told of one case: it would be read as its chance.
+    """
+    once = likely.all_jobs == 1
+    told = ["why: one case" if once else f"why: like jobs say {percent(likely.by_jobs)}"]
     if likely.named_by:
         told.append(f"named ({', '.join(likely.named_by)}) × {likely.by_name:.1f}")
     if likely.by_subject >= WORTH_A_SUBJECT:
@@ -209,7 +214,9 @@ def _because(likely: LikelyCause) -> str:
         told.append(f"said to be fine × {likely.by_said_fine:.1f}")
     if likely.by_model is not None:
         drivers = f": {', '.join(likely.drivers)}" if likely.drivers else ""
-        told.append(f"words and facts {percent(likely.by_model)}{drivers}")
+        if drivers or not once:
+            share = "" if once else f" {percent(likely.by_model)}"
+            told.append(f"words and facts{share}{drivers}")
     return "; ".join(told)
 
 

@@ -9,8 +9,8 @@ from kb.rates.due import Unheard
 from kb.reports import layout
 from kb.reports.job import item_line
 from kb.reports.labels import day, percent, plural, shortened
+from kb.services.drafts import Draft
 from kb.services.follow_up import FollowUps, Return, ToAsk
-from kb.services.record import Draft
 
 LONGEST = 44
 """Characters of a complaint: with the car it fits one line."""

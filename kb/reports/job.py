@@ -27,7 +27,7 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
-from kb.intake.account import Account, FixVerdict, Lift
+from kb.intake.account import Account, Fine, FixVerdict, Lift
 from kb.intake.costs import PartsCost
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
@@ -41,8 +41,8 @@ from kb.safety.job_words import FIT, JobWords
 from kb.store.history import ADDED, ERASED, TAKEN_BACK, Change, Difference
 
 if TYPE_CHECKING:  # a page of causes needs neither
+    from kb.services.drafts import Draft
     from kb.services.lookup import History, JobList, JobSheet
-    from kb.services.record import Draft
 
 LISTS = {
     "codes": "Codes",
@@ -182,6 +182,8 @@ def _fit_account(draft: "Draft", words: JobWords) -> Account:
     open_entry = draft.job.entries[-1:] == shown.entries[-1:]
 
     def fit(lift: Lift) -> Lift:
+        if isinstance(lift.fact, Fine):
+            return replace(lift, fact=replace(lift.fact, what=words.shown(lift.fact.what)))
         plain = isinstance(lift.fact, str) and open_entry
         return lift if plain else replace(lift, fact=words.shown_part(lift.fact))
 
@@ -189,8 +191,10 @@ def _fit_account(draft: "Draft", words: JobWords) -> Account:
 
 
 def kept_lines(told: Account) -> list[str]:
-    """Return what of a line may be a fact, but stays words, in one line, or none."""
-    return [f"kept as words only: {'; '.join(map(_lifted, told.kept))}"] if told.kept else []
+    """Return what of a line is said to be well, and what may be a fact but stays words."""
+    fine = [item_line(lift.fact) for lift in told.lifted if isinstance(lift.fact, Fine)]
+    kept = [f"kept as words only: {'; '.join(map(_lifted, told.kept))}"] if told.kept else []
+    return [*fine, *kept]
 
 
 def _lifted(lift: Lift) -> str:
@@ -436,6 +440,7 @@ def _contact(contact: Contact) -> str:
         f"{contact.odometer_km:,} km" if contact.odometer_km is not None else None,
         f"as job {contact.job}" if contact.job else None,
         contact.words and f"“{contact.words}”",
+        contact.by and f"told by {contact.by}",
     )
 
 
@@ -470,6 +475,7 @@ _LINES: dict[type, Callable[[Any], str]] = {
     Labour: lambda told: f"{told.minutes:,} min",
     PartsCost: lambda told: f"parts {told.total:,.2f}",
     FixVerdict: lambda told: "cured" if told.cured else "not cured",
+    Fine: lambda told: f"{told.what}: {'seen to work' if told.works else 'said to be fine'}",
 }
 
 

@@ -79,6 +79,21 @@ def chance_of(chance: float, cases: int) -> str:
     return "–" if cases == 1 else percent(chance)
 
 
+def without_chance(by_one_case: Sequence[bool]) -> frozenset[int]:
+    """Return the outcomes, by place, of which no chance is told: those by one case.
+
+    Where that is one alone, another goes with it, so that none is had by subtraction.
+
+    Examples
+    --------
+    >>> sorted(without_chance([True, False, False])), sorted(without_chance([True, True, False]))
+    ([0, 2], [0, 1])
+    """
+    once = [place for place, each in enumerate(by_one_case) if each]
+    others = [place for place in reversed(range(len(by_one_case))) if place not in once]
+    return frozenset(once + others[:1] if len(once) == 1 else once)
+
+
 def seen_once_row(chances: Sequence[float], unseen: float, words: str) -> list[tuple[str, str]]:
     """Return the rows of what was never seen and of what was seen once.
 

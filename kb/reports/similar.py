@@ -11,8 +11,8 @@ from kb.reports.job import back_line
 from kb.reports.labels import day, percent, plural
 from kb.reports.past_jobs import work_lines
 from kb.safety.job_words import FIT
-from kb.services.ask import SimilarAnswer
 from kb.services.past_jobs import Match
+from kb.services.similar import SimilarAnswer
 
 
 def render(answer: SimilarAnswer) -> RenderableType:

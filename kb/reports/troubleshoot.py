@@ -24,11 +24,13 @@ from kb.reports.labels import (
     plural,
     seen_once_row,
     shortened,
+    without_chance,
 )
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.remedies import to_be_done
 from kb.troubleshooting.steps import Advice, Branch, Step, Suspect
 
 SHOWN_SUSPECTS, SHOWN_BRANCHES, SHOWN_LEFT = 4, 3, 3
@@ -142,12 +144,13 @@ def _circuit(working: WorkingJob) -> Iterator[layout.Row]:
     advice, said = working.advice, _words(working).named
     if not advice.circuit:
         return
-    line = Text()
+    line, hidden = Text(), links_of_one_case(advice)
     for place, link in enumerate(advice.circuit):
         style = "green" if link.chance < CLEARED else "red" if link.chance >= BLAMED else ""
+        chance = "(one case)" if link.name in hidden else percent(link.chance)
         bars = "*" if link.shorting_bars else ""
         line.append(" → " if place else "")
-        line.append(f"{said(link.name)}{bars} {percent(link.chance)}", style)
+        line.append(f"{said(link.name)}{bars} {chance}", style)
     yield "Circuit", line
     if any(link.shorting_bars for link in advice.circuit):
         yield "", Text("* shorting bars: continuity through it when it is open proves nothing")
@@ -232,7 +235,7 @@ def _to_the_handover(working: WorkingJob) -> Iterator[layout.Row]:
 
 def _titled(working: WorkingJob, place: int, step: Step) -> layout.Row:
     known = bool(working.cases)
-    title = Text(step.title, "bold")
+    title = Text(to_be_done(step.title), "bold")
     here = f" (here, {step.minutes_known}×)" if step.minutes_known else ""
     left = f", then {step.minutes_left - step.minutes:.0f} more expected" if known else ""
     title.append(f"  {step.minutes:.0f} min{here}{left}", "not bold")
@@ -257,7 +260,8 @@ def _step(working: WorkingJob, step: Step, detail: bool) -> Iterator[layout.Row]
             yield "", Text(f"here, for {each.cause.label}: {counts(each.rate)}; {rate(each.rate)}")
     ranked = sorted(enumerate(step.branches), key=lambda each: -each[1].chance)
     shown = ranked if detail else ranked[:SHOWN_BRANCHES]
-    hidden, alone = _without_chance(step), _of_one_case(working)
+    hidden = without_chance([each.by_one_case for each in step.branches])
+    alone = of_one_case(working)
     for letter, branch in sorted(shown, key=lambda each: each[0]):
         line = branch_line(branch, counted=letter not in hidden, alone=alone)
         yield "", Text(f"{chr(ord('a') + letter)} {line}")
@@ -293,21 +297,16 @@ def branch_line(
         if chance >= LEAST_LEFT
     ]
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
-    then = said(branch.then) if branch.then else AFRESH
+    then = said(to_be_done(branch.then)) if branch.then else AFRESH
     return f"{seen}: {meaning}; then {then}"
 
 
-def _without_chance(step: Step) -> AbstractSet[int]:
-    """Return the outcomes of which no chance is told: those by one case.
-
-    Where that is one alone, another goes with it, so that none is had by subtraction.
-    """
-    once = [place for place, each in enumerate(step.branches) if each.by_one_case]
-    others = [place for place in reversed(range(len(step.branches))) if place not in once]
-    return frozenset(once + others[:1] if len(once) == 1 else once)
+def links_of_one_case(advice: Advice) -> AbstractSet[str]:
+    """Return the links of which no chance is told: a suspect by one case lies in them."""
+    return {each.link for each in advice.suspects if each.cases == 1 and each.link is not None}
 
 
-def _of_one_case(working: WorkingJob) -> frozenset[str]:
+def of_one_case(working: WorkingJob) -> frozenset[str]:
     """Return the components that are suspects by one case alone."""
     suspects = working.advice.suspects
     more = {each.cause.component for each in suspects if each.cases != 1}

@@ -214,7 +214,8 @@ class JobWords:
         return Vehicle(ref=ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
 
     def _contact(self, contact: Contact) -> Contact:
-        return replace(contact, words=self._shown(contact.words))
+        by = contact.by and self.named(contact.by)
+        return replace(contact, words=self._shown(contact.words), by=by)
 
     def _shown(self, text: str | None) -> str | None:
         return text and self.shown(text)

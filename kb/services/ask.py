@@ -1,52 +1,50 @@
-"""Asking the shop's past: similar jobs, and the likely causes with what fixed them."""
+"""Asking the shop's past for the likely causes, with what fixed them."""
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import chain
 from math import exp
 
-from kb.bounds import check_text
 from kb.case import Attempt, Cause, Complaint, Job
 from kb.diagnosis.causes import CauseChance, Ranking
-from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose, query_of
+from kb.diagnosis.diagnose import Diagnosis
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
-from kb.errors import InvalidField, Notice
+from kb.errors import Notice
 from kb.intake.account import Account
-from kb.intake.bare import what_is_missing
-from kb.intake.codes import facts, parse_code
-from kb.intake.readings import parse_reading
-from kb.intake.shoptalk import Understood, understand
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
-from kb.recall.features import Query
-from kb.recall.recall import Neighbour, Recalled, nearest
+from kb.recall.recall import Recalled
 from kb.recall.why import drivers, naming_words
-from kb.safety.hazards import Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
 from kb.services.found_wrong import WrongBefore, wrong_before
+from kb.services.inquiry import (
+    WORTH_A_CAUTION,
+    Inquiry,
+    Question,
+    cautions_for,
+    from_other_cars,
+    index_kept,
+    inquire,
+    likely_jobs,
+    not_known,
+    of_the_store,
+)
 from kb.services.judge import verdicts_on
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of, shop_cards, shop_knowledge
-from kb.services.past_jobs import Match, matches, situation_of
+from kb.services.past_jobs import Match, matches
 from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
-MOST_MODELS = 3
-"""So many other models are named as the source of what is told of a new one: one line holds
-them."""
 LEAST_NAMED = 0.15
 """A cause is told to be named from this likeness on, about one word of three in common ..."""
 NAMED_OUTRIGHT = 0.4
 """... and from this on even where no past job resembles the complaint: most words in common (both
 by judgement)."""
-WORTH_A_CAUTION = 0.1
-"""What is less likely than one in ten brings no cautions but the gravest, as a list too long to be
-read warns of nothing (by judgement)."""
 ENOUGH_CASES = 0.5
 """With a cause on fewer than this share of its jobs a shop is told of the others, too, ..."""
 MOST_BESIDE = 3
@@ -54,52 +52,6 @@ MOST_BESIDE = 3
 LEAST_TOLD = 0.01
 """A cause that no similar job had is told only from this chance on: what would be printed as 0% or
 1% is not worth a line."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
-    """What a technician typed.
-
-    Attributes
-    ----------
-    job : int or None
-        Ask with what a job of the store says, too; it is not recalled itself.
-    since : date or None
-        Only past jobs opened on or after this day.
-
-    Raises
-    ------
-    InvalidField
-        Where it holds signs that no job could hold.
-    """
-
-    text: str = ""
-    codes: tuple[str, ...] = ()
-    readings: tuple[str, ...] = ()
-    vehicle: str | None = None
-    job: int | None = None
-    since: date | None = None
-
-    def __post_init__(self) -> None:
-        check_text("complaint", self.text)
-        check_text("vehicle", self.vehicle or "")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SimilarAnswer:
-    """Similar past jobs, nearest first, under the cautions that come before them.
-
-    `typed` are the words asked with, `account` tells what became of them; `jobs` are those in
-    question, with a cause or without.
-    """
-
-    typed: str
-    account: Account
-    complaint: Complaint
-    cautions: tuple[str, ...]
-    notices: tuple[str, ...]
-    jobs: int
-    matches: tuple[Match, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,47 +143,6 @@ class CausesAnswer:
     nearest: tuple[Match, ...]
 
 
-def similar(
-    address: str,
-    question: Question,
-    settings: Settings,
-    *,
-    limit: int = 10,
-    progress: Progress | None = None,
-) -> SimilarAnswer:
-    """Find the past jobs most like a complaint, open or closed, with a cause or without.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or something typed cannot be understood.
-    """
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        known = shop_cards(work, address, settings, progress)
-        asked = _inquire(work, known, question)
-        recalled = asked.nearest()
-        neighbours = recalled.neighbours[:limit]
-        jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
-        told = matches(
-            work, asked.complaint, neighbours, jobs, known.index.model, asked.known.wording
-        )
-    return SimilarAnswer(
-        typed=asked.typed,
-        account=asked.account,
-        complaint=asked.complaint,
-        cautions=_cautions(asked, _likely_jobs(neighbours, jobs), jobs),
-        notices=(
-            *asked.notices,
-            *_not_known(recalled),
-            *_of_all_jobs(recalled, settings),
-            *_index_kept(known),
-            *_from_other_cars(asked, recalled, jobs),
-        ),
-        jobs=recalled.cases,
-        matches=told,
-    )
-
-
 def causes(
     address: str,
     question: Question,
@@ -255,7 +166,7 @@ def causes(
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = _open_job(work, question)
         known = shop_knowledge(work, address, settings, progress)
-        asked = _inquire(work, known, question, as_it_came=job is not None)
+        asked = inquire(work, known, question, as_it_came=job is not None)
         diagnosis = asked.diagnosed()
         ranking, recalled = diagnosis.ranking, diagnosis.recalled
         named = _named_outright(work, recalled)
@@ -297,18 +208,18 @@ def causes(
         typed=asked.typed,
         account=asked.account,
         complaint=asked.complaint,
-        cautions=_cautions(
+        cautions=cautions_for(
             asked,
             [*(job for job in near if job.number in likely), *named, *beside.likely],
             [*(job for job in near if job.number in told), *beside.jobs],
         ),
         notices=(
             *asked.notices,
-            *_not_known(recalled),
-            *(beside.notices or _of_the_store(recalled, settings)),
-            *_index_kept(known),
+            *not_known(recalled),
+            *(beside.notices or of_the_store(recalled, settings)),
+            *index_kept(known),
             *(_had_it(each) for each in named),
-            *_from_other_cars(asked, recalled, near),
+            *from_other_cars(asked, recalled, near),
             *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
         ),
         cases=recalled.cases,
@@ -342,7 +253,7 @@ def _open_job(work: UnitOfWork, question: Question) -> Job | None:
 
 
 def _as_it_stands(
-    work: UnitOfWork, address: str, job: Job, asked: "_Inquiry", diagnosis: Diagnosis
+    work: UnitOfWork, address: str, job: Job, asked: Inquiry, diagnosis: Diagnosis
 ) -> tuple[Ranking, dict[int, Attempt]]:
     """Rank by all that was done on an open job; with the fixes that came back as it."""
     from kb.services.standing import ranked_as_it_stands, standing  # noqa: PLC0415  open jobs only
@@ -350,64 +261,6 @@ def _as_it_stands(
     known = asked.known
     stands = standing(work, address, job, diagnosis, known.wording, known.settings, best=0)
     return ranked_as_it_stands(diagnosis.ranking, stands), stands.before
-
-
-@dataclass(frozen=True, slots=True)
-class _Inquiry:
-    """What was asked, and of what; jobs opened before `since`, or `without`, are not looked at."""
-
-    known: Knowledge
-    typed: str
-    account: Account
-    complaint: Complaint
-    on: date
-    since: date | None
-    without: tuple[int, ...]
-    notices: tuple[str, ...]
-
-    def diagnosed(self) -> Diagnosis:
-        """Ask the past cases."""
-        return diagnose(
-            self.complaint, self.known, on=self.on, since=self.since, without=self.without
-        )
-
-    @property
-    def query(self) -> Query:
-        return query_of(self.complaint, self.known.models, self.on)
-
-    def nearest(self) -> Recalled:
-        """Ask every past job, where it is these that are known."""
-        known = self.known
-        return nearest(
-            self.query,
-            known.index,
-            known.wording,
-            known.settings.recall,
-            since=self.since,
-            without=self.without,
-        )
-
-
-def _inquire(
-    work: UnitOfWork, known: Knowledge, question: Question, *, as_it_came: bool = False
-) -> _Inquiry:
-    """Understand a question; with `as_it_came` about a job's complaint without the tests since."""
-    job = None if question.job is None else work.jobs.get(question.job)
-    before = Complaint()
-    if job is not None:
-        before = Complaint.of(job) if as_it_came else Complaint.so_far(job)
-    complaint, understood = _understood(work, question, before, known)
-    told = job.complaint_as_typed if job else None
-    return _Inquiry(
-        known=known,
-        typed="\n".join(filter(None, (told, question.text))),
-        account=understood.account,
-        complaint=complaint,
-        on=date.today() if job is None else job.opened,
-        since=question.since,
-        without=() if question.job is None else (question.job,),
-        notices=understood.notices,
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -423,7 +276,7 @@ class _Beside:
 def _beside(
     work: UnitOfWork,
     address: str,
-    asked: _Inquiry,
+    asked: Inquiry,
     recalled: Recalled,
     progress: Progress | None,
 ) -> _Beside:
@@ -436,11 +289,11 @@ def _beside(
     found = [each for each in cards.nearest().neighbours if not each.cause][:MOST_BESIDE]
     near = work.jobs.get_many(each.number for each in found)
     model, wording = cards.known.index.model, cards.known.wording
-    few_cases = _of_the_store(recalled, asked.known.settings) if cases else ()
+    few_cases = of_the_store(recalled, asked.known.settings) if cases else ()
     return _Beside(
         notices=(*few_cases, _few_causes(cases, jobs, len(found))),
         jobs=tuple(near),
-        likely=tuple(_likely_jobs(found, near)),
+        likely=tuple(likely_jobs(found, near)),
         matches=matches(work, asked.complaint, found, near, model, wording),
     )
 
@@ -454,99 +307,6 @@ def _few_causes(cases: int, jobs: int, shown: int) -> str:
         else f"none of {others} resembles this one"
     )
     return f"{have} {jobs:,} past jobs {'has' if cases == 1 else 'have'} a proved cause; {told}."
-
-
-def _likely_jobs(neighbours: Sequence[Neighbour], jobs: Sequence[Job]) -> list[Job]:
-    return [
-        job
-        for neighbour, job in zip(neighbours, jobs, strict=True)
-        if neighbour.chance >= WORTH_A_CAUTION
-    ]
-
-
-def _understood(
-    work: UnitOfWork, question: Question, before: Complaint, known: Knowledge
-) -> tuple[Complaint, Understood]:
-    """Turn what was typed, and the complaint it belongs to, into one complaint."""
-    understood = understand(
-        question.text,
-        codes=tuple(parse_code(text) for text in question.codes),
-        readings=tuple(parse_reading(text) for text in question.readings),
-        vehicle=question.vehicle,
-        vehicles=work.jobs.vehicles() if question.vehicle else (),
-        models=known.models if question.vehicle else (),
-        wording=known.wording,
-    )
-    now = understood.complaint
-    complaint = replace(
-        now,
-        text="\n".join(filter(None, (before.text, now.text))),
-        codes=(*before.codes, *now.codes),
-        readings=(*before.readings, *now.readings),
-        vehicle=now.vehicle if question.vehicle else before.vehicle,
-        conditions=now.conditions or before.conditions,
-        system=before.system or now.system,
-        tests=before.tests,
-    )
-    if not (complaint.codes or complaint.readings):
-        missing = (
-            what_is_missing(complaint.text, work.jobs.vehicles, known.models, known.wording)
-            if complaint.text.strip()
-            else "says nothing; give words, --code, --reading or --job"
-        )
-        if missing:
-            raise InvalidField("complaint", complaint.text, missing)
-    return complaint, understood
-
-
-def _not_known(recalled: Recalled) -> tuple[str, ...]:
-    """Say which words and codes no past job has, and what is known of them all the same."""
-    words = [
-        f"No past job says '{typed}'; read as '{known}', too."
-        for typed, known in recalled.read_as.items()
-    ]
-    codes = [f"No past job has {code} ({facts(code).words})." for code in recalled.strange_codes]
-    return (*words, *codes) if recalled.cases else ()
-
-
-def _from_other_cars(asked: _Inquiry, recalled: Recalled, near: Sequence[Job]) -> tuple[str, ...]:
-    """Say plainly that the evidence comes from other cars, and from which, for a new model."""
-    vehicle = asked.complaint.vehicle
-    if not (recalled.new_model and near):
-        return ()
-    makes = Counter(
-        " ".join(filter(None, (car.make, car.model))) or "unknown"
-        for car in (FIT.shown_vehicle(job.vehicle) for job in near)
-    )
-    named = [f"{label} {times}" for label, times in makes.most_common(MOST_MODELS)]
-    others = len(makes) - len(named)
-    more = f" and {others} other models" if others > 1 else " and one other model" if others else ""
-    platform = {same.model for same in asked.query.platform_cars if same.model}
-    shared = f" {', '.join(sorted(platform))} on the same platform." if platform else ""
-    return (
-        f"The shop never had a {vehicle.model}: this comes from like jobs on other cars "
-        f"({', '.join(named)}{more}), so the chances are lower.{shared}",
-    )
-
-
-def _of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
-    if not recalled.cases:
-        return (Notice.EMPTY_STORE,)
-    if not recalled.neighbours:
-        return (Notice.NOTHING_SIMILAR,)
-    if recalled.cases < settings.diagnosis.few_jobs:
-        return (Notice.FEW_JOBS,)
-    return ()
-
-
-def _of_all_jobs(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
-    if not recalled.cases:
-        return (Notice.NO_JOBS,)
-    return _of_the_store(recalled, settings)
-
-
-def _index_kept(known: Knowledge) -> tuple[str, ...]:
-    return () if known.index.kept else (Notice.INDEX_NOT_KEPT,)
 
 
 def _named_outright(work: UnitOfWork, recalled: Recalled) -> tuple[Job, ...]:
@@ -566,17 +326,8 @@ def _had_it(job: Job) -> str:
     )
 
 
-def _cautions(asked: _Inquiry, likely: Sequence[Job], told: Sequence[Job]) -> tuple[str, ...]:
-    """Cautions for what was asked, for what is likely, then the gravest of all that is told."""
-    wording, complaint = asked.known.wording, Situation.of_complaint(asked.complaint)
-    first = hazards(complaint, wording)
-    main = hazards(complaint | situation_of(likely), wording)
-    every = hazards(complaint | situation_of(told), wording)
-    return cautions(list(dict.fromkeys([*first, *main, *(each for each in every if each.always)])))
-
-
 def _likely(
-    asked: _Inquiry,
+    asked: Inquiry,
     diagnosis: Diagnosis,
     each: CauseChance,
     cause: Cause,

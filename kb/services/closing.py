@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from kb.case import Action, Attempt, Cause, EntryKind, Job, JobEntry, LinkKind, Proof, SaidAt
+from kb.case import Action, Attempt, Cause, EntryKind, Job, JobEntry, LinkKind, Proof
 from kb.errors import Conflict, InvalidField
 from kb.intake.causes import near_causes, read_cause
 from kb.intake.contradictions import contradiction
@@ -16,9 +16,10 @@ from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import HorizonRate
 from kb.safety.job_words import FIT
+from kb.services.doubts import spelt_otherwise
+from kb.services.drafts import Draft, draft_of, refuse_void, whole_entry
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of, shop_causes
-from kb.services.record import Draft, draft_of, refuse_void, spelt_otherwise
 from kb.services.troubleshoot import working_job_in
 from kb.services.weights import Weights, weights_in
 from kb.settings import Settings
@@ -249,7 +250,7 @@ def _final_attempts(base: Job, told: Closing) -> tuple[Attempt, ...]:
     }
     known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
     if told.fix:
-        said = SaidAt(entry=len(base.entries), start=0, end=len(told.fix))
+        said = whole_entry(len(base.entries), told.fix)
         fix = replace(parse_attempt(told.fix), said=said, **known)
         if denied := contradiction(fix, told.fix):
             raise InvalidField(

@@ -111,7 +111,7 @@ def comebacks_of(
         notices=(
             (
                 *unseen_returns(repairs, work.repairs.untagged()),
-                *(() if by else one_hand(work, repairs)),
+                *(() if by else one_hand(repairs)),
             )
             if cases
             else (Notice.NO_CASES,)

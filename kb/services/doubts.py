@@ -6,6 +6,7 @@ from contextlib import suppress
 
 from kb.case import (
     Contact,
+    DiagnosticTest,
     Job,
     Outcome,
     Reading,
@@ -15,10 +16,15 @@ from kb.case import (
     same_text,
 )
 from kb.errors import InvalidField
-from kb.intake.distances import LEAST, parse_odometer
+from kb.intake.distances import LEAST, Distance, parse_odometer
+from kb.intake.items import trade_wording
 from kb.intake.vehicle import like_tags, resembles_car
+from kb.intake.wording import suggest
 from kb.patterns import compiled
 from kb.rates.trials import most_km
+from kb.safety.job_words import FIT, is_igniter_job
+from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.circuit import shorted
 
 _TAG_LIKE = compiled(r"(?<![\w-])(?=[A-Za-z-]*[0-9])(?=[0-9-]*[A-Za-z])[A-Za-z0-9-]{2,8}(?![\w-])")
 _MOST_WORDS_OF_A_TAG = 2
@@ -160,3 +166,40 @@ def another_place(contact: Contact) -> Iterator[str]:
             f"“{found[0]}”: if what was fixed still holds, this is no comeback of it, but “other "
             "reason”"
         )
+
+
+def other_distance(job: Job, told: Distance | None) -> Iterator[str]:
+    """Say that the words tell another distance than the job keeps."""
+    if told and job.odometer_km is not None and told.km != job.odometer_km:
+        yield f"The words tell {told.km:,} km; kept are {job.odometer_km:,} km."
+
+
+def proves_nothing(job: Job, parts: Iterable[object]) -> Iterator[str]:
+    """Warn of what was measured through a connector whose shorting bars bridge it when open."""
+    for part in parts:
+        match part:
+            case Reading():
+                text = f"{part.place} {part.typed} {part.method or ''} {part.condition or ''}"
+            case DiagnosticTest():
+                text = f"{part.name} {part.seen}"
+            case _:
+                continue
+        restraint = is_igniter_job(job, trade_wording())
+        if link := shorted(text, job.circuit, trade_wording(), restraint=restraint):
+            yield (
+                f"Through {link} this proves nothing: its shorting bars bridge it when it is "
+                "open. Read the live value, or put a known load in its place."
+            )
+
+
+def spelt_otherwise(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
+    """Ask about components that no job has, but that resemble ones some jobs have."""
+    told = [attempt.component for attempt in job.attempts if attempt not in base.attempts]
+    if job.cause is not None and job.cause != base.cause:
+        told.append(job.cause.component)
+    known = work.jobs.components() if told else ()
+    for component in dict.fromkeys(told):
+        near = [] if component in known else suggest(component, known, limit=2)
+        if near:
+            meant = " or ".join(f"“{FIT.named(name)}”" for name in near)
+            yield f"No job yet has “{FIT.named(component)}”; did you mean {meant}?"

@@ -18,7 +18,8 @@ from kb.intake.sheets import columns, csv_row, read_mapping
 from kb.progress import Progress, counted, untold
 from kb.safety.job_words import JobWords
 from kb.services.destinations import check_destination, free_name
-from kb.services.importing import Reject, Source, Tally, batches, looked_at, settle_numbers, store
+from kb.services.import_tally import Reject, Tally, batches
+from kb.services.importing import Source, looked_at, settle_numbers, store
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

@@ -1,14 +1,14 @@
 """All fixes that were tried for one cause: rates, curves, and which of them is better."""
 
 from collections import Counter
-from collections.abc import Collection, Hashable, Iterator, Sequence
+from collections.abc import Collection, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypedDict
 
 from rapidfuzz import fuzz, process
 
-from kb.case import Cause, RepairRecord, tells_of_fix
+from kb.case import Cause, RepairRecord, even, tells_of_fix
 from kb.errors import InvalidField, Notice
 from kb.rates.fixes import Fix, FixRate, chance_better, compared_at, horizons_of
 from kb.rates.fixes import fixes as rated
@@ -117,7 +117,7 @@ def fixes(
         (repairs,) = work.repairs.of_causes([cause.key]).values()
         final_only = work.repairs.only_final_fixes()
         untagged = work.repairs.untagged()
-        hand = tuple(one_hand(work, repairs))
+        hand = tuple(one_hand(repairs))
         safe = only_advisable(repairs, cause.key)
         mistaken = tuple(_mistaken(work, safe, cause, settings))
         every = work.repairs.all() if silence or clock is not Clock.DAYS else []
@@ -191,19 +191,22 @@ def _mistaken(
             )
 
 
-def one_hand(work: UnitOfWork, repairs: Sequence[RepairRecord]) -> Iterator[str]:
+def one_hand(repairs: Iterable[RepairRecord]) -> Iterator[str]:
     """Say, without a name, that most of what was heard of cars was told by one person."""
     told = [
-        each.number
-        for each in repairs
-        if any(tells_of_fix(heard, each.closed) for heard in each.contacts)
+        [heard for heard in each.contacts if tells_of_fix(heard, each.closed)] for each in repairs
     ]
-    hands = work.repairs.heard_by(told) if len(told) >= LEAST_TOLD else {}
-    most = max(Counter(hands.values()).values(), default=0)
-    if most > MOST_OF_ONE * len(told):
+    heard_of = [contacts for contacts in told if contacts]
+    hands = Counter(
+        hand
+        for contacts in heard_of
+        for hand in {even(each.by) for each in contacts if each.by and each.by.strip()}
+    )
+    most = max(hands.values(), default=0)
+    if len(heard_of) >= LEAST_TOLD and most > MOST_OF_ONE * len(heard_of):
         yield (
-            f"{most} of the {len(told)} jobs heard of were told of by one person: who asks more "
-            "hears more, of comebacks too, so rates and counts tell mostly of that one's work"
+            f"{most} of the {len(heard_of)} jobs heard of were told of by one person: who asks "
+            "more hears more, of comebacks too, so rates and counts tell mostly of that one's work"
         )
 
 

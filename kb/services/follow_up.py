@@ -13,9 +13,10 @@ from kb.rates.returns import unjudged
 from kb.rates.shrinkage import neutral_stages
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
+from kb.services.adding import with_part
+from kb.services.drafts import Draft, refuse_void
 from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
-from kb.services.record import Draft, refuse_void, with_part
 from kb.settings import FollowUpSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

@@ -4,6 +4,9 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from kb.case import CameBack
+from kb.rates.doubt import found_wrong
+from kb.rates.returns import returned_as
 from kb.safety.job_words import FIT
 from kb.services.kept_rates import CauseRepairs
 from kb.store.mapping import cause_digest
@@ -25,22 +28,40 @@ class WrongBefore:
     then: tuple[str, ...]
 
 
+def came_back(work: UnitOfWork) -> list[CameBack]:
+    """Return every job of which a comeback was told, with the jobs as which it came back.
+
+    Each is the one that the comeback names, or may be taken for it.
+    """
+    named = work.repairs.came_back()
+    known = {(each.number, each.later) for each in named}
+    return named + [
+        CameBack(repair.number, repair.cause, visit.number, visit.cause)
+        for repair in work.repairs.back_as_unknown()
+        for visit in returned_as(repair)
+        if (repair.number, visit.number) not in known
+    ]
+
+
 def wrong_before(
     work: UnitOfWork, repairs: Mapping[CauseKey, CauseRepairs]
 ) -> dict[CauseKey, WrongBefore]:
     """Return it for those of some causes that were ever found wrong."""
     digests = {cause_digest(key): key for key in repairs}
-    wrong = [each for each in work.repairs.found_wrong() if each.cause in digests]
+    wrong = [each for each in found_wrong(came_back(work)) if each.cause in digests]
     then = {job.number: job.cause for job in work.jobs.get_many({each.later for each in wrong})}
     jobs: dict[CauseKey, list[int]] = defaultdict(list)
     names: dict[CauseKey, Counter[str]] = defaultdict(Counter)
     for each in wrong:
         key, cause = digests[each.cause], then[each.later]
         jobs[key].append(each.number)
-        names[key][FIT.named(cause.component) if cause else ""] += 1
+        if cause:
+            names[key][FIT.named(cause.component)] += 1
     return {
         key: WrongBefore(
-            tuple(numbers), repairs[key].cases, tuple(name for name, _ in names[key].most_common())
+            tuple(dict.fromkeys(numbers)),
+            repairs[key].cases,
+            tuple(name for name, _ in names[key].most_common()),
         )
         for key, numbers in jobs.items()
     }

@@ -7,12 +7,13 @@ from functools import partial
 from kb.case import Cause, RepairRecord
 from kb.diagnosis.diagnose import Knowledge
 from kb.progress import Progress
-from kb.rates.doubt import stands
+from kb.rates.doubt import found_wrong, stands
 from kb.rates.fixes import FixRate, fix_rates
 from kb.rates.shrinkage import StagedHistory
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, only_advisable
 from kb.services.fix_history import wider_history
+from kb.services.found_wrong import came_back
 from kb.services.indexing import current_cards, current_index, shop_wording
 from kb.services.kept_rates import CauseRepairs, KeptRates, last_proved
 from kb.services.weights import shop_settings
@@ -43,13 +44,15 @@ def shop_knowledge(
         index=current_index(work, address, wording, settings, progress),
         models=work.models.all(),
         stands=partial(_stands, work),
+        places=work.repairs.placed,
     )
 
 
 def _stands(work: UnitOfWork, numbers: Collection[int]) -> dict[int, float]:
     """Return as what share those of some cases count whose cars came back."""
+    wrong = found_wrong(came_back(work))
     shares = {each.number: stands(each) for each in work.repairs.of_jobs(numbers)}
-    shares |= {each.number: 0.0 for each in work.repairs.found_wrong() if each.number in shares}
+    shares |= {each.number: 0.0 for each in wrong if each.number in shares}
     return {number: share for number, share in shares.items() if share < 1}
 
 

@@ -13,8 +13,9 @@ from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import FIT, JobWords, danger_line
+from kb.services.drafts import Draft, draft_of, refuse_void
+from kb.services.editing import edit_doubts
 from kb.services.knowledge import shop_causes
-from kb.services.record import Draft, draft_of, edit_doubts, refuse_void
 from kb.settings import MendingSettings
 from kb.store.database import open_store
 from kb.store.history import ADDED, ERASED, TAKEN_BACK, ChangeSet, Difference

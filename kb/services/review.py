@@ -15,8 +15,8 @@ from kb.intake.wording import Wording
 from kb.progress import Progress, counted
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import JobWords, danger_line, is_igniter_job
+from kb.services.drafts import draft_of
 from kb.services.indexing import shop_wording
-from kb.services.record import draft_of
 from kb.store.database import open_store
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork

@@ -15,7 +15,6 @@ from kb.case import (
     EntryKind,
     Job,
     Precondition,
-    SaidAt,
     even,
 )
 from kb.diagnosis.diagnose import diagnose
@@ -27,11 +26,11 @@ from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.ask import LastProof, newest_proof
+from kb.services.drafts import Draft, draft_of, whole_entry, with_entry
 from kb.services.found_wrong import CauseKey, WrongBefore, wrong_before
 from kb.services.indexing import shop_wording
 from kb.services.judge import verdicts_on
 from kb.services.knowledge import fit_rate, shop_knowledge
-from kb.services.record import Draft, draft_of, with_entry
 from kb.services.standing import JobStanding, standing
 from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
@@ -42,7 +41,7 @@ from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import Presence
 from kb.troubleshooting.proof import ProofLine, proofs
-from kb.troubleshooting.remedies import Key
+from kb.troubleshooting.remedies import Key, to_be_done
 from kb.troubleshooting.steps import BEST, Advice, Branch, Step
 
 MOST_MEANT = 6
@@ -297,7 +296,7 @@ def done(
     if step.locks:
         wanted = "; ".join(IN_FULL[lock] for lock in step.locks)
         raise Locked(
-            f"step: {step.title!r} is locked until somebody confirms: {wanted}. "
+            f"step: {to_be_done(step.title)!r} is locked until somebody confirms: {wanted}. "
             f"Then: kb --who INITIALS next-test {number} --confirm {told.step!r}"
         )
     branch = _branch(step, told.saw)
@@ -305,7 +304,7 @@ def done(
     kind = EntryKind.TEST if step.kind is Kind.TEST else EntryKind.ATTEMPT
     said = None
     if told.words:
-        said = SaidAt(entry=len(job.entries), start=0, end=len(told.words))
+        said = whole_entry(len(job.entries), told.words)
         job = with_entry(job, kind, told.words)
     if step.kind is Kind.TEST:
         made = DiagnosticTest(
@@ -367,20 +366,25 @@ def _found(
         who=who,
         now=now,
         best=BEST if by_place else MOST_MEANT,
-        wanted=lambda title: by_place or (bool(words) and words in title.casefold()),
+        wanted=lambda title: by_place or any(words in each for each in _called(title) if words),
     )
     meant = working.advice.steps
     if by_place:
         if 1 <= int(words[:4]) <= len(meant):
             return working, meant[int(words[:4]) - 1]
         raise InvalidField("step", step, f"is none of the {len(meant)} proposed; name it in words")
-    exact = [each for each in meant if each.title.casefold() == words]
+    exact = [each for each in meant if words in _called(each.title)]
     if len(exact or meant) == 1:
         return working, (exact or meant)[0]
     if meant:
-        known = ", ".join(repr(each.title) for each in meant)
+        known = ", ".join(repr(to_be_done(each.title)) for each in meant)
         raise InvalidField("step", step, f"fits several steps: {known}")
     raise InvalidField("step", step, f"is no step that is left; see kb next-test {number}")
+
+
+def _called(title: str) -> tuple[str, str]:
+    """Return what a step may be called: as it is kept, and as it is proposed."""
+    return title.casefold(), to_be_done(title).casefold()
 
 
 def _branch(step: Step, saw: str) -> Branch:

@@ -16,19 +16,19 @@ from kb.case import (
     FAMILY,
     Action,
     Attempt,
+    CameBack,
     Cause,
     FailureMode,
-    FoundWrong,
     Heard,
     LaterVisit,
     Outcome,
+    Placed,
     RepairRecord,
     Tried,
-    even,
 )
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
-from kb.store.tables import ATTEMPTS, CHANGES, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
+from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
 from kb.store.transaction import InTransaction, Transaction
 
 
@@ -92,33 +92,36 @@ class Repairs(InTransaction):
         query = query.where(IS_CASE, VEHICLES.c.ref.is_(None), VEHICLES.c.vin.is_(None))
         return frozenset(self._connection.scalars(query))
 
-    def heard_by(self, numbers: Iterable[int]) -> dict[int, str]:
-        """Who noted how the cars of some jobs fared, where initials were told with it."""
-        wanted = list(numbers)
-        noted = select(CHANGES.c.job, func.min(CHANGES.c.who)).group_by(CHANGES.c.job)
-        noted = noted.where(CHANGES.c.job.in_(wanted), CHANGES.c.field.like("contacts[%"))
-        return {number: even(who) for number, who in self._connection.execute(noted) if who}
-
     def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
         """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""
         had_it = select(JOBS.c.vehicle_id).where(self._about([cause_digest(key)]))
         query = select(JOBS.c.number).where(JOBS.c.vehicle_id.in_(had_it))
         return list(self._connection.scalars(query))
 
-    def found_wrong(self) -> list[FoundWrong]:
-        """Cases whose comeback names a later job that proved another cause, in order of number."""
+    def came_back(self) -> list[CameBack]:
+        """Jobs of which a comeback was told, each with every job as which it came back."""
         later = JOBS.alias()
-        told = (CONTACTS.c.outcome == Outcome.COMEBACK) & (CONTACTS.c.on >= JOBS.c.closed)
-        other = later.c.closed.is_not(None) & (later.c.cause_digest != JOBS.c.cause_digest)
+        proved = case((later.c.closed.is_not(None), later.c.cause_digest))
         query = (
-            select(JOBS.c.number, JOBS.c.cause_digest, func.max(later.c.number))
+            select(JOBS.c.number, JOBS.c.cause_digest, later.c.number, proved)
             .join(CONTACTS, CONTACTS.c.job_number == JOBS.c.number)
             .join(later, later.c.number == CONTACTS.c.job)
-            .where(IS_CASE, told, other, later.c.void.is_(None))
-            .group_by(JOBS.c.number, JOBS.c.cause_digest)
-            .order_by(JOBS.c.number)
+            .where(_TOLD_BACK, CONTACTS.c.on >= JOBS.c.closed, COUNTS, later.c.void.is_(None))
+            .order_by(JOBS.c.number, later.c.number)
+            .distinct()
         )
-        return [FoundWrong._make(row) for row in self._connection.execute(query)]
+        return [CameBack._make(row) for row in self._connection.execute(query)]
+
+    def back_as_unknown(self) -> list[RepairRecord]:
+        """Read the cases of which a comeback was told that names no job, in order of number."""
+        unnamed = select(CONTACTS.c.job_number).where(_TOLD_BACK, CONTACTS.c.job.is_(None))
+        return self._read(JOBS.c.number.in_(unnamed))
+
+    def placed(self, numbers: Collection[int]) -> list[Placed]:
+        """Where on the car some cases were, as far as they tell."""
+        columns = JOBS.c["number", "complaint", "cause_position", "cause_location"]
+        query = select(*columns).where(JOBS.c.number.in_(list(numbers)))
+        return [Placed._make(row) for row in self._connection.execute(query)]
 
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
@@ -196,7 +199,8 @@ _JOB = JOBS.c[
 ]
 _ATTEMPT = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
 _SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
-_CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job"]
+_CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job", "by"]
+_TOLD_BACK = CONTACTS.c.outcome == Outcome.COMEBACK
 _VISIT = JOBS.alias()
 _NAMES_VOID = (
     select(_VISIT.c.number)

@@ -23,6 +23,24 @@ _NEEDLESS_ON_NEW = frozenset(
 programmed (common practice, no source)."""
 
 
+_TO_BE_DONE = {
+    Action.REPLACED: "replace",
+    Action.REPAIRED: "repair",
+    Action.CLEANED: "clean",
+    Action.RESEATED: "reseat",
+    Action.TIGHTENED: "tighten",
+    Action.ADJUSTED: "adjust",
+    Action.LUBRICATED: "lubricate",
+    Action.REFILLED: "refill",
+    Action.CHARGED: "charge",
+    Action.REROUTED: "reroute",
+    Action.CLEARED: "clear",
+    Action.REPROGRAMMED: "reprogram",
+    Action.REMOVED: "remove",
+    Action.OTHER: "see to",
+}
+
+
 class TriedFix(Protocol):
     """What the decision needs of a fix, as `kb.rates.fixes.FixRate` has it."""
 
@@ -106,6 +124,20 @@ def remedies_for(
         )
         for label, (cost, minutes, count) in chosen.items()
     ]
+
+
+def to_be_done(step: str) -> str:
+    """Return a step that is proposed as what to do: a fix is known by what was done.
+
+    Examples
+    --------
+    >>> to_be_done("replaced door lock"), to_be_done("pressure test, cold")
+    ('replace door lock', 'pressure test, cold')
+    """
+    done, parting, rest = step.partition(" ")
+    if not rest or done not in set(Action):
+        return step
+    return f"{_TO_BE_DONE[Action(done)]}{parting}{rest}"
 
 
 def after_fixes(

@@ -8,11 +8,21 @@ on a circuit with an igniter only the trade's tests that are fit for it are prop
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from kb.case import Attempt, Cause, FailureMode, Job, Link, LinkKind, Precondition, System
+from kb.case import (
+    Attempt,
+    Cause,
+    DiagnosticTest,
+    FailureMode,
+    Job,
+    Link,
+    LinkKind,
+    Precondition,
+    System,
+)
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.attempts import cure_of, in_vain
-from kb.troubleshooting.circuit import Chain, chain_of, shorted
+from kb.troubleshooting.circuit import Chain, chain_of, names, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
 from kb.troubleshooting.fitting import signs_of
 from kb.troubleshooting.guard import Guard
@@ -24,6 +34,9 @@ from kb.troubleshooting.testing import Candidate, TestedCase, candidates, key_of
 
 BEST = 3
 """How many steps are proposed: as many as somebody at the car weighs at once."""
+LIKELY_ENOUGH = 0.5
+"""What a test spoke for comes before what is cheap if it has this share of the likeliest suspect's
+chance: it lost its chance where its fix was tried in vain (by judgement)."""
 _AFRESH = ""
 """Stands among the steps for thinking the job through from the start."""
 _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
@@ -246,11 +259,12 @@ def advise(
     remedies = {each.repair.name: each for each in repairs}
     every = choices(problem)
     ranked = [choice for choice in every if choice.kind is not Kind.GIVE_UP and wanted(choice.name)]
-    unsure = {each.repair.name for each in repairs if _rests_on_one_case(each, held, weights)}
+    spoken_for = _spoken_for(telling, causes, weights, wording)
+    behind = {each.repair.name for each in repairs if _is_behind(each, held, weights, spoken_for)}
     ranked.sort(
         key=lambda choice: (
             not guard.comes_first(tests.get(choice.name)),
-            choice.kind is Kind.REPAIR and choice.name in unsure,
+            choice.kind is Kind.REPAIR and choice.name in behind,
         )
     )
     minutes |= {name: each.minutes for name, each in remedies.items()}
@@ -368,6 +382,36 @@ def _rests_on_one_case(remedy: Remedy, held: Sequence[Prior], weights: Sequence[
     cures = remedy.repair.cures
     likeliest = max(range(len(held)), key=lambda n: weights[n] * cures[n], default=None)
     return likeliest is not None and held[likeliest].cases == 1
+
+
+def _spoken_for(
+    done: Sequence[DiagnosticTest],
+    causes: Sequence[Cause],
+    weights: Sequence[float],
+    wording: Wording,
+) -> frozenset[int]:
+    """Return the suspects that a test plainly speaks for: none against, and they are likely now."""
+    pointed = [
+        place
+        for place, cause in enumerate(causes)
+        if any(names(each, cause, wording) for test in done for each in test.points_to)
+        and not any(names(each, cause, wording) for test in done for each in test.clears)
+    ]
+    likely = LIKELY_ENOUGH * max(weights[: len(causes)], default=0.0)
+    return frozenset(place for place in pointed if weights[place] >= likely)
+
+
+def _is_behind(
+    remedy: Remedy, held: Sequence[Prior], weights: Sequence[float], spoken_for: frozenset[int]
+) -> bool:
+    """Whether other steps come before a fix, however cheap it is.
+
+    It is for no suspect that a test speaks for, while it does for others; or, where none is, what
+    it would mostly cure was proved but once.
+    """
+    if spoken_for:
+        return not any(remedy.repair.cures[place] for place in spoken_for)
+    return _rests_on_one_case(remedy, held, weights)
 
 
 def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence[float]) -> float:

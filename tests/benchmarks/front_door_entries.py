@@ -28,7 +28,7 @@ from datetime import date
 from typing import Any
 
 from kb.case import Attempt, Contact, DiagnosticTest, Outcome, Reading, TroubleCode
-from kb.intake.account import Account, FixVerdict, Lift, likely_facts
+from kb.intake.account import Account, Fine, FixVerdict, Lift, as_words, likely_facts
 from kb.intake.costs import PartsCost
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
@@ -209,9 +209,9 @@ def proposed(doubt: Doubt) -> list[Reading]:
 
 
 def account_of(line: Mapping[str, Any]) -> Account:
-    """What the program makes of an entry."""
+    """What the program makes of an entry; what is said to be well stays words in a job."""
     if line["kind"] == "complaint":
-        return understand(line["text"]).account
+        return as_words(understand(line["text"]).account, (Fine,), line["text"])
     return find_findings(line["text"], TODAY).account
 
 

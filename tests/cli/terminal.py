@@ -27,7 +27,7 @@ _STARTER = multiprocessing.get_context("forkserver")
 _STARTER.set_forkserver_preload(
     [
         *("__main__", "kb.cli.job", "kb.services.ask", "tests.cli.terminal"),
-        *("kb.services.closing", "kb.services.record", "kb.services.troubleshoot"),
+        *("kb.services.closing", "kb.services.keeping", "kb.services.troubleshoot"),
         *("sqlalchemy.dialects.sqlite", "rapidfuzz.distance", "rapidfuzz.process"),
     ]
 )

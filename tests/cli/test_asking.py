@@ -59,8 +59,9 @@ def test_detail_tells_every_fix_and_the_job_numbers(demo_store: str) -> None:
 
 def test_json_is_whole_and_sums_to_one(demo_store: str) -> None:
     answer = json.loads(ask(demo_store, "causes", "airbag lamp on", "--json").output)
-    total = sum(likely["chance"] for likely in answer["causes"]) + answer["not_seen_before"]
-    assert total + answer["other_causes"] == pytest.approx(1.0)
+    parts = ("not_seen_before", "not_seen_before_or_one_case", "one_case_together", "other_causes")
+    told = [likely["chance"] for likely in answer["causes"]] + [answer[part] for part in parts]
+    assert sum(each for each in told if each is not None) == pytest.approx(1.0)
     assert 0 < answer["other_causes"] < 1
     assert answer["cautions"]
 

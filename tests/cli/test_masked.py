@@ -5,7 +5,6 @@ from dataclasses import fields, is_dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from enum import Enum
 from pathlib import Path
-from shutil import copy
 from typing import Any, get_args, get_type_hints
 
 import pytest
@@ -34,10 +33,13 @@ from kb.case import (
 )
 from kb.cli.main import kb
 from kb.safety.job_words import JobWords, dangers_of, hidden_of
-from kb.services.record import spelt_otherwise
+from kb.services.doubts import spelt_otherwise
+from kb.services.indexing import refresh_index
+from kb.settings import Settings
 from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
+from tests.store_copies import copied
 
 STEP = "buzzed the squib with a meter"
 FAULT = Cause(
@@ -151,6 +153,7 @@ def filled_shop(tmp_path_factory: pytest.TempPathFactory) -> str:
         ):
             work.jobs.add(job)
         work.commit()
+    refresh_index(address, Settings())
     return address
 
 
@@ -194,9 +197,7 @@ def filled_shop(tmp_path_factory: pytest.TempPathFactory) -> str:
     ids=" ".join,
 )
 def test_no_page_shows_it(filled_shop: str, tmp_path: Path, words: list[str]) -> None:
-    address = str(tmp_path / "shop.sqlite")
-    copy(filled_shop, address)
-    asked = ["--store", address, *words]
+    asked = ["--store", copied(filled_shop, tmp_path), *words]
     result = CliRunner().invoke(kb, asked)
     assert not (result.exception and not isinstance(result.exception, SystemExit)), result.output
     assert result.exit_code != 2, result.output

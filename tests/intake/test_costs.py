@@ -107,3 +107,8 @@ def test_a_day_on_which_a_car_was_heard_of_is_no_price(day: date, heard: str) ->
 
 def test_behind_a_part_the_same_numbers_are_its_price() -> None:
     assert [cost.total for cost, _ in find_costs("fitted gasket 14.11.")] == [14.11]
+
+
+@pytest.mark.parametrize("line", ["new stat, rad 92 C top 41 C", "new hose, valve 85 psi back 40"])
+def test_a_number_with_a_unit_behind_a_part_is_no_price(line: str) -> None:
+    assert find_costs(line) == []

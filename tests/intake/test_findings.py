@@ -981,3 +981,39 @@ def test_a_fault_told_of_a_cured_car_that_left_is_a_comeback(line: str, on: date
 )
 def test_what_tells_no_return_of_the_fault_is_no_comeback(line: str) -> None:
     assert not find_findings(line, TODAY, left_cured=True).contacts
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        *("new battery, not fitted yet", "new coil here, will fit tomorrow", "new mount arrived"),
+        *("new battery bought, not on the car yet", "new stat, still to be fitted"),
+        *("neue Batterie da", "new ecu, yet to be installed", "new hose, still in the box"),
+    ],
+)
+def test_a_part_that_is_there_and_not_on_the_car_is_no_fix(line: str) -> None:
+    found = find_findings(line, date(2026, 3, 2))
+    kept = ", ".join(str(each.fact) for each in found.account.kept)
+    assert (found.attempts, kept) == ((), line)
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["new coil here, fitted, runs well", "new stat delivered. fitted it, cured", "new coil, cured"],
+)
+def test_a_new_part_that_came_and_was_fitted_is_a_fix(line: str) -> None:
+    assert [each.cured for each in find_findings(line, date(2026, 3, 2)).attempts] == [True]
+
+
+@pytest.mark.parametrize("line", ["tried another sensor same", "tried a good coil, same fault"])
+def test_a_part_tried_in_vain_shows_that_all_is_the_same(line: str) -> None:
+    found = find_findings(line, date(2026, 3, 2))
+    assert [test.seen.split()[0] for test in found.tests] == ["same"]
+    assert (found.attempts, found.account.asked) == ((), ())
+
+
+def test_a_new_part_told_only_as_when_a_value_was_measured_is_asked_about() -> None:
+    found = find_findings("co 3.5 % before, 0.4 after new lambda", date(2026, 3, 2))
+    assert [doubt.text for doubt in found.doubts] == ["new lambda"]
+    line = "new hose, boost 1.1 bar with new hose"
+    assert not find_findings(line, date(2026, 3, 2)).doubts

@@ -618,3 +618,19 @@ def test_a_value_behind_one_item_is_of_that_item() -> None:
         ("ltft", None),
         ("ltft", "2500"),
     ]
+
+
+@pytest.mark.parametrize("line", ["supply 12 return 3 bar", "feed 12 return 3 bar"])
+def test_what_flows_there_and_back_has_one_unit(line: str) -> None:
+    pressures = [(reading.typed, reading.value) for reading in find_readings(line).readings]
+    assert pressures == [("12 bar", 1_200_000.0), ("3 bar", 300_000.0)]  # 1 bar = 100 kPa, SI
+
+
+def test_a_supply_beside_no_pipe_is_of_no_pressure() -> None:
+    found = find_readings("supply 12 return 0.1 V")
+    assert {reading.typed.split()[-1] for reading in found.readings} == {"V"}
+
+
+def test_an_end_told_behind_its_value_is_not_the_end_before_it() -> None:
+    found = find_readings("rad 88 C inlet 40 C outlet").readings
+    assert [(reading.place, reading.typed) for reading in found] == [("outlet", "40 C")]

@@ -345,3 +345,16 @@ def test_whatever_rows_a_file_has_reading_ends(tmp_path_factory: Any, rows: list
     path.write_text("\n".join(["complaint", *rows]), encoding="utf-8", newline="")
     lines = [line for line, _ in read_csv(path)]
     assert lines == sorted(lines)
+
+
+def test_a_cell_of_fixes_may_tell_them_as_people_write_them(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.csv"
+    fixes = '2026-01-01,"cleaned plug, no change; replaced lock, cured"'
+    path.write_text(f"opened,attempts\n{fixes}\n2026-01-02,ok", encoding="utf-8")
+    (_, record), (_, refused) = read_csv(path)
+    assert isinstance(record, dict)
+    assert [(each.component, each.cured) for each in record["attempts"]] == [
+        ("plug", False),
+        ("lock", True),
+    ]
+    assert isinstance(refused, KbError)

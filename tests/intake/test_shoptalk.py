@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import CodeStatus, Quantity, Reading, Stage, System, TroubleCode, Vehicle
+from kb.intake.account import Fine
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import conditions_in, understand
 from kb.intake.wording import Wording
@@ -174,3 +175,10 @@ def test_any_line_is_understood(text: str) -> None:
 )
 def test_conditions_are_read_in_other_languages(line: str, told: list[str]) -> None:
     assert list(conditions_in(line)) == told
+
+
+def test_what_is_said_to_be_well_is_told_and_not_left_over_as_ok() -> None:
+    told = understand("battery ok, cranks fine no start, fuse 14 good").account
+    fine = [lift.fact for lift in told.lifted if isinstance(lift.fact, Fine)]
+    assert fine == [Fine("battery"), Fine("cranks", works=True), Fine("fuse 14")]
+    assert not told.kept

@@ -27,7 +27,9 @@ from scipy import optimize, special, stats
 
 Floats = NDArray[np.float64]
 Job = dict[str, Any]
-HORIZONS = (90, 365)
+HORIZONS: tuple[int, ...] = (90, 365)
+HORIZONS_KM = (4_000, 15_000)
+USUAL_KM_PER_DAY, MOST_KM_PER_DAY = 40.0, 1_000
 WOULD_TELL = 0.9
 LEAST_KNOWN, LEAST_FIXES = 3, 10
 CONFIDENCE = 0.95
@@ -40,10 +42,17 @@ _FILLERS = (
 AGAIN = re.compile(
     r"\b(again|still|same|returned|returns?|returning|(came|comes?|is|lamp|light|on|was) back"
     r"|back (on|again|with|in|after|as)|no better|not (fixed|cured|mended|right)"
-    r"|wieder|immer noch|encore|znowu)\b",
+    r"|(as|like) (before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
 FILLERS = frozenset(_FILLERS.split())
+_RETURN_WORDS = (
+    "back before better came car come complaint cured always day days ever fault faults fix fixed"
+    " here immer issue job last like mended month months noch please problem problems repair"
+    " repaired return returned returning returns right same since thing time times trouble vehicle"
+    " visit week weeks wieder year years yet encore znowu"
+)
+OF_RETURNS = frozenset(_RETURN_WORDS.split())
 GUARD, GUARD_LOST = 0.68, 0.36
 CURES = (0.03, 0.2, 0.4, 0.6, 0.75, 0.86, 0.93, 0.97, 0.99)
 HOLDS = (0.05, 0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
@@ -139,6 +148,9 @@ def same_complaint(job: Job, visit: Job) -> bool:
     if any(code["code"][:3] in families for code in visit.get("codes", ())):
         return True
     here, there = words_of(job["complaint"]), words_of(visit["complaint"])
+    if there <= OF_RETURNS and AGAIN.search(visit["complaint"]):
+        systems = {job.get("system"), visit.get("system")}
+        return None in systems or len(systems) == 1
     return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 
@@ -228,11 +240,40 @@ def told_of_earlier(job: Job, jobs: Iterable[Job]) -> list[Job]:
             if contact["outcome"] == "comeback" and on > job["closed"] and named is not job:
                 number = named["number"] if named else other["number"]
                 told = {"opened": on, "number": number, "told_of": other["number"]}
+                told["odometer_km"] = contact.get("odometer_km")
+                if told["odometer_km"] is None and named:
+                    told["odometer_km"] = named.get("odometer_km")
                 found.append({**other, "closed": None, **told})
     return found
 
 
-def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
+Moment = tuple[str, int | None]
+"""A day and the odometer then, if it is known."""
+
+
+def driven(job: Job, moment: Moment) -> int | None:
+    """Kilometres since the job; None where none can be believed."""
+    day_of_it, odometer = moment
+    if odometer is None or job.get("odometer_km") is None:
+        return None
+    km = int(odometer - job["odometer_km"])
+    days = max(0, (day(day_of_it) - day(job["opened"])).days)
+    return km if 0 <= km <= MOST_KM_PER_DAY * (1 + days) else None
+
+
+def pace_of(jobs: Iterable[Job]) -> float:
+    """Kilometres a day where no odometer tells them: the median of what contacts tell."""
+    paces = []
+    for job in filter(is_case, jobs):
+        for each in job["contacts"]:
+            days = (day(each["on"]) - day(job["closed"])).days
+            km = driven(job, (each["on"], each.get("odometer_km")))
+            if days > 0 and km is not None:
+                paces.append(km / days)
+    return float(np.median(paces)) if paces else USUAL_KM_PER_DAY
+
+
+def last_attempt(job: Job, jobs: Iterable[Job], pace: float | None) -> Attempt:
     """What is known of a fix that cured, and was left on the car."""
     closed = day(job["closed"])
     visits = visits_after(job, jobs)
@@ -243,23 +284,38 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
         visits = []  # mended once more before it left: the later number tells
     told = told_of(job)
 
-    def since(text: str) -> int:
-        return max(0, (day(text) - closed).days)
+    def since(moment: Moment) -> float:
+        days = max(0, (day(moment[0]) - closed).days)
+        if pace is None:
+            return days
+        km = driven(job, moment)
+        return days * pace if km is None else km
 
-    back = [since(each["opened"]) for each in visits if same_fault_again(job, each)]
+    def came(each: Job) -> Moment:
+        return each["opened"], each.get("odometer_km")
+
+    def heard(outcome: str) -> list[Moment]:
+        return [
+            (each["on"], each.get("odometer_km")) for each in told if each["outcome"] == outcome
+        ]
+
+    def latest(moments: Sequence[Moment]) -> Moment:
+        return max(moments, key=lambda each: each[0])
+
+    back = [came(each) for each in visits if same_fault_again(job, each)]
     opened = {each["number"]: each["opened"] for each in visits}
     back += [
-        since(min(each["on"], opened.get(each.get("job"), each["on"])))
+        (min(each["on"], opened.get(each.get("job"), each["on"])), each.get("odometer_km"))
         for each in told
         if each["outcome"] == "comeback"
     ]
     if back:
-        failed = (Life(min(back), failed=True),)
+        first = min(back, key=lambda each: each[0])
+        failed = (Life(since(first), failed=True),)
         return Attempt(True, failed, failed, failed, None)
-    sure = max([0, *(since(each["on"]) for each in told if each["outcome"] == "held")])
-    seen = [since(each["on"]) for each in told if each["outcome"] == "other reason"]
-    seen += [since(each["opened"]) for each in visits]
-    last = max([sure, *seen])
+    asked_after = [(job["closed"], job.get("odometer_km")), *heard("held")]
+    seen = [*map(came, visits), *heard("other reason")]
+    sure, last = since(latest(asked_after)), since(latest([*asked_after, *seen]))
     against = next((each["number"] for each in visits if denied(job, each)), None)
     good: tuple[Life, ...] = (Life(sure, failed=False),)
     if last > sure:
@@ -278,12 +334,12 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
             for each in told
         )
         if not judged and (early or (alike(job, visit) and may_be_back(job, visit))):
-            time = since(visit["opened"])
-            asked = [each["on"] for each in told if each["outcome"] == "held"]
-            before = [since(on) for on in asked if on <= visit["opened"]]
-            until: tuple[Life, ...] = (Life(time, failed=False),)
-            if max(before, default=0) < time:
-                rest = Life(max(before, default=0), False, 1 - WOULD_TELL)
+            time = since(came(visit))
+            asked = [each for each in asked_after if each[0] <= visit["opened"]]
+            before = max((since(each) for each in asked), default=0)
+            until: tuple[Life, ...] = (Life(min(time, before), failed=False),)
+            if before < time:
+                rest = Life(before, False, 1 - WOULD_TELL)
                 until = (Life(time, False, WOULD_TELL), rest)
             return Attempt(True, until, (Life(time, failed=True),), good, visit["number"], against)
     return Attempt(True, good, good, good, None, against)
@@ -308,7 +364,7 @@ def shows_it_was_there(later: Job) -> bool:
     return later.get("cured") is False or bool(later.get("cured") and not later.get("supposed"))
 
 
-def attempts_of(job: Job, jobs: Iterable[Job]) -> list[Made]:
+def attempts_of(job: Job, jobs: Iterable[Job], pace: float | None = None) -> list[Made]:
     """Each fix of a case once, by its last try that tells whether it cured."""
     found: list[Made] = []
     every = job.get("attempts", [])
@@ -327,7 +383,7 @@ def attempts_of(job: Job, jobs: Iterable[Job]) -> list[Made]:
             left = (Life(0, failed=False),)
             known = Attempt(True, left, left, left, None)
         elif each.get("cured"):
-            known = last_attempt(job, jobs)
+            known = last_attempt(job, jobs, pace)
         left_for = named(every[-1].get("supposed")) if tries[-1] == len(every) else None
         made = (left_for or cause_of(job), named(each.get("supposed")), len(tries), known)
         found.append(Made(fix, *made))
@@ -694,8 +750,12 @@ def said_of(shop: Sequence[Stretch], fix: Fix, every: Tried, mistaken: int) -> J
     }
 
 
-def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
-    """Return what must be said of every fix, by number of a job of its cause, and by its name."""
+def recount(jobs: Sequence[Job], *, km: bool = False) -> dict[str, dict[str, Job]]:
+    """Return what must be said of every fix, by number of a job of its cause, and by its name.
+
+    With `km` in kilometres: what no odometer tells is reckoned for a cause by its own cases, and
+    for the wider history by all.
+    """
     void = {job["number"] for job in jobs if job.get("void")}
     for job in jobs:  # what names a void visit counts as little as that
         job["contacts"] = [each for each in job.get("contacts", ()) if each.get("job") not in void]
@@ -706,15 +766,27 @@ def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
     mistaken: Counter[Any] = Counter()
     fixes: dict[Any, list[Life]] = defaultdict(list)
     first: dict[Any, int] = {}
-    for job in sorted(filter(is_case, jobs), key=lambda each: each["number"]):
-        cause = cause_of(job)
-        first.setdefault(cause, job["number"])
+    about: dict[Any, dict[int, Job]] = defaultdict(dict)
+    cases = sorted(filter(is_case, jobs), key=lambda each: each["number"])
+    for job in cases:
+        supposed = [named(each.get("supposed")) for each in job.get("attempts", ())]
+        for cause in {cause_of(job), *supposed}:
+            about[cause][job["number"]] = job
+    paces = {cause: pace_of(told.values()) if km else None for cause, told in about.items()}
+    everywhere = pace_of(cases) if km else None
+    wider: dict[Any, dict[tuple[Fix, bool], Tried]] = defaultdict(lambda: defaultdict(list))
+    for job in cases:
+        first.setdefault(cause_of(job), job["number"])
         never = job.get("reproduced") is False
-        for made in attempts_of(job, cars[car_of(job)]):
-            groups[made.cause][made.fix, never].append((job, made))
+        of_car = cars[car_of(job)]
+        by_all = attempts_of(job, of_car, everywhere)
+        for place, made in enumerate(by_all):
+            wider[made.cause][made.fix, never].append((job, made))
+            by_its_own = attempts_of(job, of_car, paces[made.cause])[place] if km else made
+            groups[made.cause][made.fix, never].append((job, by_its_own))
             if made.supposed != made.cause:
                 mistaken[made.supposed, made.fix, never] += 1
-    for cause, of_cause in groups.items():
+    for cause, of_cause in wider.items():
         for (fix, _), tried in of_cause.items():
             for _, made in once_a_car(tried)[0]:
                 fixes[cause, fix] += made.known.lives if made.known else ()
@@ -772,7 +844,14 @@ def main() -> None:
     """Recount the jobs of a file."""
     lines = Path(sys.argv[1]).read_text("utf-8").splitlines()
     jobs = [json.loads(line) for line in lines]
-    told = {"fixes": recount(jobs), **recount_of_all(jobs)}
+    if "km" in sys.argv[2:]:
+        global HORIZONS  # noqa: PLW0603
+        HORIZONS = HORIZONS_KM
+        sys.stdout.write(json.dumps({"fixes": recount(jobs, km=True)}))
+        return
+    fixes = recount(jobs)
+    proved = {str(job["number"]): cause_of(job) for job in jobs if is_case(job)}
+    told = {"fixes": fixes, **recount_of_all(jobs), "causes": {n: proved[n] for n in fixes}}
     sys.stdout.write(json.dumps(told))
 
 

@@ -55,9 +55,9 @@ def commands(*lines: Sequence[str]) -> list[str]:
     return [json.loads(line) for line in done.stdout.splitlines()]
 
 
-def recounted(file: Path) -> Mapping[str, Mapping[str, Any]]:
+def recounted(file: Path, *clock: str) -> Mapping[str, Mapping[str, Any]]:
     done = subprocess.run(
-        [sys.executable, str(SCRIPT), str(file)], capture_output=True, text=True, check=True
+        [sys.executable, str(SCRIPT), str(file), *clock], capture_output=True, text=True, check=True
     )
     found: Mapping[str, Mapping[str, Any]] = json.loads(done.stdout)
     return found
@@ -70,7 +70,12 @@ def compare(store: str, folder: Path) -> list[Any]:
     told_of_all = recounted(file)
     expected = told_of_all["fixes"]
     check_other_pages(store, told_of_all)
-    asked = [["--store", store, "fixes", "--job", number, "--json"] for number in expected]
+    check_report(store, told_of_all)
+    return compare_fixes(store, expected)
+
+
+def compare_fixes(store: str, expected: Mapping[str, Any], *clock: str) -> list[Any]:
+    asked = [["--store", store, "fixes", "--job", job, *clock, "--json"] for job in expected]
     fixes = []
     for (number, every), output in zip(expected.items(), commands(*asked), strict=True):
         told = {named(fix["rate"]): fix["rate"] for fix in json.loads(output)["fixes"]}
@@ -99,6 +104,24 @@ def check_other_pages(store: str, expected: Mapping[str, Mapping[str, Any]]) -> 
     assert len(visits) == due["returns"] >= len(expected["returns"]) - due["rested"]
     assert {name: due["unheard"][name] for name in expected["unheard"]} == expected["unheard"]
     assert [each["back"][0] for each in shown] == list(expected["returns"].values())
+
+
+def check_report(store: str, expected: Mapping[str, Any]) -> None:
+    """Hold the foreman's page: what came back, and every fix that it draws."""
+    (output,) = commands(["--store", store, "report", "--json"])
+    told = json.loads(output)
+    for kind in ("by_fix", "by_cause"):
+        found = {name: told[kind]["whole"][name] for name in expected["comebacks"]}
+        assert found == expected["comebacks"], kind
+    names = {tuple(cause): number for number, cause in expected["causes"].items()}
+    for answer in told["fixes"].values():
+        cause = answer["cause"]
+        key = (cause["component"], cause["location"] or "", cause["failure_mode"])
+        every = expected["fixes"][names[tuple(" ".join(part.casefold().split()) for part in key)]]
+        rates = {named(fix["rate"]): fix["rate"] for fix in answer["fixes"]}
+        assert rates.keys() == every.keys()
+        for name, fix in every.items():
+            check(rates[name], fix, f"report, {name}")
 
 
 def named(rate: Mapping[str, Any]) -> str:
@@ -144,6 +167,10 @@ def test_every_fix_of_a_simulated_shop(tmp_path: Path, seed: int) -> None:
     store = str(tmp_path / "shop.sqlite")
     commands(["--store", store, "init"], ["--store", store, "import", str(told)])
     fixes = compare(store, tmp_path)
+    by_km = compare_fixes(store, recounted(tmp_path / "exported.jsonl", "km")["fixes"], "--km")
+    assert sum(fix["horizons"][0]["rate"] is not None for fix in by_km) >= 10
+    assert any(fix["reckoned"] for fix in by_km)
+    assert any(not time.is_integer() for fix in by_km for time in map(float, fix["came_back"]))
     first = [fix["horizons"][0] for fix in fixes]
     assert sum(len(fix["unjudged"]) for fix in fixes) >= 10
     assert any(fix["denied"] for fix in fixes)
@@ -202,6 +229,12 @@ def name_visit(dice: random.Random, made: dict[str, Any], number: int) -> None:
             contact["job"] = number
 
 
+def odometer(dice: random.Random, on: date) -> int:
+    """Read the kilometres of a car that is driven some 37 a day; now and then misread."""
+    km = 20_000 + 37 * (on - date(2023, 1, 1)).days + dice.randrange(600)
+    return dice.choice([km] * 12 + [km // 10, km + 500_000])
+
+
 def job(
     dice: random.Random,
     number: int,
@@ -219,6 +252,8 @@ def job(
         "system": dice.choice([system, system, dice.choice(SYSTEMS)]),
         "closed": str(closed),
     }
+    if dice.random() < 0.8:
+        made["odometer_km"] = odometer(dice, opened)
     if dice.random() < 0.3:
         made["codes"] = [{"code": f"P0{dice.choice('12')}{dice.randrange(100):02}"}]
     if dice.random() < 0.05:
@@ -246,4 +281,7 @@ def job(
         }
         for _ in range(dice.choice([0, 0, 1, 2]))
     ]
+    for contact in made["contacts"]:
+        if dice.random() < 0.6:
+            contact["odometer_km"] = odometer(dice, date.fromisoformat(contact["on"]))
     return made

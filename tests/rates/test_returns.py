@@ -468,3 +468,27 @@ def test_a_comeback_of_an_earlier_job_that_names_a_visit_makes_a_return_of_it() 
     assert (found.number, found.told_of, found.opened) == (21, 1, named.opened)
     judged = replace(jobs[1], contacts=(heard(150, Outcome.OTHER_REASON, job=21),))
     assert list(unjudged(repairs_of_jobs([jobs[0], judged, named])[1])) == []
+
+
+@pytest.mark.parametrize(
+    ("words", "told", "settled"),
+    [
+        ("same as last year", {}, False),
+        ("same again", {}, False),
+        ("Back again please", {}, False),
+        ("as before", {}, False),
+        ("still not fixed", {}, False),
+        ("car is like before", {}, False),
+        ("same again", {"system": System.COOLING}, True),
+        ("two tyres as last year", {}, True),
+        ("two tyres again", {}, True),
+        ("yearly service", {}, True),
+    ],
+)
+def test_words_that_say_again_and_name_no_fault_are_a_return(
+    words: str, told: dict[str, Any], settled: bool
+) -> None:
+    first = fixed(1, system=System.RESTRAINTS)
+    repair = JobRepair.of(first, [later(11, 380, complaint=words, cause=None, **told)])
+    assert repair is not None
+    assert (list(unjudged(repair)) == []) is settled

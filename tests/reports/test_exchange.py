@@ -6,7 +6,7 @@ from rich.console import Console, RenderableType
 
 from kb.reports.exchange import render_export, render_import, render_words
 from kb.services.exchange import ExportResult, ImportResult
-from kb.services.importing import Reject
+from kb.services.import_tally import Reject
 from kb.services.words import Shorthand
 
 

@@ -39,8 +39,8 @@ from kb.reports.job import (
 from kb.reports.store import created_line, status_line, upgrade_line
 from kb.safety.igniter import withheld_line
 from kb.safety.job_words import JobWords
+from kb.services.drafts import Draft
 from kb.services.lookup import History, JobList, JobSheet
-from kb.services.record import Draft
 from kb.store.database import StoreStatus, Upgrade
 from kb.store.history import Change
 from tests import strategies

@@ -8,8 +8,10 @@ import pytest
 
 from kb.case import Action, Attempt, Job
 from kb.rates.fixes import FixRate
-from kb.services.ask import Question, causes, similar
+from kb.services.ask import causes
 from kb.services.fixes import fixes
+from kb.services.inquiry import Question
+from kb.services.similar import similar
 from kb.services.teach import teach
 from kb.settings import Settings
 from kb.store.database import open_store

@@ -14,7 +14,9 @@ from kb.errors import InvalidField, KbError, NoSuchJob, Notice, StoreMissing
 from kb.reports.causes import may_be_next
 from kb.safety.igniter import withheld_line
 from kb.services import indexing
-from kb.services.ask import Question, causes, similar
+from kb.services.ask import causes
+from kb.services.inquiry import Question
+from kb.services.similar import similar
 from kb.services.starting import NOT_SEEN
 from kb.settings import Settings
 from kb.store.address import index_folder

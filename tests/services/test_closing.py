@@ -5,9 +5,12 @@ from datetime import date
 import pytest
 
 from kb.case import Cause, FailureMode
+from kb.services.adding import cause_told
 from kb.services.closing import Closing, close_job
+from kb.services.editing import edit_job
+from kb.services.keeping import keep
 from kb.services.lookup import show_job
-from kb.services.record import Opening, cause_told, edit_job, keep, open_job
+from kb.services.new_job import Opening, open_job
 from kb.settings import Settings
 
 TODAY = date(2026, 3, 2)

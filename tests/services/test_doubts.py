@@ -8,9 +8,13 @@ from kb.case import Job, Stage
 from kb.errors import InvalidField
 from kb.intake.readings import parse_reading
 from kb.intake.single_facts import parse_contact
+from kb.services.adding import add_line, add_part
 from kb.services.closing import Closing, close_job
+from kb.services.drafts import Draft
+from kb.services.editing import edit_job
+from kb.services.keeping import keep
 from kb.services.mending import edit_part, void_job
-from kb.services.record import Draft, Opening, add_line, add_part, edit_job, keep, open_job
+from kb.services.new_job import Opening, open_job
 from kb.settings import Settings
 
 TODAY = date(2026, 3, 2)

@@ -14,14 +14,17 @@ from kb.rates.fixes import ranking_horizon, standing
 from kb.rates.trials import Clock
 from kb.reports.fixes import counts, mistaken, rate
 from kb.services import fix_history
-from kb.services.ask import Question, causes
+from kb.services.adding import add_part
+from kb.services.ask import causes
 from kb.services.comebacks import comebacks
-from kb.services.exchange import export_file, import_file
+from kb.services.exchange import Form, export_file, import_file
 from kb.services.fixes import FixesAnswer, fixes
+from kb.services.inquiry import Question
+from kb.services.keeping import keep
 from kb.services.knowledge import repairs_of
 from kb.settings import RateSettings, Settings
 from kb.store.address import index_folder
-from kb.store.database import open_store
+from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.services.test_follow_up import CLOSED, job, put
 
@@ -239,21 +242,26 @@ def test_what_was_tried_for_another_cause_says_where_it_counts(demo_store: str) 
 
 @pytest.mark.parametrize(("by_one", "said"), [(12, True), (7, False)])
 def test_most_of_what_was_heard_of_by_one_person_is_said_without_a_name(
-    empty_store: str, by_one: int, said: bool
+    empty_store: str, tmp_path: Path, by_one: int, said: bool
 ) -> None:
     for number in range(14):
-        with UnitOfWork(open_store(empty_store)) as work:
-            job = plug_job(number, "BT")
-            bare = work.jobs.add(replace(job, contacts=()))
-            work.commit()
-        with UnitOfWork(open_store(empty_store), who="BT" if number < by_one else "KS") as work:
-            work.jobs.replace(replace(bare, contacts=job.contacts))
-            work.commit()
-    answer = fixes(empty_store, "plug", Settings(), today=TODAY)
-    for notices in (answer.notices, comebacks(empty_store, Settings()).notices):
-        lines = [line for line in notices if "by one person" in line]
-        assert len(lines) == said
-        assert all(f"{by_one} of the 14" in line and "BT" not in line for line in lines)
+        job = plug_job(number, "BT")
+        put(empty_store, replace(job, contacts=()))
+        draft = add_part(empty_store, number + 1, job.contacts[0])
+        keep(empty_store, draft, who="BT" if number < by_one else "KS")
+    stores = [empty_store]
+    for form in ("jsonl", "csv"):  # who told of it goes along with a job
+        file, store = tmp_path / f"jobs.{form}", str(tmp_path / f"{form}.sqlite")
+        export_file(empty_store, file, form=Form(form))
+        create_store(store)
+        import_file(store, file, who="MB")
+        stores.append(store)
+    for store in stores:
+        answer = fixes(store, "plug", Settings(), today=TODAY)
+        for notices in (answer.notices, comebacks(store, Settings()).notices):
+            lines = [line for line in notices if "by one person" in line]
+            assert len(lines) == said
+            assert all(f"{by_one} of the 14" in line and "BT" not in line for line in lines)
     own = comebacks(empty_store, Settings(), by="BT")
     assert not any("by one person" in line for line in own.notices)
 

@@ -20,17 +20,23 @@ from kb.case import (
 from kb.errors import InvalidField, NoSuchJob
 from kb.intake.distances import MOST_KM, parse_odometer
 from kb.intake.single_facts import parse_contact
+from kb.rates.doubt import found_wrong
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
 from kb.reports.causes import may_be_next
 from kb.reports.fixes import denied
 from kb.reports.job import render_sheet
-from kb.services.ask import Question, causes, similar
+from kb.services.adding import add_line, add_part
+from kb.services.ask import causes
+from kb.services.editing import edit_job
 from kb.services.fixes import fixes
 from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
+from kb.services.found_wrong import came_back
+from kb.services.inquiry import Question
+from kb.services.keeping import keep
 from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import bring_back, void_job
-from kb.services.record import add_line, add_part, edit_job, keep
+from kb.services.similar import similar
 from kb.services.troubleshoot import working_job
 from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
@@ -38,6 +44,7 @@ from kb.store.unit_of_work import UnitOfWork
 
 TODAY = date(2026, 3, 2)
 CLOSED = date(2026, 1, 2)
+DAY = timedelta(days=1)
 ASKED = Question(text="door lock dead")
 
 
@@ -364,6 +371,41 @@ def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
     assert now["ignition switch"].chance > before["ignition switch"].chance
 
 
+def test_a_cause_found_wrong_names_what_it_proved_in_the_end(empty_store: str) -> None:
+    days = [CLOSED + timedelta(days=10 * n) for n in range(4)]
+    for ref, parts in (("K1", ("fuse box", "loom", "water pump")), ("K2", ("fuse box", "switch"))):
+        put(
+            empty_store,
+            *(job(ref, day, component=part) for part, day in zip(parts, days, strict=False)),
+        )
+    put(empty_store, *(job("K3", day, component="fuse box") for day in days[:2]))
+    put(empty_store, job("K3", days[2], component="relay"))
+    for number in (1, 2, 6, 7):  # each names the next job of its car
+        keep(empty_store, heard(empty_store, number, Outcome.COMEBACK, job=number + 1, today=TODAY))
+    # rung before the car's own job was opened, and never linked
+    keep(empty_store, heard(empty_store, 4, Outcome.COMEBACK, on=days[1] - DAY, today=TODAY))
+    found = {
+        each.cause.component: each.wrong for each in causes(empty_store, ASKED, Settings()).causes
+    }
+    wrong = found["fuse box"]
+    assert wrong is not None
+    assert (wrong.jobs, wrong.cases) == ((1, 4, 6, 7), 4)
+    assert set(wrong.then) == {"water pump", "switch", "relay"}
+    assert wrong.then[0] == "relay"
+    loom = found["loom"]
+    assert loom is not None
+    assert loom.then == ("water pump",)
+
+
+def test_a_comeback_that_names_no_job_is_of_no_visit_for_something_else(empty_store: str) -> None:
+    later = CLOSED + timedelta(days=10)
+    tyres = replace(job("K1", later, component="tyre"), complaint="two tyres", system=None)
+    put(empty_store, job("K1", CLOSED, component="fuse box"), tyres)
+    keep(empty_store, heard(empty_store, 1, Outcome.COMEBACK, on=later - DAY, today=TODAY))
+    with UnitOfWork(open_store(empty_store), read_only=True) as work:
+        assert came_back(work) == []
+
+
 def test_a_cause_whose_cars_came_back_counts_less_before_anybody_judges(empty_store: str) -> None:
     for number in (1, 2, 3, 4):
         first = job(f"K{number}", CLOSED, component="fuse box")
@@ -399,7 +441,7 @@ def test_a_comeback_that_proved_the_same_cause_was_no_wrong_diagnosis(empty_stor
     put(empty_store, job("K1", CLOSED), job("K1", CLOSED + timedelta(days=10)))
     keep(empty_store, heard(empty_store, 1, Outcome.COMEBACK, job=2, today=TODAY))
     with UnitOfWork(open_store(empty_store), read_only=True) as work:
-        assert work.repairs.found_wrong() == []
+        assert found_wrong(came_back(work)) == []
 
 
 def test_one_return_need_not_be_named_and_stands_on_the_job_until_it_is_judged(

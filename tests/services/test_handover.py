@@ -19,12 +19,15 @@ from kb.intake.sheets import columns, csv_row
 from kb.intake.single_facts import parse_contact
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
+from kb.services.adding import add_line, add_part
 from kb.services.closing import Closing, close_job
+from kb.services.drafts import Draft
+from kb.services.editing import edit_job
 from kb.services.exchange import import_file
 from kb.services.follow_up import heard
+from kb.services.keeping import keep
 from kb.services.lookup import show_job
 from kb.services.mending import edit_part, reopen_job, take_back, taking_back
-from kb.services.record import Draft, add_line, add_part, edit_job, keep
 from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

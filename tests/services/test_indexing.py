@@ -19,7 +19,8 @@ from kb.intake.wording import Wording
 from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index
 from kb.services import indexing
-from kb.services.ask import CausesAnswer, Question, causes
+from kb.services.ask import CausesAnswer, causes
+from kb.services.inquiry import Question
 from kb.settings import ReadingSettings, RecallSettings, Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store

@@ -7,8 +7,9 @@ import pytest
 
 from kb.case import Action, Attempt, Cause, Complaint, Contact, FailureMode, Outcome, System
 from kb.evaluation.replay import TOOL, in_time_order
-from kb.services.ask import Question, causes
+from kb.services.ask import causes
 from kb.services.fixes import fixes
+from kb.services.inquiry import Question
 from kb.services.knowledge import repairs_of, shop_knowledge
 from kb.services.teach import teach
 from kb.services.troubleshoot import working_job

@@ -8,8 +8,13 @@ import pytest
 
 from kb.case import Contact, Outcome
 from kb.errors import Conflict, InvalidField, NoSuchJob
-from kb.services.ask import Question, causes
+from kb.services.adding import add_line, add_part
+from kb.services.ask import causes
 from kb.services.closing import Closing, choices, close_job
+from kb.services.drafts import Draft
+from kb.services.editing import edit_job
+from kb.services.inquiry import Question
+from kb.services.keeping import keep
 from kb.services.lookup import Selection, list_jobs, show_job
 from kb.services.mending import (
     UNDONE,
@@ -23,7 +28,7 @@ from kb.services.mending import (
     taking_back,
     void_job,
 )
-from kb.services.record import Draft, Opening, add_line, add_part, edit_job, keep, open_job
+from kb.services.new_job import Opening, open_job
 from kb.settings import MendingSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

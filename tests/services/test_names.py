@@ -11,8 +11,9 @@ from click.testing import CliRunner
 from kb.case import Job
 from kb.cli.main import kb
 from kb.errors import Dangerous, InvalidField
-from kb.services.ask import Question, causes
+from kb.services.ask import causes
 from kb.services.fixes import fixes
+from kb.services.inquiry import Question
 from kb.services.names import join_names, list_names, part_names, propose_names
 from kb.settings import Settings
 from kb.store.database import open_store

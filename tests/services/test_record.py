@@ -31,20 +31,14 @@ from kb.case import (
 )
 from kb.errors import Conflict, InvalidField, NoSuchJob, StoreMissing
 from kb.reports.json import to_json
+from kb.services.adding import Part, add_line, add_part
 from kb.services.closing import Closing, close_job
+from kb.services.drafts import Draft
+from kb.services.editing import edit_job
 from kb.services.exchange import export_file
+from kb.services.keeping import ChangedMeanwhile, keep
 from kb.services.lookup import Selection, job_history, list_jobs, show_job
-from kb.services.record import (
-    ChangedMeanwhile,
-    Draft,
-    Opening,
-    Part,
-    add_line,
-    add_part,
-    edit_job,
-    keep,
-    open_job,
-)
+from kb.services.new_job import Opening, open_job
 from kb.settings import Settings
 from tests.strategies import words
 

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from kb.case import Action, Attempt, DiagnosticTest, Job, System, Vehicle
-from kb.services.ask import Question, causes
+from kb.services.ask import causes
+from kb.services.inquiry import Question
 from kb.services.troubleshoot import working_job
 from kb.settings import Settings
 from kb.store.database import open_store

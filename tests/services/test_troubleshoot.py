@@ -10,8 +10,11 @@ from kb.case import Action, Attempt, DiagnosticTest, Precondition, SaidAt, Syste
 from kb.errors import Conflict, InvalidField, Locked, NoSuchJob, Notice
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
+from kb.services.adding import add_line
 from kb.services.closing import Closing, close_job
-from kb.services.record import Opening, add_line, edit_job, keep, open_job
+from kb.services.editing import edit_job
+from kb.services.keeping import keep
+from kb.services.new_job import Opening, open_job
 from kb.services.troubleshoot import Done, WorkingJob, confirm, done, set_circuit, working_job
 from kb.settings import Settings
 from kb.store.database import open_store

@@ -6,7 +6,7 @@ import pytest
 
 from kb.case import Handedness, Job, Vehicle, VehicleModel
 from kb.errors import InvalidField
-from kb.services.record import Opening, open_job
+from kb.services.new_job import Opening, open_job
 from kb.services.vehicles import add_model, list_models, remove_model, show_vehicle
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

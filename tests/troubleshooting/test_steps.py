@@ -410,3 +410,33 @@ def test_a_cause_of_one_case_is_looked_at_before_a_part_is_fitted(
     assert (kinds[0] is Kind.REPAIR) is fix_first
     if not fix_first:
         assert kinds == sorted(kinds, key=lambda kind: kind is Kind.REPAIR)
+
+
+@pytest.mark.parametrize("cases", [1, 5])
+def test_what_a_test_speaks_for_comes_before_what_is_merely_cheap(cases: int) -> None:
+    """A test right in 85 of 100 outweighs a tank of five minutes (by judgement, no source)."""
+    tank, gasket = (
+        Prior(
+            cause=Cause(component=name, failure_mode=FailureMode.LEAKING), chance=share, cases=times
+        )
+        for name, share, times in (("expansion tank", 0.3, 9), ("head gasket", 0.15, cases))
+    )
+    fixes = {
+        tank.cause.key: (Fix("replaced expansion tank", minutes=5),),
+        gasket.cause.key: (Fix("replaced head gasket", minutes=400),),
+    }
+    job = Job(vehicle=Vehicle(), opened=DAY, complaint="loses water", system=System.COOLING)
+    positive = DiagnosticTest(
+        name="combustion-gas test", seen="changes colour", points_to=("head gasket",)
+    )
+
+    def repairs(*tests: DiagnosticTest, **more: object) -> list[str]:
+        steps = every(replace(job, tests=tests, **more), [tank, gasket], fixes=fixes)  # type: ignore[arg-type]
+        return [each.title for each in steps if each.kind is Kind.REPAIR]
+
+    assert repairs(positive)[0] == "replaced head gasket"
+    assert repairs()[0] == "replaced expansion tank"
+    against = DiagnosticTest(name="bypass", seen="same", clears=("head gasket",))
+    assert repairs(positive, against)[0] == "replaced expansion tank"
+    vain = Attempt(action=Action.REPLACED, component="head gasket", cured=False)
+    assert repairs(positive, attempts=(vain,))[0] == "replaced expansion tank"

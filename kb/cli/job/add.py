@@ -19,7 +19,7 @@ from kb.cli.job.typed import typing
 from kb.cli.main import App
 from kb.cli.output import at_terminal
 from kb.intake.units import find_unit
-from kb.services.record import add_line
+from kb.services.adding import add_line
 
 WHAT = "What to add"
 _LIKE_A_PART = 0.8

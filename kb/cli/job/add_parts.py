@@ -27,7 +27,7 @@ from kb.intake.codes import parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.single_facts import parse_attempt, parse_contact, parse_test
 from kb.safety.job_words import danger_line
-from kb.services.record import Part, add_part, cause_told, dangerous_words
+from kb.services.adding import Part, add_part, cause_told, dangerous_words
 
 
 def _command(

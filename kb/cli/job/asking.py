@@ -23,9 +23,10 @@ from kb.reports.job import render_draft, unvouched_lines
 from kb.safety.igniter import Danger
 from kb.safety.job_words import JobWords, danger_line
 from kb.services.doubts import after_a_fix
+from kb.services.drafts import Draft
+from kb.services.keeping import ChangedMeanwhile, Recorded, keep
 from kb.services.lookup import JobSheet
 from kb.services.mending import doubtful_target, nothing_but_words, standing
-from kb.services.record import ChangedMeanwhile, Draft, Recorded, keep
 
 T = TypeVar("T")
 _FIRST_WORD = "kb.first_word"

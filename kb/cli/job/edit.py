@@ -26,9 +26,10 @@ from kb.cli.output import at_terminal, print_page, say
 from kb.errors import InvalidField, NotAgreed
 from kb.intake.parts import field_of
 from kb.reports.job import part_line, render_sheet
+from kb.services.drafts import Draft
+from kb.services.editing import edit_job
 from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import edit_part, last_of_another, remove_part
-from kb.services.record import Draft, edit_job
 
 WHICH = "Number of what to change, or FIELD=VALUE"
 ANEW = "What should stand there instead"

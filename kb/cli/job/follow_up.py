@@ -22,8 +22,8 @@ from kb.errors import InvalidField, KbError
 from kb.intake.single_facts import parse_contact
 from kb.reports import layout
 from kb.reports.follow_up import opening, render, render_answer, rows
+from kb.services.drafts import Draft
 from kb.services.follow_up import NOT_REACHED, FollowUps, ToAsk, follow_ups, heard, only_visit
-from kb.services.record import Draft
 
 KEYS = {
     "h": ("[h]eld", Outcome.HELD),

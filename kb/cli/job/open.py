@@ -19,8 +19,8 @@ from kb.cli.main import App, as_typed
 from kb.cli.options import day_option
 from kb.cli.output import at_terminal, confirm, print_page, say
 from kb.reports import layout
+from kb.services.new_job import Opening, open_job
 from kb.services.opening import OpeningAnswers
-from kb.services.record import Opening, open_job
 
 COMPLAINT, TAG, CAR = "Complaint", "Key tag", "Make, model, year, engine"
 ODOMETER, CONDITIONS, INITIALS = "Odometer, km", "When does it show", "Your initials"

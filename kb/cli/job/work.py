@@ -42,9 +42,11 @@ from kb.intake.items import trade_wording
 from kb.reports import layout
 from kb.reports.troubleshoot import lock_line, proved, render, where_it_stands
 from kb.services import troubleshoot as working
+from kb.services.adding import add_line
+from kb.services.drafts import Draft
 from kb.services.lookup import show_job
-from kb.services.record import Draft, add_line
 from kb.troubleshooting.circuit import parse_circuit
+from kb.troubleshooting.remedies import to_be_done
 from kb.troubleshooting.steps import Step
 
 WAYS = (
@@ -228,7 +230,7 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
     above = layout.page(*layout.cautions((*cautions, *step.cautions)))
     if step.locks:
         print_page(above)
-        say(f"Before “{step.title}”: {lock_line(step)}.")
+        say(f"Before “{to_be_done(step.title)}”: {lock_line(step)}.")
         if not confirm("Is that so, now, on this car?", default=False):
             say("Then it stays locked.")
             return False

@@ -1,0 +1,214 @@
+"""Adding to a job: a line of shop talk, or one part read from what was typed."""
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from kb.bounds import LONGEST_TEXT
+from kb.case import (
+    Attempt,
+    Cause,
+    Contact,
+    DiagnosticTest,
+    EntryKind,
+    Job,
+    Outcome,
+    Reading,
+    TroubleCode,
+)
+from kb.errors import InvalidField
+from kb.intake.account import Lift, account, placed
+from kb.intake.causes import read_cause
+from kb.intake.contradictions import contradiction
+from kb.intake.days import NO_ONE_DAY, HeardOn, heard_on
+from kb.intake.elapsed import dated_by_words
+from kb.intake.findings import Findings, find_findings
+from kb.intake.items import trade_wording
+from kb.intake.lifting import Place
+from kb.safety.igniter import Danger, dangerous_step
+from kb.safety.job_words import FIT, is_igniter_job
+from kb.services.contact_doubts import contact_doubts, denied_causes, judged_otherwise
+from kb.services.doubts import after_a_fix, other_distance, proves_nothing, spelt_otherwise
+from kb.services.drafts import Draft, draft_of, kept_odometer, whole_entry, with_entry
+from kb.services.earlier_fix import given_to_last_fix
+from kb.services.knowledge import shop_causes
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+Part = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
+_LISTS = {
+    TroubleCode: ("codes", EntryKind.CODE),
+    Reading: ("readings", EntryKind.READING),
+    DiagnosticTest: ("tests", EntryKind.TEST),
+    Attempt: ("attempts", EntryKind.ATTEMPT),
+    Contact: ("contacts", EntryKind.CONTACT),
+}
+BLANKS = " \t\n;,."
+"""What parts a line, and tells nothing."""
+
+
+def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
+    """Draft a job with what one line of shop talk tells of it; see `find_findings`.
+
+    The line itself is kept as it was typed, with its words that are none of these.
+
+    Raises
+    ------
+    KbError
+        If there is no such job, or something told cannot be understood.
+    """
+    if len(text) > LONGEST_TEXT:
+        cure = f"is longer than {LONGEST_TEXT:,} characters; part it and add one after the other"
+        raise InvalidField("line", text, cure)
+    if not text.strip(BLANKS):
+        raise InvalidField("line", text, "tells nothing to add")
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+        found = find_findings(text, today, left_cured=_left_cured(base))
+        shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
+        taken = given_to_last_fix(shown, text, found)
+        job, dated = _dated(_told(taken.job, text, found), base, today)
+        spelt = (*denied_causes(work, job, base), *spelt_otherwise(work, job, base))
+    early = [notice for contact in found.contacts for notice in contact_doubts(contact, base)]
+    nothing = proves_nothing(base, (*found.readings, *found.tests))
+    late = after_a_fix(base, found.readings)
+    far = other_distance(job, found.odometer)
+    wordless = not (found.account.lifted or any(map(str.isalnum, text)))
+    signs = ["Nothing is understood of it; it is kept as it was typed."] if wordless else []
+    notices = (
+        *signs,
+        *taken.notices,
+        *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
+        *far,
+        *early,
+        *dated,
+        *spelt,
+        *nothing,
+        *late,
+    )
+    return draft_of(job, base, notices, taken.account)
+
+
+def _left_cured(job: Job) -> bool:
+    """Whether a job was handed over with a fix that cured: what is back then is told later."""
+    return job.closed is not None and bool(job.attempts) and job.attempts[-1].cured is True
+
+
+def _told(base: Job, text: str, found: Findings) -> Job:
+    longer: dict[str, Any] = {
+        name: getattr(base, name) + placed(getattr(found, name), found.account, len(base.entries))
+        for name, _ in _LISTS.values()
+    }
+    return replace(with_entry(base, EntryKind.LINE, text), **longer)
+
+
+def add_part(
+    address: str, number: int, part: Part, typed: str | None = None, *, today: date | None = None
+) -> Draft:
+    """Draft a job with one part more, read from what was typed.
+
+    Raises
+    ------
+    NoSuchJob
+        If there is no such job.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return with_part(work, work.jobs.get(number), part, typed, today=today)
+
+
+def with_part(
+    work: UnitOfWork,
+    base: Job,
+    part: Part,
+    typed: str | None = None,
+    *,
+    today: date | None = None,
+) -> Draft:
+    """Draft a stored job with one part more, read from what was typed."""
+    field, kind = _LISTS[type(part)]
+    told, job, on = None, base, HeardOn()
+    if denied := contradiction(part, typed if isinstance(part, Attempt) else None):
+        said = part.words if isinstance(part, Contact) else typed
+        raise InvalidField(field, said, f"tells two things: {denied}; leave one of them out")
+    if isinstance(part, Contact) and part.job is not None:
+        _check_visit(work, part.job, base)
+        for judged in judged_otherwise(part, base):
+            raise InvalidField("contact.job", part.job, judged)
+    if isinstance(part, Contact):
+        on = heard_on(typed or part.words or "", part.on)
+    if typed is not None:
+        told = account(
+            typed,
+            [Lift(part, Place(0, len(typed)))],
+            [on.doubt] if on.doubt else [],
+            [on.place] if on.place else [],
+        )
+        part = replace(part, said=whole_entry(len(base.entries), typed))
+        job = with_entry(base, kind, typed)
+    longer: dict[str, Any] = {field: (*getattr(base, field), part)}
+    job, dated = _dated(replace(job, **longer), base, today or date.today())
+    early = contact_doubts(part, base) if isinstance(part, Contact) else []
+    early += [str(on.doubt)] if on.doubt and not dated else []
+    early += denied_causes(work, job, base)
+    spelt = spelt_otherwise(work, job, base)
+    late = after_a_fix(base, [part])
+    notices = (*early, *dated, *spelt, *proves_nothing(base, [part]), *late)
+    return draft_of(job, base, notices, told)
+
+
+def _dated(job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
+    """Put new contacts on the day that their words tell, and say so."""
+    known = len(base.contacts)
+    if base.closed is None or len(job.contacts) == known:
+        return job, []
+    told = job.contacts[known:]
+    good = max((each.on for each in base.contacts if each.outcome is Outcome.HELD), default=None)
+    kept = tuple(dated_by_words(each, base.closed, today, good) for each in told)
+    said = [
+        f"“{new.words}” may be as early as {new.on}: kept as that, not as {old.on}; if it was "
+        f"another day, kb job edit {job.number} --set contacts[{place}].on=DAY"
+        for place, (old, new) in enumerate(zip(told, kept, strict=True), known)
+        if old != new
+    ]
+    return replace(job, contacts=(*job.contacts[:known], *kept)), said
+
+
+def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:
+    """Refuse a comeback's own job that is void, no later one, or of another car."""
+    if number == base.number:
+        raise InvalidField("contact.job", number, "is this very job; give the later one's number")
+    visit = work.jobs.get(number)
+    if visit.void is not None:
+        cure = f"is void and counts nowhere; bring it back first: kb job void {number} --back"
+        raise InvalidField("contact.job", number, cure)
+    if None not in (visit.vehicle.key, base.vehicle.key) and visit.vehicle.key != base.vehicle.key:
+        cure = f"is of another car, {FIT.shown_vehicle(visit.vehicle).tagged}; look again"
+        raise InvalidField("contact.job", number, cure)
+    if base.closed is not None and visit.opened < base.closed and visit.opened <= base.opened:
+        cure = f"was opened {visit.opened}, before the handover of job {base.number}; look again"
+        raise InvalidField("contact.job", number, cure)
+
+
+def dangerous_words(address: str, number: int, text: str) -> Danger | None:
+    """Name what is dangerous in words that could not be read as a part of a job.
+
+    Raises
+    ------
+    NoSuchJob
+        If there is no such job.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        igniter_job = is_igniter_job(work.jobs.get(number), trade_wording())
+    return dangerous_step(text, igniter_job=igniter_job)
+
+
+def cause_told(address: str, text: str) -> Cause:
+    """Read a cause that may be one of the shop's, as `kb.intake.causes.read_cause` does.
+
+    Raises
+    ------
+    KbError
+        If it is no cause, or the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return read_cause(text, shop_causes(work))

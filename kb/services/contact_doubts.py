@@ -1,0 +1,78 @@
+"""What is doubtful in what was heard of a fix after the handover."""
+
+from collections.abc import Iterator
+
+from kb.case import Contact, Heard, Job, Outcome, is_too_soon
+from kb.rates.returns import denied_again
+from kb.services.doubts import another_place, too_far
+from kb.services.drafts import number_of
+from kb.store.unit_of_work import UnitOfWork
+
+
+def contact_doubts(contact: Contact, job: Job) -> list[str]:
+    """Say why a contact would not count, or not be what it seems, and how to mend it."""
+    if job.closed is None:
+        return [
+            "The job is open yet: close it, so that the contact counts; its handover was by then: "
+            f"kb job close {job.number} --closed DAY"
+        ]
+    place = f"contacts[{len(job.contacts)}]"
+    doubts = [*another_place(contact)]
+    mend = f"correct it with kb job edit {job.number} --set {place}"
+    if is_too_soon(contact, job.closed):
+        doubts.append(
+            f"{contact.on} is the day of the handover, too soon to tell that a fix held: the car "
+            f"still counts as not heard of; where the day is another, {mend}.on=DAY"
+        )
+    if None not in (contact.odometer_km, job.odometer_km) and (
+        (contact.odometer_km or 0) < (job.odometer_km or 0)
+    ):
+        doubts.append(
+            f"{contact.odometer_km:,} km is less than the {job.odometer_km:,} km of the job: its "
+            f"distance does not count; {mend}.odometer_km=KM"
+        )
+    judged = (f"Job {contact.job} {said}" for said in judged_otherwise(contact, job))
+    return [*doubts, *too_far(contact, job), *judged, *_out_of_turn(contact, job)]
+
+
+def judged_otherwise(contact: Contact, job: Job) -> Iterator[str]:
+    """Say that the same later visit was judged before, and not alike."""
+    for place, each in enumerate(job.contacts):
+        if contact.job is None or each.job != contact.job:
+            continue
+        told = Outcome.NOT_TOLD not in {each.outcome, contact.outcome}
+        if told and (each.outcome is Outcome.COMEBACK) != (contact.outcome is Outcome.COMEBACK):
+            field = f"contacts[{place}]"
+            yield (
+                f"was judged before: {each.on} {each.outcome}; correct that: kb job edit "
+                f'{job.number} --set "{field}.outcome={contact.outcome}", or take it out: '
+                f'"{field}="'
+            )
+
+
+def _out_of_turn(contact: Contact, job: Job) -> Iterator[str]:
+    """Say that a fix is told to have held once it had come back, or on the same day."""
+    pair = {Outcome.HELD, Outcome.COMEBACK}
+    for place, each in enumerate(job.contacts):
+        if {each.outcome, contact.outcome} != pair:
+            continue
+        back, held = (each, contact) if each.outcome is Outcome.COMEBACK else (contact, each)
+        if held.on >= back.on:
+            yield (
+                f"Held of {held.on} and comeback of {back.on} cannot both be so: the comeback "
+                f"counts, and held does not. If contacts[{place}] is wrong: kb job edit "
+                f'{job.number} --set "contacts[{place}]="'
+            )
+
+
+def denied_causes(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
+    """Ask about new answers by which a later visit was for another fault than it proved."""
+    named = {each.job for each in job.contacts if each not in base.contacts} - {None}
+    for repair in work.repairs.of_jobs([number_of(base)]) if named else ():
+        told = [Heard(each.on, each.outcome, each.odometer_km, each.job) for each in job.contacts]
+        for visit in denied_again(repair._replace(contacts=told)):
+            if visit.number in named:
+                yield (
+                    f"Job {visit.number} proved the same cause as this job. If it was the same "
+                    f"fault, answer: kb job follow-up {base.number} same fault --job {visit.number}"
+                )

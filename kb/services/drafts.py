@@ -1,0 +1,195 @@
+"""A job as it would be stored, with what should be looked at before it is."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields, replace
+from datetime import date
+from typing import Any, TypeVar
+
+import msgspec
+
+from kb.case import Attempt, Contact, EntryKind, Job, JobEntry, SaidAt, Vehicle
+from kb.errors import Conflict, InvalidField, NoSuchJob
+from kb.intake.account import Account
+from kb.intake.contradictions import check_handover, check_odometers
+from kb.intake.days import days_to_come
+from kb.intake.distances import Distance
+from kb.intake.items import trade_wording
+from kb.intake.outcomes import untold
+from kb.intake.privacy import personal_data
+from kb.safety.hazards import Situation, cautions_of
+from kb.safety.igniter import Danger
+from kb.safety.job_words import dangers_of, hidden_of
+from kb.store.history import Difference, differences
+
+D = TypeVar("D", bound="Draft")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """A job as it would be stored.
+
+    Attributes
+    ----------
+    job : Job
+        Without a number if it is a new one.
+    base : Job or None
+        The stored job it was made from.
+    notices : tuple of str
+        What was doubtful, or should be looked at before it is stored.
+    cautions : tuple of str
+        What comes before any word of the job.
+    dangers : tuple of Danger
+        Steps told in it that nobody should repeat: stored only as what happened.
+    account : Account or None
+        What became of the words of the line that was typed, if it was one.
+    clash : str or None
+        Why it may be another car than the one meant.
+    """
+
+    job: Job
+    base: Job | None
+    notices: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+    dangers: tuple[Danger, ...] = ()
+    account: Account | None = None
+    clash: str | None = None
+
+    @property
+    def changes(self) -> tuple[Difference, ...]:
+        """What storing it would change; nothing for a new job."""
+        return () if self.base is None else tuple(differences(self.base, self.job))
+
+    def as_kind(self, kind: type[D], **more: Any) -> D:
+        """Return this draft with what a kind of draft tells besides."""
+        return kind(**{each.name: getattr(self, each.name) for each in fields(Draft)}, **more)
+
+
+def refuse_void(job: Job) -> None:
+    """Refuse to go on with a job that counts nowhere.
+
+    Raises
+    ------
+    Conflict
+        If it is void.
+    """
+    if job.void is not None:
+        raise Conflict(
+            f"job: {job.number} is void ({job.void}); bring it back first: "
+            f"kb job void {job.number} --back"
+        )
+
+
+def draft_of(
+    job: Job,
+    base: Job | None,
+    notices: Iterable[str] = (),
+    told: Account | None = None,
+    *,
+    today: date | None = None,
+) -> Draft:
+    """Draft a job, with a warning of everything in it that looks like personal data.
+
+    Raises
+    ------
+    InvalidField
+        If it tells a day that is still to come, of a fix before the car was handed over, or an
+        odometer that no car comes to.
+    """
+    today = today or date.today()
+    check_handover(job, base)
+    check_odometers(job, base)
+    to_come = set() if base is None else set(days_to_come(base, today))
+    for field, day in days_to_come(job, today):
+        if (field, day) not in to_come:
+            raise InvalidField(field, str(day), "is still to come; write the day it was")
+    new = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
+    known: tuple[Attempt | Contact, ...] = (*base.attempts, *base.contacts) if base else ()
+    parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
+    open_ends = (untold(part) for part in parts if part not in known)
+    personal = (warning for text in _texts(new) for warning in personal_data(text))
+    dangers = tuple(dangers_of(job, base))
+    unseen = _will_be_hidden(job, base, dangers)
+    return Draft(
+        job=job,
+        base=base,
+        notices=tuple(
+            dict.fromkeys(
+                (*_of_void(job, base), *notices, *filter(None, open_ends), *unseen, *personal)
+            )
+        ),
+        cautions=cautions_of(Situation.of_job(job), trade_wording()),
+        dangers=dangers,
+        account=told,
+    )
+
+
+def _of_void(job: Job, base: Job | None) -> Iterator[str]:
+    """Say that what is told of a job counts nowhere."""
+    if base is not None and base.void is not None and job.void is not None:
+        yield (
+            f"Job {base.number} is void ({base.void}), so nothing of it counts; to bring it back: "
+            f"kb job void {base.number} --back"
+        )
+
+
+def _will_be_hidden(job: Job, base: Job | None, dangers: Sequence[Danger]) -> Iterator[str]:
+    """Say what of a draft will not be shown, though nobody is asked about it as a danger."""
+    named = [" ".join(danger.told.split()) for danger in dangers]
+    for text in hidden_of(job, base):
+        line = " ".join(text.split())
+        if not any(told in line or line in told for told in named):
+            yield (
+                "Will not be shown, as it may be a meter's on an igniter: "
+                f"“{shortened(line, 100)}”. If it was a scan tool's, "
+                "or a known load was in its place, say so in it."
+            )
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Yield every text inside a JSON value."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        value = list(value.values())
+    if isinstance(value, list | tuple):
+        for item in value:
+            yield from _texts(item)
+
+
+def with_entry(job: Job, kind: EntryKind, text: str) -> Job:
+    """Return a job that keeps one text more as it was typed."""
+    return replace(job, entries=(*job.entries, JobEntry(kind=kind, text=text)))
+
+
+def whole_entry(entry: int, text: str) -> SaidAt:
+    """Return where all of an entry stands."""
+    return SaidAt(entry=entry, start=0, end=len(text))
+
+
+def kept_odometer(known: int | None, told: Distance | None) -> int | None:
+    """Return what an odometer showed: what is known of it, else what the words tell."""
+    return known if known is not None or told is None else told.km
+
+
+def number_of(job: Job) -> int:
+    """Return the number of a stored job.
+
+    Raises
+    ------
+    NoSuchJob
+        If it is not stored yet.
+    """
+    if job.number is None:
+        raise NoSuchJob("number: None is no stored job; open it first")
+    return job.number
+
+
+def car_named(vehicle: Vehicle) -> str:
+    """Return what a car goes by: its key tag, else its vin, else what it is."""
+    return vehicle.ref or vehicle.vin or vehicle.label
+
+
+def shortened(text: str, limit: int = 50) -> str:
+    """Return a text as one line of at most so many characters."""
+    line = " ".join(text.split())
+    return line if len(line) <= limit else f"{line[: limit - 1]}…"

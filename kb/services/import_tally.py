@@ -1,0 +1,298 @@
+"""What becomes of the jobs of a file, and what of them somebody should look at."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from itertools import islice
+from typing import Any, Self, TypeVar
+
+import msgspec
+
+from kb.case import Job
+from kb.errors import InvalidField, KbError, Notice
+from kb.intake.contradictions import (
+    contradictions,
+    is_typed_otherwise,
+)
+from kb.intake.days import days_to_come
+from kb.intake.elapsed import dated_by_words
+from kb.intake.items import trade_wording
+from kb.intake.privacy import personal_data
+from kb.services.import_numbers import Numbers
+from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.locks import told_tests, unvouched
+
+T = TypeVar("T")
+_BATCH = 500
+_FEWEST_TO_JUDGE = 10
+MOST_NAMED = 5
+"""Lines or fields named in one sentence: what a reader goes through."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reject:
+    """One job of a file that was not stored, and why."""
+
+    line: int
+    field: str
+    value: Any
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubts:
+    """What somebody should look at, as far as one job of a file tells it by itself."""
+
+    never_recalled: bool
+    in_future: bool
+    personal: bool
+    unvouched: bool
+    uneven_tag: str | None
+    contradictions: tuple[str, ...]
+    dated: bool
+    typed_otherwise: bool
+
+    @classmethod
+    def of(cls, job: Job, today: date) -> Self:
+        """Look at a job."""
+        ref, told = job.vehicle.ref, job.uid is None
+        return cls(
+            never_recalled=job.cause is not None and job.closed is None,
+            in_future=any(days_to_come(job, today)),
+            personal=bool(personal_data(_free_text(job))),
+            # nobody knows when these tests were made: no confirmation can have held then
+            unvouched=bool(unvouched(job, told_tests(job), (), trade_wording(), hours=0)),
+            uneven_tag=ref if ref and ref != even_tag(ref) else None,
+            contradictions=tuple(contradictions(job)) if told else (),
+            dated=told and on_days_told(job) != job,
+            typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),
+        )
+
+
+@dataclass(slots=True)
+class Tally:
+    """What has become of a file's jobs so far; lists of a single number are of lines.
+
+    Attributes
+    ----------
+    told_again : list of tuple of int
+        Lines that say all of a job that an earlier line says, and the earlier line.
+    alike : list of tuple of int
+        Lines that begin like an earlier one and were kept as jobs of their own; likewise.
+    never_recalled : list of int
+        Jobs with a cause and no closing day: no question is answered from them.
+    """
+
+    numbers: Numbers
+    added: int = 0
+    already_there: int = 0
+    told_again: list[tuple[int, int]] = field(default_factory=list)
+    alike: list[tuple[int, int]] = field(default_factory=list)
+    never_recalled: list[int] = field(default_factory=list)
+    in_future: list[int] = field(default_factory=list)
+    same_number: list[int] = field(default_factory=list)
+    renumbered: list[tuple[int, int]] = field(default_factory=list)
+    rejects: list[Reject] = field(default_factory=list)
+    personal: list[int] = field(default_factory=list)
+    unvouched: list[int] = field(default_factory=list)
+    contradictions: list[str] = field(default_factory=list)
+    dated: list[int] = field(default_factory=list)
+    typed_otherwise: list[int] = field(default_factory=list)
+    taken_back: list[int] = field(default_factory=list)
+    undone_by: int | None = None
+    links_elsewhere: list[int] = field(default_factory=list)
+    links: list[tuple[int, int]] = field(default_factory=list)
+    numbers_shared: set[int] = field(default_factory=set)
+    other_cars: list[int] = field(default_factory=list)
+    uneven_tags: list[tuple[int, str]] = field(default_factory=list)
+    earlier_jobs: list[int] = field(default_factory=list)
+    visits: list[tuple[int, Job, int]] = field(default_factory=list)
+    with_attempts: int = 0
+    with_failed_attempts: int = 0
+
+    def add(self, line: int, job: Job, doubts: Doubts, stored: Job, earlier: int | None) -> None:
+        """Note that a job was stored, though perhaps an earlier line begins like its own."""
+        self.added += 1
+        if job.number is not None and stored.number != job.number:
+            self.renumbered.append((job.number, self.numbers.by_uid[str(stored.uid)]))
+            if self.numbers.by_number[job.number] != stored.number:
+                self.same_number.append(line)
+                self.numbers_shared.add(job.number)
+        if earlier is not None:
+            self.alike.append((line, earlier))
+        for lines, noted in (
+            (self.never_recalled, doubts.never_recalled),
+            (self.in_future, doubts.in_future),
+            (self.personal, doubts.personal),
+            (self.unvouched, doubts.unvouched),
+            (self.dated, doubts.dated),
+            (self.typed_otherwise, doubts.typed_otherwise),
+        ):
+            if noted:
+                lines.append(line)
+        self.contradictions += (f"line {line}, {said}" for said in doubts.contradictions)
+        if doubts.uneven_tag:
+            self.uneven_tags.append((line, doubts.uneven_tag))
+        named = [contact.job for contact in job.contacts if contact.job is not None]
+        if not self.numbers.by_number.keys() >= set(named):
+            self.links_elsewhere.append(line)
+        self.links += ((line, number) for number in named)
+        self.visits += ((line, job, each.job) for each in stored.contacts if each.job is not None)
+        self.with_attempts += bool(job.attempts)
+        self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
+
+    def look_at_visits(self, work: UnitOfWork) -> None:
+        """Note whose contacts name a job of another car, or an earlier one, once all are stored."""
+        for some in batches(self.visits):
+            there = work.jobs.uids_of({number for *_, number in some})
+            named = {each.number: each for each in work.jobs.get_many(there)}
+            for line, job, number in some:
+                visit = named.get(number)
+                if visit is None:
+                    continue
+                if None not in (job.vehicle.key, visit.vehicle.key) and (
+                    job.vehicle.key != visit.vehicle.key
+                ):
+                    self.other_cars.append(line)
+                elif visit.opened < job.opened:
+                    self.earlier_jobs.append(line)
+
+    def look_at_tags(self, work: UnitOfWork) -> None:
+        """Leave of the key tags those that another car of the store has in even spelling."""
+        known = {each.ref for each in work.jobs.vehicles()} if self.uneven_tags else set()
+        self.uneven_tags = [each for each in self.uneven_tags if even_tag(each[1]) in known]
+
+    def refuse(self, line: int, error: KbError) -> None:
+        """Note that a job was not stored, and why."""
+        if isinstance(error, InvalidField):
+            told = Reject(
+                line=line, field=error.field, value=_json_ready(error.value), reason=error.cure
+            )
+        else:
+            name, _, reason = str(error).partition(": ")
+            told = Reject(line=line, field=name, value=None, reason=reason)
+        self.rejects.append(told)
+
+    def _amiss_with_visits(self) -> Iterator[str]:
+        if self.links_elsewhere:
+            yield (
+                "Contacts name a comeback's job that the file does not have, or that was refused, "
+                f"in {_jobs(self.links_elsewhere)}: the number was kept as it is, and may be "
+                "another job here; look at them."
+            )
+        several = dict.fromkeys(line for line, named in self.links if named in self.numbers_shared)
+        if several:
+            yield (
+                f"Contacts name a job whose number several rows have in {_jobs([*several])}: "
+                "the first of these rows was taken; look at them."
+            )
+        for lines, which in (
+            (self.other_cars, "of another car"),
+            (self.earlier_jobs, "that was opened before"),
+        ):
+            if lines:
+                yield (
+                    f"Contacts name a job {which} in {_jobs(lines)}: look at them, and correct the "
+                    "number with kb job edit."
+                )
+
+    def notices(self) -> Iterator[str]:
+        """Tell what somebody should look at."""
+        if self.personal:
+            yield (
+                f"Phone numbers, e-mail addresses or number plates in {_jobs(self.personal)}: take "
+                "them out with kb job edit."
+            )
+        if self.unvouched:
+            yield (
+                f"Tests on restraints or high voltage in {_jobs(self.unvouched)} were done without "
+                "a confirmation of what makes them safe; kb job show says so."
+            )
+        if self.in_future:
+            yield f"Days that are still to come in {_jobs(self.in_future)}: check them."
+        if self.same_number:
+            yield (
+                f"A number that another row has, too, in {_jobs(self.same_number)}: they tell of "
+                "another car, day or complaint, and were kept as jobs of their own."
+            )
+        if self.contradictions:
+            yield f"Told twice and not alike, so kept as not told: {some_of(self.contradictions)}."
+        if self.dated:
+            yield (
+                f"Words as “the next week” tell of another day than the comeback's own in "
+                f"{_jobs(self.dated)}: kept on the day that they tell."
+            )
+        if self.typed_otherwise:
+            yield (
+                f"A reading has another value than its typed text tells in "
+                f"{_jobs(self.typed_otherwise)}; the value was kept: check them."
+            )
+        if self.taken_back:
+            all_of_it = f", all of them with kb undo {self.undone_by}" if self.undone_by else ""
+            yield (
+                f"Taken back earlier, and void now, are {_jobs(self.taken_back)}: bring one back "
+                f"with kb job void NUMBER --back{all_of_it}."
+            )
+        yield from self._amiss_with_visits()
+        if self.uneven_tags:
+            line, ref = self.uneven_tags[0]
+            yield (
+                f"A key tag is written in two ways, as “{ref}” and “{even_tag(ref)}” on line "
+                f"{line}, in {_jobs([line for line, _ in self.uneven_tags])}: each counts as a car "
+                "of its own. If it is one car: kb job edit NUMBER --set vehicle.ref=TAG"
+            )
+        if self.with_attempts >= _FEWEST_TO_JUDGE and not self.with_failed_attempts:
+            yield Notice.FINAL_FIXES_ONLY
+
+
+def some_of(told: Sequence[str]) -> str:
+    """Join the first of what is told, and say how many others there are."""
+    named = "; ".join(told[:MOST_NAMED])
+    return f"{named}; and {len(told) - MOST_NAMED:,} others" if len(told) > MOST_NAMED else named
+
+
+def _jobs(lines: Sequence[int]) -> str:
+    named = ", ".join(map(str, lines[:MOST_NAMED]))
+    more = " and others" if len(lines) > MOST_NAMED else ""
+    return f"{len(lines):,} of the jobs (line {named}{more})"
+
+
+def _json_ready(value: object) -> Any:
+    try:
+        return msgspec.json.decode(msgspec.json.encode(value))
+    except (TypeError, ValueError, OverflowError, RecursionError):
+        return repr(value)
+
+
+def _free_text(job: Job) -> str:
+    texts = (
+        job.complaint,
+        job.conditions,
+        job.notes,
+        job.proved_by,
+        job.cause and job.cause.words,
+        *(test.seen for test in job.tests),
+        *(attempt.words for attempt in job.attempts),
+        *(contact.words for contact in job.contacts),
+        *(entry.text for entry in job.entries),
+    )
+    return "\n".join(text for text in texts if text)
+
+
+def even_tag(ref: str) -> str:
+    """Write a key tag as the command line does."""
+    return " ".join(ref.split()).upper()
+
+
+def on_days_told(job: Job) -> Job:
+    """Put each comeback on the day that its words tell."""
+    if job.closed is None:
+        return job
+    return replace(job, contacts=tuple(dated_by_words(each, job.closed) for each in job.contacts))
+
+
+def batches(items: Iterable[T]) -> Iterator[list[T]]:
+    """Take items a few hundred at a time."""
+    rest = iter(items)
+    while batch := list(islice(rest, _BATCH)):
+        yield batch
