@@ -2,10 +2,8 @@
 
 On anything that concerns an igniter a sentence is shown only if each of its clauses is: a clause
 that measures, powers or bridges, or tells a value, must itself say one of the few ways in which
-that is allowed. No harmless word elsewhere, aside or denial releases it. Where these lists find
-nothing to judge, a sentence that is like those that people judged dangerous is hidden all the same.
-The words stand in ``igniter_words.toml`` beside this module; all of it is common practice, no
-source.
+that is allowed. No harmless word elsewhere, aside or denial releases it. The words stand in
+``igniter_words.toml`` beside this module; all of it is common practice, no source.
 """
 
 import re
@@ -24,12 +22,10 @@ from kb.safety.igniter_deeds import (
     deeds_of,
     is_customers,
     is_ordinary,
-    is_told_of_others,
 )
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
-from kb.safety.igniter_likeness import ENOUGH, likeness
 from kb.safety.igniter_rule import (
     are_before_and_after,
     are_ends_off,
@@ -211,8 +207,6 @@ def _verdict(
         for clause in sentence:
             hear(told, clause)
         return Shown()
-    allowed = undone or any(clause.roles & _SAFE_WAYS for clause in sentence)
-    allowed |= bool(after) and after[0].words[0] == "no"
     told.apart |= are_ends_off(sentence)
     told.paired = are_before_and_after(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
@@ -232,31 +226,12 @@ def _verdict(
             withheld = _withheld(dangers)
             if not steps_only or withheld.reason not in _NO_STEPS:
                 return withheld
-        allowed |= bool(dangers) or found or is_told_of_others(sentence, place)
         hear(told, clause)
     if unlisted := [*deeds_in(sentence), *strange_in(sentence)]:
         withheld = _withheld(unlisted)
         if not steps_only or withheld.reason not in _NO_STEPS:
             return withheld
-    return Shown() if allowed or _is_renewal(sentence) else _by_likeness(sentence)
-
-
-def _is_renewal(sentence: Sequence[Clause]) -> bool:
-    """Whether all that is done may be done: *replaced the driver bag*, *cleaned its plug*."""
-    deeds = {deed for clause in sentence for _, _, deed in deeds_of(clause)}
-    renewed = any(aside(Aside.RENEWED).any_in(clause.words) for clause in sentence)
-    onto = any(Role.ONTO in clause.roles for clause in sentence)
-    cleaned = Doing.WIRES in deeds and deeds <= {Doing.MAY, Doing.WIRES}
-    return cleaned or (renewed and deeds <= {Doing.MAY} and not onto)
-
-
-def _by_likeness(sentence: Sequence[Clause]) -> Shown | Withheld:
-    """Judge a sentence in which the lists find nothing."""
-    words = [word for clause in sentence for word in clause.words]
-    finding = tuple(words[:2]) in _FINDINGS
-    if finding or len(words) < _FEWEST or likeness(sentence) < ENOUGH:
-        return Shown()
-    return Withheld(Reason.LIKENESS, " ".join(words))
+    return Shown()
 
 
 def hidden_by(short: str, meanings: Iterable[str]) -> str | None:
@@ -290,11 +265,6 @@ _NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
 """Reasons not to show what is told, though no dangerous step is."""
 _MEASURING = frozenset([Role.VALUE, Role.MEASURE, Role.INSTRUMENT])
 _MEANWHILE = frozenset(["while", "whilst"])
-_SAFE_WAYS = frozenset([Role.SUBSTITUTE, Role.ISOLATE])
-"""A sentence that tells one of these is judged by the lists alone."""
-_FINDINGS = frozenset([("had", "a"), ("has", "a"), ("found", "a"), ("found", "the")])
-_FEWEST = 6
-"""Fewer words tell too little; the lists alone judge them."""
 
 
 def concerns_igniter(

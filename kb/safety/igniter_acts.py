@@ -32,7 +32,6 @@ class Reason(StrEnum):
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
     VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
     STRANGE = "it is told in words that are on no list, so nobody can say that it is allowed"
-    LIKENESS = "it is like much that is dangerous at an igniter, and tells no allowed way"
 
 
 TARGETS = frozenset([Role.IGNITER, Role.SHARED])
