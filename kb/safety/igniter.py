@@ -16,7 +16,13 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import TARGETS, Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
-from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of, is_customers
+from kb.safety.igniter_deeds import (
+    Doing,
+    deeds_in,
+    deeds_of,
+    is_customers,
+    is_ordinary,
+)
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
@@ -180,7 +186,8 @@ def _judged_by(
     clauses = [clauses_of(each, wording) for each in sentences]
     for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
         told = told.at_new_sentence()
-        if sentence.rstrip().endswith("?") and is_answered_no(told_here, told_next):
+        asked = sentence.rstrip().endswith("?")
+        if is_called_off(told_here) or (asked and is_answered_no(told_here, told_next)):
             yield sentence, Shown()
             continue
         yield sentence, _verdict(told_here, told_next, told, steps_only=steps_only)
@@ -190,8 +197,6 @@ def _verdict(
     sentence: Sequence[Clause], after: Sequence[Clause], told: Told, *, steps_only: bool
 ) -> Shown | Withheld:
     """Judge a sentence by what was told before it, and note what it says."""
-    if is_called_off(sentence):
-        return Shown()
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
@@ -210,7 +215,11 @@ def _verdict(
             told.heading = sentence[0].by_scan_tool or told.load
         if following and following.joiner in _MEANWHILE and Role.LIVE in following.roles:
             told.under_power = True
-        dangers = list(dangers_in(clause, told))
+        dangers = [
+            (piece, reason)
+            for piece, reason in dangers_in(clause, told)
+            if not (piece in clause.pieces and is_ordinary(piece))
+        ]
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
         found |= is_reported(sentence, place) or is_customers(sentence)
         if dangers and not found and not is_allowed(clause, dangers, told, following):

@@ -158,7 +158,9 @@ def _is_wrong(
         ):
             return False
         words = set(clause.words[at : at + size])
-        named = words & _PARTS or _pronoun_follows(clause, at + size) or "it" in clause.words[:at]
+        before = [word for word in clause.words[:at] if word not in _COPULA][-1:]
+        named = {*words, *before} & _PARTS or _pronoun_follows(clause, at + size)
+        named = named or "it" in clause.words[:at]
         return bool(on_it or (on_it is None and named))
     if not on_it:
         return False
@@ -168,7 +170,24 @@ def _is_wrong(
         alone = len(clause.words) == size and _HOLDS.isdisjoint(clause.roles)
         of_bag = bool(clause.roles & TARGETS) and not _names_wires(clause)
         return of_bag or (alone and told.of_bag_alone)
-    return deed is Doing.JOINS and (not told.safe or Role.JOINED in clause.roles)
+    joins = deed is Doing.JOINS and not _is_of_webbing(clause)
+    return joins and (not told.safe or Role.JOINED in clause.roles)
+
+
+def _is_of_webbing(clause: Clause) -> bool:
+    """Whether a belt and no wire is spoken of: *buckle twisted*."""
+    wired = clause.roles & {*TARGETS, *_HOLDS, Role.JOINED, Role.CLOCK_SPRING}
+    return not wired and not _WEBBING.isdisjoint(clause.words)
+
+
+_WEBBING = frozenset(["belt", "belts", "buckle", "buckles", "webbing", "strap", "straps"])
+_COPULA = frozenset(["was", "were", "is", "are", "been", "be", "has", "had", "then", "got"])
+
+
+def is_ordinary(piece: Piece) -> bool:
+    """Whether a word that has no role is one of the deeds that may be done at any time."""
+    found = verbs().longest(piece.words, 0) if piece.role is Role.UNKNOWN else None
+    return found == (len(piece.words), Doing.MAY)
 
 
 def deeds_of(clause: Clause) -> Iterator[tuple[int, int, Doing]]:

@@ -310,7 +310,9 @@ def _is_bar_undone(clause: Clause, at: int) -> bool:
     behind = {each.text for each in clause.pieces[at + 1 : at + 2]}
     if any(word.startswith("replac") for word in words) and _by_no_part(clause, at + 1):
         return True
-    return aside(Aside.CUTTING).any_in(words) or bool(behind & _AWAY and "clipped" in words)
+    gone = {word for each in clause.pieces[at + 1 : at + 1 + _FAR] for word in each.words}
+    cut = bool(gone & _CUT) or bool(behind & _AWAY and "clipped" in words)
+    return cut or aside(Aside.CUTTING).any_in(words)
 
 
 def _by_no_part(clause: Clause, at: int) -> bool:
@@ -322,6 +324,7 @@ def _by_no_part(clause: Clause, at: int) -> bool:
 
 _SPARES = frozenset(["new", "maker", "makers", "manufacturer", "oem", "oe", "part", "kit", "plug"])
 _AWAY = frozenset(["off", "out", "away"])
+_CUT = frozenset(["cut", "snipped", "filed", "ripped", "taken"])
 
 
-_BARS = ("shorting", "short bar", "kurzschluss", "barrette", "lamelle")
+_BARS = ("shorting", "shunt", "short bar", "kurzschluss", "barrette", "lamelle")

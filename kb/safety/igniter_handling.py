@@ -324,7 +324,7 @@ def _is_fired(clause: Clause) -> bool:
 def _carried(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield a bag carried with what fires turned to the body: *face against my chest*."""
     words = [word for clause in sentence for word in clause.words]
-    named = {*words_in(Aside.PRONOUN), "module", "modules"}
+    named = words_in(Aside.PRONOUN) | _MODULES
     held = any(map(_is_held, sentence)) or not named.isdisjoint(words)
     if not held or ("lap" not in words and not aside(Aside.CARRYING).any_in(words)):
         return
@@ -340,11 +340,13 @@ def _laid_down(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         words = clause.words
         faces = (at for at in range(len(words)) if aside(Aside.FACING).longest(words, at))
         down = any(not _DOWN.isdisjoint(words[at + 1 : at + 3]) for at in faces)
-        if down and clause.roles & TARGETS and not _is_denied(clause):
+        named = clause.roles & TARGETS or not _MODULES.isdisjoint(words)
+        if down and named and not _is_denied(clause):
             yield _told(clause, Reason.HANDLING)
 
 
-_DOWN = frozenset(["down", "downward", "downwards"])
+_DOWN = frozenset(["down", "downward", "downwards", "underneath", "below"])
+_MODULES = frozenset(["module", "modules"])
 
 
 def _kept_after_crash(sentence: Sequence[Clause]) -> Iterator[_Danger]:
@@ -401,7 +403,19 @@ _LEFT = frozenset(["left", "laid", "lay", "lying", "put", "set", "stood", "parke
 
 def _turned(words: Sequence[str], at: int) -> bool:
     """Whether it lies at the body from a word on; its back or its underside may."""
-    return bool(aside(Aside.AT_BODY).longest(words, at)) and _BACKS.isdisjoint(words[:at])
+    behind = words[at + 1 : at + 3]
+    owned = not _OWNERS.isdisjoint(behind[:1])
+    near = behind[1:] if owned or behind[:1] == ("the",) else behind[:1]
+    body = bool(near) and near[0] in words_in(Aside.AT_BODY)
+    turned = words[at] in _AT and (body or (owned and words[at] == "facing"))
+    borne = words[at] in _BORNE and body and (owned or not _BEARING.isdisjoint(near))
+    return (turned or borne) and _BACKS.isdisjoint(words[:at])
+
+
+_AT = frozenset(["against", "to", "toward", "towards", "facing"])
+_BORNE = frozenset(["on", "in", "at", "between", "under"])
+_BEARING = frozenset(["lap", "knee", "knees", "legs"])
+_OWNERS = frozenset(["my", "your", "his", "her", "our", "their"])
 
 
 _BACKS = frozenset(["back", "rear", "underside", "bottom", "bracket", "away"])
@@ -581,15 +595,20 @@ def _spliced(sentence: Sequence[Clause]) -> Iterator[_Danger]:
 
 
 def _on_its_pins(sentence: Sequence[Clause]) -> Iterator[_Danger]:
-    """Yield what is soldered to an igniter's own contacts: *soldered onto the bag's pins*."""
+    """Yield what is done to an igniter's own contacts: *soldered onto the bag's pins*."""
     for clause in sentence:
         pins = any(
             before.role in TARGETS and after.role is Role.CONTACT and after.text not in _PLUGS
             for before, after in pairwise(clause.pieces)
         )
         pins |= any(p.role in TARGETS and p.words[-1].startswith("pin") for p in clause.pieces)
-        if pins and _has(clause, Aside.SOLDERED) and not _is_denied(clause):
+        mended = _has(clause, Aside.SOLDERED) or any(w.startswith(_MENDING) for w in clause.words)
+        if pins and mended and not _is_denied(clause):
             yield _told(clause, Reason.HANDLING)
 
 
+_MENDING = (
+    *("repair", "mend", "fix", "straighten", "bent", "bend", "tinned", "filed", "widen"),
+    "squeez",
+)
 _PLUGS = frozenset(["plug", "plugs", "connector", "connectors", "socket"])

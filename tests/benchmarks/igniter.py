@@ -5,8 +5,10 @@ without sight of the rule, the fourth and fifth by people who had seen parts of 
 mended by each since; the fifth's first figures were 8 of 100 dangerous ones shown and 3 of 100
 harmless ones hidden. The sixth was written without sight of the rule, some of its lines for jobs on
 other systems; its first figures were 5 and 10 of 100. The seventh was written likewise; its first
-figures were 12 and 15 of 100. On 2026-11-27, mended by kind since, no file has a dangerous sentence
-shown, and none more than 2 harmless ones of 100 hidden.
+figures were 12 and 15 of 100; so was the eighth, with 10 and 8 of 80, and the ninth, with 9 and 8
+of 60, by which it was never mended. The tenth was written by a safety engineer without sight of
+anything; its first figures were 24 and 25 of 100. A second judge by weights of words, fitted to the
+other files, hid of each file left out as many harmless ones more as dangerous ones, and was left.
 """
 
 import json

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, Withheld, judged
+from kb.safety.igniter import Shown, Withheld, dangerous_step, judged
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_deeds import TABLE, Doing, verbs
 from kb.safety.igniter_words import entries
@@ -96,3 +96,15 @@ def test_a_word_stands_under_one_condition_only() -> None:
     lists = tomllib.loads(TABLE.read_text(encoding="utf-8"))
     words = [entry for doing in Doing for entry in entries(lists[doing]["words"])]
     assert len(words) == len(set(words)), sorted({each for each in words if words.count(each) > 1})
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "held; he puts a lamp on squib", "held module on my lap", "repaired the bag's pins",
+        "held the module on my knees", "laid the module down with the cover underneath",
+        "inflator module glued shut",
+    ],
+)  # fmt: skip
+def test_how_it_is_held_laid_or_mended_is_named(text: str) -> None:
+    assert dangerous_step(text, igniter_job=True) is not None

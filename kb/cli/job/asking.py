@@ -158,7 +158,7 @@ def keep_shown(
         recorded,
         lambda kept: layout.page(
             Text(done.format(number=kept.job.number)),
-            *layout.notices(unvouched_lines(kept.unvouched)),
+            *layout.notices(unvouched_lines(map(JobWords.of(kept.job).named, kept.unvouched))),
         ),
         as_json=as_json,
     )
