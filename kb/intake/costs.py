@@ -23,7 +23,7 @@ _SO_MUCH_PARTS = compiled(
 )
 """The same the other way round: "64.50 parts"; a small whole number counts them."""
 _BEHIND_LABOUR = compiled(
-    r"(?:[0-9] ?(?:h|hrs?|hours?|std|mins?|minutes?)),? (?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?"
+    r"(?:[0-9] ?(?:h|hrs?|hours?|std|mins?|minutes?)), (?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?"
     r"(?=\s*(?:[;\n]|\.?\s*$))",
     re.IGNORECASE,
 )

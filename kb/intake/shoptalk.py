@@ -34,7 +34,8 @@ _WEATHER = (
 )
 _STATE = r"cold|hot|warm|wet|damp|dry|warmed up|loaded|towing|stationary|parked|driving|moving"
 _DOING = (
-    r"brak(?:ing|ed)|turning(?: (?:left|right|the wheel))?|steering|accelerating|reversing|idling"
+    r"brak(?:ing|ed)|turning(?: (?:left|right|the wheel))?|accelerating|reversing|idling"
+    r"|steering(?! (?:wheel|column|rack|pump|box|arm|lock))"
     r"|cruising|coasting|starting|cranking|cornering|pulling away|moving off|setting off"
     r"|slowing(?: down)?|changing gear|shifting|refuelling|filling up|moving the seat"
     r"|(?:the )?seat (?:is |was )?moved|(?:the )?engine (?:is )?(?:cold|hot|warm|off|running)"
@@ -77,10 +78,11 @@ _BEHIND_A_LINK = compiled(
     re.IGNORECASE,
 )
 _UNLESS = compiled(
-    r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off)[ ,]+$|n['’]?t +$",
+    r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off"
+    r"|restarts?|recovers?)[ ,]+$|n['’]?t +$",
     re.I,
 )
-_LONGEST_UNLESS = 8
+_LONGEST_UNLESS = 12
 _ENDED = compiled(
     r"\b(?:gone|away|disappear(?:s|ed)?|vanish(?:es|ed)?|quiet(?:er)?|there|better|eases?)[ ,]+$",
     re.IGNORECASE,
