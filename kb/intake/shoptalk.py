@@ -59,7 +59,7 @@ _OF_OTHER_LANGUAGES = (
 _CONDITION = compiled(
     rf"\b(?:"
     rf"(?:at|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
-    rf"|(?:after|in|during|following|with|from) {_ADVERB}(?:{_WEATHER}|{_DOING}|cold"
+    rf"|(?:(?<!restarts )(?<!recovers )after|in|during|following|with|from) {_ADVERB}(?:{_WEATHER}|{_DOING}|cold"
     r"|(?:standing|sitting)(?: overnight)?|(?:run|drive)s?"
     r"|[0-9]+ ?(?:min(?:utes?|s)?|hours?|miles|km))"
     rf"|(?:when|while|whilst|if|once) {_ADVERB}(?:{_STATE}|{_DOING})"
@@ -78,11 +78,10 @@ _BEHIND_A_LINK = compiled(
     re.IGNORECASE,
 )
 _UNLESS = compiled(
-    r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off"
-    r"|restarts?|recovers?)[ ,]+$|n['’]?t +$",
+    r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off)[ ,]+$|n['’]?t +$",
     re.I,
 )
-_LONGEST_UNLESS = 12
+_LONGEST_UNLESS = 8
 _ENDED = compiled(
     r"\b(?:gone|away|disappear(?:s|ed)?|vanish(?:es|ed)?|quiet(?:er)?|there|better|eases?)[ ,]+$",
     re.IGNORECASE,
