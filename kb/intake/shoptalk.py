@@ -59,7 +59,8 @@ _OF_OTHER_LANGUAGES = (
 _CONDITION = compiled(
     rf"\b(?:"
     rf"(?:at|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
-    rf"|(?:(?<!restarts )(?<!recovers )after|in|during|following|with|from) {_ADVERB}(?:{_WEATHER}|{_DOING}|cold"
+    rf"|(?:(?<!restarts )(?<!recovers )after|in|during|following|with|from) {_ADVERB}"
+    rf"(?:{_WEATHER}|{_DOING}|cold"
     r"|(?:standing|sitting)(?: overnight)?|(?:run|drive)s?"
     r"|[0-9]+ ?(?:min(?:utes?|s)?|hours?|miles|km))"
     rf"|(?:when|while|whilst|if|once) {_ADVERB}(?:{_STATE}|{_DOING})"
