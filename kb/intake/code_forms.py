@@ -25,6 +25,8 @@ DIGIT_BY_DIGIT = "(?:P(?: [0-9O]){4}|U [0-3O](?: [0-9A-FO]){3}|[CB] [0O](?: [0-9
 _PARTED = compiled(rf"P(?:[-._ ]?[0-9O]){{4}}|{DIGIT_BY_DIGIT}")
 _TOGETHER = compiled(r"P[-._ ]?[0-9O]{4}")
 _HEX = compiled("[0-9A-F]{2}")
+_LEAN = compiled("PO[IL][0-9]{2}")
+"""Two slips at once where no word of the trade begins so: ``POl71``, but ``POS12``, ``COIL2``."""
 _SENSOR = compiled(r"B[12]S[1-4].?")  # bank 1 sensor 2
 
 
@@ -67,7 +69,8 @@ def as_typed(piece: str) -> TypedCode | None:
     digits = match["digits"].translate(_AS_DIGITS)
     kind = match["type"] and match["type"].translate(_AS_DIGITS)
     named = match["joint"] == "-" and match["type"] in FAILURE_TYPES
-    if not (_is_sure(match["digits"]) or (named and any(map(str.isdigit, match["digits"])))):
+    sure = _is_sure(match["digits"]) or _LEAN.fullmatch(plain) is not None
+    if not (sure or (named and any(map(str.isdigit, match["digits"])))):
         return None
     if kind and not (_HEX.fullmatch(kind) and (match["joint"] or kind in FAILURE_TYPES)):
         return None

@@ -185,7 +185,9 @@ _INTRODUCED = compiled(
 _OF_ANOTHER_KIND = compiled(
     r"\b(?:CAMPAIGN|RECALL|BULLETIN|TSB|INVOICE|ORDER|STOCK|BATCH|SERIAL|LABEL|DATE|PAINT|COLOU?R"
     r"|REG|PLATE|TAG|SHELF|BIN|PAGE|DIAGRAM|JOB|CARD|MODEL|TYRE|TIRE|TREAD|RADIO|PHONE|TEL|PIN"
-    r"|TERMINAL|ENGINE (?:NO|NR|NUMBER)|(?:PART|PT|P/N|PN)(?=(?P<part>)))[\s:#.]*"
+    r"|TERMINAL|ENGINE (?:NO|NR|NUMBER)|(?:VIN|CHASSIS|FRAME)"
+    r"(?:\s+(?:ENDS?|ENDING)(?:\s+(?:IN|WITH))?)?"
+    r"|(?:PART|PT|P/N|PN)(?=(?P<part>)))[\s:#.]*"
     r"(?:(?:NUMBER|NUM|NO|NR|REF|CODE|CARD|PAGE)[\s:#.]*){0,2}"
     r"(?(part)(?:[0-9A-Z-]*[0-9][0-9A-Z-]*\s+){0,2})$"
 )

@@ -88,7 +88,11 @@ class Company:
         if said & _AS_GOOD_AS_OPEN:
             said.add("open")
         lone = {word for pair in _PAIRS if not (alone or pair <= said) for word in pair}
-        self._all = [each for each in found if each.words.lower() not in lone]
+        self._all = [
+            each
+            for each in found
+            if each.words.lower() not in lone or plain[each.start : each.end].lower() == "soll"
+        ]
         self._starts = [each.start for each in self._all]
         self._ends = [each.end for each in self._all]
 

@@ -16,6 +16,18 @@ _PARTS = compiled(
     r"(?!\s*(?:v|a|ohm|bar|km|mm|days?|weeks?|off|of)\b)",
     re.IGNORECASE,
 )
+_SO_MUCH_PARTS = compiled(
+    r"(?:^|(?<=[,;.\n] ))(?P<whole>[0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,5})(?:[.,](?P<cents>[0-9]{2}))?"
+    r" (?:in |of |for )?(?:parts|material|teile|cz[eę][sś]ci)\b(?=\s*(?:[,;)\n]|\.(?:\s|$)|$))",
+    re.IGNORECASE,
+)
+"""The same the other way round: "64.50 parts"; a small whole number counts them."""
+_BEHIND_LABOUR = compiled(
+    r"(?:[0-9] ?(?:h|hrs?|hours?|std|mins?|minutes?)), (?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?"
+    r"(?=\s*(?:[;\n]|\.?\s*$))",
+    re.IGNORECASE,
+)
+"""A whole number alone at the end, behind the time it took: "6.5 h, 312"."""
 _AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[ ,.][0-9]{3})+|[0-9]{1,6})(?:[.,](?P<cents>[0-9]{1,2}))?"
 _SIGN = r"€|£|\$|eur(?:os?)?|gbp|usd|quid|pounds|dollars?|zł|zl|pln|chf"
 _BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| je\b)?"
@@ -105,6 +117,8 @@ _COUNT = compiled(
 _COUNTS = {"two": 2, "both": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6}
 _NEAR = 60
 _LEAST, _LEAST_WHOLE = 5, 17
+_EARLIEST = 1950
+"""From here on a whole number may be a year."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,11 +152,12 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
     found: list[tuple[PartsCost, Place]] = []
     for pattern in (
         _PARTS,
+        _SO_MUCH_PARTS,
         *_MONEY,
         _EACH_AT,
         _EACH,
         _NEW_FOR,
-        *([_WHOLE, _FITTED_FOR] if fitted else []),
+        *([_WHOLE, _FITTED_FOR, _BEHIND_LABOUR] if fitted else []),
         _PRICE,
         *([_ALONE] if fitted else []),
     ):
@@ -155,6 +170,8 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
             bare = pattern is _PRICE and not _is_price(_amount(match), lead, fitted=fitted)
             bare |= pattern in (_PRICE, _ALONE) and _is_day(match, lead)
             bare |= pattern is _ALONE and (_amount(match) < _LEAST or int(match["whole"]) in _VOLTS)
+            counts = match["cents"] is None and not _LEAST_WHOLE <= _amount(match) < _EARLIEST
+            bare |= pattern in (_SO_MUCH_PARTS, _BEHIND_LABOUR) and counts
             bare |= pattern is _WHOLE and not _is_whole_price(match, lead)
             count = _counted(lead) if match.groupdict().get("each") is not None else 1
             if count and not bare and not _NOT_PAID.search(lead):

@@ -74,7 +74,8 @@ _DRIVEN = compiled(
     re.IGNORECASE,
 )
 _AGO = compiled(
-    r" *(?:ago|later|since|before|test|trip|run\b|road|drive\b|per|/|old\b|ohms?|rpm|service)",
+    r" *(?:ago|later|since|before|further|on(?=\s*(?:[,.;)]|$))|down the road"
+    r"|test|trip|run\b|road|drive\b|per|/|old\b|ohms?|rpm|service)",
     re.I,
 )
 _NUMBERS = {word: place for place, word in enumerate(_ONES.split("|"), 1)}

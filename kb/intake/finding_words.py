@@ -81,7 +81,8 @@ _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
         "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made|rplcd"
-        r"|repl\.?|repl?['’]?d|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
+        r"|repl\.?|repl?['’]?d|wymienion[oaye]|ersetzt|getauscht|remplac[ée]|chang[ée]"
+        rf"|exchange(?= (?:[^\W\d_]+ )?(?:{PART_NOUN}))"
         r"|neue[rsmn]?|nouve(?:au|lle)s?|now[aey]"
         r"|(?:have |had )?(?:did|done)(?: all?)?(?: [0-9])?(?: the)?"
         rf"(?= (?:[^\W\d_][\w/-]* ){{0,2}}(?:{PART_NOUN})"
@@ -92,10 +93,11 @@ _ACTIONS: Mapping[Action, str] = {
         "|re-?soldered|spliced|rejoined|re-?crimped|crimped"
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed"
         "|machined|honed|re-?bushed|taped(?: up)?|glued|bonded|sleeved|insulated"
-        "|plugged(?= (?:the )?(?:hole|puncture|leak|tyre))|shimmed"
+        "|plugged(?= (?:the )?(?:hole|puncture|leak|tyre))|shimmed|naprawion[oaye]"
     ),
     Action.CLEANED: (
-        "clean(?:ed)?(?: out| up)?|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
+        "clean(?:ed)?(?: out| up)?|(?:wy|o)czyszczon[oaye]|blew (?:out|thr(?:u|ough))"
+        "|dried(?: out)?|polished|flushed"
     ),
     Action.RESEATED: (
         "plugged(?= [^,;.]{1,40} back in)|re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged"

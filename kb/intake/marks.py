@@ -54,7 +54,9 @@ _FRACTION = compiled(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
 _SO_MANY = compiled(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
+_CYLINDERS = (3, 4, 5, 6, 8)
 _NEAR = 12
+_NEAR_NAME = 24
 _COUNTED = compiled(
     r"\b(?:fuse|pin|(?P<whole>cell|mod(?:ule)?|cyl|cylinder|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
@@ -294,12 +296,26 @@ def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
                 number = int(plain[index.start : index.end])
                 yield replace(mark, number=number, index_start=index.start)
             return
-    if len(row) >= _SHORTEST_ROW and any(mark.match is None for mark in row):
+    heads = _is_count(texts[0]) and not row[0].match and all(mark.match for mark in row[1:])
+    if heads and len(row) >= _SHORTEST_ROW:  # "coil 1 0.6 ohm 0.7 ohm"
+        yield replace(row[1], number=int(texts[0]), index_start=row[0].start)
+        yield from row[2:]
+        return
+    if len(row) >= _SHORTEST_ROW and (
+        any(mark.match is None for mark in row) or _is_one_of_each(plain, row)
+    ):
         place = Place(row[0].start, row[-1].end)
         for number, mark in enumerate(row, 1):
             yield replace(mark, number=number, row=place)
         return
     yield from row
+
+
+def _is_one_of_each(plain: str, row: Sequence[Mark]) -> bool:
+    """Whether a row has one value of each cylinder, all with the same unit: ``8% 9% 45% 7%``."""
+    units = {mark.match["unit"] if mark.match else None for mark in row}
+    before = plain[max(0, row[0].start - _NEAR_NAME) : row[0].start]
+    return len(row) in _CYLINDERS and len(units) == 1 and _PER_CYLINDER.search(before) is not None
 
 
 def _is_count(text: str) -> bool:

@@ -111,6 +111,19 @@ _ORDINAL = compiled("[0-9]+(?:st|nd|rd|th)")
 _ALL_OF = compiled(r"\b([0-9]+) (?:times )?(?:out )?of \1\b")
 """So many out of as many: "10 out of 10"."""
 _IN_FROST = compiled(r"\bat (?:-|minus )[0-9]+(?: ?(?:deg(?:rees)?|°?c))?\b")
+_ABBREVIATED = (
+    (compiled(r"(?<![\w.])n\. ?i\. ?o(?:\.|(?!\w))"), "nicht in ordnung"),
+    (compiled(r"(?<![\w.])i\. ?o(?:\.|(?!\w))"), "in ordnung"),
+    (compiled(r"(?<![\w.])o\. ?k\b\.?"), "ok"),
+)
+"""What is told in letters with full stops, which end no sentence."""
+_BUT_STILL = compiled(r"(?<!\S)([^\W\d_]+) aber ((?:immer )?noch)(?!\w)")
+"""A German verb before its joint: "klappert aber noch"."""
+_FAILS_NO_MORE = compiled(
+    r"\b(?:can(?:['’]?t|not)|could(?: not|n['’]?t)|(?:un|not )able to) (?:get|make) "
+    r"(?:it|her|him|the car|the fault)(?: to)? (?:fail|fault|misfire|do it|play up|act up|go wrong"
+    r"|stall|cut out|come back|leak|knock|squeak|rattle) any ?(?:more|longer)\b"
+)
 _CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
 _NUMBERS = frozenset(
     {*("two", "three", "four", "five", "six", "seven", "eight", "ten", "several"), "twice"}
@@ -201,6 +214,9 @@ def plain_words(text: str) -> list[str]:
     apart = unicodedata.normalize("NFKD", text.casefold().replace("ł", "l"))
     bare = "".join(char for char in apart if not unicodedata.combining(char))
     bare = _IN_FROST.sub("in frost", _ALL_OF.sub("every time", bare))
+    for pattern, meant in _ABBREVIATED:
+        bare = pattern.sub(meant, bare)
+    bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))
     return [_plain(token) for token in _TOKEN.findall(bare)]
 
 

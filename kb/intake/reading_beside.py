@@ -80,9 +80,13 @@ _INTO = compiled(r"\s*(?:→|to|-)\s*", re.IGNORECASE)
 _AT = compiled(r"\bat\b|@", re.IGNORECASE)
 _NUMBER_BEHIND = compiled(r"[ #.]{1,2}(?P<number>[0-9]{1,2})(?=\s*(?:$|[,;)]|\.(?![0-9])))")
 """Which of several the item is that is named behind its value: ``0.6 ohm coil 3``."""
+_AT_BEFORE = compiled(r"(?:^|\s)at (?:the )?$", re.IGNORECASE)
 _SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
 _OF_A_COOLER = {"low side", "high side"}
+_OWN_STATES = {Aspect.WARMTH, Aspect.WETNESS, Aspect.OPENING}
+_STATES = _OWN_STATES | {Aspect.POWER}
+"""Behind each of several values: ``4 bar cold 0.7 hot idle``, ``0.6 V closed 4.3 V WOT``."""
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 _PAIR = 2
 
@@ -134,7 +138,8 @@ class Beside:
             of_first, of_last = kinds(told[0].lead), kinds(told[-1].trail)
             for one, other in pairwise(told):
                 both = [each for each in one.trail if each in other.lead]
-                if both and not kinds(both) & of_first and kinds(both) & of_last:
+                alike = kinds(both) & of_last or (kinds(both) <= _OWN_STATES and of_last & _STATES)
+                if both and not kinds(both) & of_first and alike:
                     other.lead = [each for each in other.lead if each not in both]
                 else:
                     one.trail = [each for each in one.trail if each not in both]
@@ -142,6 +147,8 @@ class Beside:
             own = {kind for each in told[:-1] for kind in kinds(each.lead) | kinds(each.trail)}
             own |= kinds(told[-1].lead)
             own |= _NEVER_SHARED
+            if any(kinds(each.trail) & _STATES for each in told[:-1]):
+                own |= _STATES
             common = [each for each in told[-1].trail if not kinds([each]) & own]
             for one, other in reversed(list(pairwise(told))):
                 between = one.mark.end, other.mark.start
@@ -177,6 +184,7 @@ class Beside:
         stop = mark.end
         item, position = item_and_position(named.words)
         quantity = quantity_of(mark.match) if mark.match else None
+        item = self._at_another_place(item, named, quantity)
         measured = quantity in _MEASURED_BEHIND and _MEASURED_BEHIND[quantity].match(
             plain, stop, limit
         )
@@ -224,6 +232,14 @@ class Beside:
         draft.linked = link is not None and place is not None
         draft.stage, draft.assumed = mark.stage, assumed
         return draft
+
+    def _at_another_place(self, item: str, named: NamedSpan, quantity: Quantity | None) -> str:
+        """Tell what was measured at one place more: ``vacuum at pump 1 bar, at servo 0.5 bar``."""
+        last = self._before.last
+        at = _AT_BEFORE.search(self._plain, max(0, named.start - len(" at the ")), named.start)
+        if not (item and at and last and " at " in last.item and quantity is last.quantity):
+            return item
+        return f"{last.item.partition(' at ')[0]} at {item}"
 
     def _at_place(self, place: NamedSpan) -> tuple[str, str | None, str | None]:
         """Return item, position and condition of a value told at a place.

@@ -58,7 +58,8 @@ _OF_A_LAMP = frozenset(_BEHIND_A_LAMP.split())
 _MISFIRES = frozenset(["misfire", "misfires"])
 _OF_HIGH = frozenset(["side", "voltage", "tension", "beam"])
 _MEASURED = compiled(
-    r"(?:voltage|volts|vd|v/d|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
+    r"(?:voltage|volts|vd|v/d|drop|resistance|current|draw|drain|pressure|vacuum|vac|temp|temperature|gap|play"
+    r"|runout)"
 )
 _WARNING_LAMP = compiled(
     r"\b(?:airbag|srs|abs|esp|esc|engine|eml|mil|cel|oil|battery|charge|charging|temp|temperature|glow"

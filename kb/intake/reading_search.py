@@ -97,6 +97,7 @@ _BETWEEN_ENDS = compiled(
 """The ends of the wire that is open: ``open circuit between pin 4 and pin 7``."""
 _IGNITER = compiled(r"\b(?:air ?bags?|bag|pretens\w*|squibs?|igniters?|srs)\b")
 """What nobody should be asked to measure."""
+_WIRE_OF_BUS = compiled(r"can[ -](?:h|l|hi|lo|high|low)")
 _SWINGS = compiled(
     r"\s*(?:flick|swing|jump|bounc|fluctuat|hunt|wander|surg|vary|puls|cycl|dip)\w*"
     r"\s+(?:(?:down|up|back|between|from) )?(?:to|and)\s+",
@@ -365,7 +366,8 @@ class _Search:
             why = f"may be a reading; write “{told} OL” if that was measured"
             raise InvalidField("reading", match[0], why)
         likely = item or item_of_unit(match, draft) or ""
-        return is_measured(match, likely, usual=is_usual(match, usual))
+        staged = draft.beside is not None and draft.own.stage is not None
+        return is_measured(match, likely, usual=is_usual(match, usual), staged=staged)
 
     def _has_unit_of_another(
         self, match: re.Match[str], item: str, usual: Collection[Quantity]
@@ -405,7 +407,8 @@ class _Search:
         if at:
             words, at_stage = lift_stage(at["at"].strip())
             condition, stage, draft.stop = words or condition, stage or at_stage, at.end()
-        last_stage, draft.stop = stage_at(self._plain, draft.stop, told.end)
+        ahead = [each.start for each in told.ahead[0].lead[:1]] if told.ahead else []
+        last_stage, draft.stop = stage_at(self._plain, draft.stop, min([told.end, *ahead]))
         draft.own = Said(condition, stage or last_stage or draft.stage, None)
 
     def _says(self, told: ToldOf) -> bool:
@@ -442,6 +445,9 @@ class _Search:
             last = None
         if last is None and not match["over"] and quantity not in _MUST_HAVE_ITEM:
             return told.mark.end
+        of_bus = self._before.last if quantity is Quantity.RESISTANCE else None
+        if of_bus and _WIRE_OF_BUS.fullmatch(of_bus.item):
+            draft.item = draft.item or "can"  # "CAN H 2.6 V, L 2.4 V, 60 ohm across"
         draft.item = draft.item or (last.item if last else item_of_unit(match, draft)) or ""
         if not draft.item:
             raise InvalidField("reading", match[0], NO_ITEM)

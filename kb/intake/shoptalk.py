@@ -34,7 +34,8 @@ _WEATHER = (
 )
 _STATE = r"cold|hot|warm|wet|damp|dry|warmed up|loaded|towing|stationary|parked|driving|moving"
 _DOING = (
-    r"brak(?:ing|ed)|turning(?: (?:left|right|the wheel))?|steering|accelerating|reversing|idling"
+    r"brak(?:ing|ed)|turning(?: (?:left|right|the wheel))?|accelerating|reversing|idling"
+    r"|steering(?! (?:wheel|column|rack|pump|box|arm|lock))"
     r"|cruising|coasting|starting|cranking|cornering|pulling away|moving off|setting off"
     r"|slowing(?: down)?|changing gear|shifting|refuelling|filling up|moving the seat"
     r"|(?:the )?seat (?:is |was )?moved|(?:the )?engine (?:is )?(?:cold|hot|warm|off|running)"
@@ -58,7 +59,8 @@ _OF_OTHER_LANGUAGES = (
 _CONDITION = compiled(
     rf"\b(?:"
     rf"(?:at|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
-    rf"|(?:after|in|during|following|with|from) {_ADVERB}(?:{_WEATHER}|{_DOING}|cold"
+    rf"|(?:(?<!restarts )(?<!recovers )after|in|during|following|with|from) {_ADVERB}"
+    rf"(?:{_WEATHER}|{_DOING}|cold"
     r"|(?:standing|sitting)(?: overnight)?|(?:run|drive)s?"
     r"|[0-9]+ ?(?:min(?:utes?|s)?|hours?|miles|km))"
     rf"|(?:when|while|whilst|if|once) {_ADVERB}(?:{_STATE}|{_DOING})"

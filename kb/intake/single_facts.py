@@ -83,7 +83,10 @@ _RATING = compiled(
 _ONLY_STARTS = compiled(r"[\s,;.]*(?:and |it |car )*start(?:s|ed)[\s.]*", re.IGNORECASE)
 """What a charged battery does, whatever had drained it."""
 _REGASSED = compiled(r"re-?gas(?:sed)?", re.IGNORECASE)
-_AS_DONE = compiled(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
+_AS_DONE = compiled(
+    r" (?:back (?:in|on|together)|coded|programmed|bled|bought|supplied|sourced)(?: and)?$",
+    re.IGNORECASE,
+)
 _WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
 _SEVERAL = compiled(r"\band\b|[&+,]")
 _RETURNS = (WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN)

@@ -20,7 +20,7 @@ _READ_OFF = {
         r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet|engine"
         r"|gearbox|atf|fluid|stat|housing|hoses?|brakes?|drum|bearing|battery|pack|cell|module|inverter"
         r"|motor|cabin|cat|exhaust|turbo"
-        r"|thermostat|gauge|boil\w*|freez\w*)\b.*"
+        r"|thermostat|rad|radiator|gauge|boil\w*|freez\w*)\b.*"
     ),
     Quantity.ANGLE: (
         r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam|offset)\b.*"
@@ -37,7 +37,7 @@ _BARE_K = compiled(
     r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|ntc|pot|wss)\b.*"
 )
 _TOLD_BEFORE = compiled(
-    r"\b(?:for|every|within|past|until|till|last|after|about"
+    r"\b(?:for|every|within|past|until|till|last|(?P<after>after)|about"
     r"|(?:hunt|surg|wander)\w*(?: idle| revs)?)\s*$",
     re.I,
 )
@@ -45,6 +45,7 @@ _WEATHER = compiled(
     r"\b(?:outside|ambient|weather)(?: air)?(?: temp(?:erature|s)?)?(?: (?:is|was))?\s*$",
     re.IGNORECASE,
 )
+_DECIMAL = compiled(r"[0-9][.,][0-9]")
 _NUMBERED = compiled(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
 _ON_THE_METER = compiled(r"[O0]\.?/?L\.?|∞")
 _IN_MINUTES = compiled("[d°]", re.IGNORECASE)
@@ -173,12 +174,15 @@ def _is_shouted(text: str) -> bool:
     return text.isupper()
 
 
-def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool:
+def is_measured(
+    match: re.Match[str], item: str, *, usual: bool = False, staged: bool = False
+) -> bool:
     """Whether a value in running text was measured, as far as its kind and its item tell.
 
     False for speeds, distances, times and the weather that are only told. The match is of
     `kb.intake.values.VALUE`, in its whole text; the words that would be its item may be empty.
-    `usual` says that the item is usually measured in a unit of that quantity.
+    `usual` says that the item is usually measured in a unit of that quantity; `staged` that "after"
+    before the value tells when it was measured: "gap before 0.9 mm after 1.1 mm".
     """
     if match["over"]:
         shouted = _is_shouted(match.string) and not _ON_THE_METER.fullmatch(match["over"])
@@ -194,10 +198,17 @@ def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool
     is_apart = match[0][-len(unit_text) - 1].isspace()
     before = match.string[max(0, match.start() - _NEAR) : match.start()]
     is_insulation = unit_text == "M" and (match["above"] or usual)
+    kilohms = unit_text in {"k", "K"} and _DECIMAL.search(match[0]) and _BARE_K.fullmatch(item)
+    told_before = _TOLD_BEFORE.search(before)
     is_told = (
         (unit.symbol in _TOLD_UNITS and not (usual and unit.quantity is Quantity.LENGTH))
-        or (len(unit_text) == 1 and is_apart and unit_text not in _APART and not is_insulation)
-        or _TOLD_BEFORE.search(before)
+        or (
+            len(unit_text) == 1
+            and is_apart
+            and unit_text not in _APART
+            and not (is_insulation or kilohms)
+        )
+        or (told_before and not (staged and told_before["after"]))
         or (unit.quantity is Quantity.TEMPERATURE and _WEATHER.search(before))
         or _NUMBERED.search(before)
     )

@@ -81,6 +81,9 @@ def test_what_was_not_paid_for_parts_is_no_cost(text: str) -> None:
         ("bush kit fitted 31, quiet", 31.0),
         ("new reg pack 38, lamp out", 38.0),
         ("fitted s/h unit 25", 25.0),
+        ("replaced hose, road tested ok, 64.50 parts", 64.5),
+        ("condenser renewed. 150 min. 189 parts", 189.0),
+        ("timing chain kit done, 6.5 h, 312", 312.0),
     ],
 )
 def test_a_price_may_stand_alone_or_behind_a_new_part(text: str, total: float) -> None:
@@ -93,6 +96,9 @@ def test_a_price_may_stand_alone_or_behind_a_new_part(text: str, total: float) -
         *("fitted, batt, 12.65, ok", "cleaned, 5.10, 4.90, 6.20 bar", "new battery 70"),
         *("new coil 3", "replaced disc 22", "replaced fuse 22", "thermostat 82 fitted"),
         "fitted 11,50 V",
+        "replaced pads, 4 parts",
+        "replaced pump, 2 h, 2019",
+        "replaced joint, 1 hr 45",
     ],
 )
 def test_what_was_measured_or_numbered_is_no_price(text: str) -> None:

@@ -98,6 +98,7 @@ def test_an_odometer_is_found_among_words(text: str, km: int) -> None:
         "every 5000 km",
         "gearbox serviced 10k ago",
         "above 2500 rpm",
+        "no further problems, 12,000 km on",
         "2 l/1000 km",
         "phone 07700 900812",
     ],

@@ -25,6 +25,12 @@ POSITIVES = (
     "behoben",
     "plus de bruit",
     "działa",
+    "i.O.",
+    "springt wieder sofort an",
+    "pomogło",
+    "not a murmur since",
+    "can't get it to fail any more",
+    "P0016 no longer sets",
 )
 PRAISE = ("fixed", "cured", "sorted", "ok", "good", "right", "working", "solved", "perfect")
 NEGATIVES = (
@@ -41,6 +47,10 @@ NEGATIVES = (
     "still not right",
     "still didn't light up",
     "brought nothing",
+    "n.i.O.",
+    "besser, klappert aber noch",
+    "far from fixed",
+    "worse if anything",
 )
 JOINS = (", ", "; ", ". ", " but ", ", but ", ", then ", ". However, ", " until ", " - ", ", yet ")
 DOUBTS = (

@@ -633,4 +633,53 @@ def test_a_supply_beside_no_pipe_is_of_no_pressure() -> None:
 
 def test_an_end_told_behind_its_value_is_not_the_end_before_it() -> None:
     found = find_readings("rad 88 C inlet 40 C outlet").readings
-    assert [(reading.place, reading.typed) for reading in found] == [("outlet", "40 C")]
+    assert [(reading.position, reading.typed) for reading in found] == [
+        ("in", "88 C"),
+        ("out", "40 C"),
+    ]
+
+
+# How workshops write several values of one item: common practice, no source.
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            "oil pressure 4 bar cold 0.7 hot idle",
+            [("4 bar", "cold"), ("0.7 bar", "hot idle")],
+        ),
+        ("TPS 0.6 V closed 4.3 V WOT", [("0.6 V", "closed"), ("4.3 V", "WOT")]),
+        ("vac 18 inHg idle 20 inHg at 2000 rpm", [("18 inHg", "idle"), ("20 inHg", "2000 rpm")]),
+    ],
+)
+def test_a_state_behind_each_value_is_of_that_value(text: str, told: list[tuple[str, str]]) -> None:
+    found = find_readings(text).readings
+    assert [(reading.typed, reading.condition) for reading in found] == told
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            "vacuum at pump 0.92 bar, at servo 0.55 bar",
+            [("vacuum at pump", None), ("vacuum at servo", None)],
+        ),
+        (
+            "leakdown 8% 9% 45% 7%",
+            [("leakdown", f"cylinder {number}") for number in (1, 2, 3, 4)],
+        ),
+        ("coil 1 0.6 ohm 0.7 ohm 0.6 ohm", [("coil", "cylinder 1")]),
+        ("rail pressure soll 300 bar", [("rail pressure", "set")]),
+        ("coolant sensor 2.4 k", [("coolant sensor", None)]),
+    ],
+)
+def test_where_each_of_several_values_was_measured(
+    text: str, told: list[tuple[str, str | None]]
+) -> None:
+    found = find_readings(text).readings
+    assert [(reading.item, reading.position) for reading in found] == told
+
+
+def test_after_before_a_value_tells_its_stage_where_one_of_the_item_went_before() -> None:
+    found = find_readings("gap before 0.9 mm after 1.1 mm").readings
+    assert [reading.stage for reading in found] == [Stage.AS_FOUND, Stage.AFTER_FIX]
+    assert find_readings("stalls after 5 bar").readings == ()
