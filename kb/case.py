@@ -640,12 +640,14 @@ class LaterVisit(NamedTuple):
 
 
 class Placed(NamedTuple):
-    """A case and where it was: the words of its complaint, its cause's position and location."""
+    """A case, where it was (its complaint's words, its cause's position and location), and what."""
 
     number: int
     complaint: str
     position: str | None
     location: str | None
+    component: str
+    failure_mode: FailureMode
 
 
 class CaseTests(NamedTuple):

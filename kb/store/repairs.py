@@ -119,8 +119,9 @@ class Repairs(InTransaction):
 
     def placed(self, numbers: Collection[int]) -> list[Placed]:
         """Where on the car some cases were, as far as they tell."""
-        columns = JOBS.c["number", "complaint", "cause_position", "cause_location"]
-        query = select(*columns).where(JOBS.c.number.in_(list(numbers)))
+        cause = "position", "location", "component", "failure_mode"
+        columns = JOBS.c["number", "complaint", *(f"cause_{each}" for each in cause)]
+        query = select(*columns).where(JOBS.c.number.in_(list(numbers)), IS_CASE)
         return [Placed._make(row) for row in self._connection.execute(query)]
 
     def only_final_fixes(self, least: int = 10) -> bool:
