@@ -640,11 +640,9 @@ class LaterVisit(NamedTuple):
 
 
 class Placed(NamedTuple):
-    """A case, where it was (its complaint's words, its cause's position and location), and what."""
+    """A case, where its cause sits, what failed there and how."""
 
     number: int
-    complaint: str
-    position: str | None
     location: str | None
     component: str
     failure_mode: FailureMode

@@ -54,8 +54,6 @@ def _places(known: Mapping[int | None, Job], numbers: Collection[int]) -> list[P
     return [
         Placed(
             number,
-            job.complaint,
-            job.cause.position,
             job.cause.location,
             job.cause.component,
             job.cause.failure_mode,

@@ -119,8 +119,7 @@ class Repairs(InTransaction):
 
     def placed(self, numbers: Collection[int]) -> list[Placed]:
         """Where on the car some cases were, as far as they tell."""
-        cause = "position", "location", "component", "failure_mode"
-        columns = JOBS.c["number", "complaint", *(f"cause_{each}" for each in cause)]
+        columns = JOBS.c["number", "cause_location", "cause_component", "cause_failure_mode"]
         query = select(*columns).where(JOBS.c.number.in_(list(numbers)), IS_CASE)
         return [Placed._make(row) for row in self._connection.execute(query)]
 
