@@ -640,12 +640,12 @@ class LaterVisit(NamedTuple):
 
 
 class Placed(NamedTuple):
-    """A case and where it was: the words of its complaint, its cause's position and location."""
+    """A case, where its cause sits, what failed there and how."""
 
     number: int
-    complaint: str
-    position: str | None
     location: str | None
+    component: str
+    failure_mode: FailureMode
 
 
 class CaseTests(NamedTuple):

@@ -11,7 +11,7 @@ from datetime import date
 
 from kb.case import Complaint, Placed, VehicleModel
 from kb.diagnosis.causes import Ranking, as_proposed, as_they_stand, rank
-from kb.diagnosis.placing import shares_by_place
+from kb.diagnosis.placing import brought_here, shares_by_place
 from kb.diagnosis.proposals import Unreviewed, with_proposed
 from kb.intake.wording import Wording
 from kb.recall.features import Query
@@ -103,12 +103,14 @@ def diagnose(
         )
     numbers = [each.number for each in recalled.neighbours]
     stands = known.stands(numbers)
-    placed = shares_by_place(complaint.text, known.places(numbers))
+    ranking = rank(recalled, known.settings.diagnosis)
+    places = list(known.places({*numbers, *(each.example for each in ranking.causes)}))
+    placed = shares_by_place(complaint.text, places)
     shares = {
         number: stands.get(number, 1.0) * placed.get(number, 1.0)
         for number in stands.keys() | placed.keys()
     }
-    ranking = as_they_stand(rank(recalled, known.settings.diagnosis), shares)
+    ranking = as_they_stand(brought_here(ranking, complaint.text, places), shares)
     if known.unreviewed:
         proposed = {each.number for each in recalled.neighbours if each.proposed}
         cases = known.unreviewed.cases

@@ -52,7 +52,12 @@ class AskedAgain:
 def _places(known: Mapping[int | None, Job], numbers: Collection[int]) -> list[Placed]:
     """Return where on the car some cases were."""
     return [
-        Placed(number, job.complaint, job.cause.position, job.cause.location)
+        Placed(
+            number,
+            job.cause.location,
+            job.cause.component,
+            job.cause.failure_mode,
+        )
         for number in numbers
         if (job := known.get(number)) and job.cause
     ]

@@ -282,7 +282,7 @@ def _folded(titles: Sequence[str]) -> tuple[str, ...]:
         return ()
     more = len(titles) - MOST_NAMED
     named = ", ".join(titles[:MOST_NAMED])
-    return (f"Also: {named}{f' and {more} kinds more' if more > 0 else ''}.",)
+    return (f"Also: {named}{f' and {more} more' if more > 0 else ''}.",)
 
 
 def cautions_of(situation: Situation, wording: Wording) -> tuple[str, ...]:

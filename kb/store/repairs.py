@@ -119,8 +119,8 @@ class Repairs(InTransaction):
 
     def placed(self, numbers: Collection[int]) -> list[Placed]:
         """Where on the car some cases were, as far as they tell."""
-        columns = JOBS.c["number", "complaint", "cause_position", "cause_location"]
-        query = select(*columns).where(JOBS.c.number.in_(list(numbers)))
+        columns = JOBS.c["number", "cause_location", "cause_component", "cause_failure_mode"]
+        query = select(*columns).where(JOBS.c.number.in_(list(numbers)), IS_CASE)
         return [Placed._make(row) for row in self._connection.execute(query)]
 
     def only_final_fixes(self, least: int = 10) -> bool:

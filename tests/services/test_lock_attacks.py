@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from kb.services.record import Opening, Recorded, add_line, edit_job, keep, open_job
 
 from kb.case import Precondition
 from kb.errors import InvalidField, KbError, Locked
@@ -22,7 +23,6 @@ from kb.services.mending import (
     taking_back,
     void_job,
 )
-from kb.services.record import Opening, Recorded, add_line, edit_job, keep, open_job
 from kb.services.troubleshoot import Done, confirm, done, set_circuit
 from kb.settings import Settings
 
