@@ -8,12 +8,14 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from kb.services.record import Opening, Recorded, add_line, edit_job, keep, open_job
 
 from kb.case import Precondition
 from kb.errors import InvalidField, KbError, Locked
+from kb.services.adding import add_line
 from kb.services.closing import Closing, close_job
+from kb.services.editing import edit_job
 from kb.services.exchange import export_file, import_file
+from kb.services.keeping import Recorded, keep
 from kb.services.lookup import show_job
 from kb.services.mending import (
     bring_back,
@@ -23,6 +25,7 @@ from kb.services.mending import (
     taking_back,
     void_job,
 )
+from kb.services.new_job import Opening, open_job
 from kb.services.troubleshoot import Done, confirm, done, set_circuit
 from kb.settings import Settings
 
