@@ -270,7 +270,7 @@ def _health(health: Health) -> str:
         ("no key tag or VIN", health.untagged, health.cases),
         ("whether it was cured not written down", health.without_outcome, health.cases),
         ("fault never occurred here", health.never_reproduced, health.cases),
-        ("cured, customer not asked since", health.unheard, health.cured),
+        ("cured, car not heard of since", health.unheard, health.cured),
         ("cured, how that was made sure not written down", health.unproved, health.cured),
         ("closed without a cause", health.without_cause, health.cases + health.without_cause),
         ("still open", health.still_open, health.cases + health.without_cause + health.still_open),

@@ -42,7 +42,7 @@ class Health:
     cured : int
         Of these, left without the complaint.
     unheard : int
-        Of the cured, with no contact.
+        Of the cured, never heard of again, as `kb.services.comebacks` counts.
     unproved : int
         Of the cured, where nobody wrote down how it was verified.
     without_outcome : int
@@ -111,6 +111,7 @@ def friday(
         given = bool(since or until)
         wording = shop_wording(work)
         readings = _readings(cases, wording, settings)
+        by_fix = comebacks_of(work, cases, settings, kind=WorkKind.FIX)
         scan = scan_cases(work, address, cases, settings, given=given)
         return Friday(
             on=today,
@@ -119,7 +120,7 @@ def friday(
                 place: fixes(address, "", settings, job=_usual(fact.pattern, cases), today=today)
                 for place, fact in enumerate(scan.facts[:MOST_CURVES])
             },
-            by_fix=comebacks_of(work, cases, settings, kind=WorkKind.FIX),
+            by_fix=by_fix,
             by_cause=comebacks_of(work, cases, settings, kind=WorkKind.CAUSE),
             readings=readings,
             reading_cautions=cautions_of(
@@ -127,6 +128,7 @@ def friday(
             ),
             health=health(
                 cases,
+                unheard=by_fix.whole.unheard if by_fix.whole else 0,
                 without_cause=work.jobs.count_in_state(
                     "closed without a cause", since=since, until=until
                 ),
@@ -158,14 +160,14 @@ def _readings(
     return spreads(fit, wording, settings.readings, trade_limits(), MOST_SPREADS)
 
 
-def health(cases: Sequence[Job], *, without_cause: int, still_open: int) -> Health:
+def health(cases: Sequence[Job], *, unheard: int, without_cause: int, still_open: int) -> Health:
     """Count what of some cases can be built on, beside jobs that are none."""
     cured = [job for job in cases if job.attempts and job.attempts[-1].cured]
     return Health(
         cases=len(cases),
         untagged=sum(job.vehicle.key is None for job in cases),
         cured=len(cured),
-        unheard=sum(not job.contacts for job in cured),
+        unheard=unheard,
         unproved=sum(not (job.attempts[-1].verified or job.attempts[-1].proofs) for job in cured),
         without_outcome=sum(not job.attempts or job.attempts[-1].cured is None for job in cases),
         never_reproduced=sum(job.reproduced is False for job in cases),

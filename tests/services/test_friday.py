@@ -27,6 +27,9 @@ def test_the_history_is_counted(demo_store: str) -> None:
     assert health.unheard + health.unproved <= 2 * health.cured <= 2 * health.cases
     assert health.untagged == scan(demo_store, Settings()).untagged
     assert 0 < health.unheard < health.cured
+    whole = comebacks(demo_store, Settings()).whole
+    assert whole is not None
+    assert (health.unheard, health.cured) == (whole.unheard, whole.cured)
     with UnitOfWork(open_store(demo_store), read_only=True) as work:
         every = list(work.jobs.all())
     assert health.without_cause == sum(bool(j.closed) and not j.cause for j in every if not j.void)
