@@ -78,6 +78,14 @@ _AGO = compiled(
     r"|test|trip|run\b|road|drive\b|per|/|old\b|ohms?|rpm|service)",
     re.I,
 )
+_IN_LIST = compiled(
+    r"(?<!no )\b(?:codes?|dtcs?):?(?= )"
+    r"(?:[ ,/&+-]|\b(?:\w{1,3}|[A-Z][0-9O][0-9A-FO]{3}|[0-9]{5})\b)*$",
+    re.I,
+)
+"""What stands before a bare number that is one of a list of codes."""
+_LIST = 120
+"""So far back a list of codes is looked for: a dozen of them."""
 _NUMBERS = {word: place for place, word in enumerate(_ONES.split("|"), 1)}
 _NUMBERS |= {word: 10 * place for place, word in enumerate(_TENS.split("|"), 2)}
 _A_DAY = 1000
@@ -131,7 +139,9 @@ def check_km(km: int | None, field: str = ODOMETER) -> None:
         raise InvalidField(field, km, cure)
 
 
-def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Place]]:
+def find_odometers(
+    text: str, *, bare: bool = False, typed: str | None = None
+) -> list[tuple[Distance, Place]]:
     """Find what the odometer shows, as people write it among other words, and where.
 
     A distance driven ("ran 4 miles", "every 50 km", "10k ago") is none.
@@ -140,6 +150,8 @@ def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Pla
     ----------
     bare : bool
         Whether a number may do without a unit, as when a car is brought in: ``91k``, ``141000``.
+    typed : str, optional
+        The text as it was typed, where of `text` something is blanked, as codes are.
 
     Examples
     --------
@@ -158,6 +170,12 @@ def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Pla
                 match.start("full") if pattern is _AND_OUT else match.end() - len(match[0].lstrip())
             )
             place, distance = Place(start, match.end()), _shown(match)
+            if (
+                pattern is _BARE
+                and match["full"]
+                and _IN_LIST.search((typed or text)[max(0, start - _LIST) : start])
+            ):
+                continue
             named = match.groupdict().get("named") or pattern is _AND_OUT
             told = distance.miles or distance.km
             alone = match.groupdict().get("few")

@@ -175,7 +175,7 @@ def understand(
         system=system or guessed,
     )
     taken = merged([*lifted_codes.lifted, *lifted_readings.places])
-    odometers = shown_at_once(find_odometers(blanked(text, taken), bare=True))
+    odometers = shown_at_once(find_odometers(blanked(text, taken), bare=True, typed=text))
     at = [place for _, place in odometers]
     asked = tuple(
         doubt

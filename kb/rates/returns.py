@@ -186,10 +186,10 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     """Yield the returns for something alike of which nobody has said what they were.
 
     A return is judged by a contact that names it or is of that very day, and by the word that the
-    fix held at it or later, unless the same complaint was mended then: who says so later may speak
-    of that repair. One before the handover is judged by a contact that names it alone. Where the
-    fix is known to have come back there is nothing to judge. A contact that does not tell judges
-    nothing.
+    fix held at it or later, unless it was for the same complaint: who says so later may speak of
+    what was mended then, or not know of it. One before the handover is judged by a contact that
+    names it alone. Where the fix is known to have come back there is nothing to judge. A contact
+    that does not tell judges nothing.
     """
     if not repair.visits:
         return
@@ -205,7 +205,7 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
         judged = visit.number in named
         if not came_early(repair, visit):
             judged = judged or visit.opened in days
-            judged = judged or (visit.opened <= held and not mended_alike(repair, visit))
+            judged = judged or (visit.opened <= held and not _asks_by_itself(repair, visit))
         if not judged and may_be_back(repair, visit):
             yield visit
 
@@ -235,6 +235,13 @@ def returned_as(repair: RepairRecord) -> Iterator[LaterVisit]:
 def mended_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a visit was for the same complaint, and what it was for was found."""
     return visit.cause is not None and _is_same_complaint(repair, visit)
+
+
+def _asks_by_itself(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether no word that the fix held says what a visit was: a job for the same complaint."""
+    if visit.told_of is None:
+        return _is_same_complaint(repair, visit)
+    return mended_alike(repair, visit)
 
 
 def _is_same_complaint(repair: RepairRecord, visit: LaterVisit) -> bool:

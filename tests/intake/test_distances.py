@@ -17,6 +17,7 @@ from kb.intake.distances import (
     parse_odometer,
 )
 from kb.intake.edits import edited
+from kb.intake.shoptalk import understand
 
 GAPS = st.sampled_from(["", ",", ".", " ", "'", "\u00a0", "\u202f"])
 KM = st.sampled_from(["", "km", " km", " KM", "kms", " kilometres"])
@@ -143,3 +144,19 @@ def test_an_odometer_may_be_told_by_the_way(text: str, km: list[int]) -> None:
 @pytest.mark.parametrize("text", ["belt replaced 2 yrs ago at 60k", "tyres 3 years ago 60 000 km"])
 def test_a_distance_of_long_ago_is_not_shown_now(text: str) -> None:
     assert find_odometers(text, bare=True) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("codes P0420, U0100/U0121, 16684", []),
+        ("DTCs C0035, 16684, 17544", []),
+        ("no codes, 141000", [141000]),
+        ("codes P0420, 91,400 km", [91400]),
+        ("rattles, code P0420 cleared last week, 141000", [141000]),
+    ],
+)
+def test_a_bare_number_in_a_list_of_codes_is_no_odometer(text: str, shown: list[int]) -> None:
+    """Common practice, no source: makers' own codes are often five digits."""
+    odometer = understand(text).odometer
+    assert ([] if odometer is None else [odometer.km]) == shown

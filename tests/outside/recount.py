@@ -329,7 +329,10 @@ def last_attempt(job: Job, jobs: Iterable[Job], pace: float | None) -> Attempt:
                 not early
                 and each["outcome"] == "held"
                 and each["on"] >= visit["opened"]
-                and not (is_case(visit) and (same_fault(job, visit) or same_complaint(job, visit)))
+                and not (
+                    ("told_of" not in visit or is_case(visit))
+                    and (same_fault(job, visit) or same_complaint(job, visit))
+                )
             )
             for each in told
         )
