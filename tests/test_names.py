@@ -36,7 +36,10 @@ ASKING = {"kb.recall.recall.recall", "kb.diagnosis.causes.rank"}
 
 
 def test_a_complaint_is_asked_of_the_past_in_one_place() -> None:
-    """Learning recalls by itself: it hides causes and does without the ranking; speed is timed."""
+    """Learning recalls by itself: it hides causes and does without the ranking; speed is timed.
+
+    Old cards are looked up beside the cases, for `diagnose`.
+    """
     askers = {
         name
         for name, tree in _sources("kb", "tests/benchmarks")
@@ -44,6 +47,7 @@ def test_a_complaint_is_asked_of_the_past_in_one_place() -> None:
     }
     assert askers == {
         "kb/diagnosis/diagnose.py",
+        "kb/diagnosis/proposals.py",
         "kb/evaluation/learning.py",
         "tests/benchmarks/speed.py",
     }

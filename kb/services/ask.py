@@ -188,7 +188,13 @@ def causes(
         job = _open_job(work, question)
         known = shop_knowledge(work, address, settings, progress)
         known = with_unreviewed(
-            known, work, address, settings, today=date.today(), progress=progress
+            known,
+            work,
+            address,
+            settings,
+            today=date.today(),
+            without=question.job,
+            progress=progress,
         )
         cards = known.unreviewed.cases if known.unreviewed else {}
         asked = inquire(work, known, question, as_it_came=job is not None)

@@ -72,9 +72,14 @@ def shop_cards(
     )
 
 
-LEAST_WAITING = 0.01
-"""Fewer cards than this share of the cases, waiting for an answer, change nothing worth the time
-(by judgement)."""
+LEAST_WAITING = 0.05
+"""Fewer jobs than this share of the cases, waiting for an answer, are work in hand, and change
+nothing worth the time (by judgement)."""
+
+
+def few_wait(waiting: int, cases: int) -> bool:
+    """Whether so few jobs wait for a cause that nothing is proposed of them."""
+    return waiting <= LEAST_WAITING * cases
 
 
 def with_unreviewed(
@@ -84,14 +89,19 @@ def with_unreviewed(
     settings: Settings,
     *,
     today: date,
+    without: int | None = None,
     progress: Progress | None = None,
 ) -> Knowledge:
-    """Return what is known with the cards that wait for an answer, if there are enough."""
-    waiting = work.jobs.count() - len(known.index)
-    if waiting <= LEAST_WAITING * len(known.index):
+    """Return what is known with the cards that wait for an answer, if there are enough.
+
+    A job that is asked about, `without`, is none of them.
+    """
+    waiting = work.jobs.count() - len(known.index) - (without is not None)
+    if few_wait(waiting, len(known.index)):
         return known
-    cases = proposed(work, address, today=today, progress=progress)
-    if not cases:
+    every = proposed(work, address, today=today, progress=progress)
+    cases = {number: case for number, case in every.items() if number != without}
+    if few_wait(len(cases), len(known.index)):
         return known
     cards = current_cards(work, address, known.wording, settings, progress)
     jobs = work.jobs.get_many

@@ -19,7 +19,7 @@ from kb.services.closed_cases import opened_between, read_cases
 from kb.services.countermeasures import Countermeasures, countermeasures, keys_of
 from kb.services.indexing import shop_wording
 from kb.services.kept_rates import CauseRepairs
-from kb.services.knowledge import fit_rate, repairs_of
+from kb.services.knowledge import few_wait, fit_rate, repairs_of
 from kb.services.proposed import proposed
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -91,8 +91,7 @@ def scan(
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = read_cases(work, progress, within)
         given = bool(since or until)
-        found = scan_cases(work, address, cases, settings, system=wanted, given=given)
-        return _with_proposed(work, address, found)
+        return scan_cases(work, address, cases, settings, system=wanted, given=given)
 
 
 def scan_cases(
@@ -135,7 +134,7 @@ def scan_cases(
     behind = [jobs[number] for each in found.patterns for number in each.jobs]
     causes = {job.cause.key: job.cause for job in behind if job.cause}
     days = [job.opened for job in cases]
-    return Scan(
+    told = Scan(
         system=system,
         since=min(days, default=None),
         until=max(days, default=None),
@@ -152,11 +151,14 @@ def scan_cases(
         folded=found.folded,
         sights=tuple(replace(each, group=FIT.named(each.group)) for each in found.sights),
     )
+    return _with_proposed(work, address, told)
 
 
 def _with_proposed(work: UnitOfWork, address: str, found: Scan) -> Scan:
     """Tell beside what was found how many cards that nobody has reviewed may be of it."""
     cards = proposed(work, address, today=date.today())
+    if few_wait(len(cards), work.jobs.count() - len(cards)):
+        return found
     parts = {even(each.pattern.component) for each in found.facts}
     alike = {n: card.cause for n, card in cards.items() if even(card.cause.component) in parts}
     cars = {job.number: job.vehicle for job in work.jobs.get_many(alike)}
