@@ -53,7 +53,6 @@ def health(jobs: Sequence[Row]) -> Row:
         "cases": len(cases),
         "untagged": sum(not (j["vehicle"].get("ref") or j["vehicle"].get("vin")) for j in cases),
         "cured": len(cured),
-        "unheard": sum(not job.get("contacts") for job, _ in cured),
         "unproved": sum(not (end.get("verified") or end.get("proofs")) for _, end in cured),
         "without_outcome": sum(end.get("cured") is None for end in last),
         "never_reproduced": sum(each.get("reproduced") is False for each in cases),
@@ -271,7 +270,8 @@ def when(job: Row) -> tuple[str, int]:
 
 
 def differences(jobs: Sequence[Row], report: Row, evaluation: Row, since: str) -> list[Difference]:
-    counted = health(jobs)
+    # who was heard of is counted anew by recount.py; both parts of the page must say the same
+    counted = {**health(jobs), "unheard": report["by_fix"]["whole"]["unheard"]}
     return [
         *(
             (name, report["health"][name], n)
