@@ -74,7 +74,9 @@ def test_causes_tell_the_nearest_work_where_no_cause_was_told(shop: str) -> None
 def test_causes_tell_cases_and_the_nearest_work_where_few_have_a_cause(shop: str) -> None:
     run(shop, "job", "close", "104", "earth strap, high resistance", "--yes")
     answer = json.loads(run(shop, "causes", "whistles, no crank", "--json"))
-    assert [each["cause"]["component"] for each in answer["causes"]] == ["earth strap"]
+    confirmed = [each for each in answer["causes"] if set(each["jobs"]) - set(each["proposed"])]
+    assert [each["cause"]["component"] for each in confirmed] == ["earth strap"]
+    assert all(each["all_proposed"] for each in answer["causes"] if each not in confirmed)
     assert 103 in [each["number"] for each in answer["nearest"]]
     assert any("Only 1 of 5 past jobs has" in notice for notice in answer["notices"])
 
