@@ -83,7 +83,7 @@ FILLED = Job(
         ),
         Attempt(action=Action.OTHER, component=STEP, words=STEP, cured=True, verified=STEP),
     ),
-    contacts=(Contact(on=date(2024, 8, 1), outcome=Outcome.HELD, words=STEP),),
+    contacts=(Contact(on=date(2024, 8, 1), outcome=Outcome.HELD, words=STEP, by=STEP),),
     notes=STEP,
     circuit=(
         Link(name=STEP, kind=LinkKind.CONNECTOR),
