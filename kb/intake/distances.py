@@ -80,7 +80,7 @@ _AGO = compiled(
 )
 _IN_LIST = compiled(
     r"(?<!no )\b(?:codes?|dtcs?):?(?= )"
-    r"(?:[ ,/&+-]|\b(?:\w{1,3}|[A-Z][0-9O][0-9A-FO]{3}|[0-9]{5})\b)*$",
+    r"(?:[ ,/&+-]|\b(?:\w{1,3}|\w{0,2}[0-9O][0-9A-FO]{3})\b)*$",
     re.I,
 )
 """What stands before a bare number that is one of a list of codes."""

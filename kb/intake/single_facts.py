@@ -76,6 +76,8 @@ _OTHER_CURE = compiled(
     re.IGNORECASE | re.DOTALL,
 )
 """A cure by something else than what stands before it."""
+_SHARE = compiled(r"(?<=\w) +(?P<share>[0-9]{1,3} ?%)$")
+"""How far a fix helped, said at once behind the part: it is no part of its name."""
 _RATING = compiled(
     r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
     re.IGNORECASE,
@@ -270,6 +272,10 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     InvalidField
         If it does not say to what it was done.
     """
+    share = _SHARE.search(work.what)
+    if share:
+        work = replace(work, what=work.what[: share.start()])
+        behind = f"{share['share']} {behind}"
     line, component = _COMMAS.sub(", ", " ".join(line.split())), component_of(work.what)
     if not component:
         raise InvalidField("attempt", line, f"does not say what was {work.action}")

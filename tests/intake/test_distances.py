@@ -151,6 +151,8 @@ def test_a_distance_of_long_ago_is_not_shown_now(text: str) -> None:
     [
         ("codes P0420, U0100/U0121, 16684", []),
         ("DTCs C0035, 16684, 17544", []),
+        ("codes b 1212 - 1b, C-0035, po420, U0100/U0121, 16684", []),
+        ("codes cleared, 84000", [84000]),
         ("no codes, 141000", [141000]),
         ("codes P0420, 91,400 km", [91400]),
         ("rattles, code P0420 cleared last week, 141000", [141000]),

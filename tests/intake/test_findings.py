@@ -1017,3 +1017,13 @@ def test_a_new_part_told_only_as_when_a_value_was_measured_is_asked_about() -> N
     assert [doubt.text for doubt in found.doubts] == ["new lambda"]
     line = "new hose, boost 1.1 bar with new hose"
     assert not find_findings(line, date(2026, 3, 2)).doubts
+
+
+@pytest.mark.parametrize(
+    "line", ["new bushes 90% sorted", "replaced bushes 95 % fixed, still some"]
+)
+def test_how_far_a_fix_helped_is_no_part_of_its_name_and_no_cure(line: str) -> None:
+    """A cure in part is none (common practice, no source)."""
+    (attempt,) = find_findings(line, today=date(2026, 3, 2)).attempts
+    assert attempt.component == "bushes"
+    assert attempt.cured is not True
