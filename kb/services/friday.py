@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 from kb.bands.limits import trade_limits
@@ -163,12 +163,9 @@ def _readings(
     cases: Sequence[Job], wording: Wording, settings: Settings
 ) -> tuple[ReadingSpread, ...]:
     """Return what is fit to be drawn of the items with most bad readings."""
-    fit = (
-        replace(job, readings=tuple(r for r in job.readings if FIT.shown_reading(r).item == r.item))
-        for job in cases
-        if job.readings
+    return spreads(
+        cases, wording, settings.readings, trade_limits(), MOST_SPREADS, fit=FIT.names_item
     )
-    return spreads(fit, wording, settings.readings, trade_limits(), MOST_SPREADS)
 
 
 def health(cases: Sequence[Job], *, unheard: int, without_cause: int, still_open: int) -> Health:

@@ -88,6 +88,13 @@ def test_whatever_was_tried_on_the_jobs_is_counted_by_how_it_ended() -> None:
     assert here[1].parts_cost == 3_000
 
 
+def rated(component: str, *, cured: int, back: int = 0, unjudged: int = 0) -> FixRate:
+    """A fix after which as many as said came back after 30 days; of all others a year is known."""
+    lives = [Lives(failed=k < back, days=30 if k < back else 400) for k in range(cured)]
+    rate, *_ = fix_rates(repairs_of_lives(component, lives), RateSettings())
+    return rate
+
+
 def test_what_is_dangerous_is_neither_said_nor_told_as_a_test() -> None:
     words = "put a test lamp on the airbag igniter, it lit"
     test = DiagnosticTest(name=words, seen="lit", points_to=("airbag plug",))

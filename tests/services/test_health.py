@@ -10,7 +10,7 @@ __all__ = ["shop"]  # a fixture
 
 
 def health(address: str) -> ShopHealth:
-    return shop_health(address, Settings().recurrence)
+    return shop_health(address, Settings())
 
 
 def test_what_a_store_holds_is_counted(shop: str) -> None:
