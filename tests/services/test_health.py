@@ -48,12 +48,8 @@ def test_never_heard_of_is_counted_as_fix_rates_count_it(empty_store: str) -> No
             replace(card(None, cause=PLUG), attempts=done, contacts=contacts)
             for contacts in (
                 (),
-                (
-                    Contact(
-                        on=DAY + timedelta(days=100), outcome=Outcome.NOT_TOLD, words="not reached"
-                    ),
-                ),
-                (Contact(on=DAY + timedelta(days=100), outcome=Outcome.HELD),),
+                (Contact(on=later, outcome=Outcome.NOT_TOLD, words="not reached"),),
+                (Contact(on=later, outcome=Outcome.HELD),),
             )
         ),
         replace(card(None, cause=PLUG), attempts=failed),
