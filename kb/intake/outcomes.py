@@ -251,7 +251,8 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
     _check(course, clause, sign)
     course.sign = _next(course, clause, sign)
-    course.timed = sign in _GOOD and _for_a_time(clause)
+    if clause.words:
+        course.timed = sign in _GOOD and _for_a_time(clause)
     course.was_well = clause.has(WordRole.WAS_WELL)
     course.ran = clause.has(*_RUNNING)
 

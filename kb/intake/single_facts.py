@@ -79,7 +79,8 @@ _OTHER_CURE = compiled(
 _SHARE = compiled(r"(?<=\w) +(?P<share>[0-9]{1,3} ?%)$")
 """How far a fix helped, said at once behind the part: it is no part of its name."""
 _RATING = compiled(
-    r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
+    r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?|ml"
+    r"|m?g|kg|gram(?:me)?s?))+$",
     re.IGNORECASE,
 )
 _ONLY_STARTS = compiled(r"[\s,;.]*(?:and |it |car )*start(?:s|ed)[\s.]*", re.IGNORECASE)
