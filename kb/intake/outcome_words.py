@@ -120,7 +120,7 @@ _ABBREVIATED = (
 _BUT_STILL = compiled(r"(?<!\S)([^\W\d_]+) aber ((?:immer )?noch)(?!\w)")
 """A German verb before its joint: "klappert aber noch"."""
 _WITH_IT_OFF = compiled(
-    r"\b(?:with|w/|mit|avec|sans que|z) (?:(?:the|all|its|der|dem|den|le|la|les) )?[\w/]+(?: [\w/]+)?"
+    r"\b(?:with|w/|mit|avec|z) (?:(?:the|all|its|der|dem|den|le|la|les) )?[\w/]+(?: [\w/]+)?"
     r" (?:(?:switched|turned) )?(?:off|unplugged|disconnected|removed|open|aus|ausgeschaltet"
     r"|abgesteckt|eteinte?s?|coupee?s?|debranchee?s?|wylaczon\w+|odpiet\w+)\b"
 )

@@ -286,7 +286,8 @@ def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
     if sign is NAMED and (well or ran_but):
         return FAILED if contrast else UNSURE
     if well and sign is NOTHING and (contrast or clause.has(WordRole.ONLY)):
-        return FAILED if course.timed and clause.joint is WordRole.THEN else UNSURE
+        over = course.timed and clause.joint is WordRole.THEN and not clause.has(WordRole.PART)
+        return FAILED if over else UNSURE
     kept = sign is NOTHING or before is FAILED
     return before if kept else sign
 
