@@ -76,11 +76,11 @@ class TypedAnswers:
         """
         return _without_number(self.given | self.offered)
 
-    def refused(self, question: str, before: dict[str, str]) -> None:
-        """Take no answer that was refused in place of one offered `before`; else it is kept."""
-        if question in before:
-            self.given.pop(question, None)
-            self.offered = before
+    def refused(self, question: str, offered: dict[str, str], given: dict[str, str]) -> None:
+        """Take back an answer that was refused: what was `offered` and `given` before stays."""
+        self.given.pop(question, None)
+        self.given |= {question: given[question]} if question in given else {}
+        self.offered = offered
 
     def settled(self) -> None:
         """Everything is stored."""
