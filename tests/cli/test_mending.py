@@ -312,3 +312,17 @@ def test_words_that_tell_nothing_are_stored_only_on_a_yes(small_store: str) -> N
     assert "Nothing was stored" in ok(type_at(small_store, *line, keys="\n"))
     ok(type_at(small_store, *line, keys="y\n"))
     assert show_job(small_store, 7).job.entries[-1].text == line[-1]
+
+
+def test_what_was_typed_is_kept_where_the_terminal_is_closed(empty_store: str) -> None:
+    with Terminal("job", "open", store=empty_store) as screen:
+        screen.expect("Complaint")
+        screen.answer("no crank, clicks once")
+        screen.expect("Key tag")
+        screen.close()
+    go(empty_store, "job", "open", keys=(("Go on", ""), ("Complaint [no crank", CTRL_C)), code=1)
+
+
+def test_left_with_nothing_typed_says_that_nothing_was_stored(empty_store: str) -> None:
+    shown = go(empty_store, "job", "open", keys=(("Complaint", CTRL_C),), code=1)
+    assert "Nothing was stored." in shown
