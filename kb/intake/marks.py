@@ -86,6 +86,17 @@ class Mark:
     corner: str | None = None
     list_end: int = 0
 
+    @property
+    def is_alone(self) -> bool:
+        """Whether it stands in no row, has no number of its own, and is none of two in time."""
+        return (
+            self.number is None
+            and self.row is None
+            and self.stage is None
+            and self.corner is None
+            and self.index_start is None
+        )
+
     def position(self, item: str) -> str | None:
         """Tell where a counted value was taken: at a cylinder, where each has its own."""
         if self.corner:

@@ -53,7 +53,7 @@ _SOUND = compiled(
     r"|buzz)\s*$",
     re.IGNORECASE,
 )
-_WORKED_ON = compiled(
+WORKED_ON = compiled(
     r"\b(?:pulled|pulling|unplugged|disconnected|removed|fitted|replaced|swapped|renewed|changed"
     r"|ordered)\s+(?:(?:the|a|an|new|another)\s+)*$",
     re.IGNORECASE,
@@ -91,7 +91,7 @@ _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 _PAIR = 2
 
 
-def _is_of_another(item: str) -> bool:
+def is_of_another(item: str) -> bool:
     """Whether words name a part of a thing that may be told once, before: ``sec``, ``track 2``."""
     return item in SUB_PARTS or _COUNTED_PART.fullmatch(item) is not None
 
@@ -278,7 +278,7 @@ class Beside:
             draft.item, draft.begin = other.words, other.start
         elif draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
             draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
-        elif self._before.last and _is_of_another(draft.item):
+        elif self._before.last and is_of_another(draft.item):
             draft.item = _of_the_same(self._before.last.item, draft.item)
         elif draft.item:
             return
@@ -442,7 +442,7 @@ class Beside:
 
     def _is_of_work(self, start: int, floor: int) -> bool:
         """Whether words at a place name what was taken off or fitted, not what was measured."""
-        return _WORKED_ON.search(self._plain, max(floor, start - _FAR_WORK), start) is not None
+        return WORKED_ON.search(self._plain, max(floor, start - _FAR_WORK), start) is not None
 
     def _beside(self, told: ToldOf, draft: ReadingDraft) -> LastReading | None:
         """Return the reading before, if a mark that names no item can be of its item."""
