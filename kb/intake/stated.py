@@ -240,8 +240,9 @@ def is_measured(
         or (unit.quantity is Quantity.TEMPERATURE and told_before.of_weather)
         or told_before.is_number
     )
+    if is_told or usual:
+        return not is_told
     unless = _BARE_K if unit_text in {"k", "K"} else _TOLD_UNLESS.get(unit.quantity)
     if unit.symbol == "ppm":
         unless = None  # nobody tells anything else in them
-    says_measured = unless is None or degrees_of(match, item) or unless.fullmatch(item)
-    return not is_told and (bool(says_measured) or usual)
+    return bool(unless is None or degrees_of(match, item) or unless.fullmatch(item))
