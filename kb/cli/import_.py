@@ -77,7 +77,8 @@ def import_(
             progress=progress,
         )
     if result.added and not dry_run:
-        with counting("Preparing recall") as progress:
+        made = "the jobs are stored, and the next question prepares it"
+        with counting("Preparing recall", broken_off=made) as progress:
             prepare_recall(app.address, app.settings, today=date.today(), progress=progress)
     show(result, render_import, as_json=as_json)
     if result.rejects:

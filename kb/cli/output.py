@@ -2,7 +2,7 @@
 
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -187,22 +187,48 @@ def console(*, stderr: bool = False) -> Console:
 
 
 @contextmanager
-def counting(label: str) -> Iterator[Callable[[int, int], None]]:
+def counting(
+    label: str, *, broken_off: str = "nothing was stored by it"
+) -> Iterator[Callable[[int, int], None]]:
     """Show a progress bar on standard error while something long is counted, at a terminal only.
 
     What it yields is called with how many of how many are done; the bar appears at the first call.
+    Keys that were typed ahead of the bar answer no question that comes behind it.
+
+    Parameters
+    ----------
+    broken_off : str
+        What is told of what is kept, where somebody presses Ctrl-C meanwhile.
     """
     screen = console(stderr=True)
-    with ExitStack() as stack:
-        update: Callable[[int, int], None] | None = None
+    update: Callable[[int, int], None] | None = None
+    try:
+        with ExitStack() as stack:
 
-        def count(done: int, total: int) -> None:
-            nonlocal update
-            if update is None:
-                update = stack.enter_context(_bar(label, screen))
-            update(done, total)
+            def count(done: int, total: int) -> None:
+                nonlocal update
+                if update is None:
+                    update = stack.enter_context(_bar(label, screen))
+                update(done, total)
 
-        yield count if screen.is_terminal else untold
+            yield count if screen.is_terminal else untold
+    except KeyboardInterrupt:
+        if at_terminal():
+            say(f"\n{label}: broken off; {broken_off}.", err=True)
+        raise
+    if update is not None:
+        _drop_keys()
+
+
+def _drop_keys() -> None:
+    """Forget the keys that wait at the terminal, if one reads them."""
+    try:
+        import termios  # noqa: PLC0415  not on every system
+    except ImportError:
+        return
+    with suppress(OSError, ValueError, termios.error):
+        if at_terminal():
+            termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)
 
 
 @contextmanager

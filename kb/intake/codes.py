@@ -30,6 +30,7 @@ from kb.intake.code_forms import (
     one_form,
     repaired,
 )
+from kb.intake.distances import is_among_codes
 from kb.intake.lifting import Doubt, Lifted, Place, cut, is_within
 from kb.intake.units import find_unit
 from kb.patterns import compiled
@@ -517,6 +518,8 @@ class _Search:
         ):
             code = f"{bare:0>4}"
             return f"lacks its letter; write P{code}, C{code}, B{code} or U{code} if it is a code"
+        if is_among_codes(bare, before) and not self._has_unit(run.end()):
+            return "stands among codes; kept as words. Write km behind it if the odometer shows it"
         if holds_codes or _INSIDE.search(bare):
             return "only holds something like a code; not taken. Write the code apart if it is one"
         return ""

@@ -101,6 +101,11 @@ class Company:
         place = bisect_right(self._starts, start) - 1
         return place >= 0 and self._ends[place] >= end
 
+    def is_silent(self, start: int, end: int) -> bool:
+        """Whether no qualifier reaches into a stretch."""
+        place = bisect_left(self._ends, start + 1)
+        return place == len(self._starts) or self._starts[place] >= end
+
     def before(self, floor: int, end: int) -> list[Qualifier]:
         """Qualifiers that end just before a place, in their order."""
         chain: list[Qualifier] = []

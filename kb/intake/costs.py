@@ -12,7 +12,7 @@ from kb.patterns import compiled
 
 _PARTS = compiled(
     r"(?:[,;]|(?<!\s))\s*\bp(?:ar)?ts?(?: cost)?:? "
-    r"(?P<whole>[0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,9})(?:[.,](?P<cents>[0-9]{1,2}))?(?![\w.,]*[0-9])"
+    r"(?P<whole>[0-9]{1,3}(?:[,.][0-9]{3})+|[0-9]{1,9})(?:[.,](?P<cents>[0-9]{1,2}))?(?![\w.,]*[0-9])"
     r"(?!\s*(?:v|a|ohm|bar|km|mm|days?|weeks?|off|of)\b)",
     re.IGNORECASE,
 )
@@ -31,18 +31,23 @@ _BEHIND_LABOUR = compiled(
 _AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[ ,.][0-9]{3})+|[0-9]{1,6})(?:[.,](?P<cents>[0-9]{1,2}))?"
 _SIGN = r"€|£|\$|eur(?:os?)?|gbp|usd|quid|pounds|dollars?|zł|zl|pln|chf"
 _BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| je\b)?"
+_TIME = r" ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
+_WHOLE_AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[,.][0-9]{3})+(?=[.,])|[0-9]{1,5})"
 _MONEY = (
-    compiled(rf"(?:[€£$] ?{_AMOUNT}{_BEHIND})", re.IGNORECASE),
+    compiled(rf"(?:[€£$] ?{_AMOUNT}{_BEHIND}(?!{_TIME}))", re.IGNORECASE),
     compiled(
         rf"(?<![\w.,/:]){_AMOUNT}(?:[,.]- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}",
         re.IGNORECASE,
     ),
 )
-"""With the sign or name of a currency, before or behind; the shop's own is meant."""
+"""With the sign or name of a currency, before or behind; the shop's own is meant.
+
+A time behind a sign is no amount: "189,90 € 1.5 h".
+"""
 _PRICE = compiled(
-    r"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \())(?P<whole>[0-9]{1,5})[.,](?P<cents>[0-9]{2})"
+    rf"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \()){_WHOLE_AMOUNT}[.,](?P<cents>[0-9]{{2}})"
     r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b"
-    r"| [0-9]{1,3}(?:[.,][0-9]{1,2})? ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
+    rf"| [0-9]{{1,3}}(?:[.,][0-9]{{1,2}})?{_TIME}"
     r"| w/| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles"
     r"|litres?)\b)"
     r"[a-z]{2,})"
@@ -52,7 +57,8 @@ _PRICE = compiled(
 _NEW_FOR = compiled(
     rf"\b(?:new|recon|s/h|used|genuine) (?:[^\W\d_]+ )?"
     rf"(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad|disc)\w* )(?:{PART_NOUN}|ones?) "
-    r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?(?=\s*(?:[,;\n]|\+ ?(?:vat|tax)|\.(?:\s|$)|$))",
+    r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?"
+    r"(?=\s*(?:[;\n]|,(?![0-9])|\+ ?(?:vat|tax)|\.(?:\s|$)|$))",
     re.IGNORECASE,
 )
 """A whole number behind a new part ends its clause: what it cost; a size ends that of a bulb."""
@@ -82,8 +88,10 @@ _EACH = compiled(
     re.IGNORECASE,
 )
 _ALONE = compiled(
-    r"(?<=[^\W\d_][.,;] )(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})"
-    r"(?=\s*(?:[;)\n]|[.,](?:\s|$)|$))(?!\s*[,;]\s*[0-9])"
+    rf"(?<=[^\W\d_][.,;] ){_WHOLE_AMOUNT}[.,](?P<cents>[0-9]{{2}})"
+    r"(?=\s*(?:\+ ?(?:vat|tax)\b|[;)\n]|[.,](?:\s|$)|$))"
+    rf"(?!\s*[,;]\s*(?![0-9]{{1,3}}(?:[.,][0-9]{{1,2}})?{_TIME})[0-9])",
+    re.IGNORECASE,
 )
 _VOLTS = range(9, 17)
 """What stands alone between these is a battery's."""
@@ -93,7 +101,8 @@ _BOUGHT = compiled(rf"\b(?:{PART_NOUN}) \(?$", re.IGNORECASE)
 _MEASURED = compiled(
     r"\b(?:volts?|batt?|battery|to|now|was|is|at|gap|toe|camber|castor|co|lambda|reads?|reading|drop"
     r"|idle|pressure|current|rest|crank|cranking|res|resistance|side|boost|others?|delta|set|actual"
-    r"|act|spec|min|max|limit|vs|and|or|from|of|after|before|hot|cold|wet|dry|level|lo|hi) \(?$",
+    r"|act|spec|(?<![0-9])(?<![0-9] )min|max|limit|vs|and|or|from|of|after|before|hot|cold|wet|dry"
+    r"|level|lo|hi) \(?$",
     re.IGNORECASE,
 )
 _NOT_PAID = compiled(
@@ -169,7 +178,7 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
             lead = text[max(0, match.start() - _NEAR) : match.start()]
             bare = pattern is _PRICE and not _is_price(_amount(match), lead, fitted=fitted)
             bare |= pattern in (_PRICE, _ALONE) and _is_day(match, lead)
-            bare |= pattern is _ALONE and (_amount(match) < _LEAST or int(match["whole"]) in _VOLTS)
+            bare |= pattern is _ALONE and (_amount(match) < _LEAST or int(_amount(match)) in _VOLTS)
             counts = match["cents"] is None and not _LEAST_WHOLE <= _amount(match) < _EARLIEST
             bare |= pattern in (_SO_MUCH_PARTS, _BEHIND_LABOUR) and counts
             bare |= pattern is _WHOLE and not _is_whole_price(match, lead)
@@ -186,7 +195,7 @@ def _is_price(amount: float, lead: str, *, fitted: bool) -> bool:
 
 def _is_day(match: re.Match[str], lead: str) -> bool:
     """Whether an amount may be a day of a month, and stands where one is told: "back 14.11."."""
-    day, month = int(match["whole"]), int(match["cents"])
+    day, month = int(_amount(match)), int(match["cents"])
     return 1 <= day <= _DAYS and 1 <= month <= _MONTHS and _ON_A_DAY.search(lead) is not None
 
 

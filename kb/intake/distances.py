@@ -84,6 +84,13 @@ _IN_LIST = compiled(
     re.I,
 )
 """What stands before a bare number that is one of a list of codes."""
+_BEHIND_CODE = compiled(
+    r"(?<![\w/-])[PCBU][0-3O][0-9A-FO]{3}(?:[-:][0-9A-F]{2})?"
+    r"(?:[ ,/&+]{1,3}[0-9]{4,5}(?!\w)){0,8}[ ,/&+]{1,3}$",
+    re.IGNORECASE,
+)
+_FIVE, _TWO_BYTES = 5, 0xFFFF
+"""A trouble code has two bytes (SAE J2012, ISO 15031-6); some print them as a number."""
 _LIST = 120
 """So far back a list of codes is looked for: a dozen of them."""
 _NUMBERS = {word: place for place, word in enumerate(_ONES.split("|"), 1)}
@@ -170,11 +177,9 @@ def find_odometers(
                 match.start("full") if pattern is _AND_OUT else match.end() - len(match[0].lstrip())
             )
             place, distance = Place(start, match.end()), _shown(match)
-            if (
-                pattern is _BARE
-                and match["full"]
-                and _IN_LIST.search((typed or text)[max(0, start - _LIST) : start])
-            ):
+            before = (typed or text)[max(0, start - _LIST) : start]
+            number = match["full"] if pattern is _BARE else None
+            if number and (_IN_LIST.search(before) or is_among_codes(number, before)):
                 continue
             named = match.groupdict().get("named") or pattern is _AND_OUT
             told = distance.miles or distance.km
@@ -185,6 +190,18 @@ def find_odometers(
             if named or ((told >= LEAST or alone) and not driven):
                 found.append((distance, place))
     return sorted(found, key=lambda each: each[1])
+
+
+def is_among_codes(number: str, before: str) -> bool:
+    """Whether a number at once behind codes may be a maker's own number of a fault.
+
+    Examples
+    --------
+    >>> is_among_codes("17000", "P0300, "), is_among_codes("84000", "P0300, ")
+    (True, False)
+    """
+    fits = len(number) == _FIVE and number.isdecimal() and int(number) <= _TWO_BYTES
+    return fits and _BEHIND_CODE.search(before) is not None
 
 
 def shown_at_once(found: list[tuple[Distance, Place]]) -> list[tuple[Distance, Place]]:

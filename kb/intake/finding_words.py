@@ -188,6 +188,31 @@ HEARD = compiled(
     re.IGNORECASE,
 )
 """How a contact begins."""
+_HOW_IT_FARED = (
+    r"(?:(?:only|just|about|maybe|nearly|almost|mostly|partly|partially|half|slightly|hardly|barely"
+    r"|an? (?:bit|lot|little|touch)|much|far|way|somewhat|[0-9]{1,3} ?%) )+"
+    r"(?:better|worse|gone|sorted|cured|fixed|there|quieter|smoother|improved|right|good|ok|okay"
+    r"|works?|working|less|besser|weg|mieux|lepiej)"
+    r"|only|(?:better|quieter|smoother|worse|improved)(?! (?:ones?|quality|type)\b)"
+    r"|(?:most|some|half|part|all|[0-9]{1,3} ?%) of (?:the|it|them)|[0-9]{1,3} ?%"
+    r"|(?:noise|fault|problem|knock|rattle|misfire|vibration|squeak|whine|judder|smell)s?"
+    r" (?:is |are |has |now |all )*(?:gone|remains?|returned|persists?|stopped|cured|fixed|better)"
+    r"|seems?|seemed|appears|feels|felt|looks|looked|sounds|sounded|managed|survived|behaved"
+    r"|quiet(?! running)|lovely|brilliant|great|good as|[0-9]{1,3} (?:percent|pct)"
+    r"|all (?:working|works|gone|sorted|cured|fixed|quiet)"
+    r"|works|ran|went|lasts|lasted|stayed|(?<![0-9] )(?:starts|goes|runs)"
+    r"|(?:ok|okay|fine|good|alright) (?:only|with|when|if|while|as long|so long|provided|up to|in"
+    r"|on|at|except|unless|under|over|above|below|cold|hot|so far|apart from)"
+    r"|hielt|h[äa]lt|ging|geht|lief|l[äa]uft|funktioniert\w*|behoben|besser|wieder|nur|immer noch"
+    r"|war|kein\w*|zun[äa]chst|(?:fehler|ger[äa]usch|problem) (?:weg|behoben|beseitigt)"
+    r"|a (?:tenu|march[ée]|fonctionn[ée])|[cç]a (?:a|tient|marche)|[àa] moiti[ée]|marche(?! arri)"
+    r"|fonctionne|toujours|mieux|plus d[e'’]|aucune?|bon pendant|tenait|ne \w+ (?:pas|plus|que)"
+    r"|(?:d[ée]faut|probl[èe]me|bruit) (?:r[ée]solu|disparu)"
+    r"|dzia[lł]a\w*|pochodzi[lł]\w*|by[lł]o|dalej|nadal|znowu|zn[óo]w|nie|lepiej|gorzej|tylko"
+    r"|troch[ęe]|brak|ciszej|na (?:\w+ )?(?:dni|dzie[nń]|tydzie[nń]|tygodnie)"
+    r"|przesta[lł]\w*|(?:usterka|b[lł][ąa]d|problem) (?:usuni[ęe]t[ay]|znikn\w+|ust[ąa]pi\w+)"
+)
+"""What tells at once behind the name of a part how its fix fared, without a stop."""
 BEHIND = compiled(
     r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
@@ -199,7 +224,8 @@ BEHIND = compiled(
     r"|same(?=\s*$)|useless"
     r"|ineffective|it(?= \w)|i(?= \w)|we(?= \w)"
     r"|unsuccessful"
-    r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
+    r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted"
+    rf"|{_HOW_IT_FARED})(?!\w))",
     re.IGNORECASE,
 )
 """Where, behind the name of the part to which something was done, something else begins."""
@@ -235,6 +261,8 @@ _DONE: Mapping[Action, str] = {
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
     Action.REFILLED: (
         "re-?filled|topped up|filled(?: up)?|bled|re-?charged|(?:re-?)?gassed|entl[üu]ftet"
+        "|(?:auf|nach|be)gef[üu]llt|bef[üu]llt|recharg[ée]e?s?|nape[lł]nion[yaeo]|nabit[yaeo]"
+        "|uzupe[lł]nion[yaeo]"
     ),
     Action.CHARGED: "charged(?: up| overnight)?|chr?g['’]?d|geladen|aufgeladen",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
@@ -542,7 +570,7 @@ _THEN_PART = compiled(
     re.IGNORECASE,
 )
 _TO_IT = compiled(
-    r"(?:(?:and|but|so|then|finally|instead|just|also) +){0,3}(?P<verb>[\w-]+)"
+    r"(?:(?:and|but|so|then|finally|instead|just|also) +){0,3}(?P<verb>(?!fixed )[\w-]+)"
     r" (?:it|them|that|these)"
     r"(?![\w'’-])",
     re.IGNORECASE,

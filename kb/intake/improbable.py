@@ -50,7 +50,7 @@ def doubt_of_value(match: re.Match[str], item: str, wording: Wording) -> str | N
         return f"has a unit that may be {_OF_TWO_MEANINGS[typed]}; write which"
     number = match["number"].replace(",", ".").replace(" ", "")
     try:
-        size = float(number) * float(unit.factor / unit.divisor)
+        size = float(number) * unit.scale
     except ValueError:
         return None
     least, most = _ON_A_METER.get(unit.quantity, (0.0, float("inf")))

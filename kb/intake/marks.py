@@ -52,6 +52,7 @@ _HEADS_WORDS = compiled(r"\s?:\s*(?:[^\W\d]{2}|-(?![0-9]))")  # "1: no spark 2: 
 _OF_A_WHOLE = compiled(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)
 _FRACTION = compiled(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
 _SO_MANY = compiled(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
+_LONGEST_GAP = len(" / ")
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _CYLINDERS = (3, 4, 5, 6, 8)
@@ -86,6 +87,17 @@ class Mark:
     corner: str | None = None
     list_end: int = 0
 
+    @property
+    def is_alone(self) -> bool:
+        """Whether it stands in no row, has no number of its own, and is none of two in time."""
+        return (
+            self.number is None
+            and self.row is None
+            and self.stage is None
+            and self.corner is None
+            and self.index_start is None
+        )
+
     def position(self, item: str) -> str | None:
         """Tell where a counted value was taken: at a cylinder, where each has its own."""
         if self.corner:
@@ -107,7 +119,7 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
         if apart and (before + 1 == len(ends) or ends[before + 1][0] >= mark.end):
             marks.append(mark)
     marks.sort(key=lambda mark: mark.start)
-    for place, (one, other) in enumerate(pairwise(marks)):
+    for place, (one, other) in enumerate(pairwise(marks) if "→" in plain else ()):
         if _ARROW.fullmatch(plain, one.end, other.start) and not _in_a_state(
             plain, company, other.end
         ):
@@ -239,7 +251,7 @@ def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]
         return
     whole = Mark(start=match.start(), end=match.end(), match=match)
     second = VALUE.match(plain, match.start("high")) if match["low"] else None
-    of = _begins_change(plain, match.start(), match[0])
+    of = _begins_change(plain, match.start(), match[0]) if second else None
     if second and of:
         was, now = _stages(plain, match.end(), company, of)
         yield Mark(start=match.start(), end=match.end("low"), stage=was, index_start=of.start())
@@ -255,10 +267,13 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
     """Number what stands in a row, and take off the numbers written in front."""
     rows: list[list[Mark]] = []
     for mark in marks:
-        gap = plain[rows[-1][-1].end : mark.start] if rows else ""
         before = rows[-1][-1] if rows else None
-        counts = before and (len(rows[-1]) == 1 or _is_count(plain[before.start : before.end]))
-        if rows and (_IN_A_ROW.fullmatch(gap) or (counts and _COLON.fullmatch(gap))):
+        if before is None or mark.start - before.end > _LONGEST_GAP:
+            rows.append([mark])
+            continue
+        gap = plain[before.end : mark.start]
+        counts = len(rows[-1]) == 1 or _is_count(plain[before.start : before.end])
+        if _IN_A_ROW.fullmatch(gap) or (counts and _COLON.fullmatch(gap)):
             rows[-1].append(mark)
         else:
             rows.append([mark])
@@ -276,6 +291,9 @@ def _counted_once(plain: str, row: Sequence[Mark]) -> range | None:
 
 
 def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
+    if len(row) == 1:
+        yield row[0]
+        return
     numbers = _counted_once(plain, row)
     if numbers:
         place = Place(row[0].start, row[-1].end)

@@ -119,6 +119,12 @@ _ABBREVIATED = (
 """What is told in letters with full stops, which end no sentence."""
 _BUT_STILL = compiled(r"(?<!\S)([^\W\d_]+) aber ((?:immer )?noch)(?!\w)")
 """A German verb before its joint: "klappert aber noch"."""
+_WITH_IT_OFF = compiled(
+    r"\b(?:with|w/|mit|avec|z) (?:(?:the|all|its|der|dem|den|le|la|les) )?[\w/]+(?: [\w/]+)?"
+    r" (?:(?:switched|turned) )?(?:off|unplugged|disconnected|removed|open|aus|ausgeschaltet"
+    r"|abgesteckt|eteinte?s?|coupee?s?|debranchee?s?|wylaczon\w+|odpiet\w+)\b"
+)
+"""What something works without is a condition: "fine with the heater off"."""
 _FAILS_NO_MORE = compiled(
     r"\b(?:can(?:['’]?t|not)|could(?: not|n['’]?t)|(?:un|not )able to) (?:get|make) "
     r"(?:it|her|him|the car|the fault)(?: to)? (?:fail|fault|misfire|do it|play up|act up|go wrong"
@@ -126,11 +132,15 @@ _FAILS_NO_MORE = compiled(
 )
 _CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
 _NUMBERS = frozenset(
-    {*("two", "three", "four", "five", "six", "seven", "eight", "ten", "several"), "twice"}
+    {
+        *("two", "three", "four", "five", "six", "seven", "eight", "ten", "several", "twice"),
+        *("zwei", "drei", "vier", "funf", "sechs", "paar", "deux", "trois", "quatre", "cinq"),
+        *("quelques", "dwa", "dwie", "trzy", "cztery", "piec", "kilka"),
+    }
 )
 _UNIT = compiled(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
-    "|kms?|miles?|mi|weekends?|mornings|nights|tanks|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
+    "|kms?|miles?|mi|weekends?|mornings|nights|tanks|cycles?|restarts?|stunden?|tag(?:en?)?|wochen?|monat(?:en?)?"
     "|jours?|semaines?|mois|heures?|dni|dzien|tygodnie?|tydzien|miesiac|miesiecy|godzin"
 )
 
@@ -213,6 +223,7 @@ def plain_words(text: str) -> list[str]:
     """Return words and signs of a text in the form in which the lists have them."""
     apart = unicodedata.normalize("NFKD", text.casefold().replace("ł", "l"))
     bare = "".join(char for char in apart if not unicodedata.combining(char))
+    bare = _WITH_IT_OFF.sub("provided", bare)
     bare = _IN_FROST.sub("in frost", _ALL_OF.sub("every time", bare))
     for pattern, meant in _ABBREVIATED:
         bare = pattern.sub(meant, bare)

@@ -251,7 +251,8 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
     _check(course, clause, sign)
     course.sign = _next(course, clause, sign)
-    course.timed = sign in _GOOD and _for_a_time(clause)
+    if clause.words:
+        course.timed = sign in _GOOD and _for_a_time(clause)
     course.was_well = clause.has(WordRole.WAS_WELL)
     course.ran = clause.has(*_RUNNING)
 
@@ -285,7 +286,8 @@ def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
     if sign is NAMED and (well or ran_but):
         return FAILED if contrast else UNSURE
     if well and sign is NOTHING and (contrast or clause.has(WordRole.ONLY)):
-        return FAILED if course.timed and clause.joint is WordRole.THEN else UNSURE
+        over = course.timed and clause.joint is WordRole.THEN and not clause.has(WordRole.PART)
+        return FAILED if over else UNSURE
     kept = sign is NOTHING or before is FAILED
     return before if kept else sign
 

@@ -53,7 +53,7 @@ _SOUND = compiled(
     r"|buzz)\s*$",
     re.IGNORECASE,
 )
-_WORKED_ON = compiled(
+WORKED_ON = compiled(
     r"\b(?:pulled|pulling|unplugged|disconnected|removed|fitted|replaced|swapped|renewed|changed"
     r"|ordered)\s+(?:(?:the|a|an|new|another)\s+)*$",
     re.IGNORECASE,
@@ -82,6 +82,7 @@ _NUMBER_BEHIND = compiled(r"[ #.]{1,2}(?P<number>[0-9]{1,2})(?=\s*(?:$|[,;)]|\.(
 """Which of several the item is that is named behind its value: ``0.6 ohm coil 3``."""
 _AT_BEFORE = compiled(r"(?:^|\s)at (?:the )?$", re.IGNORECASE)
 _SLASH = compiled(r"\s?/\s?")
+_SLASHED = len("/ ")
 _NEAR_BY = 16
 _OF_A_COOLER = {"low side", "high side"}
 _OWN_STATES = {Aspect.WARMTH, Aspect.WETNESS, Aspect.OPENING}
@@ -91,12 +92,12 @@ _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 _PAIR = 2
 
 
-def _is_of_another(item: str) -> bool:
+def is_of_another(item: str) -> bool:
     """Whether words name a part of a thing that may be told once, before: ``sec``, ``track 2``."""
     return item in SUB_PARTS or _COUNTED_PART.fullmatch(item) is not None
 
 
-def _of_the_same(before: str, item: str) -> str:
+def of_the_same(before: str, item: str) -> str:
     """Tell of what a part is, if its counterpart of the same thing was told before it."""
     told = _COUNTED_PART.search(before)
     if told and _COUNTED_PART.fullmatch(item):
@@ -168,8 +169,10 @@ class Beside:
         stop = max([last.mark.end, *(each.end for each in last.trail)])
         behind = item_after(self._plain, stop, end, self._wording)
         item = item_and_position(behind.words)[0] if behind else ""
+        if not behind or not item:
+            return None
         before = item_before(self._plain, start, self.front(told[0]), self._wording)
-        if not behind or not item or item_and_position(before.words)[0]:
+        if item_and_position(before.words)[0]:
             return None
         trail = [] if last.trail else self._company.after(behind.end, end)
         for one in told[:-1]:
@@ -278,8 +281,8 @@ class Beside:
             draft.item, draft.begin = other.words, other.start
         elif draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
             draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
-        elif self._before.last and _is_of_another(draft.item):
-            draft.item = _of_the_same(self._before.last.item, draft.item)
+        elif self._before.last and is_of_another(draft.item):
+            draft.item = of_the_same(self._before.last.item, draft.item)
         elif draft.item:
             return
         elif idle := idle_of(number, told.lead):
@@ -333,6 +336,9 @@ class Beside:
 
     def is_one_of_two(self, mark: Mark) -> bool:
         """Whether a slash parts a mark from the one before it or behind it."""
+        near = self._plain[max(0, mark.start - _SLASHED) : mark.start]
+        if "/" not in near + self._plain[mark.end : mark.end + _SLASHED]:
+            return False
         beside = self._clauses.beside(mark)
         return any(_SLASH.fullmatch(self._plain, one.end, other.start) for one, other in beside)
 
@@ -442,7 +448,7 @@ class Beside:
 
     def _is_of_work(self, start: int, floor: int) -> bool:
         """Whether words at a place name what was taken off or fitted, not what was measured."""
-        return _WORKED_ON.search(self._plain, max(floor, start - _FAR_WORK), start) is not None
+        return WORKED_ON.search(self._plain, max(floor, start - _FAR_WORK), start) is not None
 
     def _beside(self, told: ToldOf, draft: ReadingDraft) -> LastReading | None:
         """Return the reading before, if a mark that names no item can be of its item."""

@@ -106,8 +106,8 @@ class Clauses:
         return (
             bool(marks)
             and self._plain[clause.end : after].strip() == ","
-            and not self._names_behind(marks[-1], clause.end)
             and self._lacks_item(clause)
+            and not self._names_behind(marks[-1], clause.end)
         )
 
     def _lacks_item(self, clause: Place) -> bool:

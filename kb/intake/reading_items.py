@@ -223,7 +223,6 @@ def _is_position(words: str) -> bool:
     return position is not None and not rest
 
 
-@lru_cache(maxsize=64)
 def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan:
     """Find the words just before a value that name what was measured, position included.
 
@@ -231,6 +230,18 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
     value begins at `end`. It has no words where nothing before the value names an item or a
     position.
     """
+    if not 0 <= end - start <= _LONG:
+        return _item_at_end(plain, start, end, wording)
+    words, begin, finish = _item_of_words(plain[start:end], wording)
+    return NamedSpan(words, start + begin, start + finish)
+
+
+@lru_cache(maxsize=4096)
+def _item_of_words(words: str, wording: Wording) -> NamedSpan:
+    return _item_at_end(words, 0, len(words), wording)
+
+
+def _item_at_end(plain: str, start: int, end: int, wording: Wording) -> NamedSpan:
     if not _LETTER.search(plain, start, end):
         return NamedSpan("", end, end)
     finish = trimmed(plain, start, end)

@@ -14,8 +14,9 @@ from kb.intake.improbable import doubt_of_value
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.marks import Mark, at_corners, marks_in
+from kb.intake.plain_readings import PlainItem, plain_item
 from kb.intake.positions import find_position
-from kb.intake.reading_beside import Beside
+from kb.intake.reading_beside import Beside, of_the_same
 from kb.intake.reading_clauses import LOOSE, Clauses
 from kb.intake.reading_drafts import (
     LastReading,
@@ -228,9 +229,13 @@ class _Search:
         if not marks:
             self._share(start, end)
             return
+        if len(marks) == 1 and self._read_plain(marks[0], start, end):
+            return
         before = len(self._readings)
         values = [mark.match for mark in marks if mark.match]
-        follow = bool(values) and _items_follow(values, start, end, self._wording)
+        follow = (
+            bool(values) and len(marks) > 1 and _items_follow(values, start, end, self._wording)
+        )
         free = start
         told = self._beside.told_of(marks, start, end)
         self._before.tail = self._clauses.tails.get(start) or self._beside.named_behind(
@@ -247,6 +252,46 @@ class _Search:
                 free = each.mark.end
         if len(self._readings) > before:
             self._clause = before
+
+    def _read_plain(self, mark: Mark, start: int, end: int) -> bool:
+        """Read the one value of a clause if it is told plainly; say whether it was."""
+        if not (
+            mark.match
+            and self._company.is_silent(start, end)
+            and start not in self._clauses.tails
+            and self._clauses.end_before(mark) <= start
+        ):
+            return False
+        match, plain = mark.match, self._plain
+        told = plain_item(plain, mark, start, end, self._wording)
+        if (
+            told is None
+            or self._is_of_the_last(told)
+            or not is_measured(match, told.item, usual=told.is_usual)
+            or objection_at(plain, mark.start, mark.end)
+            or doubt_of_value(match, told.item, self._wording)
+        ):
+            return False
+        try:
+            value = read_match(match, self._typed(match))
+        except InvalidField:
+            return False
+        reading = reading_of(value, item=told.item, position=told.position, stage=None)
+        if is_far_off(reading, self._wording):
+            return False
+        self._before.tail = None
+        self._clause = len(self._readings)
+        self._take(reading, Place(start + told.begin, mark.end), match["unit"])
+        return True
+
+    def _is_of_the_last(self, told: PlainItem) -> bool:
+        """Whether an item is told as a part of what was read before: ``lp`` behind ``a/c hp``."""
+        last = self._before.last
+        return (
+            told.may_be_of_another
+            and last is not None
+            and of_the_same(last.item, told.item) != told.item
+        )
 
     def _share(self, start: int, end: int) -> None:
         """Tell the values of the clause before what a clause of nothing else says of them."""

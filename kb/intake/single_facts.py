@@ -18,7 +18,7 @@ from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
 from kb.intake.lifting import Lifted, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
-from kb.intake.outcomes import judge_attempt, judge_contact
+from kb.intake.outcomes import judge_attempt, judge_contact, takes_back
 from kb.intake.pieces import Work, work_behind, work_in
 from kb.intake.positions import find_position
 from kb.patterns import compiled
@@ -79,7 +79,8 @@ _OTHER_CURE = compiled(
 _SHARE = compiled(r"(?<=\w) +(?P<share>[0-9]{1,3} ?%)$")
 """How far a fix helped, said at once behind the part: it is no part of its name."""
 _RATING = compiled(
-    r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
+    r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?|ml"
+    r"|m?g|kg|gram(?:me)?s?))+$",
     re.IGNORECASE,
 )
 _ONLY_STARTS = compiled(r"[\s,;.]*(?:and |it |car )*start(?:s|ed)[\s.]*", re.IGNORECASE)
@@ -92,6 +93,14 @@ _AS_DONE = compiled(
 _WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
 _SEVERAL = compiled(r"\band\b|[&+,]")
 _RETURNS = (WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN)
+_TYPED_OUTCOME = compiled(
+    r"\W*(?:held|holding|(?P<back>come ?back))"
+    r"(?=\s*(?:$|[,;.:(!?–—]|-\s)| (?:at|on|when|by) (?:(?:the|its|his|her|last|next) )*"
+    r"(?:mot|inspection|service|visit|check|follow|tyres?|seen|in for|heard|phone|collected)\b)",
+    re.IGNORECASE,
+)
+"""How a fix fared, typed first and by itself."""
+_DENIED = compiled(r"n['’]t\b|\b(?:not|never|nobody|no (?:answer|reply|news|contact))\b", re.I)
 _BESIDE = " \t\n,;:-–—"
 _POSITIONS = 4
 _LITTLE = "the a an was is had has been of due to because with and"
@@ -242,12 +251,41 @@ def parse_contact(text: str, today: date) -> Contact:
 
 
 def _judged_contact(said: str) -> Outcome:
-    """Judge what was heard; a car that came back did so, whatever was done to it then."""
+    """Judge what was heard; a car that came back did so, whatever was done to it then.
+
+    What somebody typed first and by itself, "held" or "comeback", stands, unless what follows
+    tells otherwise.
+    """
     outcome, work = judge_contact(said), work_behind(said)
+    typed = _TYPED_OUTCOME.match(said)
+    if typed and typed["back"]:
+        behind = said[typed.end() : work[0].start if work else None]
+        return Outcome.NOT_TOLD if _is_no_comeback(behind) else Outcome.COMEBACK
+    if typed and outcome is not Outcome.COMEBACK:
+        return Outcome.NOT_TOLD if _is_in_doubt(said[typed.end() :]) else Outcome.HELD
     if outcome is Outcome.NOT_TOLD and work:
         before = judge_contact(said[: work[0].start])
         return before if before is Outcome.COMEBACK else outcome
     return outcome
+
+
+def _is_in_doubt(behind: str) -> bool:
+    """Whether words behind "held" take it back, doubt it, or name what was not asked."""
+    denied = _DENIED.search(behind) is not None and judge_contact(behind) is Outcome.NOT_TOLD
+    return denied or takes_back(behind) or _is_unsure(behind)
+
+
+def _is_no_comeback(behind: str) -> bool:
+    """Whether words behind "comeback" tell that all is well, or that it was another fault."""
+    told = judge_contact(behind)
+    return told is Outcome.HELD or (told is not Outcome.COMEBACK and _is_unsure(behind))
+
+
+def _is_unsure(behind: str) -> bool:
+    return any(
+        clause.asked or clause.has(WordRole.DOUBT, WordRole.ANOTHER)
+        for clause in outcome_clauses(behind)
+    )
 
 
 def seen_in_test(text: str, name: str, seen: str, minutes: int | None) -> DiagnosticTest:

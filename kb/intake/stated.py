@@ -2,6 +2,7 @@
 
 import re
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 from kb.case import Quantity
 from kb.intake.reading_words import degrees_of
@@ -49,6 +50,8 @@ _DECIMAL = compiled(r"[0-9][.,][0-9]")
 _NUMBERED = compiled(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
 _ON_THE_METER = compiled(r"[O0]\.?/?L\.?|∞")
 _IN_MINUTES = compiled("[d°]", re.IGNORECASE)
+_DIGITS = compiled("[0-9]+")
+_MOST_CACHED = 8192
 _NEAR = 24
 _APART = "VvAΩ%°CFcf"
 """Units of one letter that may stand apart from their number."""
@@ -141,10 +144,10 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
     What stands before `floor` is not looked at.
     """
     before = plain[max(floor, start - _NEAR) : start]
-    why = _objection_before(before)
+    why, falls_by = _objection_before(_DIGITS.sub("0", before))
     if why:
         return why
-    by = _FALLS_BY.search(before) and "mm" not in plain[start:end]  # a pedal drops 40 mm
+    by = falls_by and "mm" not in plain[start:end]  # a pedal drops 40 mm
     if by and not _COMES_TO.match(plain, end):
         return _DIFFERENCE
     if not _WORD_BEHIND.match(plain, end):
@@ -152,13 +155,18 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
     return next((why for pattern, why in _OBJECTIONS_AFTER if pattern.match(plain, end)), None)
 
 
-@lru_cache(maxsize=4096)
-def _objection_before(words: str) -> str | None:
+@lru_cache(maxsize=_MOST_CACHED)
+def _objection_before(words: str) -> tuple[str | None, bool]:
+    """Say why words in front of a value object to it, and whether a value falls or rises by it.
+
+    What the numbers among the words are makes no difference: each is a nought here.
+    """
     last = words.rstrip(" \t:<>=")[-1:]
+    falls_by = _FALLS_BY.search(words) is not None
     if not (last.isalpha() or last in {"/", "&"}):
-        return None
+        return None, falls_by
     every = (*_OBJECTIONS_BEFORE, _in_other_languages())
-    return next((why for pattern, why in every if pattern.search(words)), None)
+    return next((why for pattern, why in every if pattern.search(words)), None), falls_by
 
 
 @cache
@@ -172,6 +180,26 @@ def _in_other_languages() -> tuple[re.Pattern[str], str]:
 def _is_shouted(text: str) -> bool:
     """Whether a whole text is in capitals; asked of each value of it."""
     return text.isupper()
+
+
+class _ToldBefore(NamedTuple):
+    """What the words in front of a value make of it, whatever numbers are among them."""
+
+    of_time: bool
+    is_after: bool
+    of_weather: bool
+    is_number: bool
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _told_before(words: str) -> _ToldBefore:
+    of_time = _TOLD_BEFORE.search(words)
+    return _ToldBefore(
+        of_time is not None,
+        of_time is not None and of_time["after"] is not None,
+        _WEATHER.search(words) is not None,
+        _NUMBERED.search(words) is not None,
+    )
 
 
 def is_measured(
@@ -199,7 +227,7 @@ def is_measured(
     before = match.string[max(0, match.start() - _NEAR) : match.start()]
     is_insulation = unit_text == "M" and (match["above"] or usual)
     kilohms = unit_text in {"k", "K"} and _DECIMAL.search(match[0]) and _BARE_K.fullmatch(item)
-    told_before = _TOLD_BEFORE.search(before)
+    told_before = _told_before(_DIGITS.sub("0", before))
     is_told = (
         (unit.symbol in _TOLD_UNITS and not (usual and unit.quantity is Quantity.LENGTH))
         or (
@@ -208,12 +236,13 @@ def is_measured(
             and unit_text not in _APART
             and not (is_insulation or kilohms)
         )
-        or (told_before and not (staged and told_before["after"]))
-        or (unit.quantity is Quantity.TEMPERATURE and _WEATHER.search(before))
-        or _NUMBERED.search(before)
+        or (told_before.of_time and not (staged and told_before.is_after))
+        or (unit.quantity is Quantity.TEMPERATURE and told_before.of_weather)
+        or told_before.is_number
     )
+    if is_told or usual:
+        return not is_told
     unless = _BARE_K if unit_text in {"k", "K"} else _TOLD_UNLESS.get(unit.quantity)
     if unit.symbol == "ppm":
         unless = None  # nobody tells anything else in them
-    says_measured = unless is None or degrees_of(match, item) or unless.fullmatch(item)
-    return not is_told and (bool(says_measured) or usual)
+    return bool(unless is None or degrees_of(match, item) or unless.fullmatch(item))

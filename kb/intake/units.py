@@ -6,7 +6,7 @@ Every line is tested against that library. Conversions are done in decimal arith
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Context, Decimal
 from functools import cache, lru_cache
 
@@ -26,6 +26,11 @@ class Unit:
     factor: Decimal = Decimal(1)
     divisor: Decimal = Decimal(1)
     offset: Decimal = Decimal(0)
+    scale: float = field(init=False, repr=False, compare=False)
+    """Factor / divisor."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "scale", float(self.factor / self.divisor))
 
     def convert(self, number: Decimal) -> float:
         """Turn a number, not NaN, into the unit of the quantity; infinite if too large for a float.

@@ -19,7 +19,7 @@ import msgspec
 
 from kb.case import Cause, Complaint, Job, Quantity, Reading, System, TroubleCode, Vehicle
 from kb.intake.items import trade_items, trade_wording
-from kb.intake.systems import system_of_code, trade_words
+from kb.intake.systems import guess_system, system_of_code, trade_words
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.igniter import about_igniter, is_of_drive
@@ -48,6 +48,13 @@ _OWNING = frozenset(["of", "for", "in", "from"])
 _NUMBER = compiled(r"\d[\d.,:]*(\D*)")
 _MILD = compiled(r"\b48[\s-]?v(?:olts?)?\b", re.IGNORECASE)
 """The one voltage that is a name: of a mild hybrid's supply."""
+_LOW_VOLTAGE = compiled(
+    r"\b[0-5]?\d(?:[.,]\d+)? ?v(?:olts?)? high voltage\b"
+    r"|\bhigh voltage(?: reading)?(?: of| at)? "
+    r"(?:[0-5]?\d(?:[.,]\d+)? ?v(?:olts?)?|[0-5]?\d[.,]\d+)\b",
+    re.IGNORECASE,
+)
+"""Too much of a supply or a signal: below 60 V direct current none of what can kill (ECE R100)."""
 _ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my", "own", "is", "has", "was"])
 _UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
 _SHORTEST_MISSPELT, _TWO_SLIPS_FROM = 6, 10
@@ -404,6 +411,8 @@ class _Seen:
     company: frozenset[Place]
     places: frozenset[Place]
     oldest: int | None
+    only_named: frozenset[tuple[System, int]]
+    """Parts of the car for which nothing speaks but words that are, to a hazard, something else."""
 
     @classmethod
     def of(cls, situation: Situation, wording: Wording) -> Self:
@@ -424,6 +433,7 @@ class _Seen:
             company=frozenset(lexicon.company.in_texts((*situation.said, *situation.named))),
             places=frozenset(lexicon.places.in_texts(situation.places)),
             oldest=min((each.year for each in situation.vehicles if each.year), default=None),
+            only_named=frozenset(_only_named(situation, of_codes, lexicon.words)),
         )
 
 
@@ -431,7 +441,8 @@ def _strength(hazard: int, place: int, sign: Sign, seen: _Seen) -> int:
     """Strength of the strongest part of a sign; 0 if any part of it is not met."""
     parts: list[int] = []
     if sign.systems:
-        parts.append(max((seen.systems.get(system, 0) for system in sign.systems), default=0))
+        raised = (each for each in sign.systems if (each, hazard) not in seen.only_named)
+        parts.append(max((seen.systems.get(system, 0) for system in raised), default=0))
     if sign.codes:
         parts.append(Evidence.CODE * any(code.startswith(sign.codes) for code in seen.codes))
     if sign.words:
@@ -548,6 +559,25 @@ def _belong_together(one: Span, other: Span, words: Sequence[str]) -> bool:
     return first[1] <= second[0] and len(between) <= _MOST_BETWEEN and _PARTING.isdisjoint(between)
 
 
+def _only_named(
+    situation: Situation, of_codes: Iterable[System | None], phrases: _Phrases
+) -> Iterator[tuple[System, int]]:
+    """Yield systems with the hazards that they do not raise: *air conditioning display dead*.
+
+    A system that the words speak for is worth no more than these, told or guessed; what concerns
+    an igniter always counts.
+    """
+    for system in {*situation.systems} - {*of_codes}:
+        speaking = [text for text in situation.said if guess_system(text) is system]
+        for place, hazard in enumerate(hazard_table()):
+            raised = any(system in sign.systems for sign in hazard.when)
+            if not speaking or not raised or hazard.igniter:
+                continue
+            left = (phrases.without_harmless(text, place) for text in speaking)
+            if all(guess_system(text) is not system for text in left):
+                yield system, place
+
+
 @dataclass(frozen=True, slots=True)
 class _Lexicon:
     words: _Phrases
@@ -656,7 +686,7 @@ def _parts(text: str, wording: Wording) -> Iterator[list[str]]:
 def _tokens(text: str, wording: Wording) -> list[str]:
     """Words of a text with shorthand written out, numbers, plurals and articles evened out."""
     found: list[str] = []
-    for word in wording.tokens(_MILD.sub("48v", text)):
+    for word in wording.tokens(_LOW_VOLTAGE.sub("too many volts", _MILD.sub("48v", text))):
         if word == "48v":
             found.append(word)
         elif number := _NUMBER.fullmatch(word):

@@ -505,7 +505,10 @@ def _is_source(clause: Clause, at: int, _: Told) -> bool:
     )
 
 
-SOURCES = ("batt", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung")
+SOURCES = (
+    *("batt", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung"),
+    *("ignition coil", "coil", "spark"),
+)
 _HOLDERS = frozenset(["box", "fusebox", "holder"])
 
 

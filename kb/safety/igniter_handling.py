@@ -358,6 +358,26 @@ def _kept_after_crash(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         kept = not _KEEPS.isdisjoint(clause.words) and not _is_denied(clause)
         if kept and any(_is_old_restraint(clause.words, at) for at in range(len(clause.words))):
             yield _told(clause, Reason.HANDLING)
+    for place, clause in enumerate(sentence):
+        if _stays_in(sentence[:place], clause) and not _is_denied(clause):
+            yield _told(clause, Reason.HANDLING)
+
+
+def _stays_in(before: Sequence[Clause], clause: Clause) -> bool:
+    """Whether a restraint is told to stay in the car: *pretensioners looked ok so left in*."""
+    words = clause.words
+    found = ((at, aside(Aside.STAYS_IN).longest(words, at)) for at in range(len(words)))
+    at, size = next(((at, match[0]) for at, match in found if match), (0, 0))
+    if not size or words[at + size : at + size + 1] in _ELSEWHERE:
+        return False
+    said = [word for word in words[:at] if word not in _BARE]
+    named = said or [word for each in before for word in each.words]
+    return any(word in _RESTRAINTS or role_of(word) in TARGETS for word in named)
+
+
+_BARE = frozenset(["it", "they", "was", "were", "so", "and", "just", "looked", "looks", "ok"])
+_ELSEWHERE = (("for",), ("in",), ("until",), ("till",), ("on",))
+"""What is *kept in a box* or *left in for the assessor* does not stay in use."""
 
 
 def _is_old_restraint(words: Sequence[str], at: int) -> bool:
@@ -367,7 +387,9 @@ def _is_old_restraint(words: Sequence[str], at: int) -> bool:
     return words[at] in words_in(Aside.KEPT_OLD) and named
 
 
-_RESTRAINTS = frozenset(["belt", "belts", "buckle", "buckles", "reel", "reels", "retractor"])
+_RESTRAINTS = frozenset(
+    ["belt", "belts", "buckle", "buckles", "reel", "reels", "retractor", "gurt", "gurte"]
+)
 _KEEPS = frozenset(
     ["back", "kept", "keep", "keeping", "left", "refit", "refits", "refitted", "refitting",
      "reused", "reuse", "used", "fitted", "stay", "stayed", "stays", "remain", "remained"]

@@ -162,6 +162,7 @@ class Aside(StrEnum):
     TIMED = "timed"
     FACING = "facing"
     KEPT_OLD = "kept_old"
+    STAYS_IN = "stays_in"
     SEATED = "seated"
     SUPPLY_AGAIN = "supply_again"
 

@@ -63,6 +63,13 @@ class OpeningAnswers:
         tag_or_car(text, None, self.vehicles, self.models)
         return text
 
+    def tells_car(self, tag: str | None) -> bool:
+        """Whether what was told as a key tag is that of a car of the shop, or a car itself."""
+        if not tag:
+            return False
+        ref, vehicle, _ = tag_or_car(tag, None, self.vehicles, self.models)
+        return vehicle is not None or any(same_text(car.ref, ref or "") for car in self.vehicles)
+
     def may_be_distance(self, tag: str) -> bool:
         """Whether what was told as a key tag may be what the odometer shows."""
         return may_be_distance(tag, self.vehicles)

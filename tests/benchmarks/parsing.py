@@ -2,16 +2,17 @@
 
 ``python tests/benchmarks/parsing.py [LENGTH]``. A parser that looks at each part of a line once
 takes about twice as long for twice the line; a column of fourfold steps is a quadratic one. First
-comes what many values with their items take, the median of three.
+comes what many values take, the least of three.
 """
 
-import statistics
+import random
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from datetime import date
 
+from kb.bounds import LONGEST_TEXT
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.findings import find_findings
@@ -108,6 +109,32 @@ PARSERS: dict[str, Callable[[str], object]] = {
     "judge_contact": judge_contact,
     "parse_vehicle": parse_vehicle,
 }
+PARSERS_OF_VALUES = {name: PARSERS[name] for name in ("find_readings", "understand")}
+ITEMS = (
+    ("battery", "V", 9, 15),
+    ("rail pressure", "bar", 200, 1800),
+    ("coolant", "C", 20, 120),
+    ("oil pressure", "bar", 1, 7),
+    ("boost", "kPa", 90, 250),
+    ("crank sensor", "ohm", 200, 1500),
+    ("LF wss", "kohm", 0.5, 3),
+    ("motor feed", "V", 1, 14),
+    ("earth drop", "mV", 5, 900),
+    ("brake disc RR", "mm", 8, 28),
+    ("parasitic draw", "mA", 5, 600),
+    ("maf", "g/s", 2, 250),
+)
+"""Items, their units, and between what their values are made up."""
+CONDITIONS = (
+    "cold",
+    "hot",
+    "at idle",
+    "cranking",
+    "at 2500 rpm",
+    "key on",
+    "under load",
+    "at rest",
+)
 STEPS = 4
 LEAST_TOLD = 0.02
 """Seconds at the longest line under which a parser is not worth a row."""
@@ -121,12 +148,37 @@ def seconds(parse: Callable[[str], object], text: str) -> float:
     return time.process_time() - start
 
 
-def print_values(count: int = 10_000) -> None:
-    """Print how long `understand` takes of so many values with items, and of twice as many."""
-    text = "rail pressure 300 bar, coolant 85 C, " * (count // 2)
-    for times in (1, 2):
-        took = statistics.median(seconds(understand, text * times) for _ in range(3))
-        print(f"{times * count:,} values with items", f"{took:.2f}", sep="\t")
+def _values(count: int, *, conditions: bool) -> str:
+    """Make up values that differ, each with its item and unit, perhaps under two conditions."""
+    drawn = random.Random(count)
+    told = []
+    for _ in range(count // (2 if conditions else 1)):
+        item, unit, least, most = drawn.choice(ITEMS)
+        one, other = (f"{drawn.uniform(least, most):.3g} {unit}" for _ in range(2))
+        first, second = drawn.sample(CONDITIONS, 2)
+        told.append(f"{item} {one} {first} {other} {second}" if conditions else f"{item} {one}")
+    return "; ".join(told) if conditions else ", ".join(told)
+
+
+def print_values(counts: Sequence[int] = (1_000, 5_000, 10_000)) -> None:
+    """Print what it takes to read so many values, and a text as long as a field may be.
+
+    The least of three, since other work on the machine only ever adds to it.
+    """
+    print("values", "told", *PARSERS_OF_VALUES, sep="\t")
+    shapes: dict[str, Callable[[int], str]] = {
+        "bare": lambda count: " ".join(f"{place * 0.37:.2f}" for place in range(count)),
+        "with items": lambda count: _values(count, conditions=False),
+        "under conditions": lambda count: _values(count, conditions=True),
+    }
+    for name, made in shapes.items():
+        texts = [(f"{count:,}", made(count)) for count in counts]
+        texts.append((f"{LONGEST_TEXT:,} characters", made(1_000)[:LONGEST_TEXT]))
+        for told, text in texts:
+            took = (
+                min(seconds(parse, text) for _ in range(3)) for parse in PARSERS_OF_VALUES.values()
+            )
+            print(told, name, *(f"{each:.3f}" for each in took), sep="\t")
 
 
 def main(length: int) -> None:

@@ -67,6 +67,7 @@ class Terminal:
             self._environment.pop(name, None)  # the terminal itself says
         self.shown = ""
         self._seen = 0
+        self._closed = False
         self.code: int | None = None
 
     def __enter__(self) -> Self:
@@ -111,6 +112,15 @@ class Terminal:
             if not self._child.is_alive():
                 return
 
+    def close(self) -> None:
+        """Close the window while the command waits for keys."""
+        while not (self._sleeps() and self._sleeps()):
+            pass
+        for side in (self._other_side, self._screen):
+            os.close(side)
+        self._child.join()
+        self._closed = True
+
     def _sleeps(self) -> bool:
         time.sleep(A_MOMENT)
         told = Path(f"/proc/{self._child.pid}/stat").read_text().rpartition(")")[2]
@@ -141,10 +151,10 @@ class Terminal:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        if error is None:
+        if error is None and not self._closed:
             while self._read():
                 pass
-        for side in (self._other_side, self._screen):
+        for side in () if self._closed else (self._other_side, self._screen):
             os.close(side)  # hangs the command up, should it still wait
         self._child.join()
         self.code = self._child.exitcode

@@ -258,15 +258,16 @@ def test_a_suspect_left_with_ctrl_c_is_taken_up_by_the_shops_own_name(empty_stor
     assert show_job(empty_store, 2).job.cause == show_job(empty_store, 1).job.cause
 
 
-def test_a_cause_is_kept_by_ctrl_c_while_it_is_looked_at_and_when_it_is_refused(
+def test_a_cause_is_kept_by_ctrl_c_while_it_is_looked_at_and_not_once_it_is_refused(
     small_store: str,
 ) -> None:
     ok(run(small_store, "job", "open", "no crank", "--vehicle", "bramwick dray 2014"))
-    for keys in (
-        (("Cause (", "glow relay, high resistence"), ("meant?", CTRL_C)),
-        (("Go on", "n"), ("Cause (", "glow relay"), ("Cause (", CTRL_C)),
-    ):
-        assert "is kept" in go(small_store, "job", "close", "7", keys=keys, code=1)
+    keys: Keys = (("Cause (", "glow relay, high resistence"), ("meant?", CTRL_C))
+    assert "is kept" in go(small_store, "job", "close", "7", keys=keys, code=1)
+    keys = (("Go on", "n"), ("Cause (", "glow relay"), ("Cause (", CTRL_C))
+    assert "is kept" not in go(small_store, "job", "close", "7", keys=keys, code=1)
+    shown = go(small_store, "job", "close", "7", keys=(("Cause (", CTRL_C),), code=1)
+    assert "Not stored yet" not in shown
 
 
 def test_the_shops_name_is_offered_before_a_spelling_and_enter_makes_no_new_cause(
@@ -311,3 +312,17 @@ def test_words_that_tell_nothing_are_stored_only_on_a_yes(small_store: str) -> N
     assert "Nothing was stored" in ok(type_at(small_store, *line, keys="\n"))
     ok(type_at(small_store, *line, keys="y\n"))
     assert show_job(small_store, 7).job.entries[-1].text == line[-1]
+
+
+def test_what_was_typed_is_kept_where_the_terminal_is_closed(empty_store: str) -> None:
+    with Terminal("job", "open", store=empty_store) as screen:
+        screen.expect("Complaint")
+        screen.answer("no crank, clicks once")
+        screen.expect("Key tag")
+        screen.close()
+    go(empty_store, "job", "open", keys=(("Go on", ""), ("Complaint [no crank", CTRL_C)), code=1)
+
+
+def test_left_with_nothing_typed_says_that_nothing_was_stored(empty_store: str) -> None:
+    shown = go(empty_store, "job", "open", keys=(("Complaint", CTRL_C),), code=1)
+    assert "Nothing was stored." in shown

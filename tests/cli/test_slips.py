@@ -69,11 +69,19 @@ def test_the_tag_is_asked_about_and_may_be_told_with_the_car(ostra: str) -> None
     shown = go(ostra, "job", "open", keys=[*start, *tag, (asked, "y"), *rest])
     assert show_job(ostra, 3).job.vehicle.ref == "K031"
     assert shown.index("CAUTION") < shown.index("Key tag")
-    go(ostra, "job", "open", keys=[*start, *tag, (asked, ""), *rest])
+    again = ("the shop knows none by that tag", "")
+    go(ostra, "job", "open", keys=[*start, *tag, (asked, ""), rest[0], again, *rest[1:]])
     assert show_job(ostra, 4).job.vehicle.ref == "k31"
     told = [("Key tag", ""), ("Make, model", "K99"), *rest[1:]]
     go(ostra, "job", "open", keys=[*start, *told])
     assert show_job(ostra, 5).job.vehicle.ref == "K99"
+
+
+def test_a_car_that_is_not_told_is_asked_for_once_more(ostra: str) -> None:
+    start = [("Complaint", "abs lamp on"), ("Key tag", ""), ("Make, model", "")]
+    rest = [("No car is told", "halbrecht ostra 2011"), ("Odometer", ""), ("When", "")]
+    go(ostra, "job", "open", keys=[*start, *rest, ("Store it?", "")])
+    assert show_job(ostra, 3).job.vehicle.model == "ostra"
 
 
 def test_enter_alone_closes_nothing_and_an_untold_fix_is_asked_about(ostra: str) -> None:
@@ -120,7 +128,7 @@ def test_a_reading_told_after_a_fix_is_asked_about(ostra: str, key: str, stage: 
 def test_other_words_than_yes_and_no_are_asked_about_again(ostra: str) -> None:
     type_at(ostra, "job", "open", keys="airbag lamp on\n")
     shown = type_at(
-        ostra, "job", "open", keys="brake pedal soft\nn\nbrake pedal soft\n\n\n\n\n\ny\n"
+        ostra, "job", "open", keys="brake pedal soft\nn\nbrake pedal soft\n\n\n\n\n\n\ny\n"
     ).output
     assert "invalid" not in shown
     assert shown.index("CAUTION") < shown.index("Go on with what you had typed?")

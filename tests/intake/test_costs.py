@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.intake.costs import find_costs, lift_cost
+from kb.intake.findings import find_findings
 from kb.intake.single_facts import parse_attempt
 
 
@@ -118,3 +119,61 @@ def test_behind_a_part_the_same_numbers_are_its_price() -> None:
 @pytest.mark.parametrize("line", ["new stat, rad 92 C top 41 C", "new hose, valve 85 psi back 40"])
 def test_a_number_with_a_unit_behind_a_part_is_no_price(line: str) -> None:
     assert find_costs(line) == []
+
+
+_AS_WRITTEN = st.sampled_from(
+    [
+        *("{0}{1}{2:02}", "€{0}{1}{2:02}", "{0}{1}{2:02} €", "{0}{1}{2:02}€", "{0}{1}{2:02} eur"),
+        *("parts {0}{1}{2:02}", "{0}{1}{2:02} + vat", "£{0}{1}{2:02}", "{0}{1}{2:02} zł"),
+    ]
+)
+_PARTS_RENEWED = [
+    *("replaced alternator", "new alternator", "fitted recon window motor"),
+    *("condenser replaced", "repaired loom", "fitted new pump"),
+]
+
+
+@given(
+    st.sampled_from(_PARTS_RENEWED),
+    st.sampled_from([" ", ", ", "; "]),
+    _AS_WRITTEN,
+    st.integers(17, 9_999),
+    st.sampled_from(",."),
+    st.integers(0, 99),
+    st.sampled_from([("1.5 h", 90), ("1,5 h", 90), ("90 min", 90), ("2h", 120), ("45 mins", 45)]),
+    st.booleans(),
+)
+def test_a_price_beside_a_time_is_read_whole_or_not_at_all(
+    fix: str,
+    joint: str,
+    written: str,
+    whole: int,
+    point: str,
+    cents: int,
+    labour: tuple[str, int],
+    time_first: bool,
+) -> None:
+    money = written.format(whole, point, cents)
+    told, minutes = labour
+    line = joint.join([fix, told, money] if time_first else [fix, money, told])
+    [attempt] = find_findings(line, date(2026, 11, 26)).attempts
+    assert attempt.parts_cost in (None, float(f"{whole}.{cents:02}"))
+    assert attempt.minutes in (None, minutes)
+
+
+@pytest.mark.parametrize(
+    ("line", "total"),
+    [
+        ("new alternator 189,90 1.5 h", 189.9),
+        ("replaced alternator 189,90 € 1.5 h", 189.9),
+        ("replaced alternator 90 min 189,90", 189.9),
+        ("replaced alternator; 189.90; 90 min", 189.9),
+        ("fitted new alternator, parts 1.189,90, 2h", 1189.9),
+        ("fitted new alternator 1.189,90 1,5 h", 1189.9),
+        ("fitted new alternator, 189.90 + vat", 189.9),
+    ],
+)
+def test_a_price_with_cents_beside_a_time(line: str, total: float) -> None:
+    [attempt] = find_findings(line, date(2026, 11, 26)).attempts
+    assert attempt.parts_cost == total
+    assert attempt.component == "alternator"

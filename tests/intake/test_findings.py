@@ -1027,3 +1027,30 @@ def test_how_far_a_fix_helped_is_no_part_of_its_name_and_no_cure(line: str) -> N
     (attempt,) = find_findings(line, today=date(2026, 3, 2)).attempts
     assert attempt.component == "bushes"
     assert attempt.cured is not True
+
+
+@pytest.mark.parametrize(
+    ("typed", "outcome"),
+    [
+        ("held, saw it at MOT 96.400 km no lamp", Outcome.HELD),
+        ("held at service, new tyres", Outcome.HELD),
+        ("Held (seen at inspection)", Outcome.HELD),
+        ("held. saw the car in town", Outcome.HELD),
+        ("held, passed mot with it", Outcome.HELD),
+        ("comeback at MOT", Outcome.COMEBACK),
+        ("comeback, in for service as well", Outcome.COMEBACK),
+        ("held, but lamp back on", Outcome.COMEBACK),
+        ("held, in for oil change, misfire back", Outcome.COMEBACK),
+        ("held? not sure", Outcome.NOT_TOLD),
+        ("held, doubt it", Outcome.NOT_TOLD),
+        ("held, actually not", Outcome.NOT_TOLD),
+        ("held, not driven since", Outcome.NOT_TOLD),
+        ("comeback? no, different noise", Outcome.NOT_TOLD),
+        ("comeback - different fault", Outcome.NOT_TOLD),
+        ("held up in traffic", Outcome.NOT_TOLD),
+    ],
+)
+def test_an_outcome_typed_first_stands_unless_it_is_taken_back(
+    typed: str, outcome: Outcome
+) -> None:  # common practice, no source
+    assert parse_contact(typed, TODAY).outcome is outcome

@@ -182,3 +182,37 @@ def test_what_is_said_to_be_well_is_told_and_not_left_over_as_ok() -> None:
     fine = [lift.fact for lift in told.lifted if isinstance(lift.fact, Fine)]
     assert fine == [Fine("battery"), Fine("cranks", works=True), Fine("fuse 14")]
     assert not told.kept
+
+
+@pytest.mark.parametrize(
+    ("line", "km"),
+    [
+        ("P0300, 17000", None),
+        ("P0300 P0301 17000", None),
+        ("lamp on, P0300, 17000, 17512", None),
+        ("U0100-87, 00532, 65535", None),
+        ("P0300, 17000 km", 17_000),
+        ("P0300, 84000", 84_000),  # more than two bytes hold, so no code (SAE J2012: two bytes)
+        ("P0300, 117000, misfire cold", 117_000),
+        ("P0300; 17000", 17_000),
+        ("misfire, 17000", 17_000),
+    ],
+)
+def test_a_makers_number_among_codes_is_no_odometer(line: str, km: int | None) -> None:
+    said = understand(line)
+    assert (said.odometer and said.odometer.km) == km
+    if km is None:
+        assert any("stands among codes" in notice for notice in said.notices)
+
+
+@pytest.mark.parametrize(
+    ("line", "codes"),
+    [
+        ("P0 300, PO301 , P0302", ["P0300", "P0301", "P0302"]),
+        ("codes P0 300 P03O1 P 0302", ["P0300", "P0301", "P0302"]),
+        ("P0300,P0301,,P0303", ["P0300", "P0301", "P0303"]),
+        ("codes: P0171 P0l74, 17000", ["P0171", "P0174"]),
+    ],
+)
+def test_blanks_and_slips_in_a_list_of_codes(line: str, codes: list[str]) -> None:
+    assert [str(code) for code in understand(line).complaint.codes] == codes

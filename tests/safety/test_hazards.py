@@ -26,7 +26,7 @@ from kb.case import (
     Vehicle,
 )
 from kb.intake.items import trade_items
-from kb.intake.systems import trade_words
+from kb.intake.systems import guess_system, trade_words
 from kb.intake.wording import Wording
 from kb.safety.hazards import (
     _UMLAUTS,
@@ -47,6 +47,9 @@ from tests.strategies import jobs as any_jobs
 WORDING = Wording.default()
 CASES = tomllib.loads(Path(__file__).with_name("hazard_cases.toml").read_text(encoding="utf-8"))
 LINES = tomllib.loads(Path(__file__).with_name("hazard_lines.toml").read_text(encoding="utf-8"))
+NEIGHBOURS = tomllib.loads(
+    Path(__file__).with_name("hazard_neighbours.toml").read_text(encoding="utf-8")
+)
 NOT_YET = [("asbestos", "drum brakes squeak, 2019 car")]
 """What the table still gets wrong: no year that is told clears a lining."""
 DAY = date(2026, 3, 2)
@@ -101,6 +104,37 @@ def test_what_raises_a_hazard(key: str, case: str | dict[str, Any]) -> None:
 @pytest.mark.parametrize(("key", "case"), every("spares"))
 def test_what_is_a_near_miss(key: str, case: str | dict[str, Any]) -> None:
     assert key not in keys_of(case)
+
+
+@pytest.mark.parametrize(
+    ("key", "line", "raised"),
+    [
+        (key, line, kind == "raises")
+        for kind, by_key in NEIGHBOURS.items()
+        for key, lines in by_key.items()
+        for line in lines
+    ],
+)
+def test_a_system_guessed_raises_no_more_than_its_words(key: str, line: str, raised: bool) -> None:
+    asked = Complaint(text=line, system=guess_system(line))
+    assert (key in keys(Situation.of_complaint(asked))) is raised
+
+
+def test_a_hazard_stands_by_what_else_is_known() -> None:
+    """What a neighbour's words spare, a code, a part or an electrified car still raises."""
+    dead = Complaint(text="air conditioning display dead", system=System.CLIMATE)
+    assert "refrigerant" not in keys(Situation.of_complaint(dead))
+    assert "refrigerant" in keys(
+        Situation.of_complaint(dead) | Situation(named=("air conditioning condenser",))
+    )
+    high = Complaint(text="12 v high voltage 15.6 v", vehicle=Vehicle(engine="1.8 hybrid"))
+    assert "high_voltage" in keys(Situation.of_complaint(high))
+
+
+@pytest.mark.parametrize("volts", ["60 v", "96 v", "400 v", "350 volts", "0 cells"])
+def test_high_voltage_is_high_from_sixty_volts(volts: str) -> None:
+    """UN ECE R100: above 60 V direct current is high voltage."""
+    assert "high_voltage" in keys(Situation(said=(f"high voltage {volts}",)))
 
 
 def test_every_hazard_has_five_cases_of_both_kinds() -> None:

@@ -600,3 +600,34 @@ def test_a_tensioner_of_a_drive_is_told_by_its_own_parts() -> None:
 )
 def test_how_a_bag_is_carried_and_what_is_forbidden(text: str, shown: bool) -> None:
     assert is_shown(text, igniter_job=True) is shown
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "accident car, belts looked ok so left in",
+        "belt had weight on it in the crash but retracts, kept",
+        "after the collision the pretensioner was reused",
+        "unfall, gurt blieb drin",
+    ],
+)
+def test_what_was_in_a_crash_is_not_kept_in_use(text: str) -> None:
+    """Common practice, no source."""
+    assert not is_shown(text, igniter_job=True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "after the crash all belts were renewed, none kept",
+        "crash repaired, belt kept in a box for the assessor",
+        "after the accident pretensioner not replaced yet, part on order",
+        "hit a deer, curtain bag fired, seat kept and new bag fitted",
+        "compression tester 11 bar on all cylinders",
+        "ignition coil primary 0.8 ohm with dmm",
+        "seat heater element 3.2 ohm with dmm",
+    ],
+)
+def test_what_is_kept_apart_or_tested_elsewhere_is_shown(text: str) -> None:
+    """Common practice, no source."""
+    assert is_shown(text, igniter_job=True)

@@ -50,13 +50,12 @@ def ask(
 
     An answer that was given before and not stored is offered again. The hint stands behind the
     label, and is no part of the question. What was told with the command is the first answer. Until
-    it is read, and where it cannot be, an answer is kept as typed; but one that is refused takes
-    the place of none that was offered. How to leave is told with the
-    second answer in vain.
+    it is read an answer is kept as typed; one that is refused is kept no more. How to leave is told
+    with the second answer in vain.
     """
     typed, vain = typed_now(), 0
     while True:
-        offered = dict(typed.offered)
+        offered, given = dict(typed.offered), dict(typed.given)
         before = offered.get(label, "")
         beside = f"[{typed.words.named(before)}]" if before else hint
         shown = f"{label} {beside}" if beside else label
@@ -74,7 +73,7 @@ def ask(
                 typed.answered(label, text)
                 return answer
         except InvalidField as error:
-            typed.refused(label, offered)
+            typed.refused(label, offered, given)
             say(f"  {error}")
         vain += 1
         if vain == _VAIN_BEFORE_HELP or not text:

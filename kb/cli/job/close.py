@@ -289,7 +289,7 @@ def _as_the_shop_says(found: CauseChoices, told: Cause, cautions: Sequence[str])
     print_page(render_choices(title, near, cautions))
 
     def meant(text: str) -> Cause:
-        if text.casefold() == NEW:
+        if text.casefold() in {NEW, "new", "none"}:
             return told
         return as_shop_names(told, _numbered(near, text))
 

@@ -83,15 +83,25 @@ def _asked(told: Opening, who: str | None, shop: OpeningAnswers) -> Opening:
     say("Codes and readings may stand in the complaint. Empty: not known.")
     text = ask(COMPLAINT, shop.complaint, need=True) or ""
     print_page(layout.page(*layout.cautions(shop.cautions(text))))
+    tag = told.ref or _tag(shop)
     return replace(
         told,
         text=text,
-        ref=told.ref or _tag(shop),
-        vehicle=told.vehicle or ask(CAR, str, hint="(empty: as known by the tag)"),
+        ref=tag,
+        vehicle=told.vehicle or _car(shop, tag),
         odometer_km=told.odometer_km or ask(ODOMETER, odometer),
         conditions=told.conditions or ask(CONDITIONS, str),
         technician=told.technician or (None if who else ask(INITIALS, str)),
     )
+
+
+def _car(shop: OpeningAnswers, tag: str | None) -> str | None:
+    """Ask for the car; once more where nothing tells it, for most is learnt by the car."""
+    car = ask(CAR, str, hint="(empty: as known by the tag)")
+    if car or shop.tells_car(tag):
+        return car
+    say("  No car is told, and the shop knows none by that tag." if tag else "  No car is told.")
+    return ask(CAR, str, hint="(empty: not known)")
 
 
 def _tag(shop: OpeningAnswers) -> str | None:

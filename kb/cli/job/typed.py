@@ -76,11 +76,11 @@ class TypedAnswers:
         """
         return _without_number(self.given | self.offered)
 
-    def refused(self, question: str, before: dict[str, str]) -> None:
-        """Take no answer that was refused in place of one offered `before`; else it is kept."""
-        if question in before:
-            self.given.pop(question, None)
-            self.offered = before
+    def refused(self, question: str, offered: dict[str, str], given: dict[str, str]) -> None:
+        """Take back an answer that was refused: what was `offered` and `given` before stays."""
+        self.given.pop(question, None)
+        self.given |= {question: given[question]} if question in given else {}
+        self.offered = offered
 
     def settled(self) -> None:
         """Everything is stored."""
@@ -139,11 +139,15 @@ def typing(
             left = _of_job(command, number)
             say(f"What you typed before is still kept: kb job {left} goes on with it.", err=True)
         meta[_META] = typed
-        yield typed
+        with _hung_up_as_left():
+            yield typed
     except (click.Abort, KeyboardInterrupt):
         typed.wanted = bool(typed.given)
         typed.stored = typed.stored and not typed.wanted
-        click.echo(err=True)  # behind the question that was left
+        with suppress(OSError):  # where the terminal itself is gone
+            click.echo(err=True)  # behind the question that was left
+            if not (typed.stored or typed.left()):
+                say("Nothing was stored.", err=True)
         raise
     except StoreUnusable:  # the disk is full, or others write for long: nothing typed is lost
         typed.wanted = True
@@ -152,6 +156,20 @@ def typing(
         meta[_META] = above
         with _undisturbed():
             _put_away(desk, _of_job(command, typed.job), typed)
+
+
+@contextmanager
+def _hung_up_as_left() -> Iterator[None]:
+    """Take a terminal that is closed as Ctrl-C: what was typed is kept."""
+    hang_up = getattr(signal, "SIGHUP", None)
+    if hang_up is None:
+        yield
+        return
+    before = signal.signal(hang_up, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(hang_up, before)
 
 
 @contextmanager
@@ -178,7 +196,8 @@ def _put_away(desk: Desk, command: str, typed: TypedAnswers) -> None:
         lost = ", ".join(_options_lost(typed))
         but = f", but not {lost}" if lost and kept else ""
         said = f"is kept{but}: kb job {command} goes on with it" if kept else "could not be kept"
-        say(f"What you typed {said}.", err=True)
+        with suppress(OSError):
+            say(f"What you typed {said}.", err=True)
 
 
 def _options_lost(typed: TypedAnswers) -> Iterator[str]:

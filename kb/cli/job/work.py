@@ -178,7 +178,7 @@ def _answer() -> str:
 
 
 def _look(app: App, number: int) -> working.WorkingJob:
-    with counting("Reading past jobs") as progress:
+    with counting("Reading past jobs", broken_off="what was stored before stays") as progress:
         return working.working_job(
             app.address, number, app.settings, who=app.who, now=_now(), progress=progress
         )
