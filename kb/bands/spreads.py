@@ -1,7 +1,7 @@
 """What good and bad ones of an item read here, side by side: how well its readings part them."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
@@ -59,12 +59,14 @@ def spreads(
     settings: ReadingSettings,
     limits: Sequence[Limit],
     most: int,
+    *,
+    fit: Callable[[Reading], bool] = lambda _: True,
 ) -> tuple[ReadingSpread, ...]:
     """Return the items with most bad readings that have good ones enough for a band.
 
-    Readings speak as far as the line of the table of limits lets them: those of all makes, else
-    those of the make with most. Where good ones were taken in states that exclude one another, no
-    one band holds.
+    Only readings that are `fit` to be shown are drawn. They speak as far as the line of the table
+    of limits lets them: those of all makes, else those of the make with most. Where good ones were
+    taken in states that exclude one another, no one band holds.
     """
     kinds = defaultdict(list)
     for each in taken_on(jobs):
@@ -72,7 +74,8 @@ def spreads(
         if reading.proved_good is not None and reading.relation is Relation.EXACT:
             kinds[kind_of(reading, wording), condition_words(reading, wording)].append(each)
     told = sorted(kinds.values(), key=lambda taken: (-len(_bad(taken)), taken[0].reading.item))
-    return tuple(islice(_drawn(told, wording, settings, limits), most))
+    shown = ([each for each in taken if fit(each.reading)] for taken in told)
+    return tuple(islice(_drawn(filter(None, shown), wording, settings, limits), most))
 
 
 def _drawn(

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kb.case import Job, Outcome, even
+from kb.case import Job, even
 from kb.intake.finding_words import failure_mode
 from kb.intake.findings import find_work
 
@@ -69,11 +69,6 @@ def _against(case: Job, near: Sequence[Job]) -> Contradiction | None:
 def is_proved(case: Job) -> bool:
     """Whether anything says what proved the cause, or that the repair was checked."""
     return bool(case.proved_by) or any(each.verified for each in case.attempts)
-
-
-def is_heard_of(case: Job) -> bool:
-    """Whether anybody heard how its fix fared."""
-    return any(each.outcome is not Outcome.NOT_TOLD for each in case.contacts)
 
 
 def tells_own_diagnosis(case: Job) -> bool:

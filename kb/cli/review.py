@@ -69,7 +69,7 @@ def review(app: App, limit: int | None, open_too: bool, of_shop: bool, as_json: 
       kb review --health
     """
     if of_shop:
-        show(shop_health(app.address, app.settings.recurrence), health.render, as_json=as_json)
+        show(shop_health(app.address, app.settings), health.render, as_json=as_json)
         return
     with counting("Reading the cards") as progress:
         cards = review_cards(

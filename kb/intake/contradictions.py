@@ -157,7 +157,11 @@ def check_handover(job: Job, base: Job | None = None) -> None:
             known = contact in base.contacts if base is not None else None
             field = f"contacts[{place}]"
             cure = f"lies before the handover of {_cure(job, field, known=known)}"
-            raise InvalidField(f"{field}.on", str(contact.on), cure)
+            named = _TOLD_NOW if known is False else f"{field}.on"
+            raise InvalidField(named, str(contact.on), cure)
+
+
+_TOLD_NOW = "day the car was heard of"
 
 
 def _cure(job: Job, field: str, *, known: bool | None) -> str:
@@ -174,8 +178,7 @@ def _cure(job: Job, field: str, *, known: bool | None) -> str:
             f'contact first: {edit} "{field}.on=DAY", or without it: {edit} "{field}="'
         )
     return (
-        f"job {job.number} on {job.closed}; give the day the car was heard of, or correct the job: "
-        f"{edit} closed=DAY"
+        f"job {job.number} on {job.closed}; give a later day, or correct the job: {edit} closed=DAY"
     )
 
 

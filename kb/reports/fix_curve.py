@@ -31,15 +31,17 @@ def bar(interval: Interval, rate: float | None) -> str:
     return f"  0% {''.join(cells)} 100%"
 
 
-def curve(held: FixCurve, horizons: Sequence[float], clock: Clock) -> list[str]:
+def curve(
+    held: FixCurve, horizons: Sequence[float], clock: Clock, *, unjudged: int = 0
+) -> list[str]:
     """Return the share still good over time, as far as any car was watched, and how many were.
 
     The lines go from 100% down to 0%, then come the times and the numbers watched; at least the
     first horizon is shown. It is one line in words where no car was seen to fail after the day it
-    left, and none where no car was cured.
+    left, and none where no car was cured. Of `unjudged` cars that are back nobody said why.
     """
     if not any(step.time > 0 for step in held.steps):
-        return [_flat(held, horizons, clock)] if held.at(0) else []
+        return [_flat(held, horizons, clock, unjudged)] if held.at(0) else []
     end = max(held.end, horizons[0])
     canvas = [[" "] * (WIDTH + 1) for _ in range(HEIGHT + 1)]
     before = None
@@ -79,7 +81,7 @@ def length(time: float, clock: Clock) -> str:
     return plural(round(time), "day") if left or not years else plural(int(years), "year")
 
 
-def _flat(held: FixCurve, horizons: Sequence[float], clock: Clock) -> str:
+def _flat(held: FixCurve, horizons: Sequence[float], clock: Clock, unjudged: int) -> str:
     watched = [(held.at_risk(horizon), horizon) for horizon in horizons]
     told = [f"{plural(cars, 'car')} {length(horizon, clock)}" for cars, horizon in watched if cars]
     if told:
@@ -88,7 +90,9 @@ def _flat(held: FixCurve, horizons: Sequence[float], clock: Clock) -> str:
         seen = f", but none was watched longer than {length(held.end, clock)}"
     else:
         seen = ", but of none is anything known"
-    return f"no car seen to fail after handover{seen}"
+    back = f"; back and not judged: {plural(unjudged, 'car')}" if unjudged else ""
+    sure = "known" if unjudged else "seen"
+    return f"no car {sure} to fail after handover{back}{seen}"
 
 
 def _spaced(cells: Sequence[str]) -> str:

@@ -320,6 +320,5 @@ def _rows(answer: "FixesAnswer", fix: "RatedFix", place: int, detail: bool) -> I
     if own.tried:
         longest = next((each for each in reversed(own.horizons) if each.supported), own.first)
         yield "", Text(bar(longest.interval, longest.rate), no_wrap=True)
-        yield from (
-            ("", Text(line, no_wrap=True)) for line in curve(fix.curve, answer.horizons, clock)
-        )
+        drawn = curve(fix.curve, answer.horizons, clock, unjudged=len(own.unjudged))
+        yield from (("", Text(line, no_wrap=True)) for line in drawn)

@@ -59,8 +59,7 @@ LEVELS = {
 def to_html(found: Friday) -> str:
     """Return the page: what recurs with what to do, what came back, the state of the history."""
     scan = found.scan
-    told = dict.fromkeys((*scan.cautions, *found.by_fix.cautions, *found.reading_cautions))
-    cautions = (*told, DEFERENCE) if told else ()
+    cautions = (*found.cautions, DEFERENCE) if found.cautions else ()
     return page.document(
         f"What keeps coming back, {day(found.on)}",
         *map(page.caution, cautions),
@@ -132,8 +131,8 @@ def _held(answer: FixesAnswer) -> Iterator[str]:
     if drawn:
         yield page.heading(f"How it held: {answer.cause.label}, on all cars", 3)
     for fix in drawn:
-        yield page.paragraph(f"{fix.rate.label}: {rate_line(fix.rate, answer.clock)}")
-        yield chart(answer, fix)
+        told = f"{fix.rate.label}: {rate_line(fix.rate, answer.clock)}"
+        yield page.figure(told, chart(answer, fix))
 
 
 def _sentence(line: str) -> str:
@@ -184,8 +183,7 @@ def _readings(found: Sequence[ReadingSpread]) -> Iterator[str]:
     yield page.paragraph(READINGS)
     for each in found:
         yield page.heading(_item(each), 3)
-        yield page.paragraph(_parted(each))
-        yield _strip(each)
+        yield page.figure(_parted(each), _strip(each))
 
 
 def _item(each: ReadingSpread) -> str:

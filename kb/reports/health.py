@@ -18,7 +18,7 @@ def render(health: ShopHealth) -> RenderableType:
         ("  cards waiting for a cause, proposed at most (kb review)", health.waiting),
         ("  cases", health.cases),
         ("    confirmed from their cards", health.from_cards),
-        ("    never heard of again", health.unheard),
+        ("    cured, never heard of again", health.unheard),
         ("    without proof", health.unproved),
         ("  without a key tag", health.untagged),
     )

@@ -17,10 +17,24 @@ def to_json(result: object) -> str:
     """Encode a result dataclass (or a list of them) as indented JSON, fields in their order.
 
     Dates are ISO 8601, enumerations their words, missing values null; not-a-number becomes null.
-    What a terminal would obey is escaped, so that it may be read on one.
+    What a terminal would obey is escaped, so that it may be read on one. Where too little is known
+    for a rate, what it would be drawn from is not told either.
     """
+    told = msgspec.to_builtins(result, str_keys=True)
+    _without_beliefs(told)
     try:
-        encoded = msgspec.json.encode(result)
+        encoded = msgspec.json.encode(told)
     except UnicodeEncodeError:  # a file's name need be no text
-        encoded = json.dumps(msgspec.to_builtins(result)).encode()
+        encoded = json.dumps(told).encode()
     return msgspec.json.format(encoded, indent=2).decode().translate(_ESCAPED)
+
+
+def _without_beliefs(told: object) -> None:
+    if isinstance(told, dict):
+        if "belief" in told and told.get("rate") is None:
+            told["belief"] = None
+        for each in told.values():
+            _without_beliefs(each)
+    elif isinstance(told, list | tuple):
+        for each in told:
+            _without_beliefs(each)

@@ -27,7 +27,8 @@ svg circle.other, svg rect.other { fill: var(--other); stroke: none; }
 svg .band { fill: var(--main); opacity: .18; stroke: none; }
 .caution { border: 2px solid var(--other); padding: .25rem .75rem; margin: .75rem 0; }
 .do { border-left: 4px solid var(--main); padding: .25rem .75rem; font-weight: 600; }
-h2, h3, caption { break-after: avoid; } svg, tr, .do, .caution { break-inside: avoid; }
+h2, h3, caption { break-after: avoid; }
+svg, figure, tr, .do, .caution { break-inside: avoid; } figure { margin: 1rem 0; }
 th[scope=row] { font-weight: 500; }
 caption { text-align: left; font-weight: 600; padding: .5rem 0; }
 @media (max-width: 40rem) {
@@ -195,6 +196,11 @@ def heading(text: str, level: int = 2) -> str:
 def paragraph(text: str, *, soft: bool = False) -> str:
     """Return a paragraph; `soft` for what need not be read first."""
     return f'<p class="soft">{escape(text)}</p>' if soft else f"<p>{escape(text)}</p>"
+
+
+def figure(told: str, drawn: str) -> str:
+    """Return a chart under what is told of it, which paper does not part."""
+    return f"<figure>\n<figcaption>{escape(told)}</figcaption>\n{drawn}\n</figure>"
 
 
 def caution(text: str) -> str:

@@ -122,7 +122,7 @@ def change(told: Growth) -> str:
 def monday(fact: RecurringFault) -> str:
     """Return one line of what to do."""
     pattern, known = fact.pattern, fact.countermeasures
-    told = [known.spared and _look(fact), _better(known), _stock(pattern, known)]
+    told = [known.spared and _look(fact), _better(known), _judge(known), _stock(pattern, known)]
     line = "; ".join(part for part in told if part)
     return line and line[0].upper() + line[1:]
 
@@ -339,6 +339,12 @@ def _better(known: Countermeasures) -> str:
         known.as_good and f"{known.as_good} may do as well as {best}",
     ]
     return "; ".join(part for part in told if part)
+
+
+def _judge(known: Countermeasures) -> str:
+    """Say how many cars are back without anybody saying whether it was for the same."""
+    waiting = sum(row.not_judged for row in known.here)
+    return f"{plural(waiting, 'return')} to be judged: kb job follow-up" if waiting else ""
 
 
 def _stock(pattern: Pattern, known: Countermeasures) -> str:

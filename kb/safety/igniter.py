@@ -313,6 +313,7 @@ def is_of_drive(systems: Iterable[System | None], codes: Iterable[TroubleCode]) 
 _DRIVES = frozenset([System.ENGINE_MECHANICAL, System.COOLING, System.TRANSMISSION])
 
 
+@lru_cache(maxsize=20_000)
 def _speaks_of_igniter(text: str, wording: Wording, *, of_drive: bool = False) -> bool:
     words = [spelt(word) for word in words_of(text, wording)]
     if of_drive and not belted().any_in(words):
@@ -537,6 +538,7 @@ def about_igniter(texts: Iterable[str], *, of_drive: bool = False) -> bool:
     return any(_speaks_of_igniter(text, wording, of_drive=of_drive) for text in texts)
 
 
+@lru_cache(maxsize=20_000)
 def about_circuit(item: str) -> bool:
     """Whether what was measured is an igniter, or what leads to one in the steering wheel."""
     pieces = (p for clause in clauses_of(item, trade_wording()) for p in clause.pieces)

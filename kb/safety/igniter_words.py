@@ -3,6 +3,7 @@
 The words stand in ``igniter_words.toml`` beside this module, to be read and edited by the trade.
 """
 
+import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -167,6 +168,7 @@ class Aside(StrEnum):
 
 
 Pattern = tuple[str, ...]
+_MOST_KEPT = 50_000
 R = TypeVar("R", bound=StrEnum)
 
 
@@ -174,9 +176,11 @@ Entry = tuple[str, R, int]
 """A word or phrase of the table, its role, and that role's rank from the last."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Lexicon(Generic[R]):
     """Words and phrases with their roles, found by their first word.
+
+    Compared and hashed by identity: what a word may begin is kept.
 
     Attributes
     ----------
@@ -219,12 +223,18 @@ class Lexicon(Generic[R]):
 
     def any_in(self, words: Sequence[str]) -> bool:
         """Whether any entry stands in these words."""
-        return any(self.longest(words, at) for at in range(len(words)))
+        return any(
+            _fits(_read(written)[0], words, at)
+            for at, word in enumerate(words)
+            for written, _, _ in self._candidates(word)
+        )
 
-    def _candidates(self, word: str) -> Iterable[Entry[R]]:
-        yield from self.whole.get(word, ())
+    @lru_cache(maxsize=_MOST_KEPT)  # noqa: B019 - the few lexicons live as long as the process
+    def _candidates(self, word: str) -> Sequence[Entry[R]]:
+        found = [*self.whole.get(word, ())]
         for size in range(len(word), self.shortest - 1, -1):
-            yield from self.begun.get(word[:size], ())
+            found += self.begun.get(word[:size], ())
+        return found
 
 
 @cache
@@ -370,13 +380,19 @@ def even(text: str) -> str:
     A letter of another alphabet within a Latin word is read as the Latin one it looks like, and
     what cannot be seen is left out.
     """
+    if text.isascii():
+        return _SIGNED.sub(_undisguised, _FRENCH.sub(r"\1 ", text.lower()))
     folded = unicodedata.normalize("NFKC", text).casefold().translate(_LETTERS)
     folded = _FRENCH.sub(r"\1 ", folded)
     parts = unicodedata.normalize("NFKD", folded)
     seen = "".join(each for each in parts if unicodedata.category(each) not in _UNSEEN)
     if not seen.isascii():
         seen = _MIXED.sub(lambda word: word.group().translate(_LOOK_ALIKE), seen)
-    return _SIGNED.sub(lambda word: undisguised(word.group()), seen)
+    return _SIGNED.sub(_undisguised, seen)
+
+
+def _undisguised(word: re.Match[str]) -> str:
+    return undisguised(word.group())
 
 
 _UNSEEN = frozenset(["Mn", "Cf"])

@@ -315,7 +315,7 @@ class JobWords:
         So do its volts and amps, for no live value is one, and a place or an instrument that makes
         its ohms direct.
         """
-        if about_circuit(reading.place) and dangerous_sentences(_whole(reading)):
+        if _tells_step(reading):
             return self._masked(reading)
         reading = replace(
             reading,
@@ -330,6 +330,10 @@ class JobWords:
         stands = self.shown(whole) == whole
         return reading if stands else replace(reading, method=self._line(whole))
 
+    def names_item(self, reading: Reading) -> bool:
+        """Whether a reading is shown under its item, however it was taken."""
+        return self.named(reading.item) == reading.item and not _tells_step(reading)
+
     def _masked(self, reading: Reading) -> Reading:
         line = self._line(_whole(reading))
         position = reading.position and self.named(reading.position)
@@ -337,6 +341,10 @@ class JobWords:
         return replace(
             reading, item=line, typed=typed, position=position, method=None, condition=None
         )
+
+
+def _tells_step(reading: Reading) -> bool:
+    return about_circuit(reading.place) and bool(dangerous_sentences(_whole(reading)))
 
 
 def _whole(reading: Reading) -> str:

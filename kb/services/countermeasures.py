@@ -57,7 +57,7 @@ class Countermeasures:
         Of that cause on all cars of the shop: the best first, the quickest of those that may be as
         good, and of the others the one that was tried most.
     as_good : str or None
-        Of these, the one that cannot be told from the best.
+        Of these, the one that cannot be told from the best, and of which no more came back.
     better_than : str or None
         Of these, the one that came back and that the best is told to be better than.
     parts : int
@@ -111,7 +111,7 @@ def countermeasures(
     words = {job.number: JobWords.of(job, wording) for job in behind}
     cause = keys_of(pattern, jobs)
     label = usual(job.cause.label for job in behind if job.cause and job.cause.key == cause)
-    codes = Counter(str(code) for job in behind for code in set(job.codes))
+    codes = Counter(str(code) for job in behind for code in dict.fromkeys(job.codes))
     best, as_good, usual_one = _worth_telling(known.rates if known else ())
     better = best and usual_one and usual_one.came_back and told_apart(best, usual_one)
     return Countermeasures(
@@ -173,10 +173,23 @@ def _worth_telling(
     if not tried:
         return None, None, None
     best, *others = tried
-    alike = [rate for rate in others if rate.first.supported and not told_apart(best, rate)]
+    alike = [
+        rate
+        for rate in others
+        if rate.first.supported and not told_apart(best, rate) and not _lost_more(rate, best)
+    ]
     as_good = min(alike, key=_minutes, default=None)
     rest = [rate for rate in others if rate is not as_good]
     return best, as_good, max(rest, key=lambda rate: rate.tried, default=None)
+
+
+def _lost_more(one: FixRate, other: FixRate) -> bool:
+    """Whether more of what one fix cured is back, judged or not, than of another's."""
+    shares = [
+        (len(rate.came_back) + len(rate.unjudged)) / max(1, rate.cured_at_handover)
+        for rate in (one, other)
+    ]
+    return shares[0] > shares[1]
 
 
 def _minutes(rate: FixRate) -> float:

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Collection, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 from typing import TypedDict
 
 from rapidfuzz import fuzz, process
@@ -183,18 +184,21 @@ def _mistaken(
         return
     proved = {each.number: each.cause for each in repairs}
     known = [cause, *shop_causes(work)]
-    names: dict[Hashable, str] = {
-        cause_digest(each.key): FIT.shown_cause(each).label for each in reversed(known)
-    }
+    causes: dict[Hashable, Cause] = {cause_digest(each.key): each for each in reversed(known)}
+
+    @cache
+    def name(digest: Hashable) -> str:
+        return FIT.shown_cause(causes[digest]).label if digest in causes else ""
+
     for trial in trials(repairs, settings.rates):
         tried_for, found = trial.tried.supposed, proved[trial.job]
         if trial.tried.component and tried_for not in {None, found}:
             yield Mistaken(
                 job=trial.job,
                 fix=FIT.named(f"{trial.tried.action} {trial.tried.component}"),
-                tried_for=names.get(tried_for, ""),
-                proved=names.get(found, ""),
-                counts=names.get(trial.cause, ""),
+                tried_for=name(tried_for),
+                proved=name(found),
+                counts=name(trial.cause),
                 cured=trial.tried.cured,
             )
 

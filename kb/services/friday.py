@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 from kb.bands.limits import trade_limits
@@ -71,8 +71,8 @@ class Friday:
     """All of it, as of a day.
 
     `fixes` are those of the causes behind the first facts, each under the fact's place in the scan;
-    `readings` what good and bad ones of the items with most bad ones read, under cautions of their
-    own; `evaluation` is None unless it was asked for.
+    `readings` what good and bad ones of the items with most bad ones read; `cautions` come before
+    all of it; `evaluation` is None unless it was asked for.
     """
 
     on: date
@@ -81,7 +81,7 @@ class Friday:
     by_fix: Comebacks
     by_cause: Comebacks
     readings: tuple[ReadingSpread, ...]
-    reading_cautions: tuple[str, ...]
+    cautions: tuple[str, ...]
     health: Health
     evaluation: Evaluation | None
 
@@ -123,9 +123,7 @@ def friday(
             by_fix=by_fix,
             by_cause=comebacks_of(work, cases, settings, kind=WorkKind.CAUSE),
             readings=readings,
-            reading_cautions=cautions_of(
-                Situation.of_readings([each.sample for each in readings]), wording
-            ),
+            cautions=cautions_of(_situation(scan, by_fix, readings, cases), wording),
             health=health(
                 cases,
                 unheard=by_fix.whole.unheard if by_fix.whole else 0,
@@ -140,6 +138,19 @@ def friday(
         )
 
 
+def _situation(
+    scan: Scan, by_fix: Comebacks, readings: Sequence[ReadingSpread], cases: Sequence[Job]
+) -> Situation:
+    """Put together what the page tells of: what recurs, what was lost, what was measured."""
+    told = {number for fact in scan.facts for number in fact.pattern.jobs}
+    told |= {number for row in by_fix.rows for number in (*row.jobs, *row.to_judge)}
+    behind = [job for job in cases if job.number in told]
+    causes = [job.cause for job in behind if job.cause]
+    return Situation.of_causes(causes, (job.system for job in behind)) | Situation.of_readings(
+        each.sample for each in readings
+    )
+
+
 def _usual(pattern: Pattern, cases: Sequence[Job]) -> int:
     """Return a job that proved the cause which is behind most of a fact's jobs."""
     behind = set(pattern.jobs)
@@ -152,12 +163,9 @@ def _readings(
     cases: Sequence[Job], wording: Wording, settings: Settings
 ) -> tuple[ReadingSpread, ...]:
     """Return what is fit to be drawn of the items with most bad readings."""
-    fit = (
-        replace(job, readings=tuple(r for r in job.readings if FIT.shown_reading(r).item == r.item))
-        for job in cases
-        if job.readings
+    return spreads(
+        cases, wording, settings.readings, trade_limits(), MOST_SPREADS, fit=FIT.names_item
     )
-    return spreads(fit, wording, settings.readings, trade_limits(), MOST_SPREADS)
 
 
 def health(cases: Sequence[Job], *, unheard: int, without_cause: int, still_open: int) -> Health:

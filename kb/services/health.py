@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from kb.cards.shape import (
     contradictions,
     duplicates,
-    is_heard_of,
     is_proved,
     names_used_once,
     tells_own_diagnosis,
@@ -16,9 +15,10 @@ from kb.case import Job
 from kb.recurrence.cars import tell_apart
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
+from kb.services.comebacks import WorkKind, comebacks_of
 from kb.services.indexing import shop_wording
 from kb.services.proposed import MARK
-from kb.settings import RecurrenceSettings
+from kb.settings import RecurrenceSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -47,7 +47,8 @@ class ShopHealth:
     """What a store holds, in jobs that count, and lists of what wants looking at.
 
     `from_cards` of the cases were confirmed from their cards; `waiting` are closed jobs without a
-    cause, which are proposed at most. `unheard` and `unproved` are cases, `untagged` are jobs.
+    cause, which are proposed at most. `unheard` left cured and were never heard of again, as fix
+    rates count it; `unproved` are cases, `untagged` are jobs.
     """
 
     cautions: tuple[str, ...]
@@ -62,13 +63,15 @@ class ShopHealth:
     lists: tuple[HealthList, ...]
 
 
-def shop_health(address: str, settings: RecurrenceSettings) -> ShopHealth:
+def shop_health(address: str, settings: Settings) -> ShopHealth:
     """Look through all jobs of a store but the void ones."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         jobs = [job for job in work.jobs.all() if job.void is None]
         wording = shop_wording(work)
-    cases = [job for job in jobs if job.is_case]
-    lists = tuple(_listed(name, found) for name, found in _looks(jobs, cases, settings))
+        cases = [job for job in jobs if job.is_case]
+        fixes = comebacks_of(work, cases, settings, kind=WorkKind.FIX).whole
+    looks = _looks(jobs, cases, settings.recurrence)
+    lists = tuple(_listed(name, found) for name, found in looks)
     shown = {number for each in lists for look in each.first for number in look.jobs}
     situation = Situation()
     for job in jobs:
@@ -81,7 +84,7 @@ def shop_health(address: str, settings: RecurrenceSettings) -> ShopHealth:
         waiting=sum(job.closed is not None and job.cause is None for job in jobs),
         cases=len(cases),
         from_cards=sum(map(_is_from_card, cases)),
-        unheard=sum(not is_heard_of(case) for case in cases),
+        unheard=fixes.unheard if fixes else 0,
         unproved=sum(not is_proved(case) for case in cases),
         untagged=sum(job.vehicle.key is None for job in jobs),
         lists=lists,

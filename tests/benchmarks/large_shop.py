@@ -26,7 +26,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from kb.case import Job
 from tests.benchmarks.datasets import demonstration_shop
 
-FIRST_DAY, DAYS = date(2006, 1, 2), 20 * 365
+FIRST_DAY, DAYS = date(2005, 1, 3), 20 * 365
 WORDS = 30_000
 CAUSES, FLATTENED = 20_000, 50
 """Causes that there are, and the ranks by which the most frequent are brought nearer together."""

@@ -6,12 +6,11 @@ from hypothesis import strategies as st
 from kb.cards.shape import (
     contradictions,
     duplicates,
-    is_heard_of,
     is_proved,
     names_used_once,
     tells_own_diagnosis,
 )
-from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
+from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Vehicle
 
 DAY = date(2026, 3, 2)
 PLUG = Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE)
@@ -71,15 +70,6 @@ def test_proof_is_told_or_was_seen_after_the_repair() -> None:
     assert not is_proved(case(attempts=(done,)))
     assert is_proved(case(attempts=(seen,)))
     assert is_proved(case(proved_by="code gone"))
-
-
-def test_who_was_asked_in_vain_was_not_heard_of() -> None:
-    def told(outcome: Outcome) -> Job:
-        return case(contacts=(Contact(on=DAY, outcome=outcome),))
-
-    assert not is_heard_of(case())
-    assert not is_heard_of(told(Outcome.NOT_TOLD))
-    assert is_heard_of(told(Outcome.HELD))
 
 
 def test_a_complaint_holds_its_diagnosis_where_it_tells_part_and_failure_or_the_work() -> None:

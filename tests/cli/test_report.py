@@ -40,5 +40,5 @@ def test_machines_get_the_same(small_store: str) -> None:
         "health",
         "evaluation",
         "readings",
-        "reading_cautions",
+        "cautions",
     }

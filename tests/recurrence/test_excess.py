@@ -337,3 +337,26 @@ def test_two_bad_models_do_not_hide_each_other() -> None:
     assert {pattern.group for pattern in found} == {"Corvane Lido", "Sunato Kiri"}
     never_aside = replace(RecurrenceSettings(), suspect_level=1e-9)
     assert recurring(jobs, never_aside).patterns == ()
+
+
+def sureness(jobs: list[Job], **chosen: float) -> tuple[str, float]:
+    """The group that has seat connectors, and the share of false alarms, however large it is."""
+    told = {"act_level": 1.0, "watch_level": 1.0, "having": 1e-3, "having_share": 0.0} | chosen
+    patterns = recurring(jobs, RecurrenceSettings(**told)).patterns
+    pattern = next(each for each in patterns if each.component == "seat connector")
+    return pattern.group, pattern.false_alarms
+
+
+def test_an_excess_of_a_whole_make_needs_more_to_be_believed() -> None:
+    jobs = background(random.Random(1), 400)
+    jobs += [job(1001 + n, MODELS[n % 2], "seat connector", 90 * n) for n in range(8)]
+    likely, doubted = (sureness(jobs, whole_make=times) for times in (1.0, 20.0))
+    assert likely[0] == doubted[0] == "Corvane"
+    assert likely[1] < doubted[1]
+
+
+def test_who_looks_at_more_expects_more_that_is_worth_telling() -> None:
+    jobs = background(random.Random(1), 400) + planted(5, MODELS[2], 1001)
+    few, many = (sureness(jobs, having_share=share) for share in (0.0, 0.05))
+    assert few[0] == many[0]
+    assert many[1] < few[1]

@@ -60,6 +60,13 @@ def test_a_flat_curve_is_one_line_and_says_what_it_rests_on() -> None:
     assert curve(watched(failed), (90,), Clock.DAYS) == []
 
 
+def test_a_flat_curve_does_not_pass_over_cars_that_are_back() -> None:
+    (told,) = curve(watched(Lifetime(90, False)), (90,), Clock.DAYS, unjudged=4)
+    assert told == (
+        "no car known to fail after handover; back and not judged: 4 cars; watched: 1 car 90 days"
+    )
+
+
 def test_little_known_is_a_wide_bar() -> None:
     assert bar(Interval(0, 1), None).count("─") > bar(Interval(0.8, 1), 0.95).count("─")
     assert "●" not in bar(Interval(0, 1), None)

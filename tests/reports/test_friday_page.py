@@ -81,11 +81,21 @@ def test_good_and_bad_readings_are_drawn_about_their_band(found: Friday, written
         assert sum(each.get("class") == "band" for each in chart.iter("path")) == 1
         for one in spread.bad:
             assert f"#{one.job}" in written
-    assert set(found.reading_cautions) <= {
+    assert set(found.cautions) <= {
         (each.findtext("strong") and "".join(each.itertext()).removeprefix("Caution: "))
         for each in body(written)
         if each.get("class") == "caution"
     }
+
+
+def test_a_chart_of_fixes_or_readings_stands_under_what_is_told_of_it(
+    found: Friday, written: str
+) -> None:
+    figures = list(body(written).iter("figure"))
+    charts = [each.find("svg") for each in figures]
+    assert all(each.findtext("figcaption") for each in figures)
+    assert None not in charts
+    assert len(charts) == len(list(body(written).iter("svg"))) - len(found.scan.facts)
 
 
 def test_whether_chances_hold_is_drawn_where_past_jobs_were_asked_again(

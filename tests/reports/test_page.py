@@ -16,6 +16,7 @@ from kb.reports.page import (
     bars,
     columns,
     document,
+    figure,
     heading,
     paragraph,
     table,
@@ -98,6 +99,14 @@ def test_nothing_is_wider_than_a_telephone() -> None:
     assert "@media (max-width: 40rem)" in STYLE
     assert "break-inside: avoid" in STYLE
     assert "size: A4" in STYLE
+
+
+def test_paper_parts_no_chart_from_what_is_told_of_it() -> None:
+    drawn = document("t", figure("two <of> them", CHART.draw("d")))
+    whole = re.search(r"([^{}\n]+) \{ break-inside: avoid; \}", drawn)
+    assert whole
+    assert "figure" in whole[1]
+    assert "two &lt;of&gt; them</figcaption>" in drawn
 
 
 def test_a_page_fetches_nothing() -> None:

@@ -5,14 +5,17 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from kb.case import Action, Attempt, DiagnosticTest, FailureMode
+from kb.case import Action, Attempt, DiagnosticTest, FailureMode, Outcome
 from kb.intake.codes import parse_code
 from kb.intake.items import trade_wording
 from kb.rates.trials import Trial, trials
 from kb.recurrence.excess import recurring
 from kb.services.countermeasures import Countermeasures, countermeasures, keys_of
+from kb.services.knowledge import CauseRepairs
 from kb.settings import RateSettings, RecurrenceSettings
 from tests.job_repairs import repairs_of_jobs
+from tests.rates.test_fixes import CLOSED, attempt, contact, rated
+from tests.rates.test_fixes import job as repaired
 from tests.recurrence.test_excess import MODELS, background, job
 
 
@@ -24,12 +27,14 @@ def jobs_with(**more: Any) -> list[Any]:
     ]
 
 
-def drawn(jobs: list[Any], tried: Iterable[Trial] = ()) -> Countermeasures:
+def drawn(
+    jobs: list[Any], tried: Iterable[Trial] = (), known: CauseRepairs | None = None
+) -> Countermeasures:
     every = background(random.Random(1), 400) + jobs
     (found,) = recurring(every, RecurrenceSettings()).patterns
     by_number = {each.number: each for each in every}
     assert keys_of(found, by_number) == jobs[0].cause.key
-    return countermeasures(found, by_number, tried, None, trade_wording())
+    return countermeasures(found, by_number, tried, known, trade_wording())
 
 
 def test_a_car_that_comes_often_does_not_outvote_the_others() -> None:
@@ -86,6 +91,23 @@ def test_whatever_was_tried_on_the_jobs_is_counted_by_how_it_ended() -> None:
         ("cleaned earth", 0, 10),
     ]
     assert here[1].parts_cost == 3_000
+
+
+def fixes_known(*came_back: int) -> CauseRepairs:
+    """Two fixes of six cars each, seen a year later; so many of each were back after a month."""
+    jobs = []
+    for action, back in zip((Action.REPLACED, Action.CLEANED), came_back, strict=True):
+        for car in range(6):
+            told = (30, Outcome.COMEBACK) if car < back else (400, Outcome.HELD)
+            jobs.append(repaired(len(jobs) + 1, attempt(action=action), contacts=(contact(*told),)))
+    rates = rated(*jobs)
+    return CauseRepairs(cases=len(jobs), last_proved=CLOSED, rates=rates)
+
+
+def test_a_fix_of_which_more_came_back_is_not_said_to_do_as_well() -> None:
+    alike, worse = (drawn(jobs_with(), known=fixes_known(*back)) for back in ((1, 1), (1, 2)))
+    assert alike.as_good is not None
+    assert (worse.as_good, len(worse.fixes)) == (None, 2)
 
 
 def test_what_is_dangerous_is_neither_said_nor_told_as_a_test() -> None:

@@ -1,16 +1,18 @@
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 
+from kb.case import Action, Attempt, Contact, Outcome
 from kb.services.health import MOST_LISTED, ShopHealth, shop_health
 from kb.services.review import review_cards
 from kb.settings import Settings
 from tests.services.test_follow_up import put
-from tests.services.test_review import PLUG, card, shop
+from tests.services.test_review import DAY, PLUG, card, shop
 
 __all__ = ["shop"]  # a fixture
 
 
 def health(address: str) -> ShopHealth:
-    return shop_health(address, Settings().recurrence)
+    return shop_health(address, Settings())
 
 
 def test_what_a_store_holds_is_counted(shop: str) -> None:
@@ -35,6 +37,24 @@ def test_lists_are_counted_whole_and_told_in_part_under_their_cautions(empty_sto
     (twice,) = lists["jobs that may be one, recorded twice"].first
     assert len(twice.jobs) == MOST_LISTED + 2
     assert any("airbag" in line.casefold() for line in found.cautions)
+
+
+def test_never_heard_of_is_counted_as_fix_rates_count_it(empty_store: str) -> None:
+    done = (Attempt(action=Action.REPLACED, component="seat plug", cured=True),)
+    failed, later = (replace(done[0], cured=False),), DAY + timedelta(days=100)
+    put(
+        empty_store,
+        *(
+            replace(card(None, cause=PLUG), attempts=done, contacts=contacts)
+            for contacts in (
+                (),
+                (Contact(on=later, outcome=Outcome.NOT_TOLD, words="not reached"),),
+                (Contact(on=later, outcome=Outcome.HELD),),
+            )
+        ),
+        replace(card(None, cause=PLUG), attempts=failed),
+    )
+    assert health(empty_store).unheard == 2
 
 
 def test_an_empty_store_has_nothing_to_look_at(empty_store: str) -> None:
