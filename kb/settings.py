@@ -60,9 +60,10 @@ class RecallSettings:
     """Power of the odds of a shared cause with which a job votes. The higher it is, the more easily
     a few near jobs outvote many others."""
     vote_most: float = 3.0
-    """A job counts at most as so many of the likeliest job of any other cause: a complaint told word
-    for word as before is still one case (3 or 5 cost the demonstration shop and the excavators
-    about the same, nearly nothing; of 3, a handful of like jobs is not outvoted)."""
+    """A job counts at most as so many of the likeliest job of any other cause: a complaint in the
+    very words of one case does not outvote many like ones. The demonstration shop and the
+    excavators are ranked alike with 3, 5 or no bound; with 3, a handful of like jobs holds its own
+    (by judgement)."""
     vote_always: float = 1 / 3
     """A job's vote is never cut below that of this chance, so that the only like job is not drowned
     by the noise of unlike ones."""

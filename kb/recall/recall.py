@@ -29,7 +29,7 @@ N = TypeVar("N", bound=np.generic)
 
 SUREST = 0.9999
 """Chances above this count as this in the vote: one job in ten thousand, more than a shop can tell,
-so that no single job outvotes all others whatever they say."""
+so that votes stay finite."""
 MOST_NAMED = 50
 """So many causes that nothing but their words speaks for are told: as many as neighbours are."""
 WORKING = 0.5
