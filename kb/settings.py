@@ -59,6 +59,14 @@ class RecallSettings:
     vote_power: float = 1.7
     """Power of the odds of a shared cause with which a job votes. The higher it is, the more easily
     a few near jobs outvote many others."""
+    vote_most: float = 3.0
+    """A job counts at most as so many of the likeliest job of any other cause: a complaint in the
+    very words of one case does not outvote many like ones. The demonstration shop and the
+    excavators are ranked alike with 3, 5 or no bound; with 3, a handful of like jobs holds its own
+    (by judgement)."""
+    vote_always: float = 1 / 3
+    """A job's vote is never cut below that of this chance, so that the only like job is not drowned
+    by the noise of unlike ones."""
     linear_least: int = 100
     """Least number of cases for which a linear model is fitted."""
     linear_most: int = 10_000

@@ -14,7 +14,7 @@ from kb.recall import linear
 from kb.recall.cards import Cards
 from kb.recall.features import Query
 from kb.recall.index import Index, key_of, segment
-from kb.recall.recall import LinearChance, Neighbour, Recalled, nearest, recall
+from kb.recall.recall import LinearChance, Neighbour, Recalled, nearest, recall, voting
 from kb.settings import RecallSettings
 
 
@@ -44,24 +44,25 @@ def with_proposed(
     it were a case's.
     """
     found = nearest(asked, cards.index, wording, settings, since=since, without=without)
-    near = [_voting(each, cards.cases) for each in found.neighbours]
+    near = [_proposing(each, cards.cases) for each in found.neighbours]
     best: dict[int, Neighbour] = {}
     for each in sorted((*recalled.neighbours, *near), key=lambda each: -each.chance):
         if each.cause:
             best.setdefault(each.number, each)
     proposed = [each.number for each in best.values() if each.proposed]
+    votes = voting(best.values(), settings, {n: cards.cases[n].chance for n in proposed})
     jobs = [cards.cases[job.number or 0].as_case(job) for job in cards.jobs(proposed)]
     as_cases = recall(asked, _index_of(jobs, cards.index, wording), wording, settings)
     times = Counter(each.cause.key for each in cards.cases.values())
     return replace(
         recalled,
-        neighbours=tuple(best.values())[: settings.neighbours],
+        neighbours=votes[: settings.neighbours],
         read_as=found.read_as,
         strange_codes=found.strange_codes,
         cases=recalled.cases + len(cards.cases),
         causes_seen_once=recalled.causes_seen_once + sum(n == 1 for n in times.values()),
         new_model=found.new_model,
-        linear_chances=_among(recalled, best.values()),
+        linear_chances=_among(recalled, votes),
         named=tuple({each.cause: each for each in (*as_cases.named, *recalled.named)}.values()),
         naming_share=max(recalled.naming_share, as_cases.naming_share),
         names=(*recalled.names, *as_cases.names),
@@ -71,21 +72,21 @@ def with_proposed(
     )
 
 
-def _voting(card: Neighbour, cases: Mapping[int, ProposedCase]) -> Neighbour:
-    """Return a card with what it votes for, and by how much: nothing where nothing is proposed."""
+def _proposing(card: Neighbour, cases: Mapping[int, ProposedCase]) -> Neighbour:
+    """Return a card with what it votes for: nothing where nothing is proposed."""
     case = cases.get(card.number)
     if card.cause or case is None:
         return card
-    return replace(card, cause=key_of(case.cause), vote=card.vote * case.chance, proposed=True)
+    return replace(card, cause=key_of(case.cause), proposed=True)
 
 
-def _among(recalled: Recalled, voting: Iterable[Neighbour]) -> tuple[LinearChance, ...]:
+def _among(recalled: Recalled, neighbours: Iterable[Neighbour]) -> tuple[LinearChance, ...]:
     """Return the linear model's chances, less what the votes give to causes it never learnt.
 
     It learnt confirmed cases only, so that it takes every complaint for one of theirs.
     """
     learnt = {each.cause for each in recalled.linear_chances}
-    votes = [(each.cause in learnt, each.vote) for each in voting]
+    votes = [(each.cause in learnt, each.vote) for each in neighbours]
     total = sum(vote for _, vote in votes)
     share = sum(vote for known, vote in votes if known) / total if total else 1.0
     return tuple(each._replace(chance=each.chance * share) for each in recalled.linear_chances)

@@ -1,10 +1,11 @@
 """Asking the index: the past cases most likely to share their cause with a complaint."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
 from math import isnan
+from types import MappingProxyType
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -28,7 +29,7 @@ N = TypeVar("N", bound=np.generic)
 
 SUREST = 0.9999
 """Chances above this count as this in the vote: one job in ten thousand, more than a shop can tell,
-so that no single job outvotes all others whatever they say."""
+so that votes stay finite."""
 MOST_NAMED = 50
 """So many causes that nothing but their words speaks for are told: as many as neighbours are."""
 WORKING = 0.5
@@ -51,13 +52,14 @@ class SignalShare:
 class Neighbour:
     """One recalled case: its number, its cause's key, and the chance that it shares its cause.
 
-    `vote` is how much it counts for its cause; `proposed` says that nobody confirmed that.
+    `vote` is how much it counts for its cause beside the others (`voting`); `proposed` says that
+    nobody confirmed that.
     """
 
     number: int
     cause: int
     chance: float
-    vote: float
+    vote: float = 0.0
     parts: tuple[SignalShare, ...]
     proposed: bool = False
 
@@ -139,7 +141,7 @@ def recall(
     cause whose key is `hidden`, as if the shop had never had it.
     """
     found = compare(asked, index, wording, settings, since=since, without=without, hidden=hidden)
-    neighbours = _neighbours(found, settings)
+    neighbours = voting(_neighbours(found, settings), settings)
     linear_chances = _linear_chances(asked, index, found, wording) if found.all_learnt else ()
     in_view = {each.cause for each in neighbours} | {each.cause for each in linear_chances}
     fine = said_fine(asked.complaint.text, wording)
@@ -307,7 +309,6 @@ def _neighbours(found: Compared, settings: RecallSettings) -> tuple[Neighbour, .
             number=number,
             cause=cause,
             chance=chance,
-            vote=_vote(chance, settings.vote_power),
             parts=tuple(
                 sorted((s for s in said if not isnan(s.similarity)), key=lambda s: -s.added)
             ),
@@ -316,6 +317,34 @@ def _neighbours(found: Compared, settings: RecallSettings) -> tuple[Neighbour, .
             *(each.tolist() for each in told), *shares, strict=True
         )
     )
+
+
+def voting(
+    neighbours: Iterable[Neighbour],
+    settings: RecallSettings,
+    worth: Mapping[int, float] = MappingProxyType({}),
+) -> tuple[Neighbour, ...]:
+    """Return the jobs with their votes, none of which outvotes many others by itself.
+
+    A vote is cut to `vote_most` times the highest one for any other cause, where that is more than
+    the vote of the chance `vote_always`, else to the latter. Jobs of one cause do not cut each
+    other. `worth` is what the votes of some jobs, by number, are multiplied by; 1 for the others.
+    """
+    cast = [
+        (each, worth.get(each.number, 1.0) * _vote(each.chance, settings.vote_power))
+        for each in neighbours
+    ]
+    best: dict[int, float] = {}
+    for each, vote in cast:
+        best[each.cause] = max(vote, best.get(each.cause, 0.0))
+    first, second = sorted((*best.values(), 0.0, 0.0), reverse=True)[:2]
+    least = _vote(settings.vote_always, settings.vote_power)
+
+    def bound(cause: int) -> float:
+        other = second if best[cause] == first else first
+        return max(least, settings.vote_most * other)
+
+    return tuple(replace(each, vote=min(vote, bound(each.cause))) for each, vote in cast)
 
 
 def _vote(chance: float, power: float) -> float:

@@ -1,27 +1,33 @@
 """Asking the index: what comes back, in which order, and what is left out."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import assume, example, given, settings
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from kb.case import Complaint, System, TroubleCode, Vehicle
+from kb.case import Cause, Complaint, FailureMode, Job, System, TroubleCode, Vehicle
+from kb.diagnosis.causes import rank
 from kb.intake.wording import Wording
 from kb.recall import arrays
 from kb.recall.features import Query
 from kb.recall.hashing import key
 from kb.recall.index import FILE, Index, cause_key
-from kb.recall.recall import Recalled, recall
+from kb.recall.recall import Neighbour, Recalled, recall, voting
 from kb.settings import RecallSettings, Settings
 from tests.recall.shop import CASES, LIDO, SEAT_CONNECTOR, case, pretensioner
 
 WORDING = Wording.default()
 SETTINGS = RecallSettings()
+DIAGNOSIS = Settings().diagnosis
 INDEX = Index.fit(CASES, WORDING, Settings())
 
 
@@ -103,6 +109,98 @@ def test_votes_go_on_growing_where_chances_come_close_to_one() -> None:
     found = recall(Query(complaint=Complaint(text="airbag lamp on")), INDEX, WORDING, certain)
     assert found.neighbours[0].chance == 1
     assert math.isfinite(found.neighbours[0].vote)
+
+
+def neighbour(number: int, cause: int, chance: float) -> Neighbour:
+    return Neighbour(number=number, cause=cause, chance=chance, parts=())
+
+
+chances = st.floats(0.001, 1.0)
+
+
+@given(
+    alike=st.floats(0.12, 1.0),
+    how_many=st.integers(10, 39),
+    newcomer=chances,
+    less=st.lists(st.tuples(st.integers(1, 4), st.floats(0.05, 1.0)), max_size=20),
+)
+@example(alike=0.21, how_many=10, newcomer=0.86, less=[])
+def test_no_single_job_outvotes_ten_that_are_alike(
+    alike: float, how_many: int, newcomer: float, less: list[tuple[int, float]]
+) -> None:
+    many = [neighbour(number, 1, alike) for number in range(how_many)]
+    rest = [
+        neighbour(100 + number, cause, alike * share) for number, (cause, share) in enumerate(less)
+    ]
+    single = neighbour(1000, 5, newcomer)
+    found = voting([*many, *rest, single], SETTINGS)
+    assert found[-1].vote <= sum(each.vote for each in found[:how_many])
+
+
+@given(st.lists(st.tuples(st.integers(1, 4), chances), min_size=1, max_size=40))
+def test_votes_are_cut_alike_and_never_raised(told: list[tuple[int, float]]) -> None:
+    cast = [neighbour(number, *each) for number, each in enumerate(told)]
+    free = voting(cast, replace(SETTINGS, vote_most=math.inf))
+    found = voting(cast, SETTINGS)
+    assert found == voting(found, SETTINGS)
+    for each, unbound in zip(found, free, strict=True):
+        others = [other.vote for other in free if other.cause != each.cause]
+        assert 0 < each.vote <= unbound.vote
+        small = unbound.chance <= SETTINGS.vote_always
+        if small or unbound.vote <= SETTINGS.vote_most * max(others, default=0.0):
+            assert each.vote == unbound.vote
+        else:
+            assert each.vote >= SETTINGS.vote_most * max(others, default=0.0)
+    for one, other in combinations(found, 2):
+        if one.cause == other.cause and one.chance <= other.chance:
+            assert one.vote <= other.vote
+
+
+def made_up(number: int, words: Sequence[str], component: str) -> Job:
+    return replace(
+        case(number % 12 + 1, LIDO, " ".join(words), System.OTHER, SEAT_CONNECTOR),
+        number=number,
+        cause=Cause(component=component, failure_mode=FailureMode.WORN),
+    )
+
+
+@given(st.data())
+@settings(max_examples=15, deadline=None)
+def test_a_case_in_the_complaints_own_words_does_not_outweigh_ten_like_ones(
+    data: st.DataObject,
+) -> None:
+    sound = st.sampled_from([a + b for a in "bdfglmnrstv" for b in "aeiou"])
+    word = st.lists(sound, min_size=3, max_size=3).map("".join)
+    words = data.draw(st.lists(word, min_size=40, max_size=40, unique=True))
+    size = data.draw(st.integers(4, 8))
+    kept = data.draw(st.integers(size - 2, size - 1))
+    asked, unlike = words[:size], words[size:]
+    like = [
+        made_up(number, [*asked[:kept], unlike[0]], "first part")
+        for number in range(1, data.draw(st.integers(10, 20)) + 1)
+    ]
+    noise = [
+        made_up(
+            100 + n, data.draw(st.lists(st.sampled_from(unlike[1:]), min_size=4)), f"part {n // 4}"
+        )
+        for n in range(data.draw(st.integers(0, 12)))
+    ]
+    own = made_up(1000, asked, "other part")
+    before = recalled_from([*like, *noise], asked)
+    after = recalled_from([*like, *noise, own], asked)
+    assume(min(found.neighbours[9].chance for found in (before, after)) > 0.2)
+    first, newcomer = (key(cause_key(each)) for each in (like[0], own))
+    had, has = (
+        {each.cause: each.chance for each in rank(found, DIAGNOSIS).causes}
+        for found in (before, after)
+    )
+    assert has[first] > had[first] / 2
+    assert has[first] > has[newcomer]
+
+
+def recalled_from(cases: Sequence[Job], words: Sequence[str]) -> Recalled:
+    index = Index.fit(cases, WORDING, Settings())
+    return ask(Complaint(text=" ".join(words), vehicle=LIDO), index)
 
 
 def test_since_and_without_leave_jobs_out() -> None:
