@@ -1,11 +1,11 @@
 """What came back and what was tried in vain, over the whole shop or by one person."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 
-from kb.case import Job, even
+from kb.case import Job, RepairRecord, even
 from kb.errors import Notice
 from kb.progress import Progress
 from kb.rates.trials import Trial, trials
@@ -75,21 +75,30 @@ def comebacks(
             progress,
             lambda job: within(job) and mine in {None, even(job.technician or "")},
         )
-        return comebacks_of(work, cases, settings, kind=kind, by=by)
+        return comebacks_of(work, trials_of(work, cases, settings), kind=kind, by=by)
+
+
+@dataclass(frozen=True, slots=True)
+class TrialsOfCases:
+    """All that was tried on some cases, by number, for whatever it is counted."""
+
+    cases: Mapping[int, Job]
+    repairs: Sequence[RepairRecord]
+    trials: Sequence[Trial]
+
+
+def trials_of(work: UnitOfWork, jobs: Iterable[Job], settings: Settings) -> TrialsOfCases:
+    """Tell what was tried on cases read before, and how it ended."""
+    cases = {job.number: job for job in jobs if job.number is not None}
+    repairs = [each for each in work.repairs.all() if each.number in cases]
+    return TrialsOfCases(cases, repairs, list(trials(only_advisable(repairs), settings.rates)))
 
 
 def comebacks_of(
-    work: UnitOfWork,
-    jobs: Iterable[Job],
-    settings: Settings,
-    *,
-    kind: WorkKind,
-    by: str | None = None,
+    work: UnitOfWork, tried: TrialsOfCases, *, kind: WorkKind, by: str | None = None
 ) -> Comebacks:
-    """Count what came back of cases read before."""
-    cases = {job.number: job for job in jobs if job.number is not None}
-    repairs = [each for each in work.repairs.all() if each.number in cases]
-    known = list(trials(only_advisable(repairs), settings.rates))
+    """Count what came back of what was tried."""
+    cases, repairs, known = tried.cases, tried.repairs, tried.trials
     kinds = wasted(known, lambda trial: _kind(trial, cases, kind))
     rows = tuple(replace(row, what=FIT.named(row.what)) for row in kinds if row.may_be_lost)
     whole = wasted(known, lambda _: "all of it")

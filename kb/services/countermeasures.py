@@ -1,8 +1,9 @@
 """What is known to help against a recurring fault: what was said, tried, spent and left to do."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from kb.case import Action, DiagnosticTest, Job, even
 from kb.intake.wording import Wording
@@ -108,7 +109,11 @@ def countermeasures(
         What words of the jobs may be shown is judged with.
     """
     behind = [jobs[number] for number in pattern.jobs]
-    words = {job.number: JobWords.of(job, wording) for job in behind}
+
+    @cache
+    def words(number: int | None) -> JobWords:
+        return JobWords.of(jobs[number or 0], wording)
+
     cause = keys_of(pattern, jobs)
     label = usual(job.cause.label for job in behind if job.cause and job.cause.key == cause)
     codes = Counter(str(code) for job in behind for code in dict.fromkeys(job.codes))
@@ -136,7 +141,7 @@ def countermeasures(
     )
 
 
-def _said(jobs: Sequence[Job], words: Mapping[int | None, JobWords]) -> str | None:
+def _said(jobs: Sequence[Job], words: Callable[[int | None], JobWords]) -> str | None:
     """Return the complaint that shares most words with the others, the shortest of equals."""
     spoken = {job.number: set(job.complaint.casefold().split()) for job in jobs}
     counts = Counter(word for each in spoken.values() for word in each)
@@ -146,23 +151,24 @@ def _said(jobs: Sequence[Job], words: Mapping[int | None, JobWords]) -> str | No
         return -sum(counts[word] for word in mine) / len(mine), len(job.complaint)
 
     told = min((job for job in jobs if spoken[job.number]), key=usualness, default=None)
-    return None if told is None else words[told.number].named(told.complaint)
+    return None if told is None else words(told.number).named(told.complaint)
 
 
-def _settling(jobs: Iterable[Job], words: Mapping[int | None, JobWords]) -> Settling | None:
+def _settling(jobs: Iterable[Job], words: Callable[[int | None], JobWords]) -> Settling | None:
     """Return the test that most often spoke for the cause that was proved."""
     tests: dict[str, list[DiagnosticTest]] = defaultdict(list)
-    names: dict[str, str] = {}
+    of: dict[str, tuple[int | None, str]] = {}
     for job in jobs:
         for test in job.tests:
             if job.cause and even(job.cause.component) in map(even, test.points_to):
                 tests[even(test.name)].append(test)
-                names.setdefault(even(test.name), words[job.number].named(test.name))
+                of.setdefault(even(test.name), (job.number, test.name))
     most = max(tests, key=lambda name: len(tests[name]), default=None)
     if most is None or len(tests[most]) < LEAST_TOLD:
         return None
     minutes = known_median(test.minutes for test in tests[most])
-    return Settling(what=names[most], jobs=len(tests[most]), minutes=minutes)
+    number, name = of[most]
+    return Settling(what=words(number).named(name), jobs=len(tests[most]), minutes=minutes)
 
 
 def _worth_telling(

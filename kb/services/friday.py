@@ -14,7 +14,7 @@ from kb.recurrence.pattern import Pattern
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.closed_cases import opened_between, read_cases
-from kb.services.comebacks import Comebacks, WorkKind, comebacks_of
+from kb.services.comebacks import Comebacks, WorkKind, comebacks_of, trials_of
 from kb.services.evaluate import Evaluation, evaluate
 from kb.services.fixes import FixesAnswer, fixes
 from kb.services.indexing import shop_wording
@@ -111,7 +111,8 @@ def friday(
         given = bool(since or until)
         wording = shop_wording(work)
         readings = _readings(cases, wording, settings)
-        by_fix = comebacks_of(work, cases, settings, kind=WorkKind.FIX)
+        tried = trials_of(work, cases, settings)
+        by_fix = comebacks_of(work, tried, kind=WorkKind.FIX)
         scan = scan_cases(work, address, cases, settings, given=given)
         return Friday(
             on=today,
@@ -121,7 +122,7 @@ def friday(
                 for place, fact in enumerate(scan.facts[:MOST_CURVES])
             },
             by_fix=by_fix,
-            by_cause=comebacks_of(work, cases, settings, kind=WorkKind.CAUSE),
+            by_cause=comebacks_of(work, tried, kind=WorkKind.CAUSE),
             readings=readings,
             cautions=cautions_of(_situation(scan, by_fix, readings, cases), wording),
             health=health(

@@ -15,7 +15,7 @@ from kb.case import Job
 from kb.recurrence.cars import tell_apart
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
-from kb.services.comebacks import WorkKind, comebacks_of
+from kb.services.comebacks import WorkKind, comebacks_of, trials_of
 from kb.services.indexing import shop_wording
 from kb.services.proposed import MARK
 from kb.settings import RecurrenceSettings, Settings
@@ -69,7 +69,7 @@ def shop_health(address: str, settings: Settings) -> ShopHealth:
         jobs = [job for job in work.jobs.all() if job.void is None]
         wording = shop_wording(work)
         cases = [job for job in jobs if job.is_case]
-        fixes = comebacks_of(work, cases, settings, kind=WorkKind.FIX).whole
+        fixes = comebacks_of(work, trials_of(work, cases, settings), kind=WorkKind.FIX).whole
     looks = _looks(jobs, cases, settings.recurrence)
     lists = tuple(_listed(name, found) for name, found in looks)
     shown = {number for each in lists for look in each.first for number in look.jobs}
