@@ -46,6 +46,7 @@ CORPORA = {
         "igniter_sentences_third.jsonl",
         "igniter_sentences_fourth.jsonl",
         "igniter_sentences_fifth.jsonl",
+        "igniter_sentences_sixth.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -70,6 +71,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_third.jsonl", 877),
         ("igniter_sentences_fourth.jsonl", 469),
         ("igniter_sentences_fifth.jsonl", 180),
+        ("igniter_sentences_sixth.jsonl", 36),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -86,6 +88,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_third.jsonl", 1280),
         ("igniter_sentences_fourth.jsonl", 485),
         ("igniter_sentences_fifth.jsonl", 230),
+        ("igniter_sentences_sixth.jsonl", 43),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
