@@ -122,9 +122,13 @@ class Clause:
 _CLIPPED = frozenset(["clipped", "clip", "hooked", "held", "leads", "across", "bridged"])
 
 
+_LOGGING = (("tester", "logging"), ("tester", "recording"), ("tester", "is"), ("tester", "was"))
+
+
 def _is_any_tester(piece: Piece) -> bool:
     """Whether it is named so that it may be a meter: *value off the tester*."""
-    return piece.words[-1] == "tester" and piece.words[0] in {"value", "values", "over"}
+    valued = piece.words[-1] == "tester" and piece.words[0] in {"value", "values", "over"}
+    return valued or piece.words[:2] in _LOGGING
 
 
 def sentences_of(text: str) -> list[str]:
