@@ -119,7 +119,9 @@ class Clause:
         return Role.CONTACT in self.roles or not _CLIPPED.isdisjoint(self.words)
 
 
-_CLIPPED = frozenset(["clipped", "clip", "hooked", "held", "leads", "across", "bridged"])
+_CLIPPED = frozenset(
+    ["pin", "pins", "clipped", "clip", "hooked", "held", "leads", "across", "bridged"]
+)
 
 
 _LOGGING = (("tester", "logging"), ("tester", "recording"), ("tester", "is"), ("tester", "was"))

@@ -5,9 +5,9 @@ What is dangerous and what is allowed is common practice of the trade, no source
 as people in workshops write, without sight of the rule; those in ``igniter_sentences_third.jsonl``
 and ``igniter_sentences_fourth.jsonl`` in many hands and tongues to find what it lacked, the fourth
 in how an igniter is handled, and the rule was mended by them; so were those in
-``igniter_sentences_fifth.jsonl``, that the rule judges also what is done to another part, and those in
-``igniter_sentences_sixth.jsonl``, written beside the mending by the eleventh file of
-``tests/benchmarks/igniter``.
+``igniter_sentences_fifth.jsonl``, that the rule judges also what is done to another part.
+Those in ``igniter_sentences_sixth.jsonl`` were written while it was mended by the eleventh file of
+``tests/benchmarks/igniter``, most of them before they were judged.
 """
 
 import json
