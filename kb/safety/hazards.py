@@ -54,7 +54,8 @@ _LOW_VOLTAGE = compiled(
     r"(?:[0-5]?\d(?:[.,]\d+)? ?v(?:olts?)?|[0-5]?\d[.,]\d+)\b",
     re.IGNORECASE,
 )
-"""Too much of a supply or a signal: below 60 V direct current none of what can kill (ECE R100)."""
+"""Too much of a supply or a signal: below 60 V direct current none of what can kill
+(UN ECE R100, from memory)."""
 _ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my", "own", "is", "has", "was"])
 _UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
 _SHORTEST_MISSPELT, _TWO_SLIPS_FROM = 6, 10
@@ -375,6 +376,8 @@ class _File:
     spelt: tuple[str, ...]
     not_of: tuple[NotOf, ...]
     elsewhere: tuple[str, ...]
+    marks: tuple[str, ...]
+    between: tuple[str, ...]
     groups: dict[str, tuple[str, ...]]
     stems: dict[str, str]
 
@@ -473,6 +476,8 @@ class _Phrases:
     harmless_pairs: Mapping[tuple[Words, Words], tuple[int, ...]]
     things: frozenset[Words]
     """What is no part of a car, so that what belongs to it is none either."""
+    marks: frozenset[Words]
+    """What is only written or drawn, as is then the thing named right before it."""
     spelling: frozenset[str]
     every: frozenset[Words]
     longest: int
@@ -529,6 +534,16 @@ class _Phrases:
             for start, end in spans[thing]:
                 before = [at for at in (start - 1, start - 2) if at > 0 and words[at] in _OWNING]
                 found.update(range(before[0] - 1 if before else start, end + 1))
+        return found | self._only_written(words, spans)
+
+    def _only_written(self, words: Sequence[str], spans: Mapping[Words, list[Span]]) -> set[int]:
+        """Places of things of which only a mark is told: *refrigerant label unreadable*."""
+        found: set[int] = set()
+        for mark in self.marks & spans.keys():
+            for start, end in spans[mark]:
+                last = start - (start > 0 and words[start - 1] in _file().between)
+                named = [begun for at in spans.values() for begun, over in at if over == last]
+                found.update(range(min(named, default=start), end))
         return found
 
     def _spelt(self, word: str) -> str:
@@ -630,6 +645,7 @@ def _read(content: _ByContent) -> _Lexicon:
         ((text, place) for place, hazard in enumerate(table) for text in hazard.unless), wording
     )
     things = frozenset(tuple(_tokens(text, wording)) for text in _file().elsewhere)
+    marks = frozenset(tuple(_tokens(text, wording)) for text in _file().marks)
 
     def phrases(field: str) -> _Phrases:
         raising, raising_pairs = _by_phrase(
@@ -642,7 +658,7 @@ def _read(content: _ByContent) -> _Lexicon:
             wording,
         )
         paired = (phrase for pair in (*raising_pairs, *harmless_pairs) for phrase in pair)
-        every = frozenset((*raising, *harmless, *paired, *things))
+        every = frozenset((*raising, *harmless, *paired, *things, *marks))
         return _Phrases(
             wording=wording,
             raising=raising,
@@ -650,6 +666,7 @@ def _read(content: _ByContent) -> _Lexicon:
             raising_pairs=raising_pairs,
             harmless_pairs=harmless_pairs,
             things=things,
+            marks=marks,
             spelling=frozenset(word for phrase in every for word in phrase),
             every=every,
             longest=max(map(len, every)),

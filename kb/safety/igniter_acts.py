@@ -256,6 +256,8 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     whole = all(word.isdigit() for word in pieces[at].words)
     if whole and at == 0 and pieces[1:2] and pieces[1].role in _COUNTED:
         return True  # so many of them: *1 clock spring*
+    if whole and pieces[at - 1].text in _HAVING and pieces[at + 1 : at + 2]:
+        return pieces[at + 1].role in _COUNTED and not clause.roles & _TAKING  # *has 1 curtain*
     blinks = told.blinks or bool(words_in(Aside.BLINKS) & clause.vocabulary)
     if whole and told.blinks and at == 0 and clause.joiner in {"then", ","}:
         return True
@@ -289,6 +291,8 @@ def _is_charge(clause: Clause, at: int) -> bool:
 _CHARGES = frozenset(["charge", "charges", "charging", "charged"])
 
 
+_HAVING = frozenset(["has", "have", "had", "with", "needs", "need", "got"])
+_TAKING = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY])
 _COUNTED = frozenset([*TARGETS, Role.CLOCK_SPRING, Role.UNIT, Role.NEIGHBOUR])
 
 

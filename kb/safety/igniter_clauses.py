@@ -26,6 +26,9 @@ _MARKS = compiled(
 _SENTENCE = compiled(r"(?:[.!?…]+(?=\s|$)|\n)\s*")
 _NUMBER = compiled(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
 _DATE = compiled(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
+_SHORT_FORM = compiled(r"\b([Bb]att?|[Nn]eg|[Ii]gn)\.\s+(?=[a-zà-ÿ])")
+_SHORTENED = ("batt", "bat", "neg", "ign")
+"""End no sentence where a small letter follows."""
 _NUMBERED = compiled(r"\bno\.\s?(?=\d)")
 _BARE_VALUE = compiled(r"\d+r\d+")
 _PRICES = (["parts"], ["cost"], ["costs"], ["price"])
@@ -116,12 +119,18 @@ class Clause:
         return Role.CONTACT in self.roles or not _CLIPPED.isdisjoint(self.words)
 
 
-_CLIPPED = frozenset(["clipped", "clip", "hooked", "held", "leads", "across", "bridged"])
+_CLIPPED = frozenset(
+    ["pin", "pins", "clipped", "clip", "hooked", "held", "leads", "across", "bridged"]
+)
+
+
+_LOGGING = (("tester", "logging"), ("tester", "recording"), ("tester", "is"), ("tester", "was"))
 
 
 def _is_any_tester(piece: Piece) -> bool:
     """Whether it is named so that it may be a meter: *value off the tester*."""
-    return piece.words[-1] == "tester" and piece.words[0] in {"value", "values", "over"}
+    valued = piece.words[-1] == "tester" and piece.words[0] in {"value", "values", "over"}
+    return valued or piece.words[:2] in _LOGGING
 
 
 def sentences_of(text: str) -> list[str]:
@@ -135,7 +144,9 @@ def sentences_of(text: str) -> list[str]:
     parts: list[str] = []
     begin = 0
     for end in _SENTENCE.finditer(text):
-        if not text[begin : end.start()].casefold().endswith((" no", " nr")):
+        told = text[begin : end.start()].casefold()
+        goes_on = told.endswith(_SHORTENED) and text[end.end() : end.end() + 1].islower()
+        if not (goes_on or told.endswith((" no", " nr"))):
             parts.append(text[begin : end.end()])
             begin = end.end()
     return [*parts, text[begin:]] if begin < len(text) else parts
@@ -148,7 +159,7 @@ def words_of(text: str, wording: Wording) -> list[str]:
     """
     words: list[str] = []
     begin = 0
-    evened = _NUMBERED.sub("no ", _DATE.sub("", even(text)))
+    evened = _NUMBERED.sub("no ", _DATE.sub("", even(_SHORT_FORM.sub(r"\1 ", text))))
     for mark in _MARKS.finditer(evened):
         words += _plain_words(evened[begin : mark.start()], wording)
         words.append("." if mark["stop"] else ":" if mark.group() == ":" else ",")

@@ -608,12 +608,30 @@ def _spliced(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     if not (named & TARGETS or {"yellow", "seat", "belt", "buckle"} & set(words)):
         return
     yield from _on_its_pins(sentence)
+    yield from _soldered_to_it(sentence)
     past_plug = Role.HARNESS in named and aside(Aside.TOGETHER).any_in(words)
     for clause in sentence:
         soldered = past_plug and _has(clause, Aside.SOLDERED)
         joined = soldered or _has(clause, Aside.SPLICED) or clause.words == ("twisted",)
         if joined and Role.NEIGHBOUR not in clause.roles and not _has(clause, Aside.NO_REPAIR):
             yield _told(clause, Reason.DEFEAT)
+
+
+def _soldered_to_it(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield solder on wires that lead to an igniter: *soldered the wires going into the bag*."""
+    for clause in sentence:
+        led = any(
+            before.role is Role.HARNESS
+            and any(p.role in TARGETS for p in clause.pieces[at + 1 : at + 1 + _MOST_BETWEEN])
+            for at, before in enumerate(clause.pieces)
+        )
+        if led and _has(clause, Aside.SOLDERED) and not (_is_denied(clause) or _is_wired(clause)):
+            yield _told(clause, Reason.HANDLING)
+
+
+def _is_wired(clause: Clause) -> bool:
+    """Whether a plug stands between, or another part has the wires."""
+    return bool(clause.roles & {Role.CONTACT, Role.NEIGHBOUR}) or _has(clause, Aside.NO_REPAIR)
 
 
 def _on_its_pins(sentence: Sequence[Clause]) -> Iterator[_Danger]:

@@ -41,7 +41,7 @@ def hear(told: Told, clause: Clause) -> None:
         told.apart = told.unit_off = told.end_off = False
     elif Role.APART in said or _is_spring_out(clause):
         told.apart = True
-    if Role.ISOLATE in said or "off" in clause.words:
+    if Role.ISOLATE in said or "off" in clause.words or clause.words[-2:] in _PLUG_OUT:
         told.unit_off |= Role.UNIT in said
         told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR}) or "seat" in clause.words
     told.isolated |= Role.ISOLATE in said
@@ -64,7 +64,7 @@ def hear(told: Told, clause: Clause) -> None:
         told.load = False
     if Role.ISOLATE in said or _UNDOING & clause.vocabulary:
         told.heading = False
-    elif clause.by_scan_tool and clause.words[0] in _WATCHING:
+    elif clause.by_scan_tool and _WATCHING & clause.vocabulary:
         told.heading = True
     load_alone = {Role.SUBSTITUTE, Role.APART} <= said
     if (
@@ -85,6 +85,7 @@ def hear(told: Told, clause: Clause) -> None:
         and not (told.beside and said <= _OWN_PLUG)
         and not (told.beside and told.apart and said <= _OWN_PLUG | {Role.ISOLATE})
         and not (Role.VALUE in said and _is_watched(clause, told))
+        and not (told.beside and told.apart and _tells_it_off(clause))
     ):
         told.scanned |= told.by_scan and said <= _OWN_PLUG
         proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
@@ -107,13 +108,24 @@ def are_ends_off(sentence: Sequence[Clause]) -> bool:
     return not joined and any(
         clause.joiner == ","
         and clause.pieces[0].role is Role.APART
-        and (_has_both(clause) or (spring and clause.words[-1] == "car"))
+        and (_has_both(clause) or (spring and clause.words[-1] in _APART_FROM_IT))
         for clause in sentence
     )
 
 
+def _tells_it_off(clause: Clause) -> bool:
+    """Whether a clause tells only that one end is off: *unit off*."""
+    return len(clause.words) == _TWO_WORDS and _is_off([clause], OBJECTS)
+
+
+_TWO_WORDS = 2
+_APART_FROM_IT = frozenset(["car", "bench", "workbench"])
+
+
 def _is_off(sentence: Sequence[Clause], ends: Collection[Role]) -> bool:
     """Whether a clause tells no more than that one end is off: *SRS unit off*, *bag off*."""
+    if Role.UNIT in ends and any(clause.words in _BOX_OUT for clause in sentence):
+        return True
     return any(
         len(clause.words) > 1
         and clause.words[-1] in _FREE
@@ -123,7 +135,9 @@ def _is_off(sentence: Sequence[Clause], ends: Collection[Role]) -> bool:
     )
 
 
-_FREE = frozenset(["off", "unplugged", "disconnected"])
+_FREE = frozenset(["off", "out", "unplugged", "disconnected"])
+_BOX_OUT = (("box", "out"), ("box", "off"), ("the", "box", "out"), ("brain", "out"))
+_PLUG_OUT = (("plug", "out"), ("plugs", "out"), ("box", "out"))
 
 
 def _has_both(clause: Clause) -> bool:
@@ -434,7 +448,19 @@ _CHANGING = frozenset(
         "went",
         "down",
         "fell",
-        *("goes", "steady", "stable", "constant", "same", "moves", "climbs", "falls"),
+        *(
+            "solid",
+            "hops",
+            "stays",
+            "goes",
+            "steady",
+            "stable",
+            "constant",
+            "same",
+            "moves",
+            "climbs",
+            "falls",
+        ),
     ]
 )
 _BARE = frozenset(

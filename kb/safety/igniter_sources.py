@@ -26,11 +26,16 @@ def sources_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     for place, clause in enumerate(sentence):
         if is_reported(sentence, place) or list_of(WordList.SEEN_SO).any_in(clause.words):
             continue
+        if "wrong" in clause.words and any(_NEEDING & set(each.words) for each in sentence):
+            continue  # told of what has to come out again
         for at in range(len(clause.words)):
             found = _source(clause.words, at, fits=fits)
             if found and not _is_denied(clause, at):
                 yield Piece(Role.DEFEAT, found), Reason.SOURCE
                 break
+
+
+_NEEDING = frozenset(["need", "needs", "ordered", "order"])
 
 
 def _names_it(clause: Clause) -> bool:

@@ -48,7 +48,8 @@ _NAMED_ONLY = frozenset([*TARGETS, Role.FUNCTION, Role.ONTO, Role.PLACE])
 
 def _is_subject(clause: Clause) -> bool:
     """Whether the first part that a clause names is another one, and no means or place."""
-    at = next((at for at, p in enumerate(clause.pieces) if p.role in _PARTS), None)
+    parts = (at for at, piece in enumerate(clause.pieces) if piece.role in _PARTS)
+    at = next((at for at in parts if not _is_of_a_part(clause.pieces, at)), None)
     if at is None or not _is_part(clause.pieces[at]):
         return False
     before = clause.pieces[:at]
@@ -81,7 +82,11 @@ def _stays_with_it(clause: Clause) -> bool:
         for at, piece in enumerate(clause.pieces)
         if piece.role in _WIRED
     )
-    return (owned or _tells_supply(clause)) and not _is_done_to_unknown(clause)
+    found = clause.roles <= _VERDICT and not clause.first  # *so wiring good*
+    return (owned or found or _tells_supply(clause)) and not _is_done_to_unknown(clause)
+
+
+_VERDICT = frozenset([Role.HARNESS, Role.KNOWN, Role.FUNCTION])
 
 
 def _is_of_restraints(clause: Clause) -> bool:
@@ -100,7 +105,14 @@ def _is_owned(pieces: Sequence[Piece], at: int) -> bool:
     """Whether a plug or a wire is told to be of another part: *motor plug*, *its own plug*."""
     before = pieces[at - 1] if at else None
     own = before is not None and before.text in {"own", "its own"}
-    return own or (before is not None and _is_part(before))
+    return own or _is_of_a_part(pieces, at) or (before is not None and _is_part(before))
+
+
+def _is_of_a_part(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether a plug or wires of another part are told: *the wires of the position switch*."""
+    following = [piece for piece in pieces[at + 1 : at + 4] if piece.text != "the"]
+    of_it = pieces[at].role in _WIRED and [p.text for p in following[:1]] == ["of"]
+    return of_it and any(map(_is_part, following[1:2]))
 
 
 def _tells_supply(clause: Clause) -> bool:

@@ -100,7 +100,7 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
     if is_told_of_others(sentence, place):
         return False
     named = clause.roles & {*TARGETS, Role.CONTACT, Role.CLOCK_SPRING, Role.JOINED}
-    if not (named or {"seat", "seats"} & clause.vocabulary) or (
+    if not (named or _HOLDERS & clause.vocabulary) or (
         clause.roles & {Role.NEIGHBOUR, Role.UNIT} and not clause.roles & TARGETS
     ):
         return False
@@ -116,6 +116,7 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
     return done or any(not is_ruled_out(clause, at) for at in deeds)
 
 
+_HOLDERS = frozenset(["seat", "seats", "lenkrad", "volant", "kierownica"])
 _LIVE_PLUG = frozenset(["live", "hot"])
 
 
@@ -133,6 +134,8 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     afterwards = at == 0 and before and clause.joiner in _THEN and _STILL.isdisjoint(words)
     worked = range(place + 1, len(sentence))
     afterwards = afterwards and not any(_touches(sentence, later) for later in worked)
+    for_that = sentence[place + 1 : place + 2]  # *key on, to see does it follow*
+    afterwards = afterwards and not any(each.words[:2] in _TO_FIND for each in for_that)
     return at is not None and not afterwards and not words_in(Aside.DENIAL) & set(words[:at])
 
 
@@ -146,6 +149,7 @@ _ONTO = (("any",), ("the",), ("a",), ("its",), ("it",))
 
 
 _NO_WORK = frozenset([Role.SCAN, Role.RAIL, Role.VALUE])
+_TO_FIND = (("to", "see"), ("to", "find"), ("to", "check"), ("to", "prove"), ("to", "watch"))
 _THEN = frozenset([",", "and", "then"])
 _STILL = frozenset(["still", "left", "connected", "live", "hot"])
 

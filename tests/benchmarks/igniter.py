@@ -8,18 +8,17 @@ other systems; its first figures were 5 and 10 of 100. The seventh was written l
 figures were 12 and 15 of 100; so was the eighth, with 10 and 8 of 80, and the ninth, with 9 and 8
 of 60, by which it was never mended. The tenth was written by a safety engineer without sight of
 anything; its first figures were 24 and 25 of 100. The eleventh was written by a safety trainer
-likewise; its first figures were 9 and 29 of 100. A second judge by weights of words, fitted to the
-other files, was left: over all files, each left out of its fit, it hid 9 dangerous ones and 8 to 9
-harmless ones more at its threshold of 0.9 (13 and 21 to 29 at 0.8). On the ninth and tenth alone,
-by which the lists were not mended then, it hid 4 dangerous ones and no harmless one more (8 and
-none at 0.8); the lists are fitted to the other files, which cannot show what it is worth.
-A linear model of words, word pairs and parts of words, fitted to every other kept file, was held
-against the rule as it was before each file was seen: on the sixth to the tenth, from a chance of
-0.95 on, it hid 10 of the 52 dangerous ones shown and 1 of the 384 harmless ones more; on seven
-files 17 of 69 and 3. It was left, too: it hid nine of the tests' plainly allowed lines (*looked
-at the airbag*, *battery charger on while coding the airbag unit*). Let it show what
-the rule hides, from a chance of 0.05 down, and on the tenth it showed 14 harmless and 4
-dangerous ones.
+likewise; its first figures were 9 and 29 of 100. The rule was mended by it since. A second judge by
+weights of words, fitted to the other files, was left: over all files, each left out of its fit, it
+hid 9 dangerous ones and 8 to 9 harmless ones more at its threshold of 0.9 (13 and 21 to 29 at 0.8).
+On the ninth and tenth alone, by which the lists were not mended then, it hid 4 dangerous ones and
+no harmless one more (8 and none at 0.8); the lists are fitted to the other files, which cannot show
+what it is worth. A linear model of words, word pairs and parts of words, fitted to every other kept
+file, was held against the rule as it was before each file was seen: on the sixth to the tenth, from
+a chance of 0.95 on, it hid 10 of the 52 dangerous ones shown and 1 of the 384 harmless ones more;
+on seven files 17 of 69 and 3. It was left, too: it hid nine of the tests' plainly allowed lines
+(*looked at the airbag*, *battery charger on while coding the airbag unit*). Let it show what the
+rule hides, from a chance of 0.05 down, and on the tenth it showed 14 harmless and 4 dangerous ones.
 """
 
 import json

@@ -133,7 +133,7 @@ def test_a_hazard_stands_by_what_else_is_known() -> None:
 
 @pytest.mark.parametrize("volts", ["60 v", "96 v", "400 v", "350 volts", "0 cells"])
 def test_high_voltage_is_high_from_sixty_volts(volts: str) -> None:
-    """UN ECE R100: above 60 V direct current is high voltage."""
+    """UN ECE R100, from memory: above 60 V direct current is high voltage."""
     assert "high_voltage" in keys(Situation(said=(f"high voltage {volts}",)))
 
 

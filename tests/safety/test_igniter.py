@@ -6,6 +6,8 @@ as people in workshops write, without sight of the rule; those in ``igniter_sent
 and ``igniter_sentences_fourth.jsonl`` in many hands and tongues to find what it lacked, the fourth
 in how an igniter is handled, and the rule was mended by them; so were those in
 ``igniter_sentences_fifth.jsonl``, that the rule judges also what is done to another part.
+Those in ``igniter_sentences_sixth.jsonl`` were written while it was mended by the eleventh file of
+``tests/benchmarks/igniter``, most of them before they were judged.
 """
 
 import json
@@ -46,6 +48,7 @@ CORPORA = {
         "igniter_sentences_third.jsonl",
         "igniter_sentences_fourth.jsonl",
         "igniter_sentences_fifth.jsonl",
+        "igniter_sentences_sixth.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -70,6 +73,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_third.jsonl", 877),
         ("igniter_sentences_fourth.jsonl", 469),
         ("igniter_sentences_fifth.jsonl", 180),
+        ("igniter_sentences_sixth.jsonl", 36),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -86,6 +90,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_third.jsonl", 1280),
         ("igniter_sentences_fourth.jsonl", 485),
         ("igniter_sentences_fifth.jsonl", 230),
+        ("igniter_sentences_sixth.jsonl", 43),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
