@@ -35,6 +35,12 @@ _OTHER_FAULT = compiled(
     r"(?:fault|problem|complaint|trouble|issue|thing))\b",
     re.IGNORECASE,
 )
+_OF_THE_FAULT = (
+    *(WordRole.SPAN, WordRole.SETTING, WordRole.SYMPTOM, WordRole.FAULT, WordRole.BAD),
+    *(WordRole.STILL, WordRole.AGAIN, WordRole.LIT),
+)
+"""Beside a return they say that the fault is what came back; a few words more that tell nothing may
+be of a part ("the sensor he can return")."""
 _ROUNDED = 0.01
 _FACTS = ("codes", "readings", "tests", "attempts", "contacts")
 
@@ -115,17 +121,42 @@ def is_typed_otherwise(reading: Reading) -> bool:
 
 
 def contradictions(job: Job) -> Iterator[str]:
-    """Yield what the fixes and contacts of a job say twice and not alike."""
+    """Yield what the fixes and contacts of a job, or its notes, say twice and not alike."""
     yield from filter(None, map(contradiction, (*job.attempts, *job.contacts)))
+    if _is_denied_by_notes(job):
+        yield f"cured is told of “{job.attempts[-1].label}”, but the notes deny it: “{job.notes}”"
+
+
+def _is_denied_by_notes(job: Job) -> bool:
+    """Whether notes say plainly that what is told to have cured did not, or not for long.
+
+    Where a contact tells of a comeback they say nothing else.
+    """
+    last = job.attempts[-1] if job.attempts else None
+    if last is None or not (job.notes and last.cured) or contradiction(last):
+        return False
+    if any(each.outcome is Outcome.COMEBACK for each in job.contacts):
+        return False
+    parts = clauses(job.notes or "")
+    no_change = any(
+        part.has(WordRole.CHANGE) and part.has(WordRole.NO, WordRole.NOT) for part in parts
+    )
+    of_the_fault = any(part.has(*_OF_THE_FAULT) for part in parts)
+    back = any(
+        part.has(WordRole.RETURNED) and (of_the_fault or not part.has(WordRole.LITTLE))
+        for part in parts
+    )
+    return (no_change or back) and judge_attempt(job.notes or "") is False
 
 
 def undecided(job: Job) -> Job:
     """Return a job whose contradictory outcomes are not told."""
+    fixes = [replace(each, cured=None) if contradiction(each) else each for each in job.attempts]
+    if _is_denied_by_notes(job):
+        fixes[-1] = replace(fixes[-1], cured=None)
     return replace(
         job,
-        attempts=tuple(
-            replace(each, cured=None) if contradiction(each) else each for each in job.attempts
-        ),
+        attempts=tuple(fixes),
         contacts=tuple(
             replace(each, outcome=Outcome.NOT_TOLD) if contradiction(each) else each
             for each in job.contacts

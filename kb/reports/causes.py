@@ -38,7 +38,7 @@ MOST_CAUTION_LINES = 4
 no proof."""
 CAUTION_WIDTH = 71
 """Characters of a caution in one line of 80."""
-WORTH_A_PROOF = 0.2
+WORTH_A_PROOF = 0.3
 """On the first screen a further cause less likely than this comes without its last proof, for the
 same reason."""
 WORTH_A_FINE = 0.8

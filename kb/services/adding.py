@@ -27,7 +27,13 @@ from kb.intake.items import trade_wording
 from kb.intake.lifting import Place
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, is_igniter_job
-from kb.services.contact_doubts import contact_doubts, denied_causes, judged_otherwise
+from kb.services.contact_doubts import (
+    contact_doubts,
+    denied_causes,
+    done_after_comeback,
+    judged_otherwise,
+    left_to_judge,
+)
 from kb.services.doubts import after_a_fix, other_distance, proves_nothing, spelt_otherwise
 from kb.services.drafts import Draft, draft_of, kept_odometer, whole_entry, with_entry
 from kb.services.earlier_fix import given_to_last_fix
@@ -68,7 +74,11 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
         job, dated = _dated(_told(taken.job, text, found), base, today)
-        spelt = (*denied_causes(work, job, base), *spelt_otherwise(work, job, base))
+        spelt = (
+            *denied_causes(work, job, base),
+            *left_to_judge(work, found.contacts, base),
+            *spelt_otherwise(work, job, base),
+        )
     early = [notice for contact in found.contacts for notice in contact_doubts(contact, base)]
     nothing = proves_nothing(base, (*found.readings, *found.tests))
     late = after_a_fix(base, found.readings)
@@ -81,6 +91,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
         *far,
         *early,
+        *done_after_comeback(found.attempts, base),
         *dated,
         *spelt,
         *nothing,
@@ -148,6 +159,8 @@ def with_part(
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
     job, dated = _dated(replace(job, **longer), base, today or date.today())
     early = contact_doubts(part, base) if isinstance(part, Contact) else []
+    early += left_to_judge(work, [part] if isinstance(part, Contact) else [], base)
+    early += done_after_comeback([part] if isinstance(part, Attempt) else [], base)
     early += [str(on.doubt)] if on.doubt and not dated else []
     early += denied_causes(work, job, base)
     spelt = spelt_otherwise(work, job, base)

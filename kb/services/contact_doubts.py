@@ -1,9 +1,10 @@
 """What is doubtful in what was heard of a fix after the handover."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from kb.case import Contact, Heard, Job, Outcome, is_too_soon
-from kb.rates.returns import denied_again
+from kb.case import Attempt, Contact, Heard, Job, Outcome, is_too_soon
+from kb.rates.returns import denied_again, unjudged
+from kb.safety.job_words import FIT
 from kb.services.doubts import another_place, too_far
 from kb.services.drafts import number_of
 from kb.store.unit_of_work import UnitOfWork
@@ -63,6 +64,34 @@ def _out_of_turn(contact: Contact, job: Job) -> Iterator[str]:
                 f"counts, and held does not. If contacts[{place}] is wrong: kb job edit "
                 f'{job.number} --set "contacts[{place}]="'
             )
+
+
+def left_to_judge(work: UnitOfWork, contacts: Iterable[Contact], base: Job) -> Iterator[str]:
+    """Say which returns for something alike stay open though the fix is now told to have held."""
+    good = [each for each in contacts if each.outcome is Outcome.HELD]
+    told = [Heard(each.on, each.outcome, each.odometer_km, each.job) for each in good]
+    for repair in work.repairs.of_jobs([number_of(base)]) if good else ():
+        after = repair._replace(contacts=(*repair.contacts, *told))
+        for visit in unjudged(after):
+            if any(visit.opened <= each.on for each in good):
+                which = "The comeback told of job" if visit.told_of == visit.number else "Job"
+                yield (
+                    f"{which} {visit.number} of {visit.opened}, “{FIT.named(visit.complaint)}”, "
+                    "was for something alike and is not judged by this: kb job follow-up "
+                    f"{base.number} another fault --job {visit.number}, or same fault"
+                )
+
+
+def done_after_comeback(attempts: Iterable[Attempt], base: Job) -> Iterator[str]:
+    """Say that what is added now would be charged with a comeback that was before it."""
+    back = [each.on for each in base.contacts if each.outcome is Outcome.COMEBACK]
+    new = next(iter(attempts), None)
+    if base.closed and back and new is not None:
+        yield (
+            f"The car was back on {min(back)}. Stored here, “{FIT.named(new.label)}” counts as "
+            "done before that, and the comeback as its own. What was done afterwards is a job of "
+            f"its own: kb job open, then kb job follow-up {base.number} same fault --job NUMBER"
+        )
 
 
 def denied_causes(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:

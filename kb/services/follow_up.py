@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from kb.case import Contact, Heard, Job, LaterVisit, Outcome, same_text
+from kb.case import Contact, Job, LaterVisit, Outcome, same_text
 from kb.errors import InvalidField
 from kb.intake.elapsed import told_when
 from kb.intake.wording import Wording
@@ -213,33 +213,14 @@ def heard(
         unsaid = on is None and _tells_no_day(base, contact, today)
         contact = _undated(base, contact, today) if unsaid else contact
         draft = with_part(work, base, contact, today=today)
-        left = tuple(_left_to_judge(work, number, contact))
     named = (
         *_named(visit),
         *_named_earlier(told),
         *_early(base, visit),
-        *left,
         *_another_part(base, visit, outcome),
         *_no_day(contact, unsaid),
     )
     return replace(draft, notices=(*draft.notices, *named))
-
-
-def _left_to_judge(work: UnitOfWork, number: int, contact: Contact) -> Iterator[str]:
-    """Say which returns for the same complaint this answer leaves open."""
-    if contact.outcome is not Outcome.HELD:
-        return
-    heard_now = Heard(contact.on, contact.outcome, contact.odometer_km, contact.job)
-    for repair in work.repairs.of_jobs([number]):
-        after = repair._replace(contacts=(*repair.contacts, heard_now))
-        for visit in unjudged(after):
-            if visit.opened <= contact.on:
-                which = "The comeback told of job" if visit.told_of == visit.number else "Job"
-                yield (
-                    f"{which} {visit.number} of {visit.opened} was for something alike and is not "
-                    f"judged by this: kb job follow-up {number} another fault --job "
-                    f"{visit.number}, or same fault"
-                )
 
 
 def _tells_no_day(job: Job, contact: Contact, today: date) -> bool:

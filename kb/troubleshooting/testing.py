@@ -217,14 +217,26 @@ def _record_likelihood(
     count: int,
     settings: TroubleshootingSettings,
 ) -> Likelihoods:
-    """Chance of what a recorded test left, given each suspect and given none of them."""
+    """Chance of what a recorded test left, given each suspect and given none of them.
+
+    It is the outcome of a known test that leaves the same, or that says the same: a look that finds
+    nothing at a part still leaves what cannot be seen of it.
+    """
     same = [each for each in known if key_of(each.name) == key_of(test.name)]
-    for each in same:
-        for outcome, likelihoods in zip(each.outcomes, each.likelihoods, strict=True):
-            if outcome.left == left:
-                return likelihoods
+    outcomes = [pair for each in same for pair in zip(each.outcomes, each.likelihoods, strict=True)]
+    said = _parts(test.points_to), _parts(test.clears)
+    for outcome, likelihoods in outcomes:
+        if outcome.left == left:
+            return likelihoods
+    for outcome, likelihoods in outcomes:
+        if (_parts(outcome.points_to), _parts(outcome.clears)) == said:
+            return likelihoods
     right = same[0].right if same else settings.right
     return tuple(right if place in left else 1 - right for place in range(count + 1))
+
+
+def _parts(names: Iterable[str]) -> frozenset[str]:
+    return frozenset(map(even, names))
 
 
 @dataclass(frozen=True, slots=True)

@@ -212,3 +212,11 @@ def test_a_void_job_is_not_followed_up(due_store: str) -> None:
     told = run(due_store, "job", "follow-up", "2", "held", "--yes")
     assert told.exit_code == 1
     assert "bring it back first" in " ".join(told.output.split())
+
+
+def test_another_reason_judges_the_one_return(empty_store: str) -> None:
+    back = CLOSED + timedelta(days=9)
+    put(empty_store, job("K1", CLOSED), job("K1", back, component="loom"))
+    ok(run(empty_store, "job", "follow-up", "1", "other", "reason", "-y"))
+    (told,) = heard(empty_store, 1)
+    assert (told.outcome, told.on, told.job) == ("other reason", back, 2)

@@ -91,6 +91,7 @@ TAGS = frozenset(
     (
         *("html", "head", "meta", "title", "style", "body", "h1", "h2", "h3", "p", "strong", "div"),
         *("table", "caption", "tr", "th", "td", "svg", "path", "circle", "rect", "line", "text"),
+        *("figure", "figcaption"),
     )
 )
 ATTRIBUTES = frozenset(

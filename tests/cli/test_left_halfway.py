@@ -274,6 +274,25 @@ def test_what_was_typed_for_another_job_is_offered_as_such(shop: Path, tmp_path:
     assert Desk(desk_file(store, "BT")).unstored("add") is None
 
 
+@pytest.mark.parametrize(
+    ("command", "asked"),
+    [
+        ("job add relay R7 swapped no diff", "What to add"),
+        ("job add reading horn 0.3 V", "Reading"),
+    ],
+)
+def test_what_was_typed_without_a_job_is_not_lost_at_the_question_for_it(
+    shop: Path, tmp_path: Path, command: str, asked: str
+) -> None:
+    store = copied(shop, tmp_path / "left.sqlite")
+    ok(run(store, "job", "use", "--none"))
+    assert "What you typed is kept" in typed(store, command, [], leave_at="Job number")
+    keys = [("Go on", ""), ("Job number", str(AIRBAG)), (asked, ""), ("Store", "y")]
+    bare = " ".join(command.split()[: 3 if asked == "Reading" else 2])
+    typed(store, bare, keys)
+    assert show_job(store, AIRBAG).job.entries[-1].text in command
+
+
 def test_an_option_that_is_not_kept_is_named(shop: Path, tmp_path: Path) -> None:
     store = copied(shop, tmp_path / "left.sqlite")
     command = f"job add reading {AIRBAG} battery 12.1 V --good"

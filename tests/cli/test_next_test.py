@@ -77,7 +77,6 @@ def test_the_restraint_walk_through_at_a_terminal(shop: str) -> None:
     place = next(line[0] for line in page.splitlines() if re.match(r"[1-3] +visual check", line))
     letter = letter_of(turn(f"{place}\n\n"), "nothing to be seen")
     looked = turn(f"{place}\n{letter}\ntool bag taken out from under the seat, lamp stays\n5\n")
-    assert "That shows:" in looked
     assert "tool bag taken out" in flat(last_page(looked))
 
     # shorting bars: continuity through the open plug proves nothing, and moves nothing

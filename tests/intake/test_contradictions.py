@@ -1,11 +1,12 @@
 """What of a job says two things at once."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 from hypothesis import given
 
-from kb.case import Action, Attempt, Contact, Job, Outcome
+from kb.case import Action, Attempt, Contact, Job, Outcome, Vehicle
 from kb.intake.contradictions import contradiction, contradictions, undecided
 from kb.services.demo import seed_files
 from kb.services.importing import Source
@@ -57,6 +58,30 @@ def test_a_fix_and_its_words(cured: bool | None, words: str | None, denied: bool
 )
 def test_a_contact_and_its_words(outcome: Outcome, words: str, denied: bool) -> None:
     assert (contradiction(Contact(on=DAY, outcome=outcome, words=words)) is not None) is denied
+
+
+@pytest.mark.parametrize(
+    ("notes", "denied"),
+    [
+        ("back after a week, same clunk", True),
+        ("did not help, still clunks", True),
+        ("kam nach einer Woche wieder", True),
+        ("came back after 3 days, lamp on again", True),
+        ("first clean made no change, new relay did it", False),
+        ("old part given back, he can return it", False),
+        ("told to take it for a run, 3 km to work and back", False),
+        ("filed flat, lock stiff in frost", False),
+        (None, False),
+    ],
+)
+def test_notes_that_deny_the_cure(notes: str | None, denied: bool) -> None:
+    fix = Attempt(action=Action.REPLACED, component="relay", cured=True)
+    job = Job(vehicle=Vehicle(make="Corvane"), opened=DAY, complaint="dead", attempts=(fix,))
+    job = replace(job, notes=notes)
+    assert bool(list(contradictions(job))) is denied
+    assert undecided(job).attempts[0].cured is (None if denied else True)
+    back = replace(job, contacts=(Contact(on=DAY, outcome=Outcome.COMEBACK),))
+    assert list(contradictions(back)) == []
 
 
 @given(job=jobs())

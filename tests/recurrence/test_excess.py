@@ -341,7 +341,12 @@ def test_two_bad_models_do_not_hide_each_other() -> None:
 
 def sureness(jobs: list[Job], **chosen: float) -> tuple[str, float]:
     """The group that has seat connectors, and the share of false alarms, however large it is."""
-    told = {"act_level": 1.0, "watch_level": 1.0, "having": 1e-3, "having_share": 0.0} | chosen
+    told: dict[str, Any] = {
+        "act_level": 1.0,
+        "watch_level": 1.0,
+        "having": 1e-3,
+        "having_share": 0.0,
+    } | chosen
     patterns = recurring(jobs, RecurrenceSettings(**told)).patterns
     pattern = next(each for each in patterns if each.component == "seat connector")
     return pattern.group, pattern.false_alarms

@@ -11,10 +11,10 @@ from kb.intake.items import trade_wording
 from kb.rates.trials import Trial, trials
 from kb.recurrence.excess import recurring
 from kb.services.countermeasures import Countermeasures, countermeasures, keys_of
-from kb.services.knowledge import CauseRepairs
+from kb.services.kept_rates import CauseRepairs
 from kb.settings import RateSettings, RecurrenceSettings
 from tests.job_repairs import repairs_of_jobs
-from tests.rates.test_fixes import CLOSED, attempt, contact, rated
+from tests.rates.test_fixes import attempt, contact, rated
 from tests.rates.test_fixes import job as repaired
 from tests.recurrence.test_excess import MODELS, background, job
 
@@ -95,13 +95,13 @@ def test_whatever_was_tried_on_the_jobs_is_counted_by_how_it_ended() -> None:
 
 def fixes_known(*came_back: int) -> CauseRepairs:
     """Two fixes of six cars each, seen a year later; so many of each were back after a month."""
-    jobs = []
+    jobs: list[Any] = []
     for action, back in zip((Action.REPLACED, Action.CLEANED), came_back, strict=True):
         for car in range(6):
             told = (30, Outcome.COMEBACK) if car < back else (400, Outcome.HELD)
             jobs.append(repaired(len(jobs) + 1, attempt(action=action), contacts=(contact(*told),)))
     rates = rated(*jobs)
-    return CauseRepairs(cases=len(jobs), last_proved=CLOSED, rates=rates)
+    return CauseRepairs(cases=len(jobs), last_proved=(), rates=rates)
 
 
 def test_a_fix_of_which_more_came_back_is_not_said_to_do_as_well() -> None:

@@ -1,5 +1,6 @@
 """What tests say: counts from closed jobs, drawn towards the trade's table."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -186,6 +187,20 @@ def test_bayes_by_hand() -> None:
     assert after == pytest.approx([each / sum(joint) for each in joint])
     assert wiggled.likelihoods[0] == pytest.approx((0.85, 0.15, 0.15, 0.15))
     assert after[0] > 0.8
+
+
+def test_a_look_that_found_nothing_counts_as_one_whoever_is_suspected_besides() -> None:
+    # what cannot be seen of a part is left though its name is cleared
+    loose = replace(PLUG, failure_mode=FailureMode.INTERMITTENT)
+    causes = (PLUG, UNIT, loose)
+    known = candidates(causes, chain_of(causes, (), WORDING), {}, WORDING, SETTINGS)
+    look = next(each for each in known if each.name == "visual check")
+    *_, nothing = look.outcomes
+    assert 2 in nothing.left
+    made = DiagnosticTest(name="visual check", seen="nothing to be seen", clears=nothing.clears)
+    after = updated((0.25,) * 4, [made], known, causes, WORDING, SETTINGS)
+    joint = [0.25 * chance for chance in look.likelihoods[-1]]
+    assert after == pytest.approx([each / sum(joint) for each in joint])
 
 
 def test_the_same_test_with_the_same_result_counts_once() -> None:

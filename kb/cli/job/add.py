@@ -92,6 +92,7 @@ def line(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json
       kb job add line 12 "motor feed 4.1 V; cleaned door plug, no change"
     """
     with typing(app, "add", number, bare=not text) as typed:
+        typed.note(WHAT, " ".join(text))  # not to be lost at the question for the job
         number = job_meant(app, number, asks=not text)
         told = need(" ".join(text), WHAT, str)
         typed.note(WHAT, told)

@@ -45,8 +45,9 @@ def _command(
         **told: Any,
     ) -> None:
         with typing(app, f"add {name}", number, bare=not text) as typed:
-            number = job_meant(app, number, asks=not text)
             question = name.capitalize()
+            typed.note(question, " ".join(text))
+            number = job_meant(app, number, asks=not text)
             line = need(" ".join(text), question, lambda line: str(parse(line)) and line)
             typed.note(question, line)
             details = {field: value for field, value in told.items() if value not in (None, ())}

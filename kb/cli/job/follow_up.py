@@ -134,6 +134,8 @@ def _told(
             today=today,
         )
     told = parse_contact(words, today)
+    if job is None and on is None and told.outcome is Outcome.OTHER_REASON:
+        job = only_visit(app.address, number)
     return heard(
         app.address,
         number,
