@@ -223,8 +223,8 @@ def advise(
     """
     failed, cure = [*before, *in_vain(job)], cure_of(job)
     tried = [*failed, cure] if cure else failed
-    worthless = dict(_worthless(job, wording, Guard.of(job, (), systems, wording).restraint))
-    told = replace(job, tests=tuple(each for each in job.tests if each.name not in worthless))
+    beforehand = dict(_worthless(job, wording, Guard.of(job, (), systems, wording).restraint))
+    told = replace(job, tests=tuple(each for each in job.tests if each.name not in beforehand))
     likely, unlikely = _likeliest_now(told, priors, tried, fixes, wording, settings)
     rest = max(1 - sum(each.chance for each in priors), 0.0) + sum(c for _, c in unlikely)
     held, unseen = _kept(job, likely, rest, wording, settings)
