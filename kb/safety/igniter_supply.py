@@ -119,9 +119,9 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
 
 
 def _works(sentence: Sequence[Clause], place: int) -> bool:
-    """Whether a clause does anything to a part of the restraints that is no mere looking or reading.
+    """Whether a clause about a part of the restraints tells more than what was read or seen.
 
-    Turned over: with the supply on, what is no deed that may be done at any time is none that may.
+    Turned over: beside a supply that is on, only reading, looking and coding may be told.
     """
     clause = sentence[place]
     if is_told_of_others(sentence, place) or _tells_lamp(clause):
@@ -133,11 +133,31 @@ def _works(sentence: Sequence[Clause], place: int) -> bool:
     return not (clause.roles & _MERELY_READ or _MERELY_TOLD & clause.vocabulary)
 
 
-_MERELY_READ = frozenset([Role.SCAN, Role.RAIL, Role.VALUE, Role.LAMP, Role.SUBSTITUTE])
-_MERELY_TOLD = words_in(Aside.LOOKING) | words_in(Aside.CODE_WORDS) | {"stored", "volt", "low"}
-_OF_RESTRAINTS = frozenset(
-    [*TARGETS, Role.CONTACT, Role.CLOCK_SPRING, Role.HARNESS, Role.UNIT]
+_MERELY_READ = frozenset(
+    [
+        *(Role.SCAN, Role.RAIL, Role.VALUE, Role.LAMP, Role.SUBSTITUTE),
+        *(Role.MEASURE, Role.INSTRUMENT, Role.POWER, Role.BRIDGE),
+    ]
 )
+"""What is read or told; what is measured or bridged is judged with a graver reason."""
+_MERELY_TOLD = (
+    words_in(Aside.LOOKING)
+    | words_in(Aside.CODE_WORDS)
+    | frozenset(
+        [
+            "stored",
+            "volt",
+            "low",
+            "coding",
+            "coded",
+            "programmed",
+            "programming",
+            "update",
+            "updated",
+        ]
+    )
+)
+_OF_RESTRAINTS = frozenset([*TARGETS, Role.CONTACT, Role.CLOCK_SPRING, Role.HARNESS, Role.UNIT])
 _HELD = frozenset(["seat", "seats", "wheel", "belt", "belts", "sensor", "sensors", "buckle"])
 _HOLDERS = frozenset(["seat", "seats", "lenkrad", "volant", "kierownica"])
 _LIVE_PLUG = frozenset(["live", "hot"])
@@ -203,7 +223,17 @@ _TAKEN_OFF = frozenset(
     [
         *("bother", "bothered", "bothering", "touch", "touched", "touching", "take", "took"),
         *("taking", "pull", "pulled", "pulling", "lift", "lifting", "drop", "dropping", "cut"),
-        *("cutting", "kill", "killing", "switch", "switching", "turn", "turning", "undo", "undoing"),
+        *(
+            "cutting",
+            "kill",
+            "killing",
+            "switch",
+            "switching",
+            "turn",
+            "turning",
+            "undo",
+            "undoing",
+        ),
         *("disconnect", "disconnected", "disconnecting", "isolate", "isolated", "isolating"),
         *("disturb", "disturbed", "disturbing", "unhook", "unhooking", "remove", "removing"),
     ]
