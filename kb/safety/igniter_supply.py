@@ -140,22 +140,16 @@ _MERELY_READ = frozenset(
     ]
 )
 """What is read or told; what is measured or bridged is judged with a graver reason."""
-_MERELY_TOLD = (
-    words_in(Aside.LOOKING)
-    | words_in(Aside.CODE_WORDS)
-    | frozenset(
-        [
-            "stored",
-            "volt",
-            "low",
-            "coding",
-            "coded",
-            "programmed",
-            "programming",
-            "update",
-            "updated",
-        ]
-    )
+_MERELY_TOLD = frozenset(
+    [
+        *words_in(Aside.LOOKING),
+        *words_in(Aside.CODE_WORDS),
+        *("look", "looked", "looking", "looks", "inspected", "inspect", "photographed", "photo"),
+        *("saw", "seen", "noted", "found", "watched", "observed", "listened", "heard", "asked"),
+        *("told", "shown", "showed", "visible", "read", "reads", "reading"),
+        *("stored", "volt", "low", "coding", "coded", "programmed", "programming", "update"),
+        *("updated", "updating"),
+    ]
 )
 _OF_RESTRAINTS = frozenset([*TARGETS, Role.CONTACT, Role.CLOCK_SPRING, Role.HARNESS, Role.UNIT])
 _HELD = frozenset(["seat", "seats", "wheel", "belt", "belts", "sensor", "sensors", "buckle"])
@@ -177,6 +171,7 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     at = next((at for at in range(len(words)) if _tells_on(words, at)), next(live, None))
     still = clause.joiner != "then" and not _STILL.isdisjoint(words)
     still &= not any(_CLOSED & each.vocabulary for each in before)
+    still |= at is not None and _leaves_alone(words, at)
     afterwards = at == 0 and before and clause.joiner in _THEN and not still
     worked = range(place + 1, len(sentence))
     afterwards = afterwards and not any(_touches(sentence, later) for later in worked)
