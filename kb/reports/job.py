@@ -1,7 +1,7 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from types import MappingProxyType
@@ -81,12 +81,13 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
     """
     job, live = sheet.job, live_values(sheet.job.readings)
     words = JobWords(number=job.number, igniter_job=sheet.igniter_job, live=live)
+    unsafe = sheet.unvouched
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
         _numbered(job if verbatim else words.shown_job(job), _marks(sheet)),
         *layout.notices(
-            unvouched_lines(sheet.unvouched if verbatim else map(words.named, sheet.unvouched))
+            unvouched_lines(unsafe if verbatim else (words.step_of(job, each) for each in unsafe))
         ),
         *layout.notices([DONE] if sheet.dangerous else []),
         *layout.notices(
@@ -221,16 +222,24 @@ def render_list(jobs: "JobList") -> RenderableType:
     return layout.page(*layout.cautions(jobs.cautions), table, Text(counted, style="dim"))
 
 
-def render_history(history: "History") -> RenderableType:
-    """Lay out every change of a job, oldest first."""
+def render_history(history: "History", *, verbatim: bool = False) -> RenderableType:
+    """Lay out every change of a job, oldest first; with `verbatim` as it was written."""
     words = JobWords(number=history.job, igniter_job=history.igniter_job)
+    fit = None if verbatim else words
+    hidden = history.hidden
     return layout.page(
         *layout.cautions(history.cautions),
         Text(f"Job {history.job}, {plural(len(history.changes), 'change')}", style="bold"),
         layout.labelled(
-            [(_moment(each), Text(change_line(each, words))) for each in history.changes]
+            [(_moment(each), Text(change_line(each, fit, hidden))) for each in history.changes]
         ),
+        *([] if verbatim or not history.hidden else [_unmasked(history.job)]),
     )
+
+
+def _unmasked(job: int) -> Text:
+    """Say where what a history does not show can be read, though the job has it no more."""
+    return Text(f"As it was written, under its caution: kb job history {job} --verbatim", "dim")
 
 
 def state(job: Job) -> str:
@@ -491,28 +500,36 @@ def _moment(change: Change) -> str:
     return f"{change.at.astimezone():%Y-%m-%d %H:%M} {change.who or ''}".rstrip()
 
 
-def change_line(change: Change, words: JobWords) -> str:
-    """Return a change in one line, fit to be shown."""
+def change_line(change: Change, words: JobWords | None, hidden: Collection[str] = ()) -> str:
+    """Return a change in one line, fit to be shown; without `words` to judge by as it is.
+
+    `hidden` are parts of the job that its page does not show, see `hidden_parts`.
+    """
     if change.field == ADDED:
         return "stored"
     if change.field == TAKEN_BACK:
         return f"took entry {change.new} back"
     if change.field == ERASED:
         return "a text that names a person or a car was erased"
-    return f"{field_label(change.field)}: {_from_to(change, words)}"
+    return f"{field_label(change.field)}: {_from_to(change, words, hidden=hidden)}"
 
 
 def _from_to(
     change: Change | Difference,
-    words: JobWords,
+    words: JobWords | None,
     page: Mapping[str, str] = MappingProxyType({}),
+    hidden: Collection[str] = (),
 ) -> str:
     """Return what a field was and is, as the `page` shows it, else masked by its words."""
     named = change.field.partition("[")[0] in _NAMES
+    is_hidden = change.field.split(".")[0] in hidden
 
     def fit(value: Any) -> str:
         said = _said(change.field, value)
-        return page.get(said) or (words.named(said) if named else words.shown(said))
+        if words is None:
+            return said
+        shown = page.get(said) or (words.named(said) if named else words.shown(said))
+        return words.line(said) if is_hidden and shown == said else shown
 
     return fit(change.new) if change.old is None else f"{fit(change.old)} → {fit(change.new)}"
 

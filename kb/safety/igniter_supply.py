@@ -29,18 +29,20 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     yield from _plugged_last(sentence)
     if _goes_straight_in(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.WAIT
-    if not any(_touches(sentence, place) for place in range(len(sentence))):
+    touched = any(_touches(sentence, place) for place in range(len(sentence)))
+    if not touched and not any(_works(sentence, place) for place in range(len(sentence))):
         return
+    timed = touched or any(map(_is_enough, sentence))
     for place, clause in enumerate(sentence):
         if is_told_of_others(sentence, place):
             continue
         if _is_on(sentence, place):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
-        elif _is_short(sentence, place):
+        elif timed and _is_short(sentence, place):
             yield Piece(Role.LIVE, clause.words), Reason.WAIT
-    if any(map(_waits_not, sentence)) and any(map(_opens, sentence)):
+    if touched and any(map(_waits_not, sentence)) and any(map(_opens, sentence)):
         yield Piece(Role.LIVE, ("wait",)), Reason.WAIT
-    if _key_alone(sentence):
+    if touched and _key_alone(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.WAIT
 
 
@@ -116,6 +118,41 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
     return done or any(not is_ruled_out(clause, at) for at in deeds)
 
 
+def _works(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether a clause about a part of the restraints tells more than what was read or seen.
+
+    Turned over: beside a supply that is on, only reading, looking and coding may be told.
+    """
+    clause = sentence[place]
+    if is_told_of_others(sentence, place) or _tells_lamp(clause):
+        return False
+    parts = clause.roles & _OF_RESTRAINTS or not _HELD.isdisjoint(clause.words)
+    others = clause.roles & {Role.NEIGHBOUR} or list_of(WordList.OTHER).any_in(clause.words)
+    if not parts or (others and not clause.roles & TARGETS):
+        return False
+    return not (clause.roles & _MERELY_READ or _MERELY_TOLD & clause.vocabulary)
+
+
+_MERELY_READ = frozenset(
+    [
+        *(Role.SCAN, Role.RAIL, Role.VALUE, Role.LAMP, Role.SUBSTITUTE),
+        *(Role.MEASURE, Role.INSTRUMENT, Role.POWER, Role.BRIDGE),
+    ]
+)
+"""What is read or told; what is measured or bridged is judged with a graver reason."""
+_MERELY_TOLD = frozenset(
+    [
+        *words_in(Aside.LOOKING),
+        *words_in(Aside.CODE_WORDS),
+        *("look", "looked", "looking", "looks", "inspected", "inspect", "photographed", "photo"),
+        *("saw", "seen", "noted", "found", "watched", "observed", "listened", "heard", "asked"),
+        *("told", "shown", "showed", "visible", "read", "reads", "reading"),
+        *("stored", "volt", "low", "coding", "coded", "programmed", "programming", "update"),
+        *("updated", "updating"),
+    ]
+)
+_OF_RESTRAINTS = frozenset([*TARGETS, Role.CONTACT, Role.CLOCK_SPRING, Role.HARNESS, Role.UNIT])
+_HELD = frozenset(["seat", "seats", "wheel", "belt", "belts", "sensor", "sensors", "buckle"])
 _HOLDERS = frozenset(["seat", "seats", "lenkrad", "volant", "kierownica"])
 _LIVE_PLUG = frozenset(["live", "hot"])
 
@@ -124,14 +161,18 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     """Whether the supply is told to be on while it is done; on again after it is none."""
     clause, before, words = sentence[place], sentence[:place], sentence[place].words
     kept = list_of(WordList.KEEPERS).any_in(words)
-    if kept and not words_in(Aside.DENIAL) & clause.vocabulary:
-        return True
+    if kept:
+        return "off" not in words and not words_in(Aside.DENIAL) & clause.vocabulary
     if any(map(_is_enough, before)) or clause.roles & _NO_WORK or _tells_lamp(clause):
         return False
     if any(map(_is_enough, sentence[place:])) and not _touches(sentence, place):
         return False  # on at first only
-    at = next((at for at in range(len(words)) if _tells_on(words, at)), None)
-    afterwards = at == 0 and before and clause.joiner in _THEN and _STILL.isdisjoint(words)
+    live = (i for i in range(len(words)) if clause.pieces[clause.piece_at[i]].role is Role.LIVE)
+    at = next((at for at in range(len(words)) if _tells_on(words, at)), next(live, None))
+    still = clause.joiner != "then" and not _STILL.isdisjoint(words)
+    still &= not any(_CLOSED & each.vocabulary for each in before)
+    still |= at is not None and _leaves_alone(words, at)
+    afterwards = at == 0 and before and clause.joiner in _THEN and not still
     worked = range(place + 1, len(sentence))
     afterwards = afterwards and not any(_touches(sentence, later) for later in worked)
     for_that = sentence[place + 1 : place + 2]  # *key on, to see does it follow*
@@ -142,15 +183,89 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
 def _tells_on(words: Sequence[str], at: int) -> bool:
     """Whether the supply is told to be on; *power on the plug* puts it somewhere."""
     found = list_of(WordList.SUPPLY_ON).longest(words, at)
-    return found is not None and words[at + found[0] : at + found[0] + 1] not in _ONTO
+    size = found[0] if found is not None else _length_of_on(words, at)
+    if words[at] == "hot" and at + 1 < len(words):
+        return False  # *hot air*
+    if size == 0 and _leaves_alone(words, at):
+        return True
+    return size > 0 and words[at + size : at + size + 1] not in _ONTO
 
 
-_ONTO = (("any",), ("the",), ("a",), ("its",), ("it",))
+def _length_of_on(words: Sequence[str], at: int) -> int:
+    """Return how many words tell that a supply is on, *the battery was left on*; 0 if none do."""
+    if words[at] not in _SUPPLIES:
+        return 0
+    for end in range(at + 1, min(at + 2 + _MOST_BETWEEN, len(words))):
+        if words[end] in _ON:
+            return end + 1 - at
+        if words[end] not in _BEING:
+            return 0
+    return 0
+
+
+def _leaves_alone(words: Sequence[str], at: int) -> bool:
+    """Whether a supply is told not to be taken off: *didn't bother with the battery*."""
+    denied = next((place for place in range(at, len(words)) if words[place] in _DENIED), None)
+    if denied is None or denied > at:
+        return False
+    behind = words[denied + 1 : denied + 2 + _MOST_BETWEEN]
+    supply = next((place for place, word in enumerate(behind) if word in _SUPPLIES), None)
+    return supply is not None and not _TAKEN_OFF.isdisjoint(behind[:supply])
+
+
+_DENIED = frozenset(["didnt", "never", "not", "without", "nobody", "couldnt", "wouldnt", "cant"])
+_TAKEN_OFF = frozenset(
+    [
+        *("bother", "bothered", "bothering", "touch", "touched", "touching", "take", "took"),
+        *("taking", "pull", "pulled", "pulling", "lift", "lifting", "drop", "dropping", "cut"),
+        *(
+            "cutting",
+            "kill",
+            "killing",
+            "switch",
+            "switching",
+            "turn",
+            "turning",
+            "undo",
+            "undoing",
+        ),
+        *("disconnect", "disconnected", "disconnecting", "isolate", "isolated", "isolating"),
+        *("disturb", "disturbed", "disturbing", "unhook", "unhooking", "remove", "removing"),
+    ]
+)
+_MOST_BETWEEN = 3
+_SUPPLIES = frozenset(
+    [
+        *("battery", "batt", "bat", "ignition", "ign", "key", "power", "supply", "charger"),
+        *("electrics", "engine", "negative", "neg", "minus", "current", "juice", "mains"),
+        *("zundung", "batterie", "strom", "contact", "akumulator", "zaplon", "batteria", "bateria"),
+        *("quadro", "contacto", "motor", "moteur", "silnik", "motore"),
+    ]
+)
+_ON = frozenset(
+    [
+        *("on", "in", "connected", "live", "running", "hot", "idling", "alive", "up"),
+        *("an", "dran", "ein", "eingeschaltet", "angeschlossen", "mis", "branchee", "tournant"),
+        *("wlaczony", "wlaczonym", "podlaczony", "collegata", "acceso", "conectada", "puesto"),
+    ]
+)
+_BEING = frozenset(
+    [
+        *("was", "is", "were", "still", "left", "kept", "being", "been", "had", "stayed", "stays"),
+        *("to", "lead", "leads", "clamp", "remained", "switched", "turned", "always", "all", "the"),
+        *("war", "noch", "blieb", "ist", "etait", "est", "encore", "restee", "byl", "ciagle"),
+    ]
+)
+"""What may stand between a supply and that it is on."""
+
+
+_ONTO = (("any",), ("the",), ("a",), ("its",), ("it",), ("charge",), ("test",))
 
 
 _NO_WORK = frozenset([Role.SCAN, Role.RAIL, Role.VALUE])
 _TO_FIND = (("to", "see"), ("to", "find"), ("to", "check"), ("to", "prove"), ("to", "watch"))
 _THEN = frozenset([",", "and", "then"])
+_CLOSED = frozenset(["latched", "refitted", "fitted", "clipped", "reassembled", "home"])
 _STILL = frozenset(["still", "left", "connected", "live", "hot"])
 
 

@@ -108,9 +108,10 @@ class JobWords:
         if step is None:
             return text
         shown = self.shown(text)
-        return self._line(text) if shown == text else shown
+        return self.line(text) if shown == text else shown
 
-    def _line(self, text: str) -> str:
+    def line(self, text: str) -> str:
+        """Return the line that stands in the place of words that are not shown."""
         return line_for(
             text,
             igniter_job=self.igniter_job,
@@ -131,7 +132,7 @@ class JobWords:
         return (
             named
             if self.named(cause.label) == cause.label
-            else replace(named, component=self._line(cause.label), location=None)
+            else replace(named, component=self.line(cause.label), location=None)
         )
 
     def shown_job(self, job: Job) -> Job:
@@ -251,12 +252,12 @@ class JobWords:
             return speaks
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
         name = test.name if plain else "a test"
-        return replace(speaks, name=name, seen=self._line(whole))
+        return replace(speaks, name=name, seen=self.line(whole))
 
     def shown_fix(self, attempt: Attempt) -> str:
         """Return what was done, unless its own words say a dangerous way of doing it."""
         told = ", ".join(filter(None, (attempt.label, attempt.words)))
-        return attempt.label if self.advises(attempt) else self._line(told)
+        return attempt.label if self.advises(attempt) else self.line(told)
 
     def advises(self, attempt: Attempt, cause: str = "") -> bool:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
@@ -268,6 +269,13 @@ class JobWords:
             igniter_job=self.igniter_job,
             live=self.live,
         )
+
+    def step_of(self, job: Job, step: str) -> str:
+        """Return the name of a step that a note tells of, but not where the page hides it."""
+        fixes = ((each.label, self._attempt(each).label) for each in job.attempts)
+        tests = ((each.name, self._test(each).name) for each in job.tests)
+        hidden = {name for name, shown in (*fixes, *tests) if name != shown}
+        return self.line(step) if step in hidden else self.shown(step)
 
     def taught_job(self, job: Job) -> Job:
         """Return the job fit to be learnt from: without what is not to be shown or compared."""
@@ -298,7 +306,7 @@ class JobWords:
     def _component(self, attempt: Attempt) -> str:
         """Return what was worked on, but not where its name was made of a dangerous step."""
         if self.shown(attempt.label) != attempt.label:
-            return self._line(attempt.label)
+            return self.line(attempt.label)
         parts = _PART.split(attempt.words or "")
         named = (each for each in parts if even(attempt.component) in even(each))
         steps = (
@@ -307,7 +315,7 @@ class JobWords:
             if dangerous_step(each, igniter_job=self.igniter_job, wording=self.wording)
         )
         step = next(steps, None)
-        return attempt.component if step is None else self._line(step)
+        return attempt.component if step is None else self.line(step)
 
     def shown_reading(self, reading: Reading) -> Reading:
         """Return a reading without its item where that tells how an igniter was measured.
@@ -328,14 +336,14 @@ class JobWords:
             return reading
         whole = f"{reading.item}: {reading.method}"
         stands = self.shown(whole) == whole
-        return reading if stands else replace(reading, method=self._line(whole))
+        return reading if stands else replace(reading, method=self.line(whole))
 
     def names_item(self, reading: Reading) -> bool:
         """Whether a reading is shown under its item, however it was taken."""
         return self.named(reading.item) == reading.item and not _tells_step(reading)
 
     def _masked(self, reading: Reading) -> Reading:
-        line = self._line(_whole(reading))
+        line = self.line(_whole(reading))
         position = reading.position and self.named(reading.position)
         typed = self.named(reading.typed)
         return replace(
@@ -452,6 +460,20 @@ def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None)
         for place, text in enumerate(longest)
         if not any(text in other for other in longest[:place])
     ]
+
+
+def hidden_parts(job: Job, wording: Wording | None = None) -> tuple[str, ...]:
+    """Return which fields and parts of a job its page does not show as they are: *readings[0]*."""
+    fit = JobWords.of(job, wording).shown_job(job)
+    found: list[str] = []
+    for field in fields(job):
+        was, shown = getattr(job, field.name), getattr(fit, field.name)
+        if isinstance(was, tuple):
+            pairs = enumerate(zip(was, shown, strict=True))
+            found += [f"{field.name}[{place}]" for place, (one, other) in pairs if one != other]
+        elif was != shown:
+            found.append(field.name)
+    return tuple(found)
 
 
 def _texts(value: object) -> Iterator[str | None]:

@@ -1,17 +1,18 @@
 """Looking jobs up: one, a list, or the history of one."""
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
-from kb.case import Contact, Job, LaterVisit, Outcome, is_too_soon
+from kb.case import Contact, Job, LaterVisit, Outcome, System, is_too_soon
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
 from kb.rates.returns import again_unsaid, denied_again
 from kb.rates.trials import trials
-from kb.safety.hazards import Situation, cautions_of, cautions_of_list
-from kb.safety.job_words import dangers_of, is_igniter_job
+from kb.safety.hazards import Situation, cautions_of, cautions_of_list, concerns, hazards
+from kb.safety.igniter import about_igniter
+from kb.safety.job_words import dangers_of, hidden_parts, is_igniter_job
 from kb.services.deeds import deeds_of, imported, steps_of
 from kb.services.indexing import shop_wording
 from kb.settings import CONFIRMATION_HOURS, RateSettings
@@ -77,12 +78,16 @@ class JobSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class History:
-    """Every change of one job, oldest first, under its cautions; likewise."""
+    """Every change of one job, oldest first, under its cautions; likewise.
+
+    `hidden` are the parts that its page does not show as they are, see `hidden_parts`.
+    """
 
     job: int
     changes: tuple[Change, ...]
     cautions: tuple[str, ...] = ()
     igniter_job: bool = False
+    hidden: tuple[str, ...] = ()
 
 
 def list_jobs(address: str, selection: Selection) -> JobList:
@@ -206,9 +211,26 @@ def job_history(address: str, number: int) -> History:
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = work.jobs.get(number)
         wording, changes = shop_wording(work), tuple(work.changes.of(number))
+    now = Situation.of_job(job)
+    spoken = tuple(text for text in _said(changes) if about_igniter([text]))
+    situation = replace(now, said=(*now.said, *spoken))
     return History(
-        cautions=cautions_of(Situation.of_job(job), wording),
-        igniter_job=is_igniter_job(job, wording),
+        cautions=cautions_of(situation, wording),
+        igniter_job=concerns(hazards(situation, wording), System.RESTRAINTS),
         job=number,
         changes=changes,
+        hidden=hidden_parts(job, wording),
     )
+
+
+def _said(changes: Iterable[Change]) -> Iterator[str]:
+    """Yield what was ever told, though it may be told no more: what it was on stays what it was."""
+    values = [each for told in changes for each in (told.old, told.new)]
+    while values:
+        value = values.pop()
+        if isinstance(value, str):
+            yield value
+        elif isinstance(value, dict):
+            values += value.values()
+        elif isinstance(value, list):
+            values += value

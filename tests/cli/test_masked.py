@@ -32,11 +32,13 @@ from kb.case import (
     Vehicle,
 )
 from kb.cli.main import kb
-from kb.safety.job_words import JobWords, dangers_of, hidden_of
+from kb.reports.job import change_line
+from kb.safety.job_words import JobWords, dangers_of, hidden_of, hidden_parts
 from kb.services.doubts import spelt_otherwise
 from kb.services.proposed import prepare_recall
 from kb.settings import Settings
 from kb.store.database import create_store, open_store
+from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
 from tests.store_copies import copied
@@ -255,3 +257,40 @@ def test_what_will_not_be_shown_is_named_once() -> None:
     job = replace(base, notes=line, entries=(JobEntry(kind=EntryKind.LINE, text=line),))
     assert hidden_of(job, base) == [line]
     assert hidden_of(job, job) == []
+
+
+def test_a_history_tells_all_as_written_under_the_caution_when_asked(filled_shop: str) -> None:
+    masked, told = (
+        CliRunner().invoke(kb, ["--store", filled_shop, "job", "history", "30", *more]).output
+        for more in ([], ["--verbatim"])
+    )
+    assert STEP not in " ".join(masked.split())
+    assert told.startswith("CAUTION")
+
+
+DAY = datetime(2026, 3, 2, tzinfo=UTC)
+ONE = Job(number=7, vehicle=Vehicle(), opened=DAY.date(), complaint="airbag lamp on")
+
+
+def test_what_a_page_hides_by_what_stands_beside_it_its_history_hides() -> None:
+    said = JobEntry(kind=EntryKind.LINE, text="squib with the meter 2.3 ohm", at=DAY)
+    reading = Reading(item="squib", quantity=Quantity.RESISTANCE, typed="2.3 ohm", value=2.3)
+    job = replace(ONE, readings=(reading,), entries=(said,))
+    hidden, words = hidden_parts(job), JobWords.of(job)
+    assert set(hidden) == {"readings[0]", "entries[0]"}
+    change = Change(
+        sequence=1, job=7, at=DAY, who="AB", field="readings[0].typed", old=None, new="2.3 ohm"
+    )
+    assert "not shown" in change_line(change, words, hidden)
+    assert change_line(change, None, hidden).endswith(": 2.3 ohm")
+
+
+def test_a_note_names_no_step_that_the_page_above_it_hides() -> None:
+    fix = Attempt(
+        action=Action.REPLACED, component="squib plug", words="squib plug bridged with a wire"
+    )
+    job = replace(ONE, attempts=(fix,))
+    words = JobWords.of(job)
+    assert words.shown_job(job).attempts[0].label != fix.label
+    assert words.step_of(job, fix.label).startswith("[not shown")
+    assert words.step_of(job, "read the live values by scan tool").startswith("read")

@@ -57,3 +57,32 @@ def test_less_than_the_makers_wait_is_not_talked_down(text: str) -> None:
 )  # fmt: skip
 def test_the_lamps_time_and_the_supply_on_again_are_shown(text: str) -> None:
     assert is_shown(text), judged(text, igniter_job=True)
+
+
+WORK = ["greased the seat plug", "air blown through the yellow plug", "slid the side bag out"]
+STILL_ON = [
+    "while the van was ticking over", "power had been left live", "ignition was still on",
+    "never touched the battery", "didn't bother with the battery",
+]  # fmt: skip
+
+
+@given(*map(st.sampled_from, (WORK, STILL_ON)))
+def test_with_the_supply_on_nothing_is_done_to_a_part_but_reading_and_looking(
+    work: str, on: str
+) -> None:
+    joint = " " if on.startswith("while") else ", "
+    assert not is_shown(f"{work}{joint}{on}")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "looked at the seat plug with the ignition on", "battery charger on while coding the unit",
+        "lamp on with ignition on, plug under the seat looks green",
+        "took the memory saver off before starting on the belts",
+        "put battery on charge overnight, code low volt gone",
+        "never unplug a bag without taking the battery off",
+    ],
+)  # fmt: skip
+def test_what_is_read_or_seen_with_the_supply_on_is_shown(text: str) -> None:
+    assert is_shown(text), judged(text, igniter_job=True)

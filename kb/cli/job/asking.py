@@ -157,7 +157,11 @@ def keep_shown(
         recorded,
         lambda kept: layout.page(
             Text(done.format(number=kept.job.number)),
-            *layout.notices(unvouched_lines(map(JobWords.of(kept.job).named, kept.unvouched))),
+            *layout.notices(
+                unvouched_lines(
+                    JobWords.of(kept.job).step_of(kept.job, each) for each in kept.unvouched
+                )
+            ),
         ),
         as_json=as_json,
     )

@@ -66,17 +66,22 @@ def list_(app: App, /, only_open: bool, as_json: bool, **wanted: Any) -> None:
 
 @click.command()
 @number_argument
+@click.option("--verbatim", is_flag=True, help="As it was written, even what nobody should repeat.")
 @json_option
 @click.pass_obj
-def history(app: App, number: int | None, as_json: bool) -> None:
+def history(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
     """Show every change of a job: when, who, which field, from what to what.
 
+    What the job's page does not show is not shown here, unless --verbatim is given.
+
     \b
-    Example:
+    Examples:
       kb job history 12
+      kb job history 12 --verbatim
     """
     number = job_meant(app, number, asks=False)
-    show_result(job_history(app.address, number), render_history, as_json=as_json)
+    render = partial(render_history, verbatim=verbatim)
+    show_result(job_history(app.address, number), render, as_json=as_json)
 
 
 def print_open_jobs(app: App) -> None:
