@@ -30,7 +30,7 @@ from kb.safety.job_words import FIT, is_igniter_job
 from kb.services.contact_doubts import (
     contact_doubts,
     denied_causes,
-    done_after_comeback,
+    first_after_comeback,
     judged_otherwise,
     left_to_judge,
 )
@@ -91,7 +91,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
         *far,
         *early,
-        *done_after_comeback(found.attempts, base),
+        *first_after_comeback(found.attempts, base),
         *dated,
         *spelt,
         *nothing,
@@ -160,7 +160,7 @@ def with_part(
     job, dated = _dated(replace(job, **longer), base, today or date.today())
     early = contact_doubts(part, base) if isinstance(part, Contact) else []
     early += left_to_judge(work, [part] if isinstance(part, Contact) else [], base)
-    early += done_after_comeback([part] if isinstance(part, Attempt) else [], base)
+    early += first_after_comeback([part] if isinstance(part, Attempt) else [], base)
     early += [str(on.doubt)] if on.doubt and not dated else []
     early += denied_causes(work, job, base)
     spelt = spelt_otherwise(work, job, base)

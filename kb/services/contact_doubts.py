@@ -82,15 +82,15 @@ def left_to_judge(work: UnitOfWork, contacts: Iterable[Contact], base: Job) -> I
                 )
 
 
-def done_after_comeback(attempts: Iterable[Attempt], base: Job) -> Iterator[str]:
-    """Say that what is added now would be charged with a comeback that was before it."""
+def first_after_comeback(attempts: Iterable[Attempt], base: Job) -> Iterator[str]:
+    """Say that the first fix of a job is taken for what was on the car when it came back."""
     back = [each.on for each in base.contacts if each.outcome is Outcome.COMEBACK]
     new = next(iter(attempts), None)
-    if base.closed and back and new is not None:
+    if back and new is not None and not base.attempts:
         yield (
-            f"The car was back on {min(back)}. Stored here, “{FIT.named(new.label)}” counts as "
-            "done before that, and the comeback as its own. What was done afterwards is a job of "
-            f"its own: kb job open, then kb job follow-up {base.number} same fault --job NUMBER"
+            f"The car was back on {min(back)}, and no fix was recorded: “{FIT.named(new.label)}” "
+            "counts as done before that. What was done afterwards is a job of its own: kb job "
+            f"open, then kb job follow-up {base.number} same fault --job NUMBER"
         )
 
 

@@ -10,6 +10,7 @@ from kb.case import Job
 from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.account import Account
 from kb.intake.additions import combined, joined
+from kb.intake.contradictions import check_left_fix
 from kb.intake.items import trade_wording
 from kb.safety.job_words import danger_line, dangers_of
 from kb.services.deeds import deeds_of, steps_of
@@ -130,7 +131,8 @@ def _on_top(draft: Draft, stored: Job) -> Draft:
         left = None
         with suppress(InvalidField):  # what would contradict theirs is not offered
             left = draft_of(mine, stored) if mine != stored else None
-        raise ChangedMeanwhile(draft_of(stored, base), left, collide)
+        raise ChangedMeanwhile(draft_of(stored, base, was_so=True), left, collide)
+    check_left_fix(job, stored)
     return replace(draft, job=job, base=stored, dangers=tuple(dangers_of(job, stored)))
 
 

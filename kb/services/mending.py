@@ -456,7 +456,7 @@ def _before(work: UnitOfWork, entry: ChangeSet, job: Job) -> Draft:
             str(next(iter(given)).what),
             "is never brought back: give it again, kb --who INITIALS next-test JOB --confirm STEP",
         )
-    return draft_of(before, job)
+    return draft_of(before, job, was_so=True)
 
 
 def _is_taken_back(field: str) -> bool:
