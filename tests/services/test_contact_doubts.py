@@ -114,3 +114,45 @@ def test_the_first_fix_of_a_job_that_came_back_is_said_to_be_what_came_back(shop
     assert any(
         "no fix was recorded: “replaced loom” counts as done before" in each for each in said
     )
+
+
+SAME_WAY = {
+    "answer": lambda address: heard(address, 1, Outcome.HELD, on=BACK, words="ok", today=TODAY),
+    "part": lambda address: add_part(
+        address, 1, Contact(on=BACK, outcome=Outcome.HELD, words="ok"), today=TODAY
+    ),
+}
+
+
+@pytest.mark.parametrize("way", SAME_WAY)
+def test_the_same_answer_is_stored_once(shop: str, way: str) -> None:
+    keep(shop, SAME_WAY["answer"](shop), who="BT")
+    with pytest.raises(InvalidField, match=f"“held” of {BACK} is told already"):
+        SAME_WAY[way](shop)
+    assert len(show_job(shop, 1).job.contacts) == 1
+
+
+@pytest.mark.parametrize("more", [{"words": "rang again"}, {"on": BACK + timedelta(days=1)}])
+def test_another_day_or_other_words_are_another_answer(shop: str, more: dict[str, object]) -> None:
+    keep(shop, SAME_WAY["answer"](shop))
+    told: dict[str, object] = {"on": BACK, "words": "ok", "today": TODAY}
+    keep(shop, heard(shop, 1, Outcome.HELD, **told | more))  # type: ignore[arg-type]
+    assert len(show_job(shop, 1).job.contacts) == 2
+
+
+def test_a_line_told_twice_stores_no_second_answer_but_what_is_new(shop: str) -> None:
+    keep(shop, add_line(shop, 1, f"held {BACK}", today=TODAY))
+    with pytest.raises(InvalidField, match="nothing new"):
+        add_line(shop, 1, f"held {BACK}", today=TODAY)
+    draft = add_line(shop, 1, f"held {BACK}; battery 12.6 V", today=TODAY)
+    told = [each for each in draft.notices if "not stored twice" in each]
+    assert len(told) == 1
+    assert (len(draft.job.contacts), len(draft.job.readings)) == (1, 1)
+
+
+def test_two_who_tell_the_same_at_once_store_it_once(shop: str) -> None:
+    both = SAME_WAY["answer"](shop), SAME_WAY["answer"](shop)
+    keep(shop, both[0], who="BT")
+    with pytest.raises(InvalidField, match="told already"):
+        keep(shop, both[1], who="JO")
+    assert len(show_job(shop, 1).job.contacts) == 1
