@@ -64,7 +64,7 @@ def refuse_mere_repeats(job: Job, base: Job, said: Sequence[str]) -> None:
         With what is known already.
     """
     if said and replace(job, entries=base.entries) == base:
-        raise InvalidField("heard", job.number, f"nothing new: {said[0]}")
+        raise InvalidField("job", job.number, f"is told nothing new: {said[0]}")
 
 
 def _same_answer(one: Contact, other: Contact) -> bool:
