@@ -541,9 +541,12 @@ class Job(Bounded):
 
     @property
     def complaint_as_typed(self) -> str:
-        """The complaint in the words it was last told in, as far as they were kept."""
+        """The complaint in the words it was told in, as far as they were kept.
+
+        One told anew is kept whole; where that was taken back, the first telling stands again.
+        """
         typed = [each.text for each in self.entries if each.kind is EntryKind.COMPLAINT]
-        return typed[-1] if typed else self.complaint
+        return self.complaint if self.complaint in typed[1:] else (*typed, self.complaint)[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

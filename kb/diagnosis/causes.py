@@ -346,7 +346,9 @@ def not_seen_before(
     """Return the chance that the cause is none that any case in question had.
 
     Bayes' rule: its log-odds are those beforehand (`unseen_share`) and the logarithm of a
-    likelihood ratio, linear in `strangeness`.
+    likelihood ratio, linear in `strangeness`. The ratio was learnt where there are many cases, and
+    a few cannot bear it: however known a complaint looks, what is left is what the rule of
+    succession leaves after as many cases of which none was new (`least_unseen`).
 
     Returns
     -------
@@ -358,7 +360,25 @@ def not_seen_before(
     if recalled.new_model:
         odds += settings.new_model_shift
     odds += _said_fine(recalled, settings)
-    return 1 / (1 + exp(-min(max(odds, -FARTHEST), FARTHEST)))
+    share = 1 / (1 + exp(-min(max(odds, -FARTHEST), FARTHEST)))
+    return max(share, least_unseen(recalled.cases))
+
+
+def least_unseen(cases: int) -> float:
+    """Return the least chance that the next cause is a new one, after so many that were not.
+
+    Laplace's rule of succession: an even chance before the first case, 1 in n + 2 after n.
+
+    References
+    ----------
+    Laplace, P. S. (1774). Mémoire sur la probabilité des causes par les évènemens.
+
+    Examples
+    --------
+    >>> round(least_unseen(11), 3), round(least_unseen(1000), 3)
+    (0.077, 0.001)
+    """
+    return 1 / (cases + 2)
 
 
 def _said_fine(recalled: Recalled, settings: DiagnosisSettings) -> float:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from math import isclose
+from operator import attrgetter
 
 from kb.case import Attempt, Contact, Job, Outcome, Reading, tells_of_fix
 from kb.errors import InvalidField
@@ -190,6 +191,40 @@ def check_handover(job: Job, base: Job | None = None) -> None:
             cure = f"lies before the handover of {_cure(job, field, known=known)}"
             named = _TOLD_NOW if known is False else f"{field}.on"
             raise InvalidField(named, str(contact.on), cure)
+
+
+def check_left_fix(job: Job, base: Job) -> None:
+    """Refuse a fix that would be taken for the one of which something was heard before.
+
+    What is heard of a car tells of the fix that it was handed over with, and never of one that is
+    made or recorded after that: whose it was nobody could tell any more.
+
+    Parameters
+    ----------
+    base : Job
+        The job before the fix was added; one without any fix takes the first for what it had.
+
+    Raises
+    ------
+    InvalidField
+        With the fix, what was heard, and how either can be told.
+    """
+    heard = job.contacts if base.closed else base.contacts
+    told = [each for each in heard if each.outcome is not Outcome.NOT_TOLD]
+    grown = len(job.attempts) - len(base.attempts)
+    if not (told and base.attempts and grown > 0) or job.attempts[-1] == base.attempts[-1]:
+        return
+    last = max(told, key=attrgetter("on"))
+    same = f", then kb job follow-up {base.number} same fault --job NUMBER"
+    raise InvalidField(
+        "fix",
+        job.attempts[-1].label,
+        f"may not be the one of which {last.outcome} was told ({last.on}); that judges what was "
+        f"left on the car, {base.attempts[-1].label}. What was done since is a job of its own: "
+        f"kb job open{same if last.outcome is Outcome.COMEBACK else ''}. If it was on the car by "
+        f"then, take the answer out (kb job remove {base.number} NUMBER), add the fix, and tell "
+        "the answer again",
+    )
 
 
 _TOLD_NOW = "day the car was heard of"

@@ -4,6 +4,7 @@ import re
 from functools import lru_cache
 
 from kb.case import Quantity
+from kb.intake.grammar import with_article
 from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_quantities
 from kb.intake.wording import Wording
@@ -69,5 +70,7 @@ def _odd_for(item: str, quantity: Quantity, wording: Wording) -> str | None:
     mechanical = bool(mechanical) and not _MAY_HAVE_PRESSURE.search(item)
     inside = quantity is Quantity.RESISTANCE and _SOURCE.search(item) is not None
     if mechanical or (inside and Quantity.RESISTANCE not in usual):
-        return f"is a {quantity}, which is not measured of “{item}”; write what it was of"
+        return (
+            f"is {with_article(quantity)}, which is not measured of “{item}”; write what it was of"
+        )
     return None

@@ -8,6 +8,7 @@ from decimal import Decimal, InvalidOperation
 
 from kb.case import Quantity, Relation
 from kb.errors import InvalidField
+from kb.intake.grammar import with_article
 from kb.intake.units import AMBIGUOUS, Unit, find_unit, spellings, squeeze
 from kb.patterns import compiled
 
@@ -293,7 +294,7 @@ def _grouped(mantissa: str, separator: str) -> bool:
 def _other_quantity(found: Quantity, wanted: Quantity) -> str:
     if found is Quantity.ANGLE and wanted is Quantity.TEMPERATURE:
         return "has degrees of no scale; write °C or °F"
-    return f"is a {found}, where a {wanted} is meant; check the unit"
+    return f"is {with_article(found)}, where {with_article(wanted)} is meant; check the unit"
 
 
 def _refused(typed: str, cure: str) -> InvalidField:

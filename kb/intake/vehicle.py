@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from kb.bounds import FIRST_YEAR
 from kb.case import Vehicle, VehicleModel, same_text
+from kb.intake.grammar import with_article
 from kb.intake.lifting import Doubt
 from kb.intake.vehicle_list import as_vehicles, lift_generation, lines_of, year_doubt
 from kb.intake.vin import check_vin
@@ -182,7 +183,7 @@ def _the_very_car(words: list[str], known: Iterable[Vehicle]) -> VehicleMatch | 
                 strange = " ".join(word for word in others if not _fits(word, car))
                 if not strange:
                     return VehicleMatch(car)
-                doubt = Doubt(strange, f"does not fit {mark}, which is a {car.label}")
+                doubt = Doubt(strange, f"does not fit {mark}, which is {with_article(car.label)}")
                 clash = strange if car.make or car.model else None
                 return VehicleMatch(car, (doubt,), clash=clash)
     return None
@@ -388,7 +389,9 @@ def _lift_names(
             stated = other_make[0]
             del words[stated.start : stated.end]
             if not same_text(stated.name[0], make):
-                doubts.append(Doubt(typed, f"is a {make} on the shop's list; taken as typed"))
+                doubts.append(
+                    Doubt(typed, f"is {with_article(make)} on the shop's list; taken as typed")
+                )
                 make = stated.name[0]
         return replace(vehicle, make=make, model=model)
     return vehicle

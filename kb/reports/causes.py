@@ -6,6 +6,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from kb.case import even
+from kb.diagnosis.causes import least_unseen
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side
 from kb.rates.fixes import FixRate
 from kb.reports import layout
@@ -178,7 +179,8 @@ def _telling(answer: CausesAnswer, detail: bool) -> list[ReadingEvidence]:
 def _rows(
     answer: CausesAnswer, likely: LikelyCause, detail: bool, *, first: bool, crowded: bool
 ) -> list[tuple[str, Text]]:
-    chance = chance_of(likely.chance, likely.all_jobs + likely.all_proposed)
+    least = least_told(answer)
+    chance = chance_of(likely.chance, likely.all_jobs + likely.all_proposed, least)
     mark = Text("" if likely.all_jobs else "proposed: ", "yellow")
     rows = [(chance, mark + Text(f"{likely.cause.label}  ", "bold") + Text(_support(likely)))]
     doubts = doubt_lines(likely.wrong, likely.came_back, len(likely.jobs))
@@ -194,7 +196,7 @@ def _rows(
     if likely.proved and (detail or (first and not crowded) or likely.chance >= least_proof):
         rows.append(("", Text(_proof(likely.proved, detail))))
     if detail or (first and not crowded):
-        because = _because(likely)
+        because = _because(likely, least)
         rows.append(("", Text(because if detail else shortened(because, LONGEST_WHY), "dim")))
     if detail and likely.jobs:
         rows.append(("", Text(f"jobs: {job_list(likely.jobs)}", "dim")))
@@ -222,13 +224,23 @@ def may_be_next(answer: CausesAnswer, fix: FixRate) -> bool:
     return not answer.cured_by and even(fix.label) not in map(even, vain)
 
 
-def _because(likely: LikelyCause) -> str:
+def least_told(answer: CausesAnswer) -> float:
+    """Return the least chance that is told as a number: so few past jobs bear no smaller one."""
+    return max(0.01, least_unseen(answer.cases + answer.proposed))
+
+
+def _because(likely: LikelyCause, least: float) -> str:
     """Return in one line what like jobs say, what is named, the subject, and what all words say.
 
-    No share of these is told of one case: it would be read as its chance.
+    No share of these is told of one case: it would be read as its chance. That all like jobs say
+    the same is no certainty.
     """
     once = likely.all_jobs == 1
-    told = ["why: one case" if once else f"why: like jobs say {percent(likely.by_jobs)}"]
+    told = [
+        "why: one case"
+        if once
+        else f"why: like jobs say {percent(min(likely.by_jobs, 1 - least / 2), least)}"
+    ]
     if likely.named_by:
         told.append(f"named ({', '.join(likely.named_by)}) × {likely.by_name:.1f}")
     if likely.by_subject >= WORTH_A_SUBJECT:
@@ -238,7 +250,7 @@ def _because(likely: LikelyCause) -> str:
     if likely.by_model is not None:
         drivers = f": {', '.join(likely.drivers)}" if likely.drivers else ""
         if drivers or not once:
-            share = "" if once else f" {percent(likely.by_model)}"
+            share = "" if once else f" {percent(likely.by_model, least)}"
             told.append(f"words and facts{share}{drivers}")
     return "; ".join(told)
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.intake.grammar import agreeing
 from kb.rates.waste import Waste
 from kb.reports import layout
 from kb.reports.labels import job_list, period, plural
@@ -52,8 +53,8 @@ def _for_another(found: Comebacks) -> Iterator[str]:
     count = found.whole.for_another if found.whole else 0
     if count:
         yield (
-            f"{count} of those in vain {'was' if count == 1 else 'were'} tried for another cause "
-            "than was proved in the end, and count for that one; kb fixes names both."
+            f"Of those in vain {agreeing(count, 'was', 'were')} tried for another cause than was "
+            "proved in the end, and counted for that one; kb fixes names both."
         )
 
 

@@ -114,7 +114,9 @@ def rate(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
 
 def few(fix: FixRate) -> str:
     """Say why there is no rate."""
-    return "one case" if fix.tried == 1 else "too few heard of for a rate"
+    if fix.tried == 1:
+        return "one case"
+    return "no rate until they are judged" if two_ends(fix) else "too few heard of for a rate"
 
 
 def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
@@ -126,8 +128,8 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
             span = length(each.horizon, clock)
             told[each.unjudged].append(f"{_share(same)}, if not {_share(other)}, for {span}")
     return "; ".join(
-        f"if {'the one' if many == 1 else f'the {many}'} not judged "
-        f"{'was' if many == 1 else 'were'} the same fault {' and '.join(ends)}"
+        f"if the {'one' if many == 1 else many} not judged {'was' if many == 1 else 'were'} the "
+        f"same fault {' and '.join(ends)}"
         for many, ends in told.items()
     )
 
@@ -317,7 +319,7 @@ def _rows(answer: "FixesAnswer", fix: "RatedFix", place: int, detail: bool) -> I
         if own.unjudged:
             pairs = ", ".join(f"#{each.job} by #{each.visit}" for each in own.unjudged)
             yield "", Text(f"to be judged: {pairs}")
-    if own.tried:
+    if own.tried > 1:  # of one case a bar and a curve tell nothing
         longest = next((each for each in reversed(own.horizons) if each.supported), own.first)
         yield "", Text(bar(longest.interval, longest.rate), no_wrap=True)
         drawn = curve(fix.curve, answer.horizons, clock, unjudged=len(own.unjudged))

@@ -66,6 +66,8 @@ def _table(answer: FixesAnswer) -> str:
 def _fix(answer: FixesAnswer, fix: RatedFix) -> Iterator[str]:
     yield page.heading(f"{fix.rate.label}: {rate_line(fix.rate, answer.clock)}")
     yield page.paragraph("; ".join(told(fix, answer.clock)) + ".")
+    if fix.rate.tried == 1:
+        return
     yield chart(answer, fix)
     curve = fix.curve
     times = sorted({0.0, *answer.horizons, curve.end})

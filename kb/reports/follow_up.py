@@ -99,7 +99,8 @@ def _silent(unheard: Unheard) -> Iterator[str]:
             f"Never heard of: {unheard.cars:,} of the {plural(unheard.of_cars, 'car')} that left "
             f"cured ({percent(unheard.cars / unheard.of_cars)}). Such cars are most of what "
             f"{unheard.resting:,} of {plural(unheard.fixes, 'fix', 'fixes')} "
-            f"({percent(unheard.resting / unheard.fixes)}) rest on: of those no rate tells much."
+            f"({percent(unheard.resting / unheard.fixes)}) "
+            f"{'rests' if unheard.resting == 1 else 'rest'} on: of those no rate tells much."
         )
 
 

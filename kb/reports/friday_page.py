@@ -5,6 +5,7 @@ from math import isfinite
 
 from kb.bands.spreads import ReadingSpread
 from kb.evaluation.replay import TOOL
+from kb.intake.grammar import agreeing
 from kb.rates.waste import Waste
 from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.reports import evaluate as words
@@ -94,9 +95,11 @@ def summary(found: Friday) -> Iterator[str]:
     whole = found.by_fix.whole
     if whole and whole.lost:
         yield (
-            f"Of {whole.cured} fixes that cured, {whole.came_back} are known to have come back; "
-            f"{whole.in_vain} were tried in vain. That took at least {whole.minutes / 60:,.0f} "
-            f"hours and parts for {whole.parts_cost:,.0f}, as far as it was written down."
+            f"Of {plural(whole.cured, 'fix', 'fixes')} that cured, "
+            f"{agreeing(whole.came_back, 'is', 'are')} known to have come back; "
+            f"{agreeing(whole.in_vain, 'was', 'were')} tried in vain. That took at least "
+            f"{whole.minutes / 60:,.0f} hours and parts for {whole.parts_cost:,.0f}, as far as it "
+            "was written down."
         )
     if whole and whole.not_judged:
         yield (
@@ -127,7 +130,7 @@ def _fact(fact: RecurringFault, fixes: FixesAnswer | None) -> Iterator[str]:
 
 def _held(answer: FixesAnswer) -> Iterator[str]:
     """Draw how the first fixes of the cause held, on whatever car."""
-    drawn = [fix for fix in answer.fixes if fix.rate.tried and fix.curve.end > 0][:MOST_FIXES]
+    drawn = [fix for fix in answer.fixes if fix.rate.tried > 1 and fix.curve.end > 0][:MOST_FIXES]
     if drawn:
         yield page.heading(f"How it held: {answer.cause.label}, on all cars", 3)
     for fix in drawn:

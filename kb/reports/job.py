@@ -85,7 +85,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _numbered(job if verbatim else words.shown_job(job), _marks(sheet)),
+        _numbered(job if verbatim else words.shown_job(job), _marks(sheet), sheet.undone),
         *layout.notices(
             unvouched_lines(unsafe if verbatim else (words.step_of(job, each) for each in unsafe))
         ),
@@ -265,22 +265,21 @@ def _marks(sheet: "JobSheet") -> dict[str, str]:
     return {field: f" ({mark})" for field, mark in marks.items()}
 
 
-def _numbered(job: Job, marks: Mapping[str, str] | None = None) -> RenderableType:
+def _numbered(job: Job, marks: Mapping[str, str], undone: Collection[int]) -> RenderableType:
     """Lay out every fact with the number by which it is changed, and its mark."""
     number_of = {part.field: part.number for part in numbered_parts(job)}
-    marks = marks or {}
     rows = (
         (
             f"{number_of.get(field, ''):>2}  {label}",
             Text(text + marks.get(field, "")),
         )
-        for field, label, text in sheet_facts(job)
+        for field, label, text in sheet_facts(job, undone)
     )
     return layout.labelled(rows, width=LABEL_WIDTH + NUMBER_WIDTH)
 
 
-def sheet_facts(job: Job) -> Iterator[Fact]:
-    """Yield every fact that is known, in the order of the work."""
+def sheet_facts(job: Job, undone: Collection[int] = ()) -> Iterator[Fact]:
+    """Yield every fact that is known, in the order of the work; see `typed_lines`."""
     km = f"{job.odometer_km:,} km" if job.odometer_km is not None else None
     yield "vehicle", "Vehicle", _vehicle(job.vehicle)
     yield from _known(job, odometer_km=km, complaint=job.complaint_as_typed)
@@ -294,7 +293,7 @@ def sheet_facts(job: Job) -> Iterator[Fact]:
         seen = "seen to occur here" if job.reproduced else "never reproduced here"
         yield "reproduced", "Occurred", seen
     yield from _known(job, "notes", "void")
-    typed = enumerate(typed_lines(job))
+    typed = enumerate(typed_lines(job, undone))
     yield from (("entries", "" if place else "Typed", text) for place, text in typed)
 
 
@@ -303,10 +302,14 @@ def _edited_facts(job: Job) -> Iterator[str]:
     return (text for field, _, text in sheet_facts(job) if field != "entries")
 
 
-def typed_lines(job: Job) -> list[str]:
-    """Return what was typed on a job, but for its complaint and its notes."""
+def typed_lines(job: Job, undone: Collection[int] = ()) -> list[str]:
+    """Return what was typed on a job, but for its complaint, its notes, and what was taken back."""
     shown = (job.complaint_as_typed, job.notes)
-    return [_entry(each) for each in job.entries if each.text not in shown]
+    return [
+        _entry(each)
+        for place, each in enumerate(job.entries)
+        if each.text not in shown and place not in undone
+    ]
 
 
 def _known(job: Job, *names: str, **said: str | None) -> Iterator[Fact]:

@@ -10,18 +10,22 @@ from kb.intake.values import typed_unit
 from kb.services.found_wrong import WrongBefore
 
 
-def percent(share: float) -> str:
+def percent(share: float, least: float = 0.01) -> str:
     """Return a share as whole per cent; what is not certain never reads 0 or 100.
+
+    Nor does it read as less than `least`, or as more than that leaves.
 
     Examples
     --------
     >>> percent(0.618), percent(0.001), percent(0.999), percent(1.0)
     ('62%', '<1%', '>99%', '100%')
+    >>> percent(0.001, least=1 / 13), percent(0.999, least=1 / 13), percent(12 / 13, least=1 / 13)
+    ('<8%', '>92%', '92%')
     """
-    if 0 < share < 0.01:
-        return "<1%"
-    if 0.99 < share < 1:
-        return ">99%"
+    if 0 < share < least:
+        return f"<{least * 100:.0f}%"
+    if round(1 - least, 9) < round(share, 9) < 1:
+        return f">{100 - least * 100:.0f}%"
     return f"{share * 100:.0f}%"
 
 
@@ -68,15 +72,15 @@ def came_back_line(fixes: Mapping[int, str]) -> str:
     return f"This came back on this car after: {told}; that counts as not cured."
 
 
-def chance_of(chance: float, cases: int) -> str:
-    """Return the chance of a cause; one case alone gives none to be acted on.
+def chance_of(chance: float, cases: int, least: float = 0.01) -> str:
+    """Return the chance of a cause; one case alone gives none to be acted on; see `percent`.
 
     Examples
     --------
     >>> chance_of(0.36, 12), chance_of(0.36, 1)
     ('36%', '–')
     """
-    return "–" if cases == 1 else percent(chance)
+    return "–" if cases == 1 else percent(chance, least)
 
 
 def without_chance(by_one_case: Sequence[bool]) -> frozenset[int]:

@@ -9,6 +9,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from kb.case import Action
+from kb.intake.grammar import agreeing, with_article
 from kb.intake.sheets import guarded
 from kb.rates.waste import Waste
 from kb.recurrence.change import Trend
@@ -134,7 +135,9 @@ def _look(fact: RecurringFault) -> str:
     cars = f"{about}{plural(known.spared, 'car')} seen and not had it yet"
     test = known.test and f" ({known.test.what}{_took(known.test.minutes, None, ', {}')})"
     if pattern.level is AlertLevel.WATCH:
-        return f"bear it in mind when a {pattern.group} comes with it{test or ''}: {cars}"
+        return (
+            f"bear it in mind when {with_article(pattern.group)} comes with it{test or ''}: {cars}"
+        )
     return f"look at it on every {pattern.group} that comes in{test or ''}: {cars}"
 
 
@@ -153,8 +156,8 @@ def unsure(scan: Scan) -> Iterator[str]:
         )
     if scan.proposed:
         yield (
-            f"{scan.proposed:,} cards have a proposed cause only, and count in none of this until "
-            "somebody confirms it (kb review)"
+            f"{agreeing(scan.proposed, 'card has', 'cards have')} a proposed cause only, and in "
+            "none of this such a card counts until somebody confirms it (kb review)"
         )
 
 
@@ -199,7 +202,9 @@ def _proposed(fact: RecurringFault) -> str:
     if not fact.proposed:
         return ""
     jobs = len(fact.pattern.jobs)
-    return f"{jobs:,} jobs confirmed, {fact.proposed:,} proposed, which count in none of this"
+    return (
+        f"{plural(jobs, 'job')} confirmed, {fact.proposed:,} proposed and counted in none of this"
+    )
 
 
 def counted(pattern: Pattern, seen: Counts) -> str:
@@ -243,7 +248,7 @@ def particulars(pattern: Pattern) -> str:
         "more than once",
         pattern.only_here and "only here: perhaps no other is built so",
         one
-        and f"{one.jobs} of {len(pattern.jobs)} jobs were recorded by one person, of all jobs "
+        and f"{one.jobs} of {plural(len(pattern.jobs), 'job')} recorded by one person, of all jobs "
         f"{one.share:.0%}: perhaps others do not write it down",
         pattern.set_aside
         and f"{' and '.join(pattern.set_aside)} left out of the others: it is known there too",

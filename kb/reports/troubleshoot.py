@@ -131,7 +131,7 @@ def _seen(working: WorkingJob) -> Iterator[layout.Row]:
         yield from layout.listed(label, map(item_line, items))
     if job.notes:
         yield "Notes", Text(job.notes)
-    yield from layout.listed("Typed", typed_lines(job))
+    yield from layout.listed("Typed", typed_lines(job, working.undone))
 
 
 def _words(working: WorkingJob) -> JobWords:

@@ -30,9 +30,11 @@ from kb.safety.job_words import FIT, is_igniter_job
 from kb.services.contact_doubts import (
     contact_doubts,
     denied_causes,
-    done_after_comeback,
+    first_after_comeback,
     judged_otherwise,
     left_to_judge,
+    refuse_mere_repeats,
+    without_repeats,
 )
 from kb.services.doubts import after_a_fix, other_distance, proves_nothing, spelt_otherwise
 from kb.services.drafts import Draft, draft_of, kept_odometer, whole_entry, with_entry
@@ -74,6 +76,8 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
         job, dated = _dated(_told(taken.job, text, found), base, today)
+        job, repeated = without_repeats(job, base)
+        refuse_mere_repeats(job, base, repeated)
         spelt = (
             *denied_causes(work, job, base),
             *left_to_judge(work, found.contacts, base),
@@ -91,8 +95,9 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
         *far,
         *early,
-        *done_after_comeback(found.attempts, base),
+        *first_after_comeback(found.attempts, base),
         *dated,
+        *repeated,
         *spelt,
         *nothing,
         *late,
@@ -158,9 +163,11 @@ def with_part(
         job = with_entry(base, kind, typed)
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
     job, dated = _dated(replace(job, **longer), base, today or date.today())
+    job, repeated = without_repeats(job, base)
+    refuse_mere_repeats(job, base, repeated)
     early = contact_doubts(part, base) if isinstance(part, Contact) else []
     early += left_to_judge(work, [part] if isinstance(part, Contact) else [], base)
-    early += done_after_comeback([part] if isinstance(part, Attempt) else [], base)
+    early += first_after_comeback([part] if isinstance(part, Attempt) else [], base)
     early += [str(on.doubt)] if on.doubt and not dated else []
     early += denied_causes(work, job, base)
     spelt = spelt_otherwise(work, job, base)

@@ -1,8 +1,10 @@
 """What is doubtful in what was heard of a fix after the handover."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
-from kb.case import Attempt, Contact, Heard, Job, Outcome, is_too_soon
+from kb.case import Attempt, Contact, Heard, Job, Outcome, even, is_too_soon
+from kb.errors import InvalidField
 from kb.rates.returns import denied_again, unjudged
 from kb.safety.job_words import FIT
 from kb.services.doubts import another_place, too_far
@@ -34,6 +36,43 @@ def contact_doubts(contact: Contact, job: Job) -> list[str]:
         )
     judged = (f"Job {contact.job} {said}" for said in judged_otherwise(contact, job))
     return [*doubts, *too_far(contact, job), *judged, *_out_of_turn(contact, job)]
+
+
+def without_repeats(job: Job, base: Job) -> tuple[Job, list[str]]:
+    """Leave out what was heard and told before, of the same day and in the same words; say so."""
+    kept, said = list(base.contacts), []
+    if job.contacts[: len(kept)] != base.contacts:
+        return job, []
+    for new in job.contacts[len(kept) :]:
+        known = next((place for place, each in enumerate(kept) if _same_answer(each, new)), None)
+        if known is None:
+            kept.append(new)
+            continue
+        said.append(
+            f"“{new.outcome}” of {new.on} is told already (contacts[{known}] of job {job.number}) "
+            "and not stored twice; where it was heard anew, say on which day, or in which words"
+        )
+    return replace(job, contacts=tuple(kept)), said
+
+
+def refuse_mere_repeats(job: Job, base: Job, said: Sequence[str]) -> None:
+    """Refuse what tells nothing but what was told before.
+
+    Raises
+    ------
+    InvalidField
+        With what is known already.
+    """
+    if said and replace(job, entries=base.entries) == base:
+        raise InvalidField("job", job.number, f"is told nothing new: {said[0]}")
+
+
+def _same_answer(one: Contact, other: Contact) -> bool:
+    """Whether two tell the same of one day; who told it, and with what odometer, is no matter."""
+    told, again = (
+        (each.on, each.outcome, each.job, even(each.words or "")) for each in (one, other)
+    )
+    return told == again
 
 
 def judged_otherwise(contact: Contact, job: Job) -> Iterator[str]:
@@ -82,15 +121,15 @@ def left_to_judge(work: UnitOfWork, contacts: Iterable[Contact], base: Job) -> I
                 )
 
 
-def done_after_comeback(attempts: Iterable[Attempt], base: Job) -> Iterator[str]:
-    """Say that what is added now would be charged with a comeback that was before it."""
+def first_after_comeback(attempts: Iterable[Attempt], base: Job) -> Iterator[str]:
+    """Say that the first fix of a job is taken for what was on the car when it came back."""
     back = [each.on for each in base.contacts if each.outcome is Outcome.COMEBACK]
     new = next(iter(attempts), None)
-    if base.closed and back and new is not None:
+    if back and new is not None and not base.attempts:
         yield (
-            f"The car was back on {min(back)}. Stored here, “{FIT.named(new.label)}” counts as "
-            "done before that, and the comeback as its own. What was done afterwards is a job of "
-            f"its own: kb job open, then kb job follow-up {base.number} same fault --job NUMBER"
+            f"The car was back on {min(back)}, and no fix was recorded: “{FIT.named(new.label)}” "
+            "counts as done before that. What was done afterwards is a job of its own: kb job "
+            f"open, then kb job follow-up {base.number} same fault --job NUMBER"
         )
 
 

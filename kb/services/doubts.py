@@ -17,6 +17,7 @@ from kb.case import (
 )
 from kb.errors import InvalidField
 from kb.intake.distances import LEAST, Distance, parse_odometer
+from kb.intake.grammar import with_article
 from kb.intake.items import trade_wording
 from kb.intake.vehicle import like_tags, resembles_car
 from kb.intake.wording import suggest
@@ -92,7 +93,7 @@ def other_car(car: Vehicle, clash: str | None) -> str | None:
     """Say that a car was told in other words than fit its key tag or VIN."""
     if clash is None:
         return None
-    return f"{car.ref or car.vin} is a {car.label}, and not “{clash}”."
+    return f"{car.ref or car.vin} is {with_article(car.label)}, and not “{clash}”."
 
 
 def mistyped_tags(text: str, known: Sequence[Vehicle]) -> Iterator[str]:
@@ -111,7 +112,8 @@ def less_than_before(job: Job, base: Job) -> Iterator[str]:
         yield f"{now:,} km is less than the {before:,} km that stood here; check it."
     if base.vehicle.ref and job.vehicle.ref is None:
         yield (
-            f"The job will have no key tag; it had {base.vehicle.ref}, of a {base.vehicle.label}. "
+            f"The job will have no key tag; it had {base.vehicle.ref}, of "
+            f"{with_article(base.vehicle.label)}. "
             f"To keep it: kb job edit {job.number} --set vehicle.ref={base.vehicle.ref}"
         )
 

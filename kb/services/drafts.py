@@ -10,7 +10,7 @@ import msgspec
 from kb.case import Attempt, Contact, EntryKind, Job, JobEntry, SaidAt, Vehicle
 from kb.errors import Conflict, InvalidField, NoSuchJob
 from kb.intake.account import Account
-from kb.intake.contradictions import check_handover, check_odometers
+from kb.intake.contradictions import check_handover, check_left_fix, check_odometers
 from kb.intake.days import days_to_come
 from kb.intake.distances import Distance
 from kb.intake.items import trade_wording
@@ -86,17 +86,25 @@ def draft_of(
     told: Account | None = None,
     *,
     today: date | None = None,
+    was_so: bool = False,
 ) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data.
+
+    Parameters
+    ----------
+    was_so : bool
+        It is, or was, in the store like that: no fix is new in it.
 
     Raises
     ------
     InvalidField
         If it tells a day that is still to come, of a fix before the car was handed over, or an
-        odometer that no car comes to.
+        odometer that no car comes to; or adds a fix after something was heard of another.
     """
     today = today or date.today()
     check_handover(job, base)
+    if base is not None and not was_so:
+        check_left_fix(job, base)
     check_odometers(job, base)
     to_come = set() if base is None else set(days_to_come(base, today))
     for field, day in days_to_come(job, today):

@@ -31,11 +31,17 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
             base, edits, today=today, vehicles=work.jobs.vehicles(), causes=shop_causes(work)
         )
         back = any(next(unjudged(each), None) for each in work.repairs.of_jobs([number]))
-        if job.complaint != base.complaint:
-            job = with_entry(job, EntryKind.COMPLAINT, job.complaint)
+        job = with_new_complaint(job, base)
         notices = [*edit_doubts(work, job, base)]
     job, kept = _tried_for(job, base, back=back)
     return draft_of(job, base, (*notices, *kept))
+
+
+def with_new_complaint(job: Job, base: Job) -> Job:
+    """Keep the words of a complaint that was told anew."""
+    if job.complaint == base.complaint:
+        return job
+    return with_entry(job, EntryKind.COMPLAINT, job.complaint)
 
 
 def edit_doubts(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:

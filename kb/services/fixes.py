@@ -204,21 +204,23 @@ def _mistaken(
 
 
 def one_hand(repairs: Iterable[RepairRecord]) -> Iterator[str]:
-    """Say, without a name, that most of what was heard of cars was told by one person."""
+    """Say, without a name, that most of what was heard of cars was noted by one person.
+
+    That is who asked or listened, and need not be who mended the car. A job of which somebody else
+    noted something, too, or nobody knows who did, rests on no one person.
+    """
     told = [
         [heard for heard in each.contacts if tells_of_fix(heard, each.closed)] for each in repairs
     ]
     heard_of = [contacts for contacts in told if contacts]
-    hands = Counter(
-        hand
-        for contacts in heard_of
-        for hand in {even(each.by) for each in contacts if each.by and each.by.strip()}
-    )
+    of_each = [{even(each.by or "") for each in contacts} for contacts in heard_of]
+    hands = Counter(hand for hands in of_each if len(hands) == 1 for hand in hands if hand)
     most = max(hands.values(), default=0)
     if len(heard_of) >= LEAST_TOLD and most > MOST_OF_ONE * len(heard_of):
         yield (
-            f"{most} of the {len(heard_of)} jobs heard of were told of by one person: who asks "
-            "more hears more, of comebacks too, so rates and counts tell mostly of that one's work"
+            f"What was heard of {most} of the {len(heard_of)} jobs was noted by one person alone: "
+            "who asks more hears more, of comebacks too, so rates and counts depend on whom that "
+            "one asked"
         )
 
 

@@ -12,6 +12,7 @@ from kb.errors import InvalidField, Notice
 from kb.intake.account import Account
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import facts, parse_code
+from kb.intake.grammar import with_article
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import Understood, understand
 from kb.recall.features import Query
@@ -187,8 +188,8 @@ def from_other_cars(asked: Inquiry, recalled: Recalled, near: Sequence[Job]) -> 
     platform = {same.model for same in asked.query.platform_cars if same.model}
     shared = f" {', '.join(sorted(platform))} on the same platform." if platform else ""
     return (
-        f"The shop never had a {vehicle.model}: this comes from like jobs on other cars "
-        f"({', '.join(named)}{more}), so the chances are lower.{shared}",
+        f"The shop never had {with_article(vehicle.model)}: this comes from like jobs on other "
+        f"cars ({', '.join(named)}{more}), so the chances are lower.{shared}",
     )
 
 

@@ -10,8 +10,10 @@ from kb.case import Job
 from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.account import Account
 from kb.intake.additions import combined, joined
+from kb.intake.contradictions import check_left_fix
 from kb.intake.items import trade_wording
 from kb.safety.job_words import danger_line, dangers_of
+from kb.services.contact_doubts import refuse_mere_repeats, without_repeats
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.drafts import Draft, draft_of, number_of
 from kb.settings import CONFIRMATION_HOURS
@@ -130,7 +132,10 @@ def _on_top(draft: Draft, stored: Job) -> Draft:
         left = None
         with suppress(InvalidField):  # what would contradict theirs is not offered
             left = draft_of(mine, stored) if mine != stored else None
-        raise ChangedMeanwhile(draft_of(stored, base), left, collide)
+        raise ChangedMeanwhile(draft_of(stored, base, was_so=True), left, collide)
+    check_left_fix(job, stored)
+    job, repeated = without_repeats(job, stored)
+    refuse_mere_repeats(job, stored, repeated)
     return replace(draft, job=job, base=stored, dangers=tuple(dangers_of(job, stored)))
 
 

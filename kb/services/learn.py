@@ -7,6 +7,7 @@ import msgspec
 from kb.errors import TooFew
 from kb.evaluation.learning import is_better, learn
 from kb.files import write_whole
+from kb.intake.grammar import agreeing
 from kb.progress import Progress
 from kb.services.indexing import moment_of, shop_wording
 from kb.services.weights import FILE, Learnt, Weights, weights_in
@@ -34,7 +35,8 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
         least = settings.recall.learn_least
         if (count := work.jobs.count_cases()) < least:
             raise TooFew(
-                f"jobs: {count} closed with a cause are too few to learn from; "
+                f"jobs: {agreeing(count, 'closed with a cause is', 'closed with a cause are')} too "
+                f"few to learn from; "
                 f"it takes {least}, until then the defaults hold"
             )
         cases = list(work.jobs.all(cases_only=True))

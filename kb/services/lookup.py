@@ -58,7 +58,8 @@ class JobSheet:
     job's own complaint is what is left without codes and readings. `back` is the first return of
     the car for something alike that nobody has judged, `denied` the first that was said to be for
     another fault, and proved the same cause; `again` the first that proved it, and nobody said so.
-    `uncounted` says why some fixes and contacts count for nothing, by the field they are in.
+    `uncounted` says why some fixes and contacts count for nothing, by the field they are in;
+    `undone` are the places of the entries that were taken back.
     """
 
     cautions: tuple[str, ...]
@@ -74,6 +75,7 @@ class JobSheet:
     denied: LaterVisit | None = None
     again: LaterVisit | None = None
     uncounted: dict[str, str] = field(default_factory=dict)
+    undone: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,6 +143,7 @@ def show_job(
         back = returns_of(work, [number])
         repairs = work.repairs.of_jobs([number])
         void = void_visits(work, [job])
+        undone = work.changes.typed_in_vain(number)
     deeds = deeds_of(job, changes)
     return JobSheet(
         cautions=cautions_of(Situation.of_job(job), wording),
@@ -156,6 +159,7 @@ def show_job(
         denied=next((each for case in repairs for each in denied_again(case)), None),
         again=next((each for case in repairs for each in again_unsaid(case)), None),
         uncounted=dict(_uncounted(job, void)),
+        undone=undone,
     )
 
 

@@ -14,7 +14,7 @@ from kb.intake.reversal import ChangedSince, reversed_job
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import FIT, JobWords, danger_line
 from kb.services.drafts import Draft, draft_of, refuse_void
-from kb.services.editing import edit_doubts
+from kb.services.editing import edit_doubts, with_new_complaint
 from kb.services.knowledge import shop_causes
 from kb.settings import MendingSettings
 from kb.store.database import open_store
@@ -347,6 +347,7 @@ def edit_part(
         job = edited(
             base, told, today=today, vehicles=work.jobs.vehicles(), causes=shop_causes(work)
         )
+        job = with_new_complaint(job, base)
         doubts = [*edit_doubts(work, job, base)]
     return draft_of(job, base, doubts)
 
@@ -456,7 +457,7 @@ def _before(work: UnitOfWork, entry: ChangeSet, job: Job) -> Draft:
             str(next(iter(given)).what),
             "is never brought back: give it again, kb --who INITIALS next-test JOB --confirm STEP",
         )
-    return draft_of(before, job)
+    return draft_of(before, job, was_so=True)
 
 
 def _is_taken_back(field: str) -> bool:

@@ -79,7 +79,7 @@ class WorkingJob:
     less, as their cars came back. `start` tells where to start where
     the cause is likelier a new one and nothing was tested or tried yet. `cured_by` is the fix that
     cured it, if the fault has not come back since, and `proved` what last proved the cause that it
-    then most likely was.
+    then most likely was. `undone` are the places of the entries that were taken back.
     """
 
     cautions: tuple[str, ...]
@@ -96,6 +96,7 @@ class WorkingJob:
     start: StartingPoint | None
     cured_by: str | None
     proved: LastProof | None
+    undone: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,6 +198,7 @@ def working_job_in(
     advice, recalled = stands.advice, diagnosis.recalled
     wrong = wrong_before(work, stands.repairs)
     verdicts = verdicts_on(work, complaint.readings, job.vehicle, known.wording, settings, job=job)
+    undone = work.changes.typed_in_vain(number)
     return WorkingJob(
         cautions=cautions_of(
             Situation.of_job(job)
@@ -219,6 +221,7 @@ def working_job_in(
         start=None if job.tests or job.attempts else starting_point(diagnosis, known.wording),
         cured_by=FIT.named(cure.label) if cure else None,
         proved=_proof_of_kind(work, stands, known.wording) if cure else None,
+        undone=undone,
     )
 
 

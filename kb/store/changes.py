@@ -5,9 +5,12 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, func, select
 
+from kb.patterns import compiled
 from kb.store.history import TAKEN_BACK, Change, ChangeSet
 from kb.store.tables import CHANGES
 from kb.store.transaction import InTransaction, Transaction
+
+_TYPED = compiled(r"entries\[(\d+)\]")
 
 
 class Changes(InTransaction):
@@ -58,6 +61,12 @@ class Changes(InTransaction):
         if not changes or changes[0].sequence != sequence:
             return None
         return ChangeSet(changes=tuple(changes), undone_by=self._undone().get(sequence))
+
+    def typed_in_vain(self, job: int) -> tuple[int, ...]:
+        """Places of what was typed on a job by entries that are taken back now, ascending."""
+        undone = [each for each in self.entries(job=job) if each.undone_by is not None]
+        fields = (change.field for each in undone for change in each.of(job))
+        return tuple(sorted(int(place[1]) for place in map(_TYPED.fullmatch, fields) if place))
 
     def _read(self, wanted: ColumnElement[bool]) -> list[Change]:
         query = select(*CHANGES.columns).where(wanted).order_by(CHANGES.c.sequence)

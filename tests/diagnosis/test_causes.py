@@ -6,6 +6,7 @@ from math import log
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from kb.case import Cause, FailureMode
 from kb.diagnosis.causes import not_seen_before, pooled, rank, strangeness, unseen_share
@@ -65,6 +66,31 @@ def test_where_none_was_seen_once_the_rule_of_three_holds() -> None:
 def test_a_shop_of_one_job_is_sure_of_nothing() -> None:
     known = rank(recalled((1, 0.9), cases=1, once=1), SETTINGS)
     assert 0.1 < known.not_seen_before < 0.9
+
+
+@given(
+    cases=st.integers(1, 3000),
+    chances=st.lists(st.floats(0.01, 1 - 1e-9), min_size=1, max_size=8),
+    weight=st.floats(-9, 9),
+)
+def test_no_chance_is_surer_than_so_few_cases_can_bear(
+    cases: int, chances: list[float], weight: float
+) -> None:
+    # Source: the rule of succession as scipy has it, the mean of what is left of an even start
+    bold = replace(SETTINGS, unseen_weights={"near": weight, "first": weight})
+    found = recalled(*((1, chance) for chance in chances), cases=cases, once=0)
+    ranking = rank(found, bold)
+    least = stats.beta(1, cases + 1).mean()
+    assert ranking.not_seen_before >= least * (1 - 1e-9)
+    assert sum(each.chance for each in ranking.causes) <= 1 - least * (1 - 1e-9)
+
+
+def test_eleven_jobs_make_nothing_surer_than_twelve_in_thirteen() -> None:
+    # by hand: 11 cases, 1 / 13 is left; unbounded such evidence left less than one in a hundred
+    bold = replace(SETTINGS, unseen_intercept=-9.0)
+    ranking = rank(recalled((1, 0.99), cases=11, once=0), bold)
+    assert ranking.not_seen_before == pytest.approx(1 / 13)
+    assert ranking.causes[0].chance == pytest.approx(12 / 13)
 
 
 def test_more_causes_seen_once_raise_not_seen_before() -> None:

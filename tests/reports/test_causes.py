@@ -1,8 +1,18 @@
-"""The sentence about a reading on the page of causes."""
+"""The sentence about a reading on the page of causes, and how sure few jobs may be."""
 
-from kb.case import Quantity, Reading, Relation
+import re
+from dataclasses import replace
+from datetime import timedelta
+from io import StringIO
+
+from rich.console import Console
+
+from kb.case import Quantity, Reading, Relation, System, Vehicle
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side
-from kb.reports.causes import evidence_line
+from kb.reports.causes import evidence_line, render
+from kb.services.ask import causes
+from kb.settings import Settings
+from tests.services.test_follow_up import ASKED, CLOSED, job, put
 
 SEAT, SPRING = "seat connector, under seat: high resistance", "clock spring: open"
 
@@ -39,3 +49,24 @@ def test_a_normal_reading_and_one_without_like_jobs_name_no_cause() -> None:
 def test_what_is_no_measurement_is_said_to_be_none() -> None:
     line = evidence_line(evidence(battery("OL", None), Side.NOTHING, (SEAT, 1)))
     assert line == (f"OL is no measurement: open, or nothing fitted; so in 1 like job, 1 × {SEAT}.")
+
+
+def test_eleven_jobs_print_no_chance_surer_than_they_bear(empty_store: str) -> None:
+    # by hand: after 11 jobs the rule of succession leaves 1 in 13, which is 8 %
+    days = [CLOSED + timedelta(days=place) for place in range(11)]
+    put(empty_store, *(job(f"K{n}", day) for n, day in enumerate(days[:8])))
+    horn = replace(job("H", CLOSED, component="horn"), complaint="horn dead", system=System.OTHER)
+    horns = [
+        replace(horn, vehicle=Vehicle(ref=f"H{n}"), opened=day, closed=day)
+        for n, day in enumerate(days[8:])
+    ]
+    put(empty_store, *horns)
+    out = StringIO()
+    Console(width=80, file=out).print(render(causes(empty_store, ASKED, Settings()), detail=True))
+    page = out.getvalue()
+    told = re.findall(r"(?:^|say |facts )[<>]?(\d+)%", page, re.MULTILINE)
+    shares = [int(each) for each in told]
+    assert "door plug" in page
+    assert shares
+    assert all(8 <= each <= 92 for each in shares), page
+    assert re.search(r"^(8|9|[1-9]\d)% +not seen before", page, re.MULTILINE)

@@ -1,14 +1,20 @@
-"""What is said of an answer that leaves a return open, or of work that came after a comeback."""
+"""An answer that leaves a return open, one told twice, and work that came after a comeback."""
 
 from datetime import date, timedelta
 
 import pytest
 
 from kb.case import Action, Attempt, Contact, Outcome
+from kb.errors import InvalidField
 from kb.services.adding import add_line, add_part
 from kb.services.drafts import Draft
+from kb.services.editing import edit_job
+from kb.services.fixes import fixes
 from kb.services.follow_up import heard
 from kb.services.keeping import keep
+from kb.services.lookup import show_job
+from kb.services.mending import remove_part, take_back, taking_back
+from kb.settings import Settings
 from tests.services.test_follow_up import CLOSED, TODAY, job, put, shop
 
 __all__ = ["shop"]  # a fixture
@@ -44,15 +50,109 @@ def test_good_news_of_before_a_return_leaves_nothing_more_to_say(returned: str, 
     assert not [each for each in told.notices if "not judged" in each]
 
 
-def test_work_that_is_added_after_a_comeback_is_said_to_take_it_over(shop: str) -> None:
-    loom = Attempt(action=Action.REPLACED, component="loom", cured=True)
-    typed = "replaced loom, cured"
+LOOM = Attempt(action=Action.REPLACED, component="loom", cured=True)
+LATER_FIX = {
+    "part": lambda address: add_part(address, 1, LOOM, today=TODAY),
+    "line": lambda address: add_line(address, 1, "replaced loom, cured", today=TODAY),
+    "edit": lambda address: edit_job(address, 1, ["attempts[1]=replaced loom, cured"], today=TODAY),
+}
 
-    def said() -> list[str]:
-        drafts = (add_part(shop, 1, loom, today=TODAY), add_line(shop, 1, typed, today=TODAY))
-        return [each for draft in drafts for each in draft.notices if "the comeback as its" in each]
 
-    assert said() == []
+def counted(address: str) -> dict[str, tuple[int, int]]:
+    """Say of each fix how often it was tried, and how often it came back."""
+    found = fixes(address, "door plug", Settings(), today=TODAY).fixes
+    return {each.rate.label: (each.rate.tried, len(each.rate.came_back)) for each in found}
+
+
+@pytest.mark.parametrize("way", LATER_FIX)
+@pytest.mark.parametrize("outcome", [Outcome.COMEBACK, Outcome.HELD])
+def test_no_later_fix_takes_over_what_was_heard_of_another(
+    shop: str, way: str, outcome: Outcome
+) -> None:
+    assert LATER_FIX[way](shop).job.attempts[-1].component == "loom"  # nothing was heard yet
+    keep(shop, heard(shop, 1, outcome, on=BACK, today=TODAY))
+    before = counted(shop)
+    with pytest.raises(InvalidField, match=f"{outcome} was told .{BACK}.*a job of its own"):
+        LATER_FIX[way](shop)
+    assert counted(shop) == before == {"cleaned door plug": (1, int(outcome is Outcome.COMEBACK))}
+
+
+def test_a_line_that_tells_of_both_is_not_taken(shop: str) -> None:
+    with pytest.raises(InvalidField, match="may not be the one of which comeback was told"):
+        add_line(shop, 1, f"came back {BACK}; replaced loom, cured", today=TODAY)
+
+
+def test_what_a_colleague_heard_meanwhile_is_not_taken_over_either(shop: str) -> None:
+    draft = LATER_FIX["part"](shop)
     keep(shop, heard(shop, 1, Outcome.COMEBACK, on=BACK, today=TODAY))
-    assert len(said()) == 2
-    assert all(f"The car was back on {BACK}" in each for each in said())
+    with pytest.raises(InvalidField, match="a job of its own"):
+        keep(shop, draft)
+    assert counted(shop) == {"cleaned door plug": (1, 1)}
+
+
+def test_an_answer_that_tells_nothing_is_in_nobodys_way(shop: str) -> None:
+    keep(shop, heard(shop, 1, Outcome.NOT_TOLD, on=BACK, today=TODAY))
+    assert LATER_FIX["part"](shop).job.attempts[-1] == LOOM
+
+
+def test_a_fix_taken_out_after_a_comeback_can_be_brought_back(shop: str) -> None:
+    keep(shop, LATER_FIX["part"](shop))
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, on=BACK, today=TODAY))
+    page = show_job(shop, 1)
+    number = next(each.number for each in page.parts if each.field == "attempts[1]")
+    keep(shop, remove_part(shop, 1, number))
+    take_back(shop, taking_back(shop, who=None), who=None)
+    assert show_job(shop, 1).job.attempts[-1] == LOOM
+
+
+def test_the_first_fix_of_a_job_that_came_back_is_said_to_be_what_came_back(shop: str) -> None:
+    page = show_job(shop, 1)
+    number = next(each.number for each in page.parts if each.field == "attempts[0]")
+    keep(shop, remove_part(shop, 1, number))
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, on=BACK, today=TODAY))
+    said = LATER_FIX["part"](shop).notices
+    assert any(
+        "no fix was recorded: “replaced loom” counts as done before" in each for each in said
+    )
+
+
+SAME_WAY = {
+    "answer": lambda address: heard(address, 1, Outcome.HELD, on=BACK, words="ok", today=TODAY),
+    "part": lambda address: add_part(
+        address, 1, Contact(on=BACK, outcome=Outcome.HELD, words="ok"), today=TODAY
+    ),
+}
+
+
+@pytest.mark.parametrize("way", SAME_WAY)
+def test_the_same_answer_is_stored_once(shop: str, way: str) -> None:
+    keep(shop, SAME_WAY["answer"](shop), who="BT")
+    with pytest.raises(InvalidField, match=f"“held” of {BACK} is told already"):
+        SAME_WAY[way](shop)
+    assert len(show_job(shop, 1).job.contacts) == 1
+
+
+@pytest.mark.parametrize("more", [{"words": "rang again"}, {"on": BACK + timedelta(days=1)}])
+def test_another_day_or_other_words_are_another_answer(shop: str, more: dict[str, object]) -> None:
+    keep(shop, SAME_WAY["answer"](shop))
+    told: dict[str, object] = {"on": BACK, "words": "ok", "today": TODAY}
+    keep(shop, heard(shop, 1, Outcome.HELD, **told | more))  # type: ignore[arg-type]
+    assert len(show_job(shop, 1).job.contacts) == 2
+
+
+def test_a_line_told_twice_stores_no_second_answer_but_what_is_new(shop: str) -> None:
+    keep(shop, add_line(shop, 1, f"held {BACK}", today=TODAY))
+    with pytest.raises(InvalidField, match="nothing new"):
+        add_line(shop, 1, f"held {BACK}", today=TODAY)
+    draft = add_line(shop, 1, f"held {BACK}; battery 12.6 V", today=TODAY)
+    told = [each for each in draft.notices if "not stored twice" in each]
+    assert len(told) == 1
+    assert (len(draft.job.contacts), len(draft.job.readings)) == (1, 1)
+
+
+def test_two_who_tell_the_same_at_once_store_it_once(shop: str) -> None:
+    both = SAME_WAY["answer"](shop), SAME_WAY["answer"](shop)
+    keep(shop, both[0], who="BT")
+    with pytest.raises(InvalidField, match="told already"):
+        keep(shop, both[1], who="JO")
+    assert len(show_job(shop, 1).job.contacts) == 1

@@ -4,15 +4,18 @@ import re
 import shutil
 from dataclasses import replace
 from datetime import date, timedelta
+from io import StringIO
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
 from kb.errors import InvalidField, NoSuchJob, Notice
 from kb.rates.fixes import ranking_horizon, standing
 from kb.rates.trials import Clock
-from kb.reports.fixes import counts, mistaken, rate
+from kb.reports.fixes import counts, mistaken, rate, render
+from kb.reports.fixes_page import to_html
 from kb.services import fix_history
 from kb.services.adding import add_part
 from kb.services.ask import causes
@@ -33,6 +36,12 @@ TODAY = date(2026, 11, 25)
 
 def asked(address: str, text: str = "seat connector high", **more: object) -> FixesAnswer:
     return fixes(address, text, Settings(), today=TODAY, **more)  # type: ignore[arg-type]
+
+
+def printed(answer: FixesAnswer) -> str:
+    out = StringIO()
+    Console(width=80, file=out).print(render(answer))
+    return out.getvalue()
 
 
 def test_every_attempt_for_the_cause_is_told(demo_store: str) -> None:
@@ -213,8 +222,26 @@ def test_four_cars_back_with_another_diagnosis_are_told_as_unjudged(empty_store:
     assert told == "cured 4 of 4, 4 back for something alike, not judged"
     assert "held" not in told
     assert rate(fix.rate).startswith(
-        "too few heard of for a rate; if the 4 not judged were the same fault 10%"
+        "no rate until they are judged; if the 4 not judged were the same fault 10%"
     )
+    answer = asked(empty_store, "door plug")
+    for page in (printed(answer), to_html(answer)):
+        assert "if the 4 not judged were the same fault" in " ".join(page.split())
+        assert "too few heard of" not in " ".join(page.split())
+
+
+def test_of_one_case_no_bar_and_no_curve_is_drawn(empty_store: str) -> None:
+    held = Contact(on=CLOSED + timedelta(days=99), outcome=Outcome.HELD)
+    put(empty_store, replace(job("K1", CLOSED), contacts=(held,)))
+    once = asked(empty_store, "door plug")
+    page = printed(once)
+    assert "one case" in page
+    assert not set(page) & set("├┤●┐└┈")
+    assert "<svg" not in to_html(once)
+    put(empty_store, replace(job("K2", CLOSED), contacts=(held,)))
+    twice = asked(empty_store, "door plug")
+    assert "├" in printed(twice)
+    assert "<svg" in to_html(twice)
 
 
 def test_cars_without_a_tag_are_told_as_returns_that_nobody_would_see(empty_store: str) -> None:
@@ -259,11 +286,24 @@ def test_most_of_what_was_heard_of_by_one_person_is_said_without_a_name(
     for store in stores:
         answer = fixes(store, "plug", Settings(), today=TODAY)
         for notices in (answer.notices, comebacks(store, Settings()).notices):
-            lines = [line for line in notices if "by one person" in line]
+            lines = [line for line in notices if "by one person alone" in line]
             assert len(lines) == said
             assert all(f"{by_one} of the 14" in line and "BT" not in line for line in lines)
     own = comebacks(empty_store, Settings(), by="BT")
     assert not any("by one person" in line for line in own.notices)
+
+
+def test_what_two_people_noted_of_a_job_is_not_one_persons(empty_store: str) -> None:
+    for number in range(14):
+        job = plug_job(number, "BT")
+        later = replace(job.contacts[0], on=job.contacts[0].on + timedelta(days=9))
+        told = (job.contacts[0], later) if number < 6 else (later,)
+        by = ("BT", "KS")
+        signed = (replace(each, by=who) for each, who in zip(told, by, strict=False))
+        put(empty_store, replace(job, contacts=tuple(signed)))
+    notices = fixes(empty_store, "plug", Settings(), today=TODAY).notices
+    # of all 14 BT noted something, of 8 of them alone: 57 %, which is not most
+    assert not any("by one person" in line for line in notices)
 
 
 def test_nobody_is_said_to_have_told_what_has_no_initials(empty_store: str) -> None:

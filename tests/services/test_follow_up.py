@@ -312,7 +312,8 @@ def test_a_visit_that_was_judged_is_not_judged_otherwise_beside_that(shop: str) 
         for n in add_line(shop, 1, "in for tyres as job 2", today=TODAY).notices
     )
     assert not any(
-        "judged" in n for n in heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY).notices
+        "judged" in n
+        for n in heard(shop, 1, Outcome.COMEBACK, job=2, words="again", today=TODAY).notices
     )
     edit = edit_job(shop, 1, ["contacts[0].outcome=other reason"], today=TODAY)
     keep(shop, edit)

@@ -1,13 +1,17 @@
 """Taking back, void jobs, reopening, parts by number: nothing is lost, nobody is overwritten."""
 
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
+from io import StringIO
 from typing import Any
 
 import pytest
+from rich.console import Console
 
 from kb.case import Contact, Outcome
 from kb.errors import Conflict, InvalidField, NoSuchJob
+from kb.reports.job import render_sheet, typed_lines
+from kb.reports.troubleshoot import render
 from kb.services.adding import add_line, add_part
 from kb.services.ask import causes
 from kb.services.closing import Closing, choices, close_job
@@ -15,7 +19,7 @@ from kb.services.drafts import Draft
 from kb.services.editing import edit_job
 from kb.services.inquiry import Question
 from kb.services.keeping import keep
-from kb.services.lookup import Selection, list_jobs, show_job
+from kb.services.lookup import Selection, job_history, list_jobs, show_job
 from kb.services.mending import (
     UNDONE,
     bring_back,
@@ -29,12 +33,14 @@ from kb.services.mending import (
     void_job,
 )
 from kb.services.new_job import Opening, open_job
+from kb.services.troubleshoot import working_job
 from kb.settings import MendingSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
 
 TODAY = date(2026, 3, 2)
+NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 
 
 def opened(address: str, text: str = "no crank, P0335", who: str = "BT", **told: Any) -> int:
@@ -248,3 +254,60 @@ def test_a_void_job_is_neither_closed_nor_reopened(empty_store: str) -> None:
         reopen_job(empty_store, number)
     with pytest.raises(Conflict, match=back):
         close_job(empty_store, number, Closing(cause="worn starter"), Settings(), today=TODAY)
+
+
+@pytest.mark.parametrize("line", ["replaced loom, cured", "wiggle test: reading jumps"])
+def test_what_was_taken_back_stands_no_more_on_the_page_and_in_the_history_still(
+    empty_store: str, line: str
+) -> None:
+    number = opened(empty_store)
+
+    def told() -> str:
+        console = Console(width=80, file=StringIO())
+        console.print(render_sheet(show_job(empty_store, number)))
+        console.print(render(working_job(empty_store, number, Settings(), who="BT", now=NOW)))
+        return console.file.getvalue()  # type: ignore[attr-defined]
+
+    keep(empty_store, add_line(empty_store, number, "battery 12.1 V", today=TODAY), who="BT")
+    before = told()
+    keep(empty_store, add_line(empty_store, number, line, today=TODAY), who="BT")
+    part = line.partition(",")[0]
+    assert part in told()
+    by = undo(empty_store)
+    assert told() == before
+    assert any(line in str(each.new) for each in job_history(empty_store, number).changes)
+    undo(empty_store, by)
+    assert part in told()
+
+
+def test_an_answer_taken_back_stands_no_more_on_the_page(empty_store: str) -> None:
+    number = opened(empty_store)
+    close = Closing(cause="earth strap, open", fix="replaced earth strap, cured")
+    keep(empty_store, close_job(empty_store, number, close, Settings(), today=TODAY), who="BT")
+    line = f"came back {TODAY + timedelta(days=1)}, no crank"
+    later = TODAY + timedelta(days=9)
+    keep(empty_store, add_line(empty_store, number, line, today=later), who="BT")
+    lines = typed_lines(show_job(empty_store, number).job)
+    undo(empty_store)
+    sheet = show_job(empty_store, number)
+    assert lines[-1].endswith(line)
+    assert typed_lines(sheet.job, sheet.undone) == lines[:-1]
+
+
+@pytest.mark.parametrize("way", ["field", "part"])
+def test_a_complaint_told_anew_and_taken_back_is_the_first_again(
+    empty_store: str, way: str
+) -> None:
+    number = opened(empty_store)
+    first = show_job(empty_store, number).complaint_as_typed
+    for text in ("horn dead", "no crank after rain"):
+        if way == "field":
+            draft = edit_job(empty_store, number, [f"complaint={text}"], today=TODAY)
+        else:
+            draft = edit_part(empty_store, number, 2, text, today=TODAY)
+        keep(empty_store, draft, who="BT")
+        assert show_job(empty_store, number).complaint_as_typed == text
+    undo(empty_store)
+    assert show_job(empty_store, number).complaint_as_typed == "horn dead"
+    undo(empty_store)
+    assert show_job(empty_store, number).complaint_as_typed == first
