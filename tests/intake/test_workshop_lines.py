@@ -76,9 +76,8 @@ def test_what_was_done_in_few_letters(line: str, action: Action, component: str)
 )  # fmt: skip
 def test_a_currency_is_kept_with_the_cost(amount: str, cost: float) -> None:
     (attempt,) = find_findings(f"replaced relay, cured, {amount}", TODAY).attempts
-    assert attempt.component == "relay" and attempt.cured
-    assert attempt.parts_cost == cost
-    assert attempt.words is not None and amount in attempt.words
+    assert (attempt.component, attempt.cured, attempt.parts_cost) == ("relay", True, cost)
+    assert amount in (attempt.words or "")
 
 
 @pytest.mark.parametrize("line", ["feed 03 V", "battery 012.4 V", "feed 03-05 V", "coil 02 ohm"])
