@@ -33,6 +33,8 @@ from kb.services.contact_doubts import (
     done_after_comeback,
     judged_otherwise,
     left_to_judge,
+    less_far_than_job,
+    with_likely_distance,
 )
 from kb.services.doubts import after_a_fix, other_distance, proves_nothing, spelt_otherwise
 from kb.services.drafts import Draft, draft_of, kept_odometer, whole_entry, with_entry
@@ -73,7 +75,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         found = find_findings(text, today, left_cured=_left_cured(base))
         shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
-        job, dated = _dated(_told(taken.job, text, found), base, today)
+        job, dated = _dated(_likely(_told(taken.job, text, found), base), base, today)
         spelt = (
             *denied_causes(work, job, base),
             *left_to_judge(work, found.contacts, base),
@@ -146,6 +148,7 @@ def with_part(
         for judged in judged_otherwise(part, base):
             raise InvalidField("contact.job", part.job, judged)
     if isinstance(part, Contact):
+        _check_distance(part, base)
         on = heard_on(typed or part.words or "", part.on)
     if typed is not None:
         told = account(
@@ -184,6 +187,22 @@ def _dated(job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
         if old != new
     ]
     return replace(job, contacts=(*job.contacts[:known], *kept)), said
+
+
+def _likely(job: Job, base: Job) -> Job:
+    """Leave out of new contacts the distances that can hardly be; their words keep them."""
+    known = len(base.contacts)
+    told = (with_likely_distance(each, base) for each in job.contacts[known:])
+    return replace(job, contacts=(*job.contacts[:known], *told))
+
+
+def _check_distance(contact: Contact, base: Job) -> None:
+    """Refuse a car that has gone less far than it had on its job."""
+    if far := less_far_than_job(contact, base):
+        cure = f"cannot be, for {far}; leave it out, or mend the job's: kb job edit {base.number}"
+        raise InvalidField(
+            "contact.odometer_km", contact.odometer_km, f"{cure} --set odometer_km=KM"
+        )
 
 
 def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:
