@@ -148,7 +148,8 @@ def with_part(
         for judged in judged_otherwise(part, base):
             raise InvalidField("contact.job", part.job, judged)
     if isinstance(part, Contact):
-        _check_distance(part, base)
+        if typed is not None:
+            _check_distance(part, base)
         on = heard_on(typed or part.words or "", part.on)
     if typed is not None:
         told = account(
@@ -159,7 +160,8 @@ def with_part(
         )
         part = replace(part, said=whole_entry(len(base.entries), typed))
         job = with_entry(base, kind, typed)
-    longer: dict[str, Any] = {field: (*getattr(base, field), part)}
+    new = with_likely_distance(part, base) if isinstance(part, Contact) else part
+    longer: dict[str, Any] = {field: (*getattr(base, field), new)}
     job, dated = _dated(replace(job, **longer), base, today or date.today())
     early = contact_doubts(part, base) if isinstance(part, Contact) else []
     early += left_to_judge(work, [part] if isinstance(part, Contact) else [], base)

@@ -15,7 +15,7 @@ def contact_doubts(contact: Contact, job: Job) -> list[str]:
     """Say why a contact would not count, or not be what it seems, and how to mend it."""
     mend = f"correct it with kb job edit {job.number} --set contacts[{len(job.contacts)}]"
     less = less_far_than_job(contact, job)
-    far = [f"{less}: kept in words only; if it is right, {mend}.odometer_km=KM"] if less else []
+    far = [f"{less}: not taken; if it is right, {mend}.odometer_km=KM"] if less else []
     if job.closed is None:
         return [
             *far,
