@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from kb.case import Action
+from kb.case import Action, Outcome
 from kb.intake.findings import find_findings
 
 TODAY = date(2026, 11, 28)
@@ -90,3 +90,9 @@ def test_a_number_that_begins_with_a_nought_is_asked_about(line: str) -> None:
 def test_a_time_in_front_of_the_work_is_how_long_it_took() -> None:
     (attempt,) = find_findings("tail lamp 90 min swapped, cured", TODAY).attempts
     assert (attempt.minutes, attempt.cured) == (90, True)
+
+
+@pytest.mark.parametrize("line", ["held at 91000 km", "held 91000 km", "held, 91,000 km"])
+def test_a_fix_that_held_at_a_distance_held(line: str) -> None:
+    (contact,) = find_findings(line, TODAY).contacts
+    assert (contact.outcome, contact.odometer_km) == (Outcome.HELD, 91000)
