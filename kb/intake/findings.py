@@ -437,7 +437,7 @@ def _sounds_of_return(contact: Contact) -> bool:
 
 
 _AT_BEFORE_KM = compiled(r"[\s,]*(?<!\w)(?:at|@|on|bei|mit|à|przy)\s*$", re.IGNORECASE)
-_AT_ONCE = range(3)
+_BEHIND_AT = range(3)
 """So many characters may part "held at" from the kilometres behind it."""
 
 
@@ -460,7 +460,7 @@ def _fact(
     if part.name == "contacts":
         end = part.place.end + text.startswith(".", part.place.end)
         words = text[part.place.start : end]
-        if any(place.start - end in _AT_ONCE for _, place in spent.odometers):
+        if any(place.start - end in _BEHIND_AT for _, place in spent.odometers):
             words = _AT_BEFORE_KM.sub("", words)
         contact = parse_contact(words, today)
         shown = spent.shown_in(stretch) if contact.odometer_km is None else None
