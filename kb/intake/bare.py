@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from kb.case import Vehicle, VehicleModel
+from kb.errors import InvalidField
 from kb.intake.codes import find_codes
 from kb.intake.known_words import is_trade_word
 from kb.intake.units import find_unit
@@ -12,6 +13,7 @@ from kb.patterns import compiled
 
 _MOST_WORDS = 6
 _ANSWERS = frozenset({"yes", "no", "ok", "okay"})
+_YES_OR_NO = frozenset({"y", "Y", "yes", "Yes", "YES", "n", "no", "No"})
 _WORD = compiled(r"[^\s,;]+")
 _NUMBER = compiled(r"[-+±~<>=]*[0-9](?:[0-9.,:/'-]*[0-9])?(?P<unit>[^0-9]*)")
 
@@ -51,6 +53,26 @@ def what_is_missing(
     if _is_tag(words) or is_car(text, cars(), models):
         return "names a car and nothing else; say what it does or does not do"
     return None
+
+
+def as_told(text: str) -> str:
+    """Return words as typed, that answer a question for something else than yes or no.
+
+    Raises
+    ------
+    InvalidField
+        If they are a mere yes or no, as where a key is struck once too often.
+
+    Examples
+    --------
+    >>> as_told("when wet")
+    'when wet'
+    """
+    if text.strip() in _YES_OR_NO:
+        raise InvalidField(
+            "answer", text, "is no answer to this; leave it empty if it is not known"
+        )
+    return text
 
 
 def _is_letter(word: str) -> bool:

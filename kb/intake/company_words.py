@@ -32,6 +32,15 @@ _POINT = (
     r"|stud))?"
 )
 _ENDS = r"(?=\s*(?:$|[,;.)]|[+-]?\.?[0-9]))"
+_MOVED = (
+    r"(?:door|bonnet|boot|tailgate|lid|hatch|window|sunroof|roof|hood|throttle|flap|tap|valve|clutch|brake"
+    r"|pedal|handbrake|seat|steering|wheels?|belt)"
+)
+_SWITCHABLE = (
+    r"(?:key|ignition|ign|lights?|headl(?:amps?|ights?)|main beam|dipped beam|wipers?"
+    r"|blower|heated (?:screen|rear window|seats?)|radio|horn|fog ?lights?|indicators"
+    r"|compressor|glow plugs?|engine|eng)"
+)
 
 
 class Aspect(IntEnum):
@@ -60,6 +69,13 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.SPEED, rf"{_AT}[0-9](?:[.,][0-9])?k(?: rpm)?(?!\s?(?:ohm|Ω|m))", None),
     (Aspect.SPEED, rf"{_AT}{_NUMBER}\s?(?:mph|km/?h|kph)", None),
     (Aspect.SPEED, rf"{_AT}[1-9][0-9]{{3}}(?!\s?[a-zΩ%°])", None),
+    (
+        Aspect.SPEED,
+        r"(?:(?<=[%va] )|(?<=bar )|(?<=psi )|(?<=kpa )|(?<=deg ))"
+        r"(?:[5-9]|[1-9][0-9])[0-9]{2}\s?(?:rpm|revs|u/min)",
+        None,
+    ),
+    (Aspect.SPEED, r"[1-9][0-9]{2,3}\s?(?:rpm|revs)(?=[ :=]{1,2}[+-]?[0-9.,]{1,5}\s?%)", None),
     (Aspect.WARMTH, rf"{_AT}-?[0-9]{{1,3}}\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])", None),
     (
         Aspect.TIME,
@@ -169,6 +185,23 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         None,
     ),
     (Aspect.LOAD, rf"{_AT}{_NUMBER} ?(?:v|volts?)", None),
+    (
+        Aspect.LOAD,
+        rf"(?:(?:with|when|w/) )?(?:the )?{_MOVED} (?:open(?:ed)?|closed|shut|up|down|pressed"
+        r"|held|occupied|empty|fastened|locked|unlocked)",
+        None,
+    ),
+    (
+        Aspect.POWER,
+        rf"(?:(?:with|when|w/) )?(?:the )?{_SWITCHABLE} (?:on|off)"
+        r"(?:[, ]+(?:engine|eng) (?:off|on))?",
+        None,
+    ),
+    (
+        Aspect.LOAD,
+        r"(?:un)?loaded|(?:multi-?)?(?:plug|connector|socket) (?:on|off|in|out|open)",
+        None,
+    ),
     (Aspect.WETNESS, r"(?:when )?(?:wet|dry)", None),
     (Aspect.WARMTH, r"(?:when )?(?:cold|kalt|froid|zimn[yae])|à froid|na zimno", "cold"),
     (Aspect.WARMTH, r"(?:when )?(?:hot|chaud|heiß|heiss|gorąc[yae])|à chaud|na gorąco", "hot"),

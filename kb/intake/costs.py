@@ -10,9 +10,16 @@ from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_unit
 from kb.patterns import compiled
 
+_NAMES = r"eur|gbp|usd|pln|chf|czk|huf|sek|nok|dkk|ron"
+_SIGN = (
+    r"€|£|\$|₴|₺|₽|euros?|quid|pounds|dollars?|zł(?:otych|ote)?|zl|sfr|fr\.(?!\w)|kč|kc|kr(?:oner|onor)?|lei"
+    rf"|(?-i:Ft)(?! of)|{_NAMES}"
+)
+_CURRENCY = compiled(rf"(?<![^\W\d_])(?:{_SIGN})(?![^\W\d_])", re.IGNORECASE)
 _PARTS = compiled(
     r"(?:[,;]|(?<!\s))\s*\bp(?:ar)?ts?(?: cost)?:? "
     r"(?P<whole>[0-9]{1,3}(?:[,.][0-9]{3})+|[0-9]{1,9})(?:[.,](?P<cents>[0-9]{1,2}))?(?![\w.,]*[0-9])"
+    rf"(?: ?(?:{_SIGN})(?!\w))?"
     r"(?!\s*(?:v|a|ohm|bar|km|mm|days?|weeks?|off|of)\b)",
     re.IGNORECASE,
 )
@@ -29,12 +36,13 @@ _BEHIND_LABOUR = compiled(
 )
 """A whole number alone at the end, behind the time it took: "6.5 h, 312"."""
 _AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[ ,.][0-9]{3})+|[0-9]{1,6})(?:[.,](?P<cents>[0-9]{1,2}))?"
-_SIGN = r"€|£|\$|eur(?:os?)?|gbp|usd|quid|pounds|dollars?|zł|zl|pln|chf"
 _BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| je\b)?"
 _TIME = r" ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
 _WHOLE_AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[,.][0-9]{3})+(?=[.,])|[0-9]{1,5})"
 _MONEY = (
-    compiled(rf"(?:[€£$] ?{_AMOUNT}{_BEHIND}(?!{_TIME}))", re.IGNORECASE),
+    compiled(
+        rf"(?:(?:[€£$₴₺₽]|\b(?:{_NAMES}|kč|sfr)) ?{_AMOUNT}{_BEHIND}(?!{_TIME}))", re.IGNORECASE
+    ),
     compiled(
         rf"(?<![\w.,/:]){_AMOUNT}(?:[,.]- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}",
         re.IGNORECASE,
@@ -132,10 +140,14 @@ _EARLIEST = 1950
 
 @dataclass(frozen=True, slots=True)
 class PartsCost:
-    """What one part cost, in the currency of the shop, and how many there were of it."""
+    """What one part cost, in the currency of the shop, and how many there were of it.
+
+    `currency` is what of one was typed beside it, which may be another than the shop's.
+    """
 
     each: float
     count: int = 1
+    currency: str | None = None
 
     @property
     def total(self) -> float:
@@ -184,7 +196,9 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
             bare |= pattern is _WHOLE and not _is_whole_price(match, lead)
             count = _counted(lead) if match.groupdict().get("each") is not None else 1
             if count and not bare and not _NOT_PAID.search(lead):
-                found.append((PartsCost(_amount(match), count), Place(start, match.end())))
+                named = _CURRENCY.search(match[0])
+                cost = PartsCost(_amount(match), count, named[0] if named else None)
+                found.append((cost, Place(start, match.end())))
     return sorted(found, key=lambda each: each[1])
 
 

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from kb.intake.finding_words import is_work
+from kb.intake.finding_words import DONE, is_work, leading
 from kb.intake.lifting import Place
 from kb.patterns import compiled
 
@@ -146,6 +146,8 @@ def _is_labour(before: str, behind: str, *, alone: bool, in_hours: bool) -> bool
         return True
     if _NOT_LABOUR.search(before) or _LATER.match(behind):
         return False
+    if not alone and leading(behind.lstrip(), DONE):
+        return True  # "tail lamp 90 min swapped"
     return (in_hours and not behind.strip()) or (not alone and is_work(before))
 
 

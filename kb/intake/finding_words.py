@@ -64,9 +64,11 @@ PART_NOUN = (
 """Nouns that end the name of a part."""
 _CHARGED = (
     "(?:(?:the|her|his|their|main|spare|12 ?v|traction|hv|aux(?:iliary)?|starter) )*"
-    "(?:batt?(?:ery|eries|s)?|it|a/?c|pack|cells?|accu|akku)\\b"
+    "(?:batt?(?:ery|eries|s)?|it|a/?c|pack|cells?|accu|akku|refrigerant|r-?(?:134a|1234yf))\\b"
 )
 """What is charged; behind others "charge" is a name: "charge lamp", "charge pipe"."""
+_CHANGED = r"ch(?:n|an)?g['’]?(?:e['’]?)?d"
+"""Changed, cut short; of a battery it is rather charged: "chgd"."""
 _FOR_A_TIME = (
     r" (?:only |just )?for (?:about |only |just |around |maybe |nearly |almost |over )*"
     r"(?:[0-9]+|an?|one|two|three|four|five|six|seven|eight|nine|ten|few|several|half)"
@@ -80,7 +82,8 @@ _FAULT = "(?:it|this|that|them|the (?:fault|problem|noise|leak|issue|trouble|squ
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
-        "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made|rplcd"
+        "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made"
+        rf"|re?pla?c?['’]?e?d|inst['’]?l?['’]?d|{_CHANGED}(?! {_CHARGED})"
         r"|repl\.?|repl?['’]?d|wymienion[oaye]|ersetzt|getauscht|remplac[ée]|chang[ée]"
         rf"|exchange(?= (?:[^\W\d_]+ )?(?:{PART_NOUN}))"
         r"|neue[rsmn]?|nouve(?:au|lle)s?|now[aey]"
@@ -89,15 +92,15 @@ _ACTIONS: Mapping[Action, str] = {
         r"(?: ?[+&/,;.]| (?:and|n|both|front|rear|left|right|all)\b|\s*$))"
     ),
     Action.REPAIRED: (
-        rf"repair(?:ed)?|mended|fixed(?!(?: {_FAULT})?{_FOR_A_TIME})|soldered"
+        rf"repair(?:ed)?|rpr['’]?d|mended|fixed(?!(?: {_FAULT})?{_FOR_A_TIME})|soldered"
         "|re-?soldered|spliced|rejoined|re-?crimped|crimped"
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed"
         "|machined|honed|re-?bushed|taped(?: up)?|glued|bonded|sleeved|insulated"
         "|plugged(?= (?:the )?(?:hole|puncture|leak|tyre))|shimmed|naprawion[oaye]"
     ),
     Action.CLEANED: (
-        "clean(?:ed)?(?: out| up)?|(?:wy|o)czyszczon[oaye]|blew (?:out|thr(?:u|ough))"
-        "|dried(?: out)?|polished|flushed"
+        "clean(?:ed)?(?: out| up)?|cl(?:ea)?n['’]?d(?: out| up)?|(?:wy|o)czyszczon[oaye]"
+        "|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
     ),
     Action.RESEATED: (
         "plugged(?= [^,;.]{1,40} back in)|re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged"
@@ -108,7 +111,9 @@ _ACTIONS: Mapping[Action, str] = {
     "|balanced|tracked|set(?: up)?|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled|(?:re-?)?gassed",
-    Action.CHARGED: f"(?:re-?)?charged|(?:re-?)?charge(?= {_CHARGED})|ch(?:r)?g['’]?d",
+    Action.CHARGED: (
+        f"(?:re-?)?charged|(?:re-?)?charge(?= {_CHARGED})|chrg['’]?d|{_CHANGED}(?= {_CHARGED})"
+    ),
     Action.REROUTED: "re-?rout(?:ed)?|re-?clipped|secured|re-?tied|moved",
     Action.CLEARED: "clear(?:ed)?|erased?|reset|unblocked",
     Action.REPROGRAMMED: (
@@ -235,12 +240,12 @@ _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
         "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
         "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
-        r"|rplcd|repl\.?|repl?['’]?d|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
+        rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
     Action.REPAIRED: (
-        "repaired|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
+        "repaired|rpr['’]?d|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
         "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
         "|skimmed|machined|honed|re-?bushed|made up"
         "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded|shimmed|plugged(?! in)"
@@ -248,8 +253,8 @@ _DONE: Mapping[Action, str] = {
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
     ),
     Action.CLEANED: (
-        "cleaned(?: out| up| down)?|dried(?: out)?|polished|flushed|blown (?:out|thr(?:u|ough))"
-        "|gereinigt|nettoy[ée]e?s?|(?:wy|o)czyszczon[yaeo]"
+        "cl(?:ea)?n(?:e?d|['’]d)(?: out| up| down)?|dried(?: out)?|polished|flushed"
+        "|blown (?:out|thr(?:u|ough))|gereinigt|nettoy[ée]e?s?|(?:wy|o)czyszczon[yaeo]"
     ),
     Action.RESEATED: (
         "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|plugged(?: back)? in"
@@ -264,7 +269,7 @@ _DONE: Mapping[Action, str] = {
         "|(?:auf|nach|be)gef[üu]llt|bef[üu]llt|recharg[ée]e?s?|nape[lł]nion[yaeo]|nabit[yaeo]"
         "|uzupe[lł]nion[yaeo]"
     ),
-    Action.CHARGED: "charged(?: up| overnight)?|chr?g['’]?d|geladen|aufgeladen",
+    Action.CHARGED: "charged(?: up| overnight)?|chrg['’]?d|geladen|aufgeladen",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
     Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
     Action.REPROGRAMMED: (
@@ -472,7 +477,7 @@ NAMELESS = frozenset(
 
 def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
     return {
-        word: compiled(rf"(?<![\w/-])(?:{word}|{forms})(?![\w/-])", re.IGNORECASE)
+        word: compiled(rf"(?<![\w/-])(?:{word}|{forms})(?![\w/-]|['’][^\W\d_])", re.IGNORECASE)
         for word, forms in words.items()
     }
 
@@ -487,6 +492,8 @@ _WORK = compiled(
     r"|head|dash) (?:drop|out|off|strip)|strip(?:down)?|overhaul|rebuild|r&r)(?![\w/-])",
     re.IGNORECASE,
 )
+_SHORT_FOR_CHANGED = compiled(r"chg['’]?d", re.IGNORECASE)
+_ENDS_CHARGED = compiled(rf"(?:^| ){_CHARGED}$", re.IGNORECASE)
 _ANY_DONE = compiled(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
 _BEHIND_PART = compiled(
     rf"(?P<what>[^,;:!?]{{1,60}}?) +(?:(?:is|was|were|are|been|has|have|now|all|both|also) +)*"
@@ -742,6 +749,8 @@ def name_at_start(text: str) -> str | None:
 def _action(verb: str | None, what: str) -> Action:
     if verb and verb.casefold() == "done" and _SERVICE.search(what):
         return Action.OTHER
+    if verb and _SHORT_FOR_CHANGED.fullmatch(verb) and _ENDS_CHARGED.search(what):
+        return Action.CHARGED
     begun = leading(verb, DONE) if verb else None
     return begun[0] if begun else Action.REPLACED
 

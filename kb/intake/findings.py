@@ -436,6 +436,11 @@ def _sounds_of_return(contact: Contact) -> bool:
     )
 
 
+_AT_BEFORE_KM = compiled(r"[\s,]*(?<!\w)(?:at|@|on|bei|mit|à|przy)\s*$", re.IGNORECASE)
+_BEHIND_AT = range(3)
+"""So many characters may part "held at" from the kilometres behind it."""
+
+
 def _whole(places: Mapping[str, Sequence[Place]]) -> Iterator[Place]:
     return (place for found in places.values() for place in found)
 
@@ -454,7 +459,10 @@ def _fact(
     said = spent.masked[slice(*part.place)]
     if part.name == "contacts":
         end = part.place.end + text.startswith(".", part.place.end)
-        contact = parse_contact(text[part.place.start : end], today)
+        words = text[part.place.start : end]
+        if any(place.start - end in _BEHIND_AT for _, place in spent.odometers):
+            words = _AT_BEFORE_KM.sub("", words)
+        contact = parse_contact(words, today)
         shown = spent.shown_in(stretch) if contact.odometer_km is None else None
         return part.name, replace(contact, odometer_km=shown.km) if shown else contact
     if part.name == "tests":

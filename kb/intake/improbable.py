@@ -22,6 +22,7 @@ _ON_A_METER = {
 }
 """Least and largest size of what any meter of a workshop shows, but for nothing; from memory."""
 _OF_TWO_MEANINGS = {"MV": "mV (millivolts) or MV (megavolts)", "MA": "mA or MA (megaamps)"}
+_LEADING_NOUGHT = compiled(r"[-+±~ ]*0[0-9]")
 _SOURCE = compiled(r"(?:battery|batt|accumulator)$", re.IGNORECASE)
 _MAY_HAVE_PRESSURE = compiled(
     r"\b(?:sensors?|sender|switch|valve|regulator|solenoid|transducer|injectors?|pump|compressor"
@@ -43,6 +44,10 @@ def doubt_of_value(match: re.Match[str], item: str, wording: Wording) -> str | N
     >>> doubt_of_value(VALUE.search("coil 5 ohm"), "coil", Wording.default()) is None
     True
     """
+    return doubt_of_nought(match) or _doubt_of_size(match, item, wording)
+
+
+def _doubt_of_size(match: re.Match[str], item: str, wording: Wording) -> str | None:
     typed = match["unit"]
     unit = find_unit(typed) if typed else None
     if unit is None or not match["number"]:
@@ -60,6 +65,28 @@ def doubt_of_value(match: re.Match[str], item: str, wording: Wording) -> str | N
     if size and not least <= abs(size) <= most:
         return "is no value that a meter shows; write what was measured"
     return _odd_for(item, unit.quantity, wording)
+
+
+def doubt_of_nought(match: re.Match[str]) -> str | None:
+    """Say that a number begins with a nought, so that a point or a digit may be missing: ``03 V``.
+
+    Examples
+    --------
+    >>> from kb.intake.values import VALUE
+    >>> doubt_of_nought(VALUE.search("feed 03 V"))
+    'begins with a nought: a point or a digit may be missing; write 3 or 0.3'
+    >>> doubt_of_nought(VALUE.search("feed 0.3 V")) is None
+    True
+    """
+    for name in ("number", "low", "high"):
+        typed = match[name] or ""
+        if _LEADING_NOUGHT.match(typed):
+            digits = typed.lstrip("-+±~ ")
+            plain = digits.lstrip("0") or "0"
+            meant = plain if plain[0].isdigit() else f"0{plain}"
+            other = f" or 0.{digits.lstrip('0')}" if digits.isdigit() and digits.strip("0") else ""
+            return f"begins with a nought: a point or a digit may be missing; write {meant}{other}"
+    return None
 
 
 @lru_cache(maxsize=4096)

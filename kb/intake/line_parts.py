@@ -19,7 +19,15 @@ from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost, find_costs
 from kb.intake.distances import Distance, find_odometers, shown_at_once
 from kb.intake.durations import Labour, find_labour
-from kb.intake.finding_words import ACTIONS, NO_WORK, is_name, leading, may_be_part, name_at_start
+from kb.intake.finding_words import (
+    ACTIONS,
+    DONE,
+    NO_WORK,
+    is_name,
+    leading,
+    may_be_part,
+    name_at_start,
+)
 from kb.intake.lifting import Doubt, Place, is_within, merged
 from kb.intake.outcomes import judge_attempt
 from kb.intake.pieces import (
@@ -77,6 +85,7 @@ _MEASURE = compiled(
 _DONE_NEXT = compiled(
     r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
 )
+_DONE_AND_NO_MORE = compiled(r"\s*(?:$|[.,;])")
 _AND = compiled(r"\band\b|[&+]", re.IGNORECASE)
 _LONGEST = 200
 _NOT_BOUGHT = compiled(
@@ -127,6 +136,7 @@ class SpentInLine:
     costs: list[tuple[PartsCost, Place]]
     odometers: list[tuple[Distance, Place]]
     masked: str
+    typed: str
 
     @classmethod
     def of(cls, text: str) -> Self:
@@ -136,7 +146,8 @@ class SpentInLine:
         odometers = shown_at_once(find_odometers(rest))
         rest = _masked(rest, [place for _, place in odometers])
         labour = find_labour(rest)
-        return cls(labour, costs, odometers, _masked(rest, [place for _, place in labour]))
+        masked = _masked(rest, [place for _, place in labour])
+        return cls(labour, costs, odometers, masked, text)
 
     @property
     def found(self) -> list[tuple[Labour | PartsCost | Distance, Place]]:
@@ -187,11 +198,17 @@ class SpentInLine:
 
         took = sums((labour.minutes, place) for labour, place in self.labour)
         paid = sums((cost.total, place) for cost, place in self.costs)
+        amounts: dict[int, list[str]] = {}
+        for cost, place in self.costs:
+            if cost.currency:
+                owner = max(0, bisect_right(starts, place.start) - 1)
+                amounts.setdefault(owner, []).append(self.typed[slice(*place)].strip(_LOOSE))
         return [
             replace(
                 attempt,
                 minutes=int(took[owner]) if owner in took else None,
                 parts_cost=round(paid[owner], 2) if owner in paid else None,
+                words=_with_amounts(attempt, amounts.get(owner, ())),
             )
             for owner, attempt in enumerate(attempts)
         ]
@@ -207,6 +224,12 @@ class SpentInLine:
         )
 
 
+def _with_amounts(attempt: Attempt, amounts: Sequence[str]) -> str | None:
+    """Return the words of a fix with what it cost as typed, where that names a currency."""
+    told = [each for each in amounts if each not in (attempt.words or "")]
+    return ", ".join((attempt.words or attempt.label, *told)) if told else attempt.words
+
+
 def _masked(text: str, places: Iterable[Place]) -> str:
     """Put a comma and blanks in the stead of what stands at some places.
 
@@ -215,10 +238,16 @@ def _masked(text: str, places: Iterable[Place]) -> str:
     pieces: list[str] = []
     done = 0
     for start, end in places:
-        joined = _DONE_NEXT.match(text, end)
+        joined = _DONE_NEXT.match(text, end) or _ends_in_work(text[end : end + _LONGEST])
         pieces += text[done:start], (" " if joined else ",") + " " * (end - start - 1)
         done = end
     return "".join((*pieces, text[done:]))
+
+
+def _ends_in_work(words: str) -> bool:
+    """Whether words are what was done, and the end of their clause: "lamp 90 min swapped"."""
+    begun = leading(words.lstrip(), DONE)
+    return begun is not None and _DONE_AND_NO_MORE.match(begun[1]) is not None
 
 
 def _stop(text: str, place: Place) -> int:

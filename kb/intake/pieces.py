@@ -91,12 +91,18 @@ _NO_OBJECT = compiled(
 )
 _NAME = compiled(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
 _LED = compiled(
-    r"(?:(?:i|we|i['’]?ve|we['’]?ve|have|and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?|also|finally|eventually"
-    r"|instead|therefore|tried|again) +){0,3}",
+    r"(?:(?:(?:on )?(?:the )?(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|fifth|next|last)"
+    r" (?:try|attempt|go|shot|visit)[,:]?"
+    r"|i|we|i['’]?ve|we['’]?ve|have|and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?"
+    r"|also|finally|eventually|instead|therefore|tried|again) +){0,3}",
     re.IGNORECASE,
 )
 """Words of order before what was done."""
-_COUNTED = compiled(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
+_COUNTED = compiled(
+    r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?!(?:mins?|minutes?|hrs?|hours?|h|std)\b)"
+    r"(?=[a-z])|\([1-9]\) ",
+    re.IGNORECASE,
+)
 _COLON = compiled(r":(?=\s)")
 _SHORT = 10
 _REACH = 160

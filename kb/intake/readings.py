@@ -11,6 +11,7 @@ import msgspec
 from kb.case import Quantity, Reading, Relation, SaidAt, Stage
 from kb.errors import InvalidField
 from kb.intake.company import Company, said
+from kb.intake.improbable import doubt_of_nought
 from kb.intake.items import trade_wording
 from kb.intake.positions import find_position, normal_position
 from kb.intake.reading_items import (
@@ -76,7 +77,7 @@ def parse_reading(text: str) -> Reading:
     match = values[0]
     if len(values) > 1 and not _is_state(match, values[1]):
         raise InvalidField("reading", text, _TWO_VALUES)
-    against = objection(match)
+    against = objection(match) or doubt_of_nought(match)
     if against:
         raise InvalidField("reading", text, against)
     lead = Company(head, alone=True).before(0, match.start())

@@ -33,6 +33,7 @@ from kb.intake.distances import Distance
 from kb.intake.durations import Labour
 from kb.intake.forms import kind_at
 from kb.intake.parts import numbered_parts
+from kb.intake.positions import find_position
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
@@ -431,6 +432,7 @@ def _attempt(attempt: Attempt) -> str:
     said = attempt.words if attempt.words and _says_more(attempt.words, attempt.label) else None
     return _joined(
         attempt.label,
+        _where(attempt),
         cured,
         attempt.verified and f"verified: {attempt.verified}",
         attempt.proofs and f"proved: {', '.join(attempt.proofs)}",
@@ -439,6 +441,11 @@ def _attempt(attempt: Attempt) -> str:
         _minutes(attempt.minutes),
         said and f"“{said}”",
     )
+
+
+def _where(attempt: Attempt) -> str | None:
+    """Where on the car a fix was, which is no part of the name that rates count it by."""
+    return find_position(re.split("[,;:]", attempt.words)[0])[0] if attempt.words else None
 
 
 def _says_more(words: str, label: str) -> bool:

@@ -33,7 +33,9 @@ from kb.services.contact_doubts import (
     first_after_comeback,
     judged_otherwise,
     left_to_judge,
+    less_far_than_job,
     refuse_mere_repeats,
+    with_likely_distance,
     without_repeats,
 )
 from kb.services.doubts import after_a_fix, other_distance, proves_nothing, spelt_otherwise
@@ -75,7 +77,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         found = find_findings(text, today, left_cured=_left_cured(base))
         shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
-        job, dated = _dated(_told(taken.job, text, found), base, today)
+        job, dated = _dated(_likely(_told(taken.job, text, found), base), base, today)
         job, repeated = without_repeats(job, base)
         refuse_mere_repeats(job, base, repeated)
         spelt = (
@@ -151,6 +153,8 @@ def with_part(
         for judged in judged_otherwise(part, base):
             raise InvalidField("contact.job", part.job, judged)
     if isinstance(part, Contact):
+        if typed is not None:
+            _check_distance(part, base)
         on = heard_on(typed or part.words or "", part.on)
     if typed is not None:
         told = account(
@@ -161,7 +165,8 @@ def with_part(
         )
         part = replace(part, said=whole_entry(len(base.entries), typed))
         job = with_entry(base, kind, typed)
-    longer: dict[str, Any] = {field: (*getattr(base, field), part)}
+    new = with_likely_distance(part, base) if isinstance(part, Contact) else part
+    longer: dict[str, Any] = {field: (*getattr(base, field), new)}
     job, dated = _dated(replace(job, **longer), base, today or date.today())
     job, repeated = without_repeats(job, base)
     refuse_mere_repeats(job, base, repeated)
@@ -191,6 +196,22 @@ def _dated(job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
         if old != new
     ]
     return replace(job, contacts=(*job.contacts[:known], *kept)), said
+
+
+def _likely(job: Job, base: Job) -> Job:
+    """Leave out of new contacts the distances that can hardly be; their words keep them."""
+    known = len(base.contacts)
+    told = (with_likely_distance(each, base) for each in job.contacts[known:])
+    return replace(job, contacts=(*job.contacts[:known], *told))
+
+
+def _check_distance(contact: Contact, base: Job) -> None:
+    """Refuse a car that has gone less far than it had on its job."""
+    if far := less_far_than_job(contact, base):
+        cure = f"cannot be, for {far}; leave it out, or mend the job's: kb job edit {base.number}"
+        raise InvalidField(
+            "contact.odometer_km", contact.odometer_km, f"{cure} --set odometer_km=KM"
+        )
 
 
 def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:

@@ -14,28 +14,36 @@ from kb.store.unit_of_work import UnitOfWork
 
 def contact_doubts(contact: Contact, job: Job) -> list[str]:
     """Say why a contact would not count, or not be what it seems, and how to mend it."""
+    mend = f"correct it with kb job edit {job.number} --set contacts[{len(job.contacts)}]"
+    less = less_far_than_job(contact, job)
+    far = [f"{less}: not taken; if it is right, {mend}.odometer_km=KM"] if less else []
     if job.closed is None:
         return [
+            *far,
             "The job is open yet: close it, so that the contact counts; its handover was by then: "
-            f"kb job close {job.number} --closed DAY"
+            f"kb job close {job.number} --closed DAY",
         ]
-    place = f"contacts[{len(job.contacts)}]"
     doubts = [*another_place(contact)]
-    mend = f"correct it with kb job edit {job.number} --set {place}"
     if is_too_soon(contact, job.closed):
         doubts.append(
             f"{contact.on} is the day of the handover, too soon to tell that a fix held: the car "
             f"still counts as not heard of; where the day is another, {mend}.on=DAY"
         )
-    if None not in (contact.odometer_km, job.odometer_km) and (
-        (contact.odometer_km or 0) < (job.odometer_km or 0)
-    ):
-        doubts.append(
-            f"{contact.odometer_km:,} km is less than the {job.odometer_km:,} km of the job: its "
-            f"distance does not count; {mend}.odometer_km=KM"
-        )
     judged = (f"Job {contact.job} {said}" for said in judged_otherwise(contact, job))
-    return [*doubts, *too_far(contact, job), *judged, *_out_of_turn(contact, job)]
+    return [*doubts, *far, *too_far(contact, job), *judged, *_out_of_turn(contact, job)]
+
+
+def less_far_than_job(contact: Contact, job: Job) -> str | None:
+    """Say that a car is told to have gone less far than it had when it was in the workshop."""
+    now, before = contact.odometer_km, job.odometer_km
+    if now is None or before is None or now >= before:
+        return None
+    return f"{now:,} km is less than the {before:,} km of the job"
+
+
+def with_likely_distance(contact: Contact, job: Job) -> Contact:
+    """Return a contact without a distance that can hardly be, which its words keep."""
+    return replace(contact, odometer_km=None) if less_far_than_job(contact, job) else contact
 
 
 def without_repeats(job: Job, base: Job) -> tuple[Job, list[str]]:

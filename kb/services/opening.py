@@ -6,7 +6,7 @@ from typing import Self
 
 from kb.case import Vehicle, VehicleModel, same_text
 from kb.errors import InvalidField
-from kb.intake.bare import what_is_missing
+from kb.intake.bare import as_told, what_is_missing
 from kb.intake.shoptalk import understand
 from kb.intake.vehicle import like_tags
 from kb.intake.wording import Wording
@@ -60,6 +60,8 @@ class OpeningAnswers:
         InvalidField
             If it is neither.
         """
+        if not any(same_text(car.ref, text) for car in self.vehicles):
+            as_told(text)
         tag_or_car(text, None, self.vehicles, self.models)
         return text
 

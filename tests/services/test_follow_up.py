@@ -222,6 +222,17 @@ def test_a_contact_added_by_hand_is_warned_of_with_the_cure(shop: str) -> None:
     assert "kb job edit 1 --set contacts[0].odometer_km=KM" in told
 
 
+def test_fewer_kilometres_than_the_job_has_are_not_stored(shop: str) -> None:
+    day = CLOSED + timedelta(days=30)
+    line = add_line(shop, 1, f"held {day} at 79000 km", today=day)
+    (heard_of,) = line.job.contacts
+    assert (heard_of.outcome, heard_of.odometer_km) == (Outcome.HELD, None)
+    assert "79,000 km is less than the 80,000 km" in " ".join(line.notices)
+    short = Contact(on=day, outcome=Outcome.HELD, odometer_km=79_000)
+    with pytest.raises(InvalidField, match="--set odometer_km=KM"):
+        add_part(shop, 1, short, "held")
+
+
 def test_a_visit_judged_as_another_reason_is_not_asked_about_again(shop: str) -> None:
     put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
     keep(shop, heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY))

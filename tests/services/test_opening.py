@@ -23,6 +23,12 @@ def test_words_are_no_tag(text: str) -> None:
         SHOP.tag(text)
 
 
+@pytest.mark.parametrize("text", ["y", "Yes", "n", "no"])
+def test_a_stray_yes_or_no_is_no_tag(text: str) -> None:
+    with pytest.raises(InvalidField, match="no answer to this"):
+        SHOP.tag(text)
+
+
 @pytest.mark.parametrize("text", ["K031", "k31", "K99", "red 7", "halbrecht ostra 2011"])
 def test_a_tag_or_a_car_in_its_place_is_taken(text: str) -> None:
     assert SHOP.tag(text) == text

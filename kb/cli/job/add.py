@@ -18,6 +18,7 @@ from kb.cli.job.in_hand import job_meant
 from kb.cli.job.typed import typing
 from kb.cli.main import App
 from kb.cli.output import at_terminal
+from kb.intake.bare import as_told
 from kb.intake.units import find_unit
 from kb.services.adding import add_line
 
@@ -94,7 +95,7 @@ def line(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json
     with typing(app, "add", number, bare=not text) as typed:
         typed.note(WHAT, " ".join(text))  # not to be lost at the question for the job
         number = job_meant(app, number, asks=not text)
-        told = need(" ".join(text), WHAT, str)
+        told = need(" ".join(text), WHAT, as_told)
         typed.note(WHAT, told)
         typed.wanted = typed.wanted or len(told) > LONGEST_TEXT  # refused, and not to be lost
         draft = add_line(app.address, number, told, today=date.today())

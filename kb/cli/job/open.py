@@ -18,6 +18,7 @@ from kb.cli.job.typed import desk_of, typed_now, typing
 from kb.cli.main import App, as_typed
 from kb.cli.options import day_option
 from kb.cli.output import at_terminal, confirm, print_page, say
+from kb.intake.bare import as_told
 from kb.reports import layout
 from kb.services.new_job import Opening, open_job
 from kb.services.opening import OpeningAnswers
@@ -90,18 +91,18 @@ def _asked(told: Opening, who: str | None, shop: OpeningAnswers) -> Opening:
         ref=tag,
         vehicle=told.vehicle or _car(shop, tag),
         odometer_km=told.odometer_km or ask(ODOMETER, odometer),
-        conditions=told.conditions or ask(CONDITIONS, str),
-        technician=told.technician or (None if who else ask(INITIALS, str)),
+        conditions=told.conditions or ask(CONDITIONS, as_told),
+        technician=told.technician or (None if who else ask(INITIALS, as_told)),
     )
 
 
 def _car(shop: OpeningAnswers, tag: str | None) -> str | None:
     """Ask for the car; once more where nothing tells it, for most is learnt by the car."""
-    car = ask(CAR, str, hint="(empty: as known by the tag)")
+    car = ask(CAR, as_told, hint="(empty: as known by the tag)")
     if car or shop.tells_car(tag):
         return car
     say("  No car is told, and the shop knows none by that tag." if tag else "  No car is told.")
-    return ask(CAR, str, hint="(empty: not known)")
+    return ask(CAR, as_told, hint="(empty: not known)")
 
 
 def _tag(shop: OpeningAnswers) -> str | None:

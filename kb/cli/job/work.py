@@ -38,6 +38,7 @@ from kb.cli.output import (
     ways,
 )
 from kb.errors import InvalidField, KbError
+from kb.intake.bare import as_told
 from kb.intake.items import trade_wording
 from kb.reports import layout
 from kb.reports.troubleshoot import lock_line, proved, render, where_it_stands
@@ -88,7 +89,7 @@ def work(ctx: click.Context, number: int | None) -> None:
     if not may_write(app, show_job(app.address, number)):
         return
     if app.who is None:
-        app = replace(app, who=ask("Your initials", str, need=True))
+        app = replace(app, who=ask("Your initials", as_told, need=True))
     with typing(app, "work", number, bare=True) as typed:
         typed.job = number
         try:
@@ -187,7 +188,7 @@ def _look(app: App, number: int) -> working.WorkingJob:
 def _turn(app: App, number: int, answer: str, found: working.WorkingJob) -> bool:
     """Do what was answered; whether the job was changed."""
     if answer == "t":
-        text = ask(TOLD, str)
+        text = ask(TOLD, as_told)
         if not text:
             return False
         draft = _told_more(add_line(app.address, number, text, today=date.today()))
@@ -218,7 +219,7 @@ def _told_more(draft: Draft) -> Draft:
 
 def _asked_of(test: DiagnosticTest) -> DiagnosticTest:
     def named(label: str) -> tuple[str, ...]:
-        words = ask(f"“{test.name}” {label} (parted by commas; empty: nothing)", str) or ""
+        words = ask(f"“{test.name}” {label} (parted by commas; empty: nothing)", as_told) or ""
         return tuple(part.strip() for part in words.split(",") if part.strip())
 
     return replace(test, points_to=named("points to"), clears=named("clears"))
@@ -251,7 +252,7 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
     told = working.Done(
         step=step.title,
         saw=saw,
-        words=ask("In your own words (may stay empty)", str),
+        words=ask("In your own words (may stay empty)", as_told),
         minutes=ask("Minutes it took (may stay empty)", whole_number),
     )
     draft = working.done(app.address, number, told, app.settings, who=app.who, now=_now())
