@@ -15,6 +15,7 @@ from kb.case import Cause, FailureMode, Job, System, Vehicle
 from kb.recurrence.change import Trend
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import AlertLevel, Pattern, Window
+from kb.reports.recurring import particulars
 from kb.settings import RecurrenceSettings
 
 START = date(2022, 1, 1)
@@ -443,3 +444,12 @@ def test_what_may_come_with_the_age_is_not_acted_on() -> None:
     enough = two_ages(24, mine=(9, 16), others=(1, 60))
     fact = next(each for each in found_in(enough) if each.component == "seat connector")
     assert (fact.level, fact.of_its_age) == (AlertLevel.ACT, None)
+
+
+@pytest.mark.parametrize(("others", "words"), [(0, "none"), (1, "only 1"), (3, "only 3")])
+def test_the_page_says_where_model_and_age_go_together(others: int, words: str) -> None:
+    fact = only(shop())
+    assert "age" not in particulars(fact)
+    told = particulars(replace(fact, of_its_age=others))
+    assert told.startswith(words)
+    assert "it may come with the age, not with the model" in told
