@@ -102,6 +102,10 @@ class Notice(StrEnum):
     SHORT_PAST = (
         "Less than half a year of closed jobs: too little to tell what the next months take."
     )
+    NOTHING_LATELY = (
+        "No job was closed with a cause in the last quarter: what is told of the next is too "
+        "little if jobs were done and not recorded."
+    )
     FEW_TO_COMPARE = "Few closed jobs so far: only a glaring excess can stand out."
     NO_QUESTIONS = (
         "Nothing could be asked: no job came in after so many cases were closed. "

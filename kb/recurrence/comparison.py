@@ -24,12 +24,14 @@ STEPS = 50
 class Matched:
     """What befell comparable vehicles: of `group` and `rest` vehicles watched, `events` in all.
 
-    Vehicles may be weighed by how often such ones have it, see `relative_rates`.
+    It befalls a vehicle once at most. Such vehicles as those of the group have it `wear` times as
+    often as those of the rest, whoever built them, see `relative_rates`.
     """
 
-    group: float
-    rest: float
+    group: int
+    rest: int
     events: int
+    wear: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,22 +85,23 @@ def variance(bands: Sequence[Matched]) -> float:
 
 
 def chance_of_excess(observed: int, bands: Sequence[Matched], ratio: float = 1.0) -> float:
-    """One-sided mid-p value of at least so many events of the group, if its rate is `ratio` times.
+    """One-sided mid-p value of at least so many events of the group, if its odds are `ratio` times.
 
-    Given how many events a band saw, those of its group are binomial; their sum over the bands is
-    compared. Half the chance of just so many counts, so that small counts are not judged too
-    carefully. Where an event befalls a vehicle once at most, it errs to the careful side.
+    Given how many events a band saw, those of its group are hypergeometric; their sum over the
+    bands is compared. Half the chance of just so many counts, so that small counts are not judged
+    too carefully.
 
     References
     ----------
-    Przyborowski & Wilenski, "Homogeneity of results in testing samples from Poisson series",
-    Biometrika 31, 1940; mid-p: Lancaster, "Significance tests in discrete distributions", Journal
-    of the American Statistical Association 56, 1961.
+    Fisher's exact test, stratified: Gart, "Point and interval estimation of the common odds ratio
+    in the combination of 2 x 2 tables with fixed marginals", Biometrika 57, 1970; mid-p: Lancaster,
+    "Significance tests in discrete distributions", Journal of the American Statistical Association
+    56, 1961.
 
     Examples
     --------
-    >>> round(chance_of_excess(3, [Matched(group=1, rest=1, events=4)]), 4)
-    0.1875
+    >>> round(chance_of_excess(3, [Matched(group=4, rest=4, events=4)]), 4)
+    0.1286
     """
     counts = _counts(bands, ratio)
     if observed >= len(counts):
@@ -107,8 +110,11 @@ def chance_of_excess(observed: int, bands: Sequence[Matched], ratio: float = 1.0
 
 
 def least_chance(bands: Sequence[Matched], ratio: float = 1.0) -> float:
-    """Return the smallest value that `chance_of_excess` can take: all events of the group."""
-    logs = (each.events * math.log(_share(each, ratio)) for each in bands if each.group)
+    """Return about the smallest value that `chance_of_excess` can take: all events of the group.
+
+    That event after event befalls one of its vehicles that are left, as far as it has any.
+    """
+    logs = (_log_all(each, ratio * each.wear) for each in bands if each.group and each.rest)
     return math.exp(math.fsum(logs)) / 2
 
 
@@ -136,7 +142,7 @@ def odds_of_nature(observed: int, bands: Sequence[Matched], believed: Excesses) 
     """
     by_nature, natural = _gamma_nodes(believed.spread)
     by_excess, likely = _excess_nodes(believed.least, believed.scale)
-    chances = _relative_chances(observed, bands, np.concatenate([by_nature, by_excess]))
+    chances = _chances_by_odds(observed, bands, np.concatenate([by_nature, by_excess]))
     nature, excess = chances[: len(by_nature)] @ natural, chances[len(by_nature) :] @ likely
     return float(nature / excess) if excess else math.inf
 
@@ -218,7 +224,9 @@ def rate_ratio(
 
     The logarithm is believed to be normal around none before anything is seen, with the standard
     deviation `spread`; the median of what is believed after, and the lower end of the two-sided
-    interval of the stated confidence.
+    interval of the stated confidence. Events are counted as if one could befall a vehicle twice:
+    where most vehicles have it, that is the ratio of the shares that are told, and its low end errs
+    to the careful side.
 
     References
     ----------
@@ -260,43 +268,60 @@ def least_visible(group: int, rest: int, rate: float, level: float, most: float 
 
 def _share(band: Matched, ratio: float) -> float:
     """Of the group in the band's events, where its rate is `ratio` times the rest's."""
-    weighed = ratio * band.group
+    weighed = ratio * band.wear * band.group
     return weighed / (weighed + band.rest) if weighed else 0.0
+
+
+def _log_all(band: Matched, odds: float) -> float:
+    """Log of the chance that events befall the group's vehicles one after another, none other's."""
+    others = band.rest / odds
+    left = band.group - min(band.group, band.events)
+    every = math.lgamma(band.group + 1) - math.lgamma(band.group + 1 + others)
+    return every - math.lgamma(left + 1) + math.lgamma(left + 1 + others)
 
 
 def _counts(bands: Sequence[Matched], ratio: float) -> Floats:
     """Chances of 0, 1, 2 ... events of the group."""
     chances = np.ones(1)
-    for share, events in _pooled(bands, ratio).items():
-        chances = np.convolve(chances, _binomial(events, share))
-    return chances
-
-
-def _pooled(bands: Sequence[Matched], ratio: float) -> dict[float, int]:
-    """Events by the group's share in them: binomials of one share add up to one."""
-    events: dict[float, int] = {}
     for band in bands:
-        share = _share(band, ratio)
-        events[share] = events.get(share, 0) + band.events
-    return events
-
-
-def _binomial(events: int, share: float) -> Floats:
-    if share in {0.0, 1.0}:
-        sure = np.zeros(events + 1)
-        sure[int(share) * events] = 1.0
-        return sure
-    hits = np.arange(events + 1)
-    logs = _log_ways(events) + hits * math.log(share) + hits[::-1] * math.log1p(-share)
-    chances: Floats = np.exp(logs)
+        hits, logs = _ways(band)
+        logs = logs + hits * math.log(ratio)
+        of_band = np.zeros(int(hits[-1]) + 1)
+        of_band[hits.astype(int)] = np.exp(logs - logs.max())
+        chances = np.convolve(chances, of_band / of_band.sum())
     return chances
 
 
-@lru_cache(maxsize=4096)
-def _log_ways(events: int) -> Floats:
-    logs = np.cumsum([0.0, *map(math.log, range(1, events + 1))])
-    ways: Floats = logs[-1] - logs - logs[::-1]
+def _ways(band: Matched) -> tuple[Floats, Floats]:
+    """Return how many of a band's events can be the group's, and logs of how likely each is."""
+    hits = np.arange(max(0, band.events - band.rest), min(band.group, band.events) + 1)
+    logs = _log_choose(band.group, hits) + _log_choose(band.rest, band.events - hits)
+    return hits.astype(np.float64), logs + hits * math.log(band.wear)
+
+
+def _log_choose(among: int, taken: NDArray[np.int_]) -> Floats:
+    logs = _log_factorials(among.bit_length())
+    ways: Floats = logs[among] - logs[taken] - logs[among - taken]
     return ways
+
+
+@lru_cache(maxsize=64)
+def _log_factorials(bits: int) -> Floats:
+    """Logs of the factorials of all numbers of so many bits."""
+    return np.cumsum([0.0, *map(math.log, range(1, 1 << bits))])
+
+
+def _chances_by_odds(observed: int, bands: Sequence[Matched], ratios: Floats) -> Floats:
+    """Return the chances of just so many events at some ratios of odds, in shares of the greatest.
+
+    How the events may be spread over the bands is a factor that is the same at every ratio.
+    """
+    logs = observed * np.log(ratios)
+    for band in bands:
+        hits, ways = _ways(band)
+        logs -= np.logaddexp.reduce(np.outer(np.log(ratios), hits) + ways, axis=1)
+    chances: Floats = np.exp(logs - logs.max())
+    return chances
 
 
 def _relative_chances(observed: int, bands: Sequence[Matched], ratios: Floats) -> Floats:
@@ -305,10 +330,9 @@ def _relative_chances(observed: int, bands: Sequence[Matched], ratios: Floats) -
     Binomials whose odds all grow with the ratio are one exponential family: how the events may be
     spread over the bands is a factor that is the same at every ratio, and cancels.
     """
-    group, rest, events = (
-        np.array([getattr(each, name) for each in bands if each.group], dtype=float)
-        for name in ("group", "rest", "events")
-    )
+    group, rest, events = np.array(
+        [(each.wear * each.group, each.rest, each.events) for each in bands if each.group]
+    ).T
     logs = observed * np.log(ratios) - np.log(np.outer(ratios, group) + rest) @ events
     chances: Floats = np.exp(logs - logs.max())
     return chances

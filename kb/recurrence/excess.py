@@ -437,12 +437,24 @@ class _Shop:
         bands: tuple[Matched, ...],
         aside: tuple[_Group, ...],
     ) -> _Cell:
-        luck = chance_of_excess(len(cars), bands)
+        """Measure a fact by the comparison that makes the least of it.
+
+        What others' rates at an age and distance weigh is itself counted on few cars; where model
+        and age go together the weights alone would make a fact, or hide that there is none.
+        """
+        cell = _Cell(fault, group, frozenset(cars), bands, aside, 0.0, 0.0)
+        told = self.counts(cell)
+        having = told.observed + told.others_observed
+        at_once = (Matched(told.group_vehicles, told.other_vehicles, having),)
+        luck, least = max(
+            ((chance_of_excess(len(cars), each), each) for each in (bands, at_once)),
+            key=lambda pair: pair[0],
+        )
         believed = Excesses(self.spread, self._settings.least_ratio, self._settings.excess_scale)
-        odds = odds_of_nature(len(cars), bands, believed)
+        odds = odds_of_nature(len(cars), least, believed)
         if not group.by_model:
             odds *= self._settings.whole_make
-        return _Cell(fault, group, frozenset(cars), bands, aside, luck, odds)
+        return replace(cell, bands=least, luck=luck, odds=odds)
 
     def _compared(
         self, fault: _Fault, *, by_model: bool, aside: tuple[_Group, ...]
@@ -457,7 +469,7 @@ class _Shop:
             left_out = set[CarKey]().union(*(self._members[group] for group in aside))
             events, gone = self._course(fault, known.having - left_out)
         own = known.watched[kept]
-        rest = self._totals(by_model, aside) - gone - own
+        rest = np.maximum(self._totals(by_model, aside) - gone - own, 0)
         bands = self._weighed(own, rest, events, events - known.events[kept])
         for place, each in zip(kept, bands, strict=True):
             yield known.groups[place], known.cars[place], each
@@ -474,17 +486,22 @@ class _Shop:
         compared = watched > 0
         by_year = np.einsum("yw,gw->gy", events, compared)
         alone = events.sum() - by_year.sum(axis=1)
-        weighed = [np.einsum("gyw,gw->gy", each, rates * compared) for each in (own, rest)]
+        cars = [np.einsum("gyw,gw->gy", each, compared) for each in (own, rest)]
+        worn = [
+            np.einsum("gyw,gw->gy", each, rates * compared) / np.maximum(seen, 1)
+            for each, seen in zip((own, rest), cars, strict=True)
+        ]
+        wear = np.where((worn[0] > 0) & (worn[1] > 0), worn[0] / np.maximum(worn[1], 1e-12), 1.0)
         return [
             (
                 *(
-                    Matched(float(mine), float(others), round(count))
-                    for mine, others, count in zip(*each, strict=True)
+                    Matched(round(mine), round(others), round(count), float(times))
+                    for mine, others, count, times in zip(*each, strict=True)
                     if count
                 ),
-                *([Matched(1.0, 0.0, round(lone))] if lone else []),
+                *([Matched(round(lone), 0, round(lone))] if lone else []),
             )
-            for each, lone in zip(zip(*weighed, by_year, strict=True), alone, strict=True)
+            for each, lone in zip(zip(*cars, by_year, wear, strict=True), alone, strict=True)
         ]
 
     def _courses_of(self, fault: _Fault, by_model: bool) -> "_Courses":
@@ -539,19 +556,21 @@ class _Shop:
             confidence=self._settings.confidence,
         )
         only_here = everything.only_on(cell)
+        of_its_age = self._few_of_its_age(cell)
         return Pattern(
             component=usual(job.cause.component for job in jobs if job.cause) or "",
             location=usual(job.cause.location for job in jobs if job.cause),
             failure_mode=cell.fault.mode,
             make=usual(job.vehicle.make for job in jobs) or "",
             model=cell.group.model and usual(job.vehicle.model for job in jobs),
-            level=self._level(cell, ratio, only_here=only_here),
+            level=self._level(cell, ratio, only_here=only_here, told_apart=of_its_age is None),
             counts=self.counts(cell),
             all_time=None if self._is_all(everything.window) else everything.counts(cell),
             untagged=sum(job.vehicle.key is None for job in jobs),
             if_apart=None,
             expected=expected(cell.bands),
             set_aside=tuple(map(self._name, cell.aside)),
+            of_its_age=of_its_age,
             times=ratio.times,
             at_least=ratio.at_least,
             chance=cell.luck,
@@ -569,12 +588,34 @@ class _Shop:
     def _is_all(self, whole: Window) -> bool:
         return self.window.since <= whole.since and whole.until <= self.window.until
 
-    def _level(self, cell: _Cell, ratio: RateRatio, *, only_here: bool) -> AlertLevel:
+    def _few_of_its_age(self, cell: _Cell) -> int | None:
+        """Return how many others are of the age and distance at which most of its cars had it.
+
+        None where they are enough to tell whether it comes with the model or with the age, or where
+        the others are of that age half as often as the group or more.
+        """
+        members = self._members[cell.group]
+        aside = set[CarKey]().union(*(self._members[other] for other in cell.aside))
+        others = _cars(self._members, cell.group.by_model) - members - aside
+        events, _ = self._course(cell.fault, cell.cars)
+        wear = int(events.sum(axis=0).argmax())
+        own, alike = self._as_worn(members, wear), self._as_worn(others, wear)
+        rare = 2 * alike * len(members) < own * len(others)
+        return alike if rare and alike < self._settings.least_of_age else None
+
+    def _as_worn(self, cars: Iterable[CarKey], wear: int) -> int:
+        """Count the cars that were once seen at an age and distance."""
+        _, wears = self._shape
+        return sum(any(at % wears == wear for at in self._places[car].values()) for car in cars)
+
+    def _level(
+        self, cell: _Cell, ratio: RateRatio, *, only_here: bool, told_apart: bool
+    ) -> AlertLevel:
         if only_here:
             return AlertLevel.APART
         sure = cell.false_alarms <= self._settings.act_level
         worth = ratio.at_least >= self._settings.least_ratio
-        return AlertLevel.ACT if sure and worth else AlertLevel.WATCH
+        return AlertLevel.ACT if sure and worth and told_apart else AlertLevel.WATCH
 
     def only_on(self, cell: _Cell) -> bool:
         """Whether no vehicle of another group ever had the part fail in any way."""
@@ -587,8 +628,9 @@ class _Shop:
         person, count = by.most_common(1)[0] if by else ("", 0)
         if 2 * count <= len(jobs):
             return None
-        share = self._recorded[person] / self._recorded.total()
-        chance = chance_of_excess(count, [Matched(1, 1, len(jobs))], share / (1 - share + 1e-12))
+        mine, every = self._recorded[person], self._recorded.total()
+        share = mine / every
+        chance = chance_of_excess(count, [Matched(mine, every - mine, len(jobs))])
         return OneRecorder(count, share) if chance < self._settings.recorder_level else None
 
     def sights(self, looked_at: int) -> tuple[Sight, ...]:

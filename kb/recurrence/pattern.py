@@ -127,6 +127,9 @@ class Pattern:
         Vehicles of the group that would have the fault, if it befell it as often as the others.
     set_aside : tuple of str
         Other groups with an excess of the same part; their vehicles are not counted in these.
+    of_its_age : int or None
+        Other vehicles as old, and gone as far, as most that had it; None where they are enough to
+        tell whether it comes with the model or with the age.
     times, at_least : float
         Rate of the group by that of the others, shrunken, and its low end.
     chance : float
@@ -155,6 +158,7 @@ class Pattern:
     if_apart: Counts | None
     expected: float
     set_aside: tuple[str, ...]
+    of_its_age: int | None
     times: float
     at_least: float
     chance: float

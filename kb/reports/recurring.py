@@ -23,7 +23,8 @@ from kb.services.scan import RecurringFault, Scan
 CAVEAT = "The shop sees what its customers bring, not every car on the road."
 KEY = (
     "Each car counts once and is compared with cars of other models, seen in the same years and "
-    "weighed by age and distance. Times: how many times as often as them, at least: its low end. "
+    "weighed by age and distance, or just counted where that makes less of it. Times: how many "
+    "times as often as them, at least: its low end. "
     "ACT: about 1 in 20 such lines is luck; watch: about 1 in 5. Growing, fading: said of 1 in 20 "
     "that is steady."
 )
@@ -250,10 +251,26 @@ def particulars(pattern: Pattern) -> str:
         one
         and f"{one.jobs} of {plural(len(pattern.jobs), 'job')} recorded by one person, of all jobs "
         f"{one.share:.0%}: perhaps others do not write it down",
+        apart_from_age(pattern),
         pattern.set_aside
         and f"{' and '.join(pattern.set_aside)} left out of the others: it is known there too",
     ]
     return "; ".join(str(part) for part in told if part)
+
+
+def apart_from_age(pattern: Pattern) -> str:
+    """Say that model and age cannot be told apart, where too few others are of the age."""
+    few = pattern.of_its_age
+    if few is None:
+        return ""
+    others = {0: "none of the others is", 1: "only 1 of the others is"}.get(
+        few, f"only {few} of the others are"
+    )
+    return f"{others} of its age: it may come with the age, not with the {_kind(pattern)}"
+
+
+def _kind(pattern: Pattern) -> str:
+    return "model" if pattern.model else "make"
 
 
 def _modes(pattern: Pattern) -> str:

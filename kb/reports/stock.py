@@ -24,10 +24,11 @@ def render(found: Stock, *, detail: bool = False) -> RenderableType:
     """Lay out the parts, those used most first; with `detail` all of them and their models."""
     parts = found.parts if detail else found.parts[:MOST_PARTS]
     left = len(found.parts) - len(parts)
-    until = f", until {day(found.until)}" if found.until else ""
+    last = f"; last job closed {day(found.last)}" if found.last else ""
     return layout.page(
         Text(
-            f"Parts that cured: {plural(len(found.parts), 'part')} used twice or more{until}",
+            f"Parts that cured: {plural(len(found.parts), 'part')} used twice or more in two years "
+            f"until {day(found.until)}{last}",
             "bold",
         ),
         *layout.notices(found.notices),

@@ -47,10 +47,12 @@ class PartUse:
 class Stock:
     """Parts that were fitted and cured at least twice lately, most used first, up to `until`.
 
-    `past` tells how such ranges have held before; None while the past is too short.
+    `last` is the day of the last closed case up to then. `past` tells how such ranges have held
+    before; None while the past is too short.
     """
 
-    until: date | None
+    until: date
+    last: date | None
     span_days: int
     coverage: float
     notices: tuple[str, ...]
@@ -58,14 +60,15 @@ class Stock:
     past: Backtest | None
 
 
-def stock(address: str, *, progress: Progress | None = None) -> Stock:
+def stock(address: str, *, until: date, progress: Progress | None = None) -> Stock:
     """Count the parts that cured by quarter, and tell what range the next one will lie in.
 
     A part is what was replaced and left on a car that went without the complaint; parts fitted in
-    vain are none to keep.
+    vain are none to keep. The quarters are those before `until`, whether or not anything was
+    recorded in the last of them; what was closed later counts in none.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        cases = read_cases(work, progress)
+        cases = [job for job in read_cases(work, progress) if job.closed and job.closed <= until]
     fitted: dict[str, list[Job]] = defaultdict(list)
     for job in cases:
         for part in {
@@ -77,14 +80,15 @@ def stock(address: str, *, progress: Progress | None = None) -> Stock:
     closed = [job.closed for job in cases if job.closed]
     if not closed:
         return Stock(
-            until=None,
+            until=until,
+            last=None,
             span_days=SPAN_DAYS,
             coverage=COVERAGE,
             notices=(Notice.NO_CASES,),
             parts=(),
             past=None,
         )
-    until = max(closed)
+    last = max(closed)
     spans = (until - min(closed)).days // SPAN_DAYS
     counts = {part: _by_quarter(jobs, until, spans) for part, jobs in fitted.items()}
     enough = spans >= LEAST_SPANS
@@ -100,11 +104,16 @@ def stock(address: str, *, progress: Progress | None = None) -> Stock:
         for part in fitted
         if use is not None and sum(counts[part][-MOST_SPANS:]) >= OFTEN
     ]
+    silent = (until - last).days >= SPAN_DAYS
     return Stock(
         until=until,
+        last=last,
         span_days=SPAN_DAYS,
         coverage=COVERAGE,
-        notices=() if enough else (Notice.SHORT_PAST,),
+        notices=(
+            *([] if enough else [Notice.SHORT_PAST]),
+            *([Notice.NOTHING_LATELY] if silent else []),
+        ),
         parts=tuple(sorted(rows, key=lambda row: (-row.ahead.mean, row.part))),
         past=backtest(counts, COVERAGE) if enough else None,
     )

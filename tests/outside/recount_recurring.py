@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.stats import binom, mannwhitneyu, norm
+from scipy.stats import binom, mannwhitneyu, nchypergeom_fisher, norm
 
 AGE_YEARS, FAR_KM, MOST_KM_A_DAY, TRIP_KM, PRIOR_SPREAD = 5, 200_000, 60, 1_000, 1.0
-WEAR_PULL = 1.0
+WEAR_PULL, LEAST_OF_AGE = 1.0, 20
 
 Job = dict[str, Any]
 
@@ -129,21 +129,48 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
                 exposed[stratum][car in mine] += 1
     for car in having:
         events[strata[car][first[car]]][car in mine] += 1
-    shares = compared(exposed, events)
-    counted["expected"] = sum(n * g / (g + r) for g, r, n in shares.values() if g)
-    pmf = counts_at(shares, 1.0)
     observed = counted["observed"]
-    counted["chance"] = pmf[observed + 1 :].sum() + pmf[observed] / 2
+    at_once = (len(mine), len(seen - mine), len(having), 1.0)
+    ways = [list(compared(exposed, events).values()), [at_once]]
+    counted["chance"], shares = max(((chance(each, observed), each) for each in ways), key=first_of)
+    counted["expected"] = sum(n * w * g / (w * g + r) for g, r, n, w in shares if g)
     counted["times"], counted["at_least"] = ratio(shares, observed)
+    counted["of_its_age"] = of_its_age(
+        [strata[c] for c in mine],
+        [strata[c] for c in seen - mine],
+        Counter(strata[c][first[c]][1:] for c in having & mine),
+    )
     behind = [each for each in group if has(each, fact)]
     counted["jobs"] = [each["number"] for each in behind]
     counted["came_again"] = sum(n > 1 for n in Counter(e["car"] for e in behind).values())
     return counted
 
 
+def first_of(pair: tuple[float, Any]) -> float:
+    return pair[0]
+
+
+def of_its_age(mine: list[Any], others: list[Any], events: Counter[Any]) -> int | None:
+    """Count the others as old and far gone as most that had it, where they tell too little."""
+    told = set()
+    most = max(events.values())
+    for wear in (wear for wear, count in events.items() if count == most):
+        own, alike = (
+            sum(any(tuple(each[1:]) == wear for each in car.values()) for car in cars)
+            for cars in (mine, others)
+        )
+        few = alike < LEAST_OF_AGE and alike / len(others) < own / len(mine) / 2
+        told.add(alike if few else None)
+    return told.pop() if len(told) == 1 else -1
+
+
+Band = tuple[int, int, int, float]
+"""Cars of the group and of the rest, events, and how worn the group is beside the rest."""
+
+
 def compared(
     exposed: dict[Any, Counter[bool]], events: dict[Any, Counter[bool]]
-) -> dict[Any, tuple[float, float, int]]:
+) -> dict[Any, Band]:
     """Return by year what others' rates at each age and distance make of the cars seen then."""
     watched: Counter[Any] = Counter()
     struck: Counter[Any] = Counter()
@@ -152,33 +179,47 @@ def compared(
     for (_, *wear), count in events.items():
         struck[tuple(wear)] += count[False]
     rate = struck.total() / watched.total() if watched.total() else 0.0
-    shares: dict[Any, list[float]] = defaultdict(lambda: [0.0, 0.0, 0])
+    sums: dict[Any, list[float]] = defaultdict(lambda: [0, 0, 0.0, 0.0, 0])
     for stratum in {*exposed, *events}:
         year, *wear = stratum
         others, having = watched[tuple(wear)], events[stratum].total()
         if not others:  # nobody to compare with: all are the group's
-            shares["alone"][0] += having
-            shares["alone"][2] += having
+            sums["alone"][0] += having
+            sums["alone"][4] += having
             continue
         weight = (struck[tuple(wear)] + WEAR_PULL) / (others * rate + WEAR_PULL)
-        shares[year][0] += weight * exposed[stratum][True]
-        shares[year][1] += weight * exposed[stratum][False]
-        shares[year][2] += having
-    return {year: (group, rest, int(count)) for year, (group, rest, count) in shares.items()}
+        for place, whose in enumerate((True, False)):
+            sums[year][place] += exposed[stratum][whose]
+            sums[year][place + 2] += weight * exposed[stratum][whose]
+        sums[year][4] += having
+    return {
+        year: (int(g), int(r), int(n), (wg / g) / (wr / r) if wg and wr else 1.0)
+        for year, (g, r, wg, wr, n) in sums.items()
+        if n
+    }
 
 
-def counts_at(shares: dict[Any, tuple[float, float, int]], times: float) -> Any:
+def chance(bands: list[Band], observed: int) -> float:
+    """Fisher's exact test of all bands together, half of just so many counted."""
     pmf = np.ones(1)
-    for group, rest, count in shares.values():
-        share = times * group / (times * group + rest) if group else 0.0
+    for group, rest, count, worn in bands:
+        hits = np.arange(count + 1)
+        pmf = np.convolve(pmf, nchypergeom_fisher.pmf(hits, group + rest, group, count, worn))
+    return float(pmf[observed + 1 :].sum() + pmf[observed] / 2)
+
+
+def counts_at(bands: list[Band], times: float) -> Any:
+    pmf = np.ones(1)
+    for group, rest, count, worn in bands:
+        share = times * worn * group / (times * worn * group + rest) if group else 0.0
         pmf = np.convolve(pmf, binom.pmf(np.arange(count + 1), count, share))
     return pmf
 
 
-def ratio(shares: dict[Any, tuple[float, float, int]], observed: int) -> tuple[float, float]:
+def ratio(bands: list[Band], observed: int) -> tuple[float, float]:
     """Median and lower end of the rate ratio, its logarithm normal beforehand."""
     logs = np.linspace(-4, 4, 1601)
-    weights = np.array([counts_at(shares, math.exp(each))[observed] for each in logs])
+    weights = np.array([counts_at(bands, math.exp(each))[observed] for each in logs])
     below = np.cumsum(weights * norm.pdf(logs, 0, PRIOR_SPREAD))
     middle, low = np.interp([0.5, 0.025], below / below[-1], logs)
     return math.exp(middle), math.exp(low)
@@ -229,6 +270,8 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
         compare("chance", fact["chance"], counted["chance"], 1e-6)
         compare("times", fact["times"], counted["times"], 0.02)
         compare("at_least", fact["at_least"], counted["at_least"], 0.02)
+        if counted["of_its_age"] != -1:  # of several ages alike the first that was seen counts
+            compare("of its age", fact["of_its_age"], counted["of_its_age"])
         compare("jobs", fact["jobs"], counted["jobs"])
         compare("came_again", fact["came_again"], counted["came_again"])
         if fact["all_time"]:

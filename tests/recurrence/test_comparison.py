@@ -1,6 +1,7 @@
 """Rates of a group against the rest: what must hold whatever the counts."""
 
 import math
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -8,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
-from scipy.stats import binom, gamma, norm, poisson
+from scipy.stats import binom, gamma, nchypergeom_fisher, norm, poisson
 
 from kb.recurrence.comparison import (
     CUT,
@@ -32,7 +33,10 @@ BELIEVED = Excesses(spread=0.3, least=1.5, scale=0.4)
 
 @st.composite
 def bands(draw: st.DrawFn) -> Matched:
-    return Matched(draw(st.integers(0, 12)), draw(st.integers(0, 12)), draw(st.integers(0, 5)))
+    group, rest = draw(st.integers(0, 12)), draw(st.integers(0, 12))
+    return Matched(
+        group, rest, draw(st.integers(0, min(5, group + rest))), draw(st.sampled_from([0.4, 1, 3]))
+    )
 
 
 lists = st.lists(bands(), min_size=1, max_size=3)
@@ -40,15 +44,17 @@ ratios = st.floats(0.2, 8)
 
 
 def by_counting(observed: int, of: list[Matched], ratio: float) -> float:
-    """Add up every way in which the events could have fallen; of a band without any, none do."""
+    """Add up every way in which the events could have fallen, by scipy's distribution."""
     total = 0.0
     for hits in product(*(range(each.events + 1) for each in of)):
-        chance = 1.0
-        for each, hit in zip(of, hits, strict=True):
-            watched = ratio * each.group + each.rest
-            chance *= binom.pmf(hit, each.events, ratio * each.group / watched if watched else 0)
+        chance = math.prod(map(_exactly, hits, of, [ratio] * len(of)))
         total += chance * (sum(hits) > observed) + chance * (sum(hits) == observed) / 2
     return total
+
+
+def _exactly(hits: int, band: Matched, ratio: float) -> float:
+    cars, odds = band.group + band.rest, ratio * band.wear
+    return float(nchypergeom_fisher.pmf(hits, cars, band.group, band.events, odds)) if cars else 1.0
 
 
 @given(lists, st.integers(0, 18), ratios)
@@ -66,7 +72,8 @@ def test_expected_and_variance_are_those_of_binomials(of: list[Matched]) -> None
 
 
 def _share(band: Matched) -> float:
-    return band.group / (band.group + band.rest) if band.group else 0.0
+    group = band.wear * band.group
+    return group / (group + band.rest) if group else 0.0
 
 
 @given(lists, st.integers(0, 18), ratios, ratios)
@@ -78,11 +85,12 @@ def test_a_higher_rate_makes_as_many_likelier(
     assert less <= more + 1e-12
 
 
-@given(lists, ratios)
-def test_no_count_is_less_likely_than_all_of_them(of: list[Matched], ratio: float) -> None:
-    mine = [each for each in of if each.group]
-    most = sum(each.events for each in mine)
-    assert least_chance(of, ratio) <= chance_of_excess(most, of, ratio) + 1e-12
+@given(lists)
+def test_no_count_is_less_likely_than_all_of_them(of: list[Matched]) -> None:
+    """All at once can only be as unlikely as one after another, where wear is alike."""
+    of = [replace(each, wear=1.0) for each in of]
+    most = sum(min(each.group, each.events) for each in of)
+    assert least_chance(of) <= chance_of_excess(most, of) + 1e-12
 
 
 def test_bands_do_not_mix() -> None:
@@ -94,21 +102,20 @@ def test_bands_do_not_mix() -> None:
 
 def test_odds_are_those_of_two_mixtures() -> None:
     """Both integrals by adaptive quadrature of scipy."""
-    of = [Matched(30, 200, 9), Matched(10, 90, 2)]
+    of = [Matched(30, 200, 9, 0.7), Matched(10, 90, 2)]
     shape = 1 / BELIEVED.spread**2
 
-    nature, _ = quad(lambda x: _exactly(5, of, x) * gamma.pdf(x, shape, scale=1 / shape), 0, 6)
+    nature, _ = quad(lambda x: _both(5, of, x) * gamma.pdf(x, shape, scale=1 / shape), 0, 6)
     excess, _ = quad(
-        lambda x: _exactly(5, of, 1.5 * math.exp(0.4 * x)) * math.exp(-x), 0, 40, limit=200
+        lambda x: _both(5, of, 1.5 * math.exp(0.4 * x)) * math.exp(-x), 0, 40, limit=200
     )
     assert odds_of_nature(5, of, BELIEVED) == pytest.approx(nature / excess, rel=1e-3)
 
 
-def _exactly(observed: int, of: list[Matched], ratio: float) -> float:
+def _both(observed: int, of: list[Matched], ratio: float) -> float:
     one, other = of
-    first, second = (ratio * each.group / (ratio * each.group + each.rest) for each in of)
     return math.fsum(
-        float(binom.pmf(hit, one.events, first) * binom.pmf(observed - hit, other.events, second))
+        _exactly(hit, one, ratio) * _exactly(observed - hit, other, ratio)
         for hit in range(observed + 1)
     )
 

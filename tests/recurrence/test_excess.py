@@ -1,6 +1,7 @@
 """Recurring faults from jobs: planted ones are found, once each; luck and one car are not."""
 
 import random
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -8,11 +9,13 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import fisher_exact
 
 from kb.case import Cause, FailureMode, Job, System, Vehicle
 from kb.recurrence.change import Trend
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import AlertLevel, Pattern, Window
+from kb.reports.recurring import particulars
 from kb.settings import RecurrenceSettings
 
 START = date(2022, 1, 1)
@@ -365,3 +368,88 @@ def test_who_looks_at_more_expects_more_that_is_worth_telling() -> None:
     few, many = (sureness(jobs, having_share=share) for share in (0.0, 0.05))
     assert few[0] == many[0]
     assert many[1] < few[1]
+
+
+def two_ages(old_of_others: int, *, mine: tuple[int, int], others: tuple[int, int]) -> list[Job]:
+    """Lidos of 2010 with the fault, others of 2020 with it; a few sound ones are old as well."""
+    dice = random.Random(11)
+    jobs = [
+        job(
+            n + 1,
+            MODELS[0],
+            "seat connector" if n < mine[0] else dice.choice(PARTS),
+            9 * n,
+            year=2010,
+        )
+        for n in range(mine[1])
+    ]
+    for n in range(others[1]):
+        old = n >= others[1] - old_of_others
+        part = "seat connector" if n < others[0] else dice.choice(PARTS)
+        year = 2010 if old else 2020
+        jobs.append(job(1000 + n, MODELS[1 + n % 3], part, 9 * n, year=year))
+    return jobs
+
+
+@pytest.mark.parametrize("old_of_others", [2, 4, 8, 12])
+def test_a_few_sound_cars_of_its_age_make_no_fact(old_of_others: int) -> None:
+    """15 of 23 against 29 of 59 is 1.3 times: Fisher's test of scipy finds nothing in it."""
+    jobs = two_ages(old_of_others, mine=(15, 23), others=(29, 59))
+    assert fisher_exact([[15, 8], [29, 30]], alternative="greater").pvalue > 0.1
+    assert "seat connector" not in {each.component for each in found_in(jobs)}
+    every = recurring(jobs, RecurrenceSettings(watch_level=1.0)).patterns
+    assert all(each.times < 2 for each in every if each.component == "seat connector")
+
+
+@given(st.integers(0, 12), st.integers(3, 15), st.integers(0, 20))
+def test_no_fact_is_more_than_its_plain_counts(alike: int, mine: int, others: int) -> None:
+    jobs = two_ages(alike, mine=(mine, 16), others=(others, 40))
+    loose = RecurrenceSettings(watch_level=1, suspect_level=0.9, attainable=1)
+    for found in recurring(jobs, loose).patterns:
+        seen = found.counts
+        a, b = seen.observed, seen.group_vehicles - seen.observed
+        c, d = seen.others_observed, seen.other_vehicles - seen.others_observed
+        fisher = fisher_exact([[a, b], [c, d]], alternative="greater").pvalue
+        assert found.chance >= fisher / 2 - 1e-12  # mid-p is half of the last term less
+
+
+@pytest.mark.parametrize("years", [[2015], range(2008, 2020)])
+def test_a_small_shop_can_show_what_is_plain(years: Sequence[int]) -> None:
+    """8 of 12 against 1 of 30, twenty times: Fisher's p by scipy, times all that is looked at."""
+    for seed in range(4):
+        dice = random.Random(seed)
+        jobs = [
+            job(
+                n + 1,
+                MODELS[0] if n < 12 else MODELS[1 + n % 3],
+                "seat connector" if n < 8 or n == 12 else dice.choice(PARTS),
+                dice.randrange(700),
+                year=dice.choice(years),
+            )
+            for n in range(42)
+        ]
+        told = recurring(jobs, RecurrenceSettings())
+        assert told.looked_at * fisher_exact([[8, 4], [1, 29]], "greater").pvalue < 0.01
+        fact = next(each for each in told.patterns if each.component == "seat connector")
+        assert (fact.level, fact.of_its_age) == (AlertLevel.ACT, None)
+        assert fact.false_alarms < 0.05
+
+
+def test_what_may_come_with_the_age_is_not_acted_on() -> None:
+    """Three others are as old: whether the model or the age has it nobody can tell."""
+    jobs = two_ages(3, mine=(9, 16), others=(1, 60))
+    fact = next(each for each in found_in(jobs) if each.component == "seat connector")
+    assert (fact.level, fact.of_its_age) == (AlertLevel.WATCH, 3)
+    assert fact.false_alarms < 0.05 < 1.5 < fact.at_least
+    enough = two_ages(24, mine=(9, 16), others=(1, 60))
+    fact = next(each for each in found_in(enough) if each.component == "seat connector")
+    assert (fact.level, fact.of_its_age) == (AlertLevel.ACT, None)
+
+
+@pytest.mark.parametrize(("others", "words"), [(0, "none"), (1, "only 1"), (3, "only 3")])
+def test_the_page_says_where_model_and_age_go_together(others: int, words: str) -> None:
+    fact = only(shop())
+    assert "age" not in particulars(fact)
+    told = particulars(replace(fact, of_its_age=others))
+    assert told.startswith(words)
+    assert "it may come with the age, not with the model" in told
