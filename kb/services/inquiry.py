@@ -176,7 +176,7 @@ def not_known(recalled: Recalled) -> tuple[str, ...]:
 def from_other_cars(asked: Inquiry, recalled: Recalled, near: Sequence[Job]) -> tuple[str, ...]:
     """Say plainly that the evidence comes from other cars, and from which, for a new model."""
     vehicle = asked.complaint.vehicle
-    if not (recalled.new_model and near):
+    if not (recalled.new_model and near and vehicle.model):
         return ()
     makes = Counter(
         " ".join(filter(None, (car.make, car.model))) or "unknown"

@@ -263,10 +263,11 @@ def test_what_was_taken_back_stands_no_more_on_the_page_and_in_the_history_still
     number = opened(empty_store)
 
     def told() -> str:
-        console = Console(width=80, file=StringIO())
+        page = StringIO()
+        console = Console(width=80, file=page)
         console.print(render_sheet(show_job(empty_store, number)))
         console.print(render(working_job(empty_store, number, Settings(), who="BT", now=NOW)))
-        return console.file.getvalue()  # type: ignore[attr-defined]
+        return page.getvalue()
 
     keep(empty_store, add_line(empty_store, number, "battery 12.1 V", today=TODAY), who="BT")
     before = told()
