@@ -390,7 +390,10 @@ def _lift_names(
             del words[stated.start : stated.end]
             if not same_text(stated.name[0], make):
                 doubts.append(
-                    Doubt(typed, f"is {with_article(make or 'unknown make')} on the shop's list; taken as typed")
+                    Doubt(
+                        typed,
+                        f"is {with_article(make or 'unknown make')} on the shop's list; taken as typed",
+                    )
                 )
                 make = stated.name[0]
         return replace(vehicle, make=make, model=model)
