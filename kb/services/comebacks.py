@@ -74,6 +74,7 @@ def comebacks(
             work,
             progress,
             lambda job: within(job) and mine in {None, even(job.technician or "")},
+            lists={"attempts"},
         )
         return comebacks_of(work, trials_of(work, cases, settings), kind=kind, by=by)
 

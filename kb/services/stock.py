@@ -65,7 +65,7 @@ def stock(address: str, *, progress: Progress | None = None) -> Stock:
     vain are none to keep.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        cases = read_cases(work, progress)
+        cases = read_cases(work, progress, lists={"attempts"})
     fitted: dict[str, list[Job]] = defaultdict(list)
     for job in cases:
         for part in {
