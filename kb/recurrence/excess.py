@@ -52,7 +52,8 @@ from kb.settings import RecurrenceSettings
 from kb.statistics.summaries import usual
 
 COURSES_KEPT = 32
-"""Faults, by model or by make, of which is remembered how they went: those of one part and more."""
+"""Faults, by model or by make, of which is remembered how they went, and compared: those of one
+part and more."""
 NAMES_KEPT = 50_000
 """Causes, and models, as they are written, that are remembered as what they count as."""
 
@@ -110,7 +111,8 @@ def _told(
     settings: RecurrenceSettings,
 ) -> Iterator[Pattern]:
     """Yield what is told of each fact; where cars are guessed, how much rests on the guess."""
-    everything = _Shop(cases, cars.of, whole, settings)
+    shops = [look.shop for look in looks if look.shop.window == whole]
+    everything = shops[0] if shops else _Shop(cases, cars.of, whole, settings)
     facts = _once(looks)
     if not cars.untagged:
         yield from (look.shop.pattern(cell, everything) for look, cell in facts)
@@ -305,6 +307,7 @@ class _Shop:
         }
         self._exposure = {group: self._watched(cars) for group, cars in self._members.items()}
         self._courses = lru_cache(maxsize=COURSES_KEPT)(self._courses_of)
+        self._compared = lru_cache(maxsize=COURSES_KEPT)(self._compared_of)
 
     def _take(self, job: Job, car: CarKey) -> None:
         for fault in _faults(job):
@@ -448,14 +451,14 @@ class _Shop:
             odds *= self._settings.whole_make
         return _Cell(fault, group, frozenset(cars), bands, aside, luck, odds)
 
-    def _compared(
+    def _compared_of(
         self, fault: _Fault, *, by_model: bool, aside: tuple[_Group, ...]
-    ) -> Iterator[tuple[_Group, set[CarKey], tuple[Matched, ...]]]:
-        """Yield every group that has the fault, its cars with it, and the counts by stratum."""
+    ) -> list[tuple[_Group, set[CarKey], tuple[Matched, ...]]]:
+        """Return every group that has the fault, its cars with it, and the counts by stratum."""
         known = self._courses(fault, by_model)
         kept = [place for place, each in enumerate(known.groups) if not each.meets_any(aside)]
         if not kept:
-            return
+            return []
         events, gone = known.whole
         if aside:
             left_out = set[CarKey]().union(*(self._members[group] for group in aside))
@@ -463,8 +466,10 @@ class _Shop:
         own = known.watched[kept]
         rest = self._totals(by_model, aside) - gone - own
         bands = self._weighed(own, rest, events, events - known.events[kept])
-        for place, each in zip(kept, bands, strict=True):
-            yield known.groups[place], known.cars[place], each
+        return [
+            (known.groups[place], known.cars[place], each)
+            for place, each in zip(kept, bands, strict=True)
+        ]
 
     def _weighed(
         self, own: Floats, rest: Floats, events: Floats, others_events: Floats
