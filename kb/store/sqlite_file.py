@@ -14,7 +14,8 @@ _NO_ROOM = {
 }
 """What SQLite answers, without its details, where it cannot make the files that it keeps beside a
 store: https://www.sqlite.org/rescode.html"""
-_DETAIL = 0xFF
+DETAIL = 0xFF
+"""Masks out of SQLite's answer what it says more closely."""
 _HEADER = b"SQLite format 3\0"
 """What every such database begins with: https://www.sqlite.org/fileformat.html"""
 
@@ -42,7 +43,7 @@ def connect(path: Path, seconds: float) -> sqlite3.Connection:
     try:
         return _tried(sqlite3.connect(path, seconds))
     except sqlite3.OperationalError as error:
-        if error.sqlite_errorcode & _DETAIL not in _NO_ROOM or not path.is_file():
+        if error.sqlite_errorcode & DETAIL not in _NO_ROOM or not path.is_file():
             raise
         for how in ("mode=ro", *(() if _changes_wait(path) else ("mode=ro&immutable=1",))):
             with suppress(sqlite3.OperationalError):
