@@ -100,7 +100,7 @@ TARGETS = {
     "restore": Case([("db", "restore", "--force", "{copy}")]),
     **{f"upgrade-{each}": Case([("db", "upgrade")], revision=each) for each in REVISIONS[:-1]},
     "index": Case([("db", "reindex"), QUESTION], jobs=200),
-    "learn": Case([("weights", "--learn")], jobs=200),
+    "learn": Case([("weights", "--learn")], jobs=155),
 }
 HOWS = ("statements", "calls", "torn", "random", "full", "broken")
 

@@ -1,6 +1,7 @@
 """Reading files of records: encodings, lines, and lines that are no records."""
 
 import json
+import os
 from contextlib import suppress
 from pathlib import Path
 
@@ -142,6 +143,14 @@ def test_toml_jobs_are_counted_where_their_lines_are_unsure(tmp_path: Path) -> N
 def test_toml_that_holds_no_list_of_jobs_is_refused(tmp_path: Path, content: str | bytes) -> None:
     with pytest.raises(UnreadableFile):
         list(read_toml(_written(tmp_path, content, "jobs.toml")))
+
+
+def test_toml_is_not_read_from_a_pipe(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.toml")
+    with pytest.raises(UnreadableFile, match="no plain file"):
+        load_toml(tmp_path / "pipe.toml")
+    (tmp_path / "lines.toml").write_bytes(b'\xef\xbb\xbfkey = "one"\r\n[other]\r\n')
+    assert load_toml(tmp_path / "lines.toml") == {"key": "one", "other": {}}
 
 
 def test_a_toml_job_that_is_no_table_is_handed_on(tmp_path: Path) -> None:
