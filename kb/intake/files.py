@@ -137,7 +137,7 @@ def load_toml(path: Path) -> dict[str, Any]:
         ) from error
     except UnicodeDecodeError as error:
         raise UnreadableFile(f"{path}: is not UTF-8, as TOML must be; save it so") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # a number may have too many digits
         raise UnreadableFile(f"{path}: is no TOML: {error}") from error
 
 

@@ -2,7 +2,7 @@
 
 import json
 import os
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from pathlib import Path
 
 import pytest
@@ -151,6 +151,14 @@ def test_toml_is_not_read_from_a_pipe(tmp_path: Path) -> None:
         load_toml(tmp_path / "pipe.toml")
     (tmp_path / "lines.toml").write_bytes(b'\xef\xbb\xbfkey = "one"\r\n[other]\r\n')
     assert load_toml(tmp_path / "lines.toml") == {"key": "one", "other": {}}
+
+
+def test_toml_with_endless_numbers_or_depth_is_refused(tmp_path: Path) -> None:
+    for number, value in enumerate(("9" * 5000, "[" * 5000, "0x")):
+        path = tmp_path / f"{number}.toml"
+        path.write_text(f"key = {value}")
+        with pytest.raises(UnreadableFile, match="is no TOML"):
+            load_toml(path)
 
 
 def test_a_toml_job_that_is_no_table_is_handed_on(tmp_path: Path) -> None:
