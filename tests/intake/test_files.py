@@ -2,7 +2,7 @@
 
 import json
 import os
-from contextlib import nullcontext, suppress
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -159,6 +159,14 @@ def test_toml_with_endless_numbers_or_depth_is_refused(tmp_path: Path) -> None:
         path.write_text(f"key = {value}")
         with pytest.raises(UnreadableFile, match="is no TOML"):
             load_toml(path)
+
+
+def test_what_is_too_deep_or_long_to_show_is_named_by_its_kind() -> None:
+    deep: dict[str, object] = {}
+    for _ in range(5000):
+        deep = {"a": deep}
+    assert str(InvalidField("a", deep, "is unknown")) == "a: dict … is unknown"
+    assert str(InvalidField("a", 10**5000, "is too much")) == "a: int … is too much"
 
 
 def test_a_toml_job_that_is_no_table_is_handed_on(tmp_path: Path) -> None:
