@@ -59,4 +59,4 @@ def _in_order(since: date | None, until: date | None) -> None:
         If `until` lies before `since`.
     """
     if since and until and until < since:
-        raise InvalidField("until", until, f"lies before --since {since}")
+        raise InvalidField("until", str(until), f"lies before --since {since}")
