@@ -237,7 +237,7 @@ def check_left_fix(job: Job, base: Job) -> None:
         "fix",
         job.attempts[-1].label,
         f"may not be the one of which {last.outcome} was told ({last.on}); that judges what was "
-        f"left on the car, {base.attempts[-1].label}. What was done since is a job of its own: "
+        f"on the car by then. What was done since is a job of its own: "
         f"kb job open{same if last.outcome is Outcome.COMEBACK else ''}. If it was on the car by "
         f"then, take the answer out (kb job remove {base.number} NUMBER), add the fix, and tell "
         "the answer again",
