@@ -124,5 +124,8 @@ class Notice(StrEnum):
 
 
 def _shown(value: object, limit: int = 60) -> str:
-    text = repr(value)
+    try:
+        text = repr(value)
+    except (RecursionError, ValueError):  # too deep, or a number of too many digits
+        text = f"{type(value).__name__} …"
     return text if len(text) <= limit else text[: limit - 1] + "…"

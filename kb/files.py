@@ -94,6 +94,19 @@ def making_once(path: Path) -> Iterator[Path]:
             Path(f"{part}{end}").unlink(missing_ok=True)
 
 
+def read_whole(path: Path) -> bytes:
+    """Read a plain file, also by a link; a pipe would be waited for, and a device has no end.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read, or is none.
+    """
+    if path.exists() and not path.is_file():
+        raise OSError(errno.EINVAL, "no plain file", str(path))
+    return path.read_bytes()
+
+
 def write_whole(path: Path, content: bytes, *, anew: bool = False, shared: bool = False) -> None:
     """Write a file as a whole, as `replacing` does.
 

@@ -7,7 +7,7 @@ from uuid import uuid4
 
 import pytest
 
-from kb.files import ABANDONED, is_plain, replacing, write_whole
+from kb.files import ABANDONED, is_plain, read_whole, replacing, write_whole
 
 
 def test_what_was_written_takes_the_place_of_what_stood_there(tmp_path: Path) -> None:
@@ -139,3 +139,14 @@ def test_what_is_no_plain_file_is_never_replaced(tmp_path: Path, kind: str) -> N
     assert not is_plain(path)
     assert path.lstat() == before
     assert len(list(tmp_path.iterdir())) == (2 if kind == "link" else 1)
+
+
+def test_what_has_no_end_is_not_read(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "link").symlink_to(os.devnull)
+    for path in (tmp_path, tmp_path / "pipe", tmp_path / "link", tmp_path / "none"):
+        with pytest.raises(OSError, match=r"no plain file|No such file"):
+            read_whole(path)
+    write_whole(tmp_path / "file", b"mine")
+    (tmp_path / "other").symlink_to(tmp_path / "file")
+    assert read_whole(tmp_path / "other") == b"mine"

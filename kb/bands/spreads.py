@@ -1,7 +1,7 @@
 """What good and bad ones of an item read here, side by side: how well its readings part them."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
@@ -69,10 +69,14 @@ def spreads(
     taken in states that exclude one another, no one band holds.
     """
     kinds = defaultdict(list)
+    known: dict[Hashable, Hashable] = {}  # few items are named, however many readings there are
     for each in taken_on(jobs):
         reading = each.reading
         if reading.proved_good is not None and reading.relation is Relation.EXACT:
-            kinds[kind_of(reading, wording), condition_words(reading, wording)].append(each)
+            named = reading.item, reading.condition, reading.quantity
+            if named not in known:
+                known[named] = kind_of(reading, wording), condition_words(reading, wording)
+            kinds[known[named]].append(each)
     told = sorted(kinds.values(), key=lambda taken: (-len(_bad(taken)), taken[0].reading.item))
     shown = ([each for each in taken if fit(each.reading)] for taken in told)
     return tuple(islice(_drawn(filter(None, shown), wording, settings, limits), most))

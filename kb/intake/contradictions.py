@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from functools import lru_cache
 from math import isclose
 from operator import attrgetter
 
@@ -43,6 +44,8 @@ _OF_THE_FAULT = (
 """Beside a return they say that the fault is what came back; a few words more that tell nothing may
 be of a part ("the sensor he can return")."""
 _ROUNDED = 0.01
+KEPT = 10_000
+"""So many texts are remembered as they were judged: one job's are looked at several times."""
 _FACTS = ("codes", "readings", "tests", "attempts", "contacts")
 
 
@@ -65,7 +68,7 @@ def contradiction(part: object, words: str | None = None) -> str | None:
     match part:
         case Attempt(cured=bool(cured)):
             told = words or part.words or ""
-            judged = judge_attempt(told) if _tells_of_the_cure(told) else None
+            judged = _judged_cure(told)
             if judged is not None and judged is not cured:
                 denied = f"its words say {_CURED[judged]}: “{told}”"
                 return f"{_CURED[cured]} is told of “{part.label}”, but {denied}"
@@ -77,6 +80,7 @@ def contradiction(part: object, words: str | None = None) -> str | None:
     return None
 
 
+@lru_cache(maxsize=KEPT)
 def _denies(outcome: Outcome, text: str) -> Outcome | None:
     """Return what words make of a contact whose outcome they deny; most tell nothing of it."""
     judged = judge_contact(text)
@@ -91,6 +95,12 @@ def _denies(outcome: Outcome, text: str) -> Outcome | None:
     if outcome is Outcome.COMEBACK and _OTHER_FAULT.search(text):
         return Outcome.OTHER_REASON
     return None
+
+
+@lru_cache(maxsize=KEPT)
+def _judged_cure(text: str) -> bool | None:
+    """Judge whether a fix cured by its words; None where they do not speak of it plainly."""
+    return judge_attempt(text) if _tells_of_the_cure(text) else None
 
 
 def _tells_of_the_cure(text: str) -> bool:
@@ -138,7 +148,12 @@ def _is_denied_by_notes(job: Job) -> bool:
         return False
     if any(each.outcome is Outcome.COMEBACK for each in job.contacts):
         return False
-    parts = clauses(job.notes or "")
+    return _deny_a_cure(job.notes)
+
+
+@lru_cache(maxsize=KEPT)
+def _deny_a_cure(notes: str) -> bool:
+    parts = clauses(notes)
     no_change = any(
         part.has(WordRole.CHANGE) and part.has(WordRole.NO, WordRole.NOT) for part in parts
     )
@@ -147,11 +162,13 @@ def _is_denied_by_notes(job: Job) -> bool:
         part.has(WordRole.RETURNED) and (of_the_fault or not part.has(WordRole.LITTLE))
         for part in parts
     )
-    return (no_change or back) and judge_attempt(job.notes or "") is False
+    return (no_change or back) and judge_attempt(notes) is False
 
 
 def undecided(job: Job) -> Job:
     """Return a job whose contradictory outcomes are not told."""
+    if next(contradictions(job), None) is None:
+        return job
     fixes = [replace(each, cured=None) if contradiction(each) else each for each in job.attempts]
     if _is_denied_by_notes(job):
         fixes[-1] = replace(fixes[-1], cured=None)
@@ -220,7 +237,7 @@ def check_left_fix(job: Job, base: Job) -> None:
         "fix",
         job.attempts[-1].label,
         f"may not be the one of which {last.outcome} was told ({last.on}); that judges what was "
-        f"left on the car, {base.attempts[-1].label}. What was done since is a job of its own: "
+        f"on the car by then. What was done since is a job of its own: "
         f"kb job open{same if last.outcome is Outcome.COMEBACK else ''}. If it was on the car by "
         f"then, take the answer out (kb job remove {base.number} NUMBER), add the fix, and tell "
         "the answer again",

@@ -15,6 +15,7 @@ import msgspec
 
 from kb.case import VehicleModel
 from kb.errors import InvalidField, KbError, UnreadableFile
+from kb.files import read_whole
 from kb.intake.forms import Record, once_only
 from kb.patterns import compiled
 
@@ -129,14 +130,14 @@ def load_toml(path: Path) -> dict[str, Any]:
         If it cannot be opened or is no TOML in UTF-8.
     """
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return tomllib.loads(read_whole(path).decode("utf-8-sig"))
     except OSError as error:
         raise UnreadableFile(
             f"{path}: cannot be read ({error.strerror}); check name and rights"
         ) from error
     except UnicodeDecodeError as error:
         raise UnreadableFile(f"{path}: is not UTF-8, as TOML must be; save it so") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # a number may have too many digits
         raise UnreadableFile(f"{path}: is no TOML: {error}") from error
 
 

@@ -12,7 +12,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
-from kb.intake.lifting import known_phrases
+from kb.intake.lifting import known_phrases, longest_phrases
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
@@ -83,7 +83,7 @@ def item_key(item: str, wording: Wording) -> str:
     ('battery', 'motor supply')
     """
     names = _names(wording)
-    key = _key(wording.tokens(_RESISTANCE.sub("", item)), names.parts)
+    key = _key(wording.tokens(_RESISTANCE.sub("", item)), names.parts, names.longest)
     return names.readings.get(key, key)
 
 
@@ -99,7 +99,8 @@ def part_key(name: str, wording: Wording) -> str:
     >>> part_key("battery terminal", wording) == part_key("battery", wording)
     False
     """
-    return _key(wording.tokens(name), _names(wording).parts)
+    names = _names(wording)
+    return _key(wording.tokens(name), names.parts, names.longest)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,8 @@ class _Names:
 
     parts: Mapping[tuple[str, ...], tuple[str, ...]]
     """Words of every name of a part -> words of its first name."""
+    longest: Mapping[str, int]
+    """The `longest_phrases` of these names."""
     readings: Mapping[str, str]
     """Key of every name of a reading -> key of its first name."""
     words: frozenset[str]
@@ -128,19 +131,22 @@ def _names(wording: Wording) -> _Names:
         words.update(phrase.split(), wording.tokens(name))
         told = tuple(wording.tokens(name))
         parts[tuple(wording.tokens(phrase))] = parts.get(told, told)
-    readings: dict[str, str] = {}
+    longest, readings = longest_phrases(parts), dict[str, str]()
     for name, others in trade.readings.items():
         for each in (name, *others):
             words.update(each.split())
-            readings.setdefault(
-                _key(wording.tokens(each), parts), _key(wording.tokens(name), parts)
-            )
+            key, first = (_key(wording.tokens(told), parts, longest) for told in (each, name))
+            readings.setdefault(key, first)
     words.update(word for each in tuple(words) for word in wording.tokens(each))
-    return _Names(parts, readings, frozenset(words - _LINKS - _NEVER_ALONE))
+    return _Names(parts, longest, readings, frozenset(words - _LINKS - _NEVER_ALONE))
 
 
-def _key(tokens: Sequence[str], parts: Mapping[tuple[str, ...], tuple[str, ...]]) -> str:
-    named = known_phrases(tokens, parts)
+def _key(
+    tokens: Sequence[str],
+    parts: Mapping[tuple[str, ...], tuple[str, ...]],
+    longest: Mapping[str, int],
+) -> str:
+    named = known_phrases(tokens, parts, longest)
     words = [word for each in named for word in ((each,) if isinstance(each, str) else each)]
     words = [word for word in words if word not in _LINKS]
     start, end = 0, len(words)
@@ -163,7 +169,8 @@ def is_item(words: Iterable[str], wording: Wording) -> bool:
     names = _names(wording)
     spelt = [is_item_word(word, wording) or word for word in words]
     tokens = tuple(wording.tokens(" ".join(spelt)))
-    return tokens in names.parts or _key(tokens, names.parts) in names.readings
+    key = _key(tokens, names.parts, names.longest)
+    return tokens in names.parts or key in names.readings
 
 
 def is_item_word(word: str, wording: Wording) -> str | None:

@@ -92,27 +92,33 @@ def is_within(place: Place, whole: Place) -> bool:
     return whole.start <= place.start and place.end <= whole.end
 
 
-def longest_phrase(meanings: Iterable[tuple[str, ...]]) -> int:
-    """Return how many words the longest of some phrases has."""
-    return max(map(len, meanings), default=0)
+def longest_phrases(phrases: Iterable[tuple[str, ...]]) -> dict[str, int]:
+    """Return how many words the longest of some phrases has, by the word that it begins with."""
+    longest: dict[str, int] = {}
+    for phrase in phrases:
+        longest[phrase[0]] = max(longest.get(phrase[0], 0), len(phrase))
+    return longest
 
 
 def known_phrases(
-    words: Sequence[str], meanings: Mapping[tuple[str, ...], T], longest: int | None = None
+    words: Sequence[str],
+    meanings: Mapping[tuple[str, ...], T],
+    longest: Mapping[str, int] | None = None,
 ) -> Iterator[str | T]:
     """Yield what the longest phrases that are known mean, and the other words, in their order.
 
-    Who asks often of a large table tells how long its `longest_phrase` is.
+    Who asks often of a large table tells its `longest_phrases`.
 
     Examples
     --------
     >>> list(known_phrases(["low", "oil", "pressure"], {("oil",): 1, ("oil", "pressure"): 2}))
     ['low', 2]
     """
-    longest = longest_phrase(meanings) if longest is None else longest
+    longest = longest_phrases(meanings) if longest is None else longest
     place = 0
     while place < len(words):
-        for end in range(min(place + longest, len(words)), place, -1):
+        most = longest.get(words[place], 0)
+        for end in range(min(place + most, len(words)), place, -1):
             meant = meanings.get(tuple(words[place:end]))
             if meant is not None:
                 yield meant

@@ -11,7 +11,7 @@ from enum import Enum, auto
 from functools import cache
 from pathlib import Path
 
-from kb.intake.lifting import known_phrases, longest_phrase
+from kb.intake.lifting import known_phrases, longest_phrases
 from kb.patterns import compiled
 
 WORDS_FILE = Path(__file__).with_name("outcome_words.toml")
@@ -268,8 +268,8 @@ def _table() -> Mapping[tuple[str, ...], WordRole]:
 
 
 @cache
-def _longest() -> int:
-    return longest_phrase(_table())
+def _longest() -> Mapping[str, int]:
+    return longest_phrases(_table())
 
 
 def table_words() -> frozenset[str]:

@@ -2,14 +2,14 @@
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
 from kb.case import System, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import area_of
-from kb.intake.lifting import known_phrases, longest_phrase
+from kb.intake.lifting import known_phrases, longest_phrases
 from kb.patterns import compiled
 
 _LEAST_LIKENESS = 80
@@ -44,8 +44,8 @@ def _phrases() -> dict[tuple[str, ...], System]:
 
 
 @cache
-def _longest() -> int:
-    return longest_phrase(_phrases())
+def _longest() -> Mapping[str, int]:
+    return longest_phrases(_phrases())
 
 
 def parse_system(text: str) -> System:

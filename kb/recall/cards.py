@@ -52,6 +52,7 @@ class Cards(Index):
     base: CardSegment
     recent: CardSegment
     file: ClassVar[str] = "cards.index"
+    lists: ClassVar[frozenset[str]] = Index.lists | {"attempts", "contacts", "entries"}
 
     @staticmethod
     def takes(job: Job) -> bool:

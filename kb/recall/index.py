@@ -140,6 +140,8 @@ class Index:
     mark: str = ""
     kept: bool = True
     file: ClassVar[str] = FILE
+    lists: ClassVar[frozenset[str]] = frozenset({"codes", "readings", "tests"})
+    """Lists of a job that are looked at; it may come without the others."""
 
     @staticmethod
     def takes(job: Job) -> bool:

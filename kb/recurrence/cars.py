@@ -1,7 +1,7 @@
 """Which visits are one car's, and what a car is comparable with."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -79,7 +79,7 @@ class _Untagged:
 
     def __init__(self, settings: RecurrenceSettings | None) -> None:
         self._settings = settings
-        self._chains: dict[Vehicle, list[_Chain]] = defaultdict(list)
+        self._chains: dict[Hashable, list[_Chain]] = defaultdict(list)
         self._named: dict[int, _Chain] = {}
         self.count = 0
 
@@ -118,11 +118,7 @@ def _most(chain: _Chain, job: Job, settings: RecurrenceSettings) -> int:
     return settings.trip_km + settings.most_km_a_day * (job.opened - chain.on).days
 
 
-def _kind(vehicle: Vehicle) -> Vehicle:
+def _kind(vehicle: Vehicle) -> Hashable:
     """Make, model, year and engine with case and spacing evened out."""
-    return Vehicle(
-        make=even(vehicle.make or "") or None,
-        model=even(vehicle.model or "") or None,
-        year=vehicle.year,
-        engine=even(vehicle.engine or "") or None,
-    )
+    named = (even(name or "") for name in (vehicle.make, vehicle.model, vehicle.engine))
+    return vehicle.year, *named

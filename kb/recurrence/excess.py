@@ -52,7 +52,10 @@ from kb.settings import RecurrenceSettings
 from kb.statistics.summaries import usual
 
 COURSES_KEPT = 32
-"""Faults, by model or by make, of which is remembered how they went: those of one part and more."""
+"""Faults, by model or by make, of which is remembered how they went, and compared: those of one
+part and more."""
+NAMES_KEPT = 50_000
+"""Causes, and models, as they are written, that are remembered as what they count as."""
 
 Stratum = tuple[int, Wear]
 """Vehicles seen in one year, of like age and distance."""
@@ -108,7 +111,8 @@ def _told(
     settings: RecurrenceSettings,
 ) -> Iterator[Pattern]:
     """Yield what is told of each fact; where cars are guessed, how much rests on the guess."""
-    everything = _Shop(cases, cars.of, whole, settings)
+    shops = [look.shop for look in looks if look.shop.window == whole]
+    everything = shops[0] if shops else _Shop(cases, cars.of, whole, settings)
     facts = _once(looks)
     if not cars.untagged:
         yield from (look.shop.pattern(cell, everything) for look, cell in facts)
@@ -285,6 +289,7 @@ class _Shop:
         self._jobs: dict[_Fault, dict[CarKey, list[Job]]] = defaultdict(lambda: defaultdict(list))
         self._members: dict[_Group, set[CarKey]] = defaultdict(set)
         self._group_cases: dict[_Group, list[tuple[Job, CarKey]]] = defaultdict(list)
+        self._visits: dict[CarKey, list[Job]] = defaultdict(list)
         self._years: dict[CarKey, dict[int, Stratum]] = defaultdict(dict)
         self._recorded: Counter[str] = Counter()
         self._known_totals: dict[tuple[bool, tuple[_Group, ...]], Floats] = {}
@@ -302,6 +307,7 @@ class _Shop:
         }
         self._exposure = {group: self._watched(cars) for group, cars in self._members.items()}
         self._courses = lru_cache(maxsize=COURSES_KEPT)(self._courses_of)
+        self._compared = lru_cache(maxsize=COURSES_KEPT)(self._compared_of)
 
     def _take(self, job: Job, car: CarKey) -> None:
         for fault in _faults(job):
@@ -309,6 +315,7 @@ class _Shop:
         for group in _groups(job):
             self._members[group].add(car)
             self._group_cases[group].append((job, car))
+        self._visits[car].append(job)
         self._recorded[even(job.technician or "")] += 1
         year = job.opened.year
         self._years[car].setdefault(year, (year, wear(job, self._settings)))
@@ -456,14 +463,14 @@ class _Shop:
             odds *= self._settings.whole_make
         return replace(cell, bands=least, luck=luck, odds=odds)
 
-    def _compared(
+    def _compared_of(
         self, fault: _Fault, *, by_model: bool, aside: tuple[_Group, ...]
-    ) -> Iterator[tuple[_Group, set[CarKey], tuple[Matched, ...]]]:
-        """Yield every group that has the fault, its cars with it, and the counts by stratum."""
+    ) -> list[tuple[_Group, set[CarKey], tuple[Matched, ...]]]:
+        """Return every group that has the fault, its cars with it, and the counts by stratum."""
         known = self._courses(fault, by_model)
         kept = [place for place, each in enumerate(known.groups) if not each.meets_any(aside)]
         if not kept:
-            return
+            return []
         events, gone = known.whole
         if aside:
             left_out = set[CarKey]().union(*(self._members[group] for group in aside))
@@ -471,8 +478,10 @@ class _Shop:
         own = known.watched[kept]
         rest = np.maximum(self._totals(by_model, aside) - gone - own, 0)
         bands = self._weighed(own, rest, events, events - known.events[kept])
-        for place, each in zip(kept, bands, strict=True):
-            yield known.groups[place], known.cars[place], each
+        return [
+            (known.groups[place], known.cars[place], each)
+            for place, each in zip(kept, bands, strict=True)
+        ]
 
     def _weighed(
         self, own: Floats, rest: Floats, events: Floats, others_events: Floats
@@ -717,14 +726,30 @@ class _Shop:
         days, marked = self._marked(cell)
         aside = {*cell.aside, cell.group}
         others = [group for group in self._members if group.by_model is cell.group.by_model]
-        rest = [self._marked(replace(cell, group=each)) for each in others if each not in aside]
-        cases = sum(len(each) for each, _ in rest)
-        share = sum(sum(having) for _, having in rest) / cases if cases else 0.0
+        having, cases = self._first_of(cell.fault, [each for each in others if each not in aside])
+        share = having / cases if cases else 0.0
         seen = Counter((day.year, day.month) for day in days)
         found = Counter((d.year, d.month) for d, has in zip(days, marked, strict=True) if has)
         first, last = (_month(day) for day in (self.window.since, self.window.until))
         spans = ((month // 12, month % 12 + 1) for month in range(first, last + 1))
         return tuple(MonthCount(*span, found[span], share * seen[span]) for span in spans)
+
+    def _first_of(self, fault: _Fault, groups: Sequence[_Group]) -> tuple[int, int]:
+        """Return how many cars of some groups had a fault, and of how many cases.
+
+        As `_marked` counts them, but only the cars that had it are gone through.
+        """
+        wanted, having, later = set(groups), 0, 0
+        for car, jobs in self._jobs[fault].items():
+            with_it, had = set(map(id, jobs)), set[_Group]()
+            for job in self._visits[car]:
+                for group in wanted.intersection(_groups(job)):
+                    if group in had:
+                        later += 1
+                    elif id(job) in with_it:
+                        had.add(group)
+            having += len(had)
+        return having, sum(len(self._group_cases[group]) for group in groups) - later
 
     def _name(self, group: _Group) -> str:
         vehicles = [job.vehicle for job, _ in self._group_cases[group]]
@@ -739,22 +764,27 @@ def _cars(cars_of: Mapping[_Group, set[CarKey]], by_model: bool) -> set[CarKey]:
 
 
 def _faults(job: Job) -> tuple[_Fault, ...]:
-    if job.cause is None:
-        return ()
-    component, location, _ = job.cause.key
-    any_mode = _Fault(component, location, None)
-    if job.cause.failure_mode is FailureMode.UNKNOWN:
-        return (any_mode,)
-    return any_mode, _Fault(component, location, job.cause.failure_mode)
+    cause = job.cause
+    return _faults_of(cause.component, cause.location, cause.failure_mode) if cause else ()
+
+
+@lru_cache(maxsize=NAMES_KEPT)
+def _faults_of(component: str, location: str | None, mode: FailureMode) -> tuple[_Fault, ...]:
+    part = even(component), even(location or "")
+    any_mode = _Fault(*part, None)
+    return (any_mode,) if mode is FailureMode.UNKNOWN else (any_mode, _Fault(*part, mode))
 
 
 def _groups(job: Job) -> tuple[_Group, ...]:
-    if job.vehicle.make is None:
+    return _groups_of(job.vehicle.make, job.vehicle.model)
+
+
+@lru_cache(maxsize=NAMES_KEPT)
+def _groups_of(make: str | None, model: str | None) -> tuple[_Group, ...]:
+    if make is None:
         return ()
-    make = even(job.vehicle.make)
-    if job.vehicle.model is None:
-        return (_Group(make, None),)
-    return _Group(make, None), _Group(make, even(job.vehicle.model))
+    whole = _Group(even(make), None)
+    return (whole,) if model is None else (whole, _Group(whole.make, even(model)))
 
 
 def _month(day: date) -> int:

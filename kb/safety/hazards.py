@@ -19,6 +19,7 @@ import msgspec
 
 from kb.case import Cause, Complaint, Job, Quantity, Reading, System, TroubleCode, Vehicle
 from kb.intake.items import trade_items, trade_wording
+from kb.intake.lifting import longest_phrases
 from kb.intake.systems import guess_system, system_of_code, trade_words
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -464,7 +465,7 @@ def _strength(hazard: int, place: int, sign: Sign, seen: _Seen) -> int:
 Span = tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Phrases:
     """Wordings of the table, ready to be looked for in texts."""
 
@@ -480,11 +481,17 @@ class _Phrases:
     """What is only written or drawn, as is then the thing named right before it."""
     spelling: frozenset[str]
     every: frozenset[Words]
-    longest: int
+    longest: Mapping[str, int]
+    """Words of the longest wording that begins with each word."""
 
     def in_texts(self, texts: Iterable[str]) -> Iterator[Place]:
         """Yield the signs whose words stand in the texts."""
-        for words in self._read(texts):
+        for text in texts:
+            yield from _signs_in(text, self)
+
+    def signs(self, text: str) -> Iterator[Place]:
+        """Yield the signs whose words stand in a text."""
+        for words in self._read([text]):
             spans = self._spans(words)
             covered, of_things = self._covered(words, spans), self._of_things(words, spans)
             for places, span in _found(self.raising, self.raising_pairs, spans, words):
@@ -511,7 +518,8 @@ class _Phrases:
     def _spans(self, words: Sequence[str]) -> Mapping[Words, list[Span]]:
         found: dict[Words, list[Span]] = defaultdict(list)
         for start in range(len(words)):
-            for end in range(start + 1, min(start + self.longest, len(words)) + 1):
+            most = self.longest.get(words[start], 0)
+            for end in range(start + 1, min(start + most, len(words)) + 1):
                 phrase = tuple(words[start:end])
                 if phrase in self.every:
                     found[phrase].append((start, end))
@@ -600,6 +608,12 @@ class _Lexicon:
     places: _Phrases
 
 
+@lru_cache(maxsize=_MOST_CACHED)
+def _signs_in(text: str, phrases: _Phrases) -> tuple[Place, ...]:
+    """Return each sign once whose words stand in a text; a shop says most things often."""
+    return tuple(dict.fromkeys(phrases.signs(text)))
+
+
 def _igniter(situation: Situation, hazard: int, phrases: _Phrases) -> int:
     of_drive = is_of_drive(situation.systems, situation.codes)
     for strength, texts in ((Evidence.NAMED, situation.named), (Evidence.SAID, situation.said)):
@@ -669,7 +683,7 @@ def _read(content: _ByContent) -> _Lexicon:
             marks=marks,
             spelling=frozenset(word for phrase in every for word in phrase),
             every=every,
-            longest=max(map(len, every)),
+            longest=longest_phrases(every),
         )
 
     return _Lexicon(phrases("words"), phrases("company"), phrases("places"))

@@ -150,14 +150,14 @@ def _judged(
     """Yield every sentence with its verdict, by what the shop's own words mean and as typed."""
     trade = trade_wording()
     if wording is None or not _has_own_words(wording):
-        yield from _judged_by(text, igniter_job, trade, live, steps_only=steps_only)
+        yield from _judged_by(text, igniter_job, trade, frozenset(live), steps_only)
         return
     igniter_job = igniter_job or concerns_igniter([text])
     verdicts = (
-        _judged_by(text, igniter_job, each, live, steps_only=steps_only)
+        _judged_by(text, igniter_job, each, frozenset(live), steps_only)
         for each in (wording, trade)
     )
-    by_meaning, as_typed = map(list, verdicts)
+    by_meaning, as_typed = verdicts
     if len(by_meaning) != len(as_typed):  # only by what it means an igniter is spoken of
         yield from by_meaning
         return
@@ -170,18 +170,21 @@ def _has_own_words(wording: Wording) -> bool:
     return bool(wording.phrases) or wording.shorthand != trade_wording().shorthand
 
 
+@lru_cache(maxsize=10_000)
 def _judged_by(
-    text: str,
-    igniter_job: bool,
-    wording: Wording,
-    live: Collection[float],
-    *,
-    steps_only: bool,
+    text: str, igniter_job: bool, wording: Wording, live: frozenset[float], steps_only: bool
+) -> tuple[tuple[str, Shown | Withheld], ...]:
+    """Judge every sentence of a text: a shop says most things often, and each is judged once."""
+    return tuple(_sentences_judged(text, igniter_job, wording, live, steps_only=steps_only))
+
+
+def _sentences_judged(
+    text: str, igniter_job: bool, wording: Wording, live: frozenset[float], *, steps_only: bool
 ) -> Iterator[tuple[str, Shown | Withheld]]:
     if not igniter_job and not concerns_igniter([text], wording=wording):
         yield text, Shown()
         return
-    told = Told(live=frozenset(live))
+    told = Told(live=live)
     sentences = sentences_of(text)
     clauses = [clauses_of(each, wording) for each in sentences]
     for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):

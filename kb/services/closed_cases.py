@@ -1,6 +1,6 @@
 """Reading a store's cases one after the other, as whole-shop questions do."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from datetime import date
 
 from kb.case import Job
@@ -10,10 +10,17 @@ from kb.store.unit_of_work import UnitOfWork
 
 
 def read_cases(
-    work: UnitOfWork, progress: Progress | None, wanted: Callable[[Job], bool] = lambda _: True
+    work: UnitOfWork,
+    progress: Progress | None,
+    wanted: Callable[[Job], bool] = lambda _: True,
+    *,
+    lists: Container[str] | None = None,
 ) -> list[Job]:
-    """Read the cases that are wanted; `progress` counts all that are read."""
-    every = work.jobs.all(cases_only=True)
+    """Read the cases that are wanted; `progress` counts all that are read.
+
+    `lists` are those of a job's lists that are looked at, all if left out (`Jobs.all`).
+    """
+    every = work.jobs.all(cases_only=True, lists=lists)
     return [job for job in counted(every, work.jobs.count_cases(), progress) if wanted(job)]
 
 
@@ -52,4 +59,4 @@ def _in_order(since: date | None, until: date | None) -> None:
         If `until` lies before `since`.
     """
     if since and until and until < since:
-        raise InvalidField("until", until, f"lies before --since {since}")
+        raise InvalidField("until", str(until), f"lies before --since {since}")

@@ -1,6 +1,6 @@
 """What came back and what was tried in vain, over the whole shop or by one person."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
@@ -74,24 +74,30 @@ def comebacks(
             work,
             progress,
             lambda job: within(job) and mine in {None, even(job.technician or "")},
+            lists={"attempts"},
         )
         return comebacks_of(work, trials_of(work, cases, settings), kind=kind, by=by)
 
 
 @dataclass(frozen=True, slots=True)
 class TrialsOfCases:
-    """All that was tried on some cases, by number, for whatever it is counted."""
+    """All that was tried on some cases, by number, for whatever it is counted.
+
+    `untagged` are cases whose car nothing tells from others.
+    """
 
     cases: Mapping[int, Job]
     repairs: Sequence[RepairRecord]
     trials: Sequence[Trial]
+    untagged: Collection[int]
 
 
 def trials_of(work: UnitOfWork, jobs: Iterable[Job], settings: Settings) -> TrialsOfCases:
     """Tell what was tried on cases read before, and how it ended."""
     cases = {job.number: job for job in jobs if job.number is not None}
     repairs = [each for each in work.repairs.all() if each.number in cases]
-    return TrialsOfCases(cases, repairs, list(trials(only_advisable(repairs), settings.rates)))
+    known = list(trials(only_advisable(repairs), settings.rates))
+    return TrialsOfCases(cases, repairs, known, work.repairs.untagged())
 
 
 def comebacks_of(
@@ -119,7 +125,7 @@ def comebacks_of(
         ),
         notices=(
             (
-                *unseen_returns(repairs, work.repairs.untagged()),
+                *unseen_returns(repairs, tried.untagged),
                 *(() if by else one_hand(repairs)),
             )
             if cases

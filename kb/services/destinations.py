@@ -1,12 +1,22 @@
-"""Where a user may have something written: never over the store or what belongs to it."""
+"""Where a user may have something written: never over a store or what belongs to one."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 
 from kb.errors import Conflict, FileThere, UnreadableFile
 from kb.files import is_plain
-from kb.store.address import backups_of, file_of, index_folder, shown
+from kb.store.address import (
+    BACKUP,
+    DUMP,
+    INDEX,
+    backups_of,
+    desks,
+    file_of,
+    index_folder,
+    shown,
+)
+from kb.store.sqlite_file import is_database
 
 _BESIDE = ("", "-wal", "-shm", "-journal")
 """What SQLite keeps beside a store's name: https://www.sqlite.org/tempfiles.html"""
@@ -45,6 +55,11 @@ def check_destination(
             f"file: {path} belongs to the store {shown(address)}, which is never written over; "
             "name another place"
         )
+    if _is_of_any_store(path):
+        raise Conflict(
+            f"file: {path} is a store, a copy of one, or belongs to one, which is never written "
+            "over; name another place"
+        )
     if any(_same(path, source) for source in sources):
         raise Conflict(f"file: {path} is read at the same time; name another place to write to")
     if path.exists() and not replace:
@@ -65,6 +80,19 @@ def _is_of_store(path: Path, address: str) -> bool:
         return False
     beside = (store.with_name(store.name + end) for end in _BESIDE)
     return any(_same(path, each) for each in (*beside, *backups_of(store)))
+
+
+def _is_of_any_store(path: Path) -> bool:
+    """Whether it is a store that is not in use now, a copy, or a place of what is kept for one."""
+    kept = path.name.endswith((BACKUP, DUMP)) or _same(path.parent, desks())
+    return kept or any(is_database(each) for each in _stores_it_may_belong_to(path))
+
+
+def _stores_it_may_belong_to(path: Path) -> Iterator[Path]:
+    for part in (path.absolute(), *path.absolute().parents):
+        yield from {
+            part.with_name(part.name.removesuffix(end)) for end in (*_BESIDE, INDEX) if part.name
+        }
 
 
 def _same(one: Path, other: Path) -> bool:

@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from kb.files import write_whole
+from kb.files import read_whole, write_whole
 from kb.services import weights
 from kb.store import cell_repair
 from kb.store.address import backups_of, desks, file_of, index_folder, shown
@@ -75,7 +75,7 @@ def _forget_index(folder: Path) -> None:
 
 def _mask_draft(path: Path, eraser: Eraser) -> None:
     with suppress(OSError, msgspec.DecodeError):
-        content: Any = msgspec.json.decode(path.read_bytes())
+        content: Any = msgspec.json.decode(read_whole(path))
         if (masked := eraser.masked(content)) != content:
             write_whole(path, msgspec.json.encode(masked))
 

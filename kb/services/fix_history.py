@@ -10,7 +10,7 @@ import msgspec
 
 from kb import __version__
 from kb.case import RepairRecord
-from kb.files import write_whole
+from kb.files import read_whole, write_whole
 from kb.rates.fixes import horizons_of
 from kb.rates.shrinkage import Key, StagedHistory, fit_stages
 from kb.rates.survival import Lifetime
@@ -85,7 +85,7 @@ def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> StagedHistory |
 
 def _load(path: Path) -> _Saved | None:
     try:
-        return msgspec.json.decode(path.read_bytes(), type=_Saved)
+        return msgspec.json.decode(read_whole(path), type=_Saved)
     except (OSError, msgspec.MsgspecError):
         return None
 

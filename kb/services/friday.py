@@ -18,7 +18,7 @@ from kb.services.comebacks import Comebacks, WorkKind, comebacks_of, trials_of
 from kb.services.evaluate import Evaluation, evaluate
 from kb.services.fixes import FixesAnswer, fixes
 from kb.services.indexing import shop_wording
-from kb.services.scan import Scan, scan_cases
+from kb.services.scan import SCANNED, Scan, scan_cases
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -27,6 +27,8 @@ MOST_CURVES = 4
 """Facts whose fixes are told with their curves: what a person looks at."""
 MOST_SPREADS = 6
 """Items whose good and bad readings are drawn."""
+_LOOKED_AT = SCANNED | {"attempts", "readings"}
+"""Lists of all the cases that the page needs; of the jobs that it names it reads the whole."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +109,7 @@ def friday(
     """
     within = opened_between(since, until)
     with UnitOfWork(open_store(address), read_only=True) as work:
-        cases = read_cases(work, progress, within)
+        cases = read_cases(work, progress, within, lists=_LOOKED_AT)
         given = bool(since or until)
         wording = shop_wording(work)
         readings = _readings(cases, wording, settings)

@@ -288,7 +288,8 @@ def on_days_told(job: Job) -> Job:
     """Put each comeback on the day that its words tell."""
     if job.closed is None:
         return job
-    return replace(job, contacts=tuple(dated_by_words(each, job.closed) for each in job.contacts))
+    contacts = tuple(dated_by_words(each, job.closed) for each in job.contacts)
+    return job if contacts == job.contacts else replace(job, contacts=contacts)
 
 
 def batches(items: Iterable[T]) -> Iterator[list[T]]:

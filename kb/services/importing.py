@@ -118,13 +118,16 @@ def _job(record: Record) -> Job:
         check_closed(job)
         check_contacts(job, date.today())
         check_odometers(job)
-        job = replace(job, vehicle=_with_even_tag(job.vehicle))
+        job = _with_even_tag(job)
     return job
 
 
-def _with_even_tag(vehicle: Vehicle) -> Vehicle:
+def _with_even_tag(job: Job) -> Job:
     """Write a key tag as the command line does, so that one car is not two: " k12" is "K12"."""
-    return replace(vehicle, ref=vehicle.ref and even_tag(vehicle.ref))
+    ref = job.vehicle.ref
+    if not ref or ref == even_tag(ref):
+        return job
+    return replace(job, vehicle=replace(job.vehicle, ref=even_tag(ref)))
 
 
 def looked_at(source: Source, today: date, told: Callable[[int], None]) -> list[Looked]:

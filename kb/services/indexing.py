@@ -144,8 +144,8 @@ def fit_index(
     """
     cases_only = kind is Index
     total = work.jobs.count_cases() if cases_only else work.jobs.count()
-    read = counted(work.jobs.all(cases_only=cases_only), total, progress)
-    jobs = [job for job in read if kind.takes(job)]
+    every = work.jobs.all(cases_only=cases_only, lists=kind.lists)
+    jobs = [job for job in counted(every, total, progress) if kind.takes(job)]
     sequence = work.changes.last()
     mark = _mark(work, wording, settings, sequence)
     index = kind.fit(jobs, wording, settings, sequence=sequence, mark=mark)

@@ -12,7 +12,7 @@ import msgspec
 
 import kb
 from kb.case import RepairRecord
-from kb.files import write_whole
+from kb.files import read_whole, write_whole
 from kb.rates.fixes import FixRate
 from kb.services.indexing import moment_of
 from kb.store.address import index_folder
@@ -73,7 +73,7 @@ class KeptRates:
     def read(self, key: tuple[str, str, str]) -> CauseRepairs | None:
         """Return what is kept of a cause, unless a job that it rests on has changed since."""
         try:
-            kept = msgspec.json.decode(self._file(key).read_bytes(), type=_Kept)
+            kept = msgspec.json.decode(read_whole(self._file(key)), type=_Kept)
         except (OSError, msgspec.MsgspecError):
             return None
         if kept.mark != self._mark(kept.sequence):

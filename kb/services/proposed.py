@@ -21,7 +21,7 @@ from kb.cards.groups import CauseKey, Confirmed, WaitingCards
 from kb.cards.proposed import ProposedCase, UnreviewedCard, proposed_cases
 from kb.cards.work import CardRead, Fix, read_card
 from kb.case import EntryKind, Job, even
-from kb.files import write_whole
+from kb.files import read_whole, write_whole
 from kb.progress import Progress, counted
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_fit
@@ -202,7 +202,7 @@ def _denied(job: Job) -> tuple[str, ...]:
 def _read_kept(work: UnitOfWork, file: Path, made_by: str, kind: type[_Kept[T]]) -> _Kept[T] | None:
     """Return what is kept; None where it is of another store or program."""
     try:
-        kept = msgspec.json.decode(file.read_bytes(), type=kind)
+        kept = msgspec.json.decode(read_whole(file), type=kind)
     except (OSError, msgspec.MsgspecError):
         return None
     return kept if kept.mark == f"{made_by} {moment_of(work, kept.sequence)}" else None

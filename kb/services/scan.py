@@ -25,6 +25,9 @@ from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
+SCANNED = frozenset({"contacts"})
+"""Lists of a job that tell which visits are one car's; what recurs needs no other."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecurringFault:
@@ -89,7 +92,7 @@ def scan(
     wanted = parse_system(system) if system else None
     within = opened_between(since, until)
     with UnitOfWork(open_store(address), read_only=True) as work:
-        cases = read_cases(work, progress, within)
+        cases = read_cases(work, progress, within, lists=SCANNED)
         given = bool(since or until)
         return scan_cases(work, address, cases, settings, system=wanted, given=given)
 
@@ -103,11 +106,15 @@ def scan_cases(
     system: System | None = None,
     given: bool = False,
 ) -> Scan:
-    """Find the recurring faults of cases read before, all of a store's or those of `given` days."""
+    """Find the recurring faults of cases read before, all of a store's or those of `given` days.
+
+    Of their lists `SCANNED` are looked at.
+    """
     windows = _windows(cases, settings, given=given)
     found = recurring(cases, settings.recurrence, system=system, windows=windows)
     wording = shop_wording(work)
-    jobs = {job.number: job for job in cases if job.number is not None}
+    told = {number for each in found.patterns for number in each.jobs}
+    jobs = {job.number: job for job in work.jobs.get_many(told) if job.number is not None}
     keys = {key for each in found.patterns if (key := keys_of(each, jobs))}
     rates = {
         key: CauseRepairs(
@@ -117,7 +124,7 @@ def scan_cases(
         )
         for key, known in repairs_of(work, address, keys, settings).items()
     }
-    tried = _tried_on(work, {n for each in found.patterns for n in each.jobs}, settings)
+    tried = _tried_on(work, told, settings)
     facts = tuple(
         RecurringFault(
             pattern=_fit(each),
@@ -134,7 +141,7 @@ def scan_cases(
     behind = [jobs[number] for each in found.patterns for number in each.jobs]
     causes = {job.cause.key: job.cause for job in behind if job.cause}
     days = [job.opened for job in cases]
-    told = Scan(
+    whole = Scan(
         system=system,
         since=min(days, default=None),
         until=max(days, default=None),
@@ -151,7 +158,7 @@ def scan_cases(
         folded=found.folded,
         sights=tuple(replace(each, group=FIT.named(each.group)) for each in found.sights),
     )
-    return _with_proposed(work, address, told)
+    return _with_proposed(work, address, whole)
 
 
 def _with_proposed(work: UnitOfWork, address: str, found: Scan) -> Scan:

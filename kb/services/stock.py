@@ -68,7 +68,8 @@ def stock(address: str, *, until: date, progress: Progress | None = None) -> Sto
     recorded in the last of them; what was closed later counts in none.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        cases = [job for job in read_cases(work, progress) if job.closed and job.closed <= until]
+        every = read_cases(work, progress, lists={"attempts"})
+        cases = [job for job in every if job.closed and job.closed <= until]
     fitted: dict[str, list[Job]] = defaultdict(list)
     for job in cases:
         for part in {

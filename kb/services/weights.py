@@ -7,6 +7,7 @@ from typing import Any, Self
 import msgspec
 
 from kb.evaluation.figures import WeightsTrial
+from kb.files import read_whole
 from kb.services.indexing import moment_of
 from kb.settings import DiagnosisSettings, Settings, Weight
 from kb.store.address import index_folder
@@ -124,7 +125,7 @@ def weights_in(work: UnitOfWork, address: str, settings: Settings) -> Weights:
 def _read(work: UnitOfWork, address: str) -> Learnt | None:
     """Read what was learnt from this very store; None where nothing was, or it cannot be read."""
     try:
-        content = (index_folder(address) / FILE).read_bytes()
+        content = read_whole(index_folder(address) / FILE)
         learnt = msgspec.json.decode(content, type=Learnt)
     except (OSError, msgspec.DecodeError):
         return None

@@ -18,6 +18,8 @@ BACKUP = ".backup.sqlite"
 """End of the name of a copy of a store."""
 DUMP = ".backup.dump"
 """End of the name of a copy of a store in a database server."""
+INDEX = ".index"
+"""End of the name of the folder for what can be computed from a store again."""
 READABLE = "readable-part.sqlite"
 """Name of the copy that is asked in place of a store with values that cannot be read."""
 _DEMO = compiled(r"demo-[0-9a-f]{8}\.sqlite")
@@ -175,6 +177,6 @@ def index_folder(address: str) -> Path:
     """
     path = file_of(address)
     if path is not None:
-        return path.with_name(path.name + ".index")
+        return path.with_name(path.name + INDEX)
     digest = hashlib.sha256(shown(address).encode()).hexdigest()[:16]
-    return Path(user_cache_dir(APP)) / f"{digest}.index"
+    return Path(user_cache_dir(APP)) / f"{digest}{INDEX}"

@@ -2,6 +2,7 @@
 
 import os
 import sqlite3
+import time
 from collections.abc import Iterable, Iterator
 from contextlib import closing, suppress
 from dataclasses import dataclass
@@ -14,10 +15,18 @@ from kb.files import clear_abandoned, replacing
 from kb.patterns import compiled
 from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of, shown
 from kb.store.dump import dump
-from kb.store.sqlite_file import connect
+from kb.store.sqlite_file import DETAIL, connect
 
 PATIENCE_SECONDS = 10
 """How long to wait for another program that writes."""
+_WAITED_FOR = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
+_NO_DAMAGE = _WAITED_FOR | {
+    sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_PERM,
+    sqlite3.SQLITE_FULL,
+}
+"""What SQLite answers where a file is not to blame: https://www.sqlite.org/rescode.html"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +105,7 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
     """Put a copy in the place of an SQLite store; what was there is copied first.
 
     Others may have the store open: they see it as it was or as it is then. A store that cannot be
-    read any more is put aside under another name.
+    read any more is put aside under another name. Where there is no room, all stays as it was.
 
     Parameters
     ----------
@@ -107,6 +116,8 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
     ------
     NewerStore
         If it has, and `undo` is not said.
+    Conflict
+        If the copy is the store itself.
     StoreUnusable
         If the store is in a database server, the copy is damaged or no case store, or something
         cannot be written.
@@ -119,19 +130,23 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
         )
     if not copy.is_file():
         raise StoreUnusable(f"restore: there is no copy at {copy}; name the file of one")
+    if store.exists() and store.samefile(copy):
+        raise Conflict(f"restore: {copy} is the store itself; name a copy of it")
     try:
         _check_whole(copy, copy)
-        undone, last = _changes_since(store, copy)
+        undone, last = _changes_since(store, copy) if store.exists() else (0, "")
         if undone and not undo:
             raise NewerStore(
                 f"restore: {store} has {undone:,} changes that the copy has not, the last of "
                 f"{last[:10]}; name a newer copy, or give --force (it is copied first)"
             )
-        before = _kept(address, store)
         store.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        store.touch(mode=0o600)
-        with closing(connect(copy, PATIENCE_SECONDS)) as source:
-            _copy(source, store)
+        if not store.exists() or _is_damaged(store):
+            before = _put_in_place(copy, store)
+        else:
+            before = back_up(address)
+            with closing(connect(copy, PATIENCE_SECONDS)) as source:
+                _copy(source, store)
     except (sqlite3.Error, OSError) as error:
         raise StoreUnusable(
             f"restore: {copy} cannot be put back to {store}: {error}; "
@@ -147,8 +162,14 @@ def dated(store: Path, ending: str) -> Path:
 
 
 def _copy(source: sqlite3.Connection, target: Path) -> None:
+    until = time.monotonic() + PATIENCE_SECONDS
+
+    def wait(code: int, _left: int, _all: int) -> None:
+        if code in _WAITED_FOR and time.monotonic() > until:
+            raise sqlite3.OperationalError("another program is writing to it")
+
     with closing(sqlite3.connect(target, PATIENCE_SECONDS)) as copy:
-        source.backup(copy)
+        source.backup(copy, progress=wait)
 
 
 def complaints(lines: Iterable[str]) -> Iterator[str]:
@@ -188,15 +209,39 @@ def _changes_since(store: Path, copy: Path) -> tuple[int, str]:
     return count, str(at)
 
 
-def _kept(address: str, store: Path) -> Path | None:
-    """Keep what is at the place of a store: as a copy, or put aside where none can be made."""
-    if not store.exists():
-        return None
+def _is_damaged(store: Path) -> bool:
+    """Whether a store cannot be read any more, and not for want of room or leave."""
     try:
-        return back_up(address)
+        _check_whole(store, store)
     except StoreUnusable:
-        aside = dated(store, ".damaged.sqlite")
-        for end in ("", "-wal", "-shm"):
+        return True
+    except sqlite3.Error as error:
+        if error.sqlite_errorcode & DETAIL in _NO_DAMAGE:
+            raise
+        return True
+    return False
+
+
+def _put_in_place(copy: Path, store: Path) -> Path | None:
+    """Put a copy where no store is, or a damaged one, and that aside as soon as there is another.
+
+    What SQLite keeps beside a store goes with it, for it would be taken into the new one.
+    """
+    with replacing(store) as part:
+        with closing(connect(copy, PATIENCE_SECONDS)) as source:
+            _copy(source, part)
+        aside, was_there = dated(store, ".damaged.sqlite"), store.exists()
+        if was_there:
+            _put_aside(store, aside)
+        for end in ("-wal", "-shm", "-journal"):
             with suppress(FileNotFoundError):
                 store.with_name(store.name + end).rename(aside.with_name(aside.name + end))
-        return aside
+    return aside if was_there else None
+
+
+def _put_aside(store: Path, aside: Path) -> None:
+    """Give a store another name, and leave it the old one meanwhile where that can be."""
+    try:
+        aside.hardlink_to(store)
+    except OSError:
+        store.rename(aside)

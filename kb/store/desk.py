@@ -11,7 +11,7 @@ from pathlib import Path
 
 import msgspec
 
-from kb.files import write_whole
+from kb.files import read_whole, write_whole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +78,7 @@ class Desk:
 
     def _read(self) -> _Content:
         try:
-            return msgspec.json.decode(self._path.read_bytes(), type=_Content)
+            return msgspec.json.decode(read_whole(self._path), type=_Content)
         except (OSError, msgspec.DecodeError):
             return _Content()
 

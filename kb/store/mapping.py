@@ -8,6 +8,7 @@ list; the lists of a job are tables.
 import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 from sqlalchemy import Table
@@ -138,12 +139,25 @@ def _spread(values: Row) -> Row:
 
 def gathered(values: Row) -> Row:
     """Put the columns of a row together to the fields that they hold; the row is used up."""
-    for name, kind in _LISTS.items():
-        if name in values:
-            values[name] = tuple(map(kind, values[name]))
-    for prefix, columns in INNER_COLUMNS.items():
-        if next(iter(columns)) in values:
-            inner = {name: values.pop(column) for column, name in columns.items()}
-            known = next(iter(inner.values())) is not None
-            values[prefix] = _INNER[prefix](**inner) if known else None
+    lists, inner_columns = _spread_over(tuple(values))
+    for name, kind in lists:
+        values[name] = tuple(map(kind, values[name]))
+    for prefix, columns in inner_columns:
+        inner = {name: values.pop(column) for column, name in columns}
+        known = next(iter(inner.values())) is not None
+        values[prefix] = _INNER[prefix](**inner) if known else None
     return values
+
+
+@cache
+def _spread_over(
+    columns: tuple[str, ...],
+) -> tuple[list[tuple[str, Callable[[str], str]]], list[tuple[str, tuple[tuple[str, str], ...]]]]:
+    """Return which of some columns hold lists, and which fields are spread over several."""
+    lists = [(name, kind) for name, kind in _LISTS.items() if name in columns]
+    inner = [
+        (prefix, tuple(spread.items()))
+        for prefix, spread in INNER_COLUMNS.items()
+        if next(iter(spread)) in columns
+    ]
+    return lists, inner

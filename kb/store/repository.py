@@ -1,7 +1,7 @@
 """Jobs, as a unit of work hands them out and takes them in."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -195,14 +195,24 @@ class Jobs(Recording):
         gap = select(func.min(JOBS.c.number)).where(JOBS.c.number < LARGEST_INTEGER, ~taken)
         return (self._connection.scalar(gap) or 0) + 1
 
-    def all(self, *, cases_only: bool = False, as_typed: bool = False) -> Iterator[Job]:
-        """Every job (or case) in order of number, read in batches; `as_typed` as in `get_many`."""
+    def all(
+        self,
+        *,
+        cases_only: bool = False,
+        as_typed: bool = False,
+        lists: Container[str] | None = None,
+    ) -> Iterator[Job]:
+        """Every job (or case) in order of number, read in batches; `as_typed` as in `get_many`.
+
+        Where `lists` are named, a job comes with no others of its lists, whatever it has: for who
+        looks at none of them, since they take most of the time.
+        """
         query = select(JOBS.c.number).order_by(JOBS.c.number).limit(BATCH)
         if cases_only:
             query = query.where(IS_CASE)
         numbers = self._numbers(query)
         while numbers:
-            yield from self._load(numbers, as_typed=as_typed)
+            yield from self._load(numbers, as_typed=as_typed, lists=lists)
             numbers = self._numbers(query.where(JOBS.c.number > numbers[-1]))
 
     def tests_of_causes(self, keys: Iterable[tuple[str, str, str]]) -> list[CaseTests]:
@@ -374,14 +384,20 @@ class Jobs(Recording):
     def _counted(self, cause: Cause | None) -> Cause | None:
         return cause and self._names.vocabulary().cause(cause)
 
-    def _load(self, numbers: Sequence[int], *, as_typed: bool = False) -> list[Job]:
+    def _load(
+        self,
+        numbers: Sequence[int],
+        *,
+        as_typed: bool = False,
+        lists: Container[str] | None = None,
+    ) -> list[Job]:
         """Read the jobs there are among the numbers, ascending; one statement a table."""
-        jobs = self._loaded(numbers)
+        jobs = self._loaded(numbers, [p for p in PARTS if lists is None or p.field in lists])
         return jobs if as_typed else list(map(self._names.vocabulary().job, jobs))
 
-    def _loaded(self, numbers: Sequence[int]) -> list[Job]:
+    def _loaded(self, numbers: Sequence[int], lists: Iterable[ListField]) -> list[Job]:
         parts: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
-        for part in PARTS:
+        for part in lists:
             of_jobs = part.table.c.job_number.in_(numbers)
             for number, item in self._items(part, of_jobs):
                 parts[number][part.field].append(item)

@@ -14,7 +14,10 @@ _NO_ROOM = {
 }
 """What SQLite answers, without its details, where it cannot make the files that it keeps beside a
 store: https://www.sqlite.org/rescode.html"""
-_DETAIL = 0xFF
+DETAIL = 0xFF
+"""Masks out of SQLite's answer what it says more closely."""
+_HEADER = b"SQLite format 3\0"
+"""What every such database begins with: https://www.sqlite.org/fileformat.html"""
 
 
 def connect(path: Path, seconds: float) -> sqlite3.Connection:
@@ -40,12 +43,23 @@ def connect(path: Path, seconds: float) -> sqlite3.Connection:
     try:
         return _tried(sqlite3.connect(path, seconds))
     except sqlite3.OperationalError as error:
-        if error.sqlite_errorcode & _DETAIL not in _NO_ROOM or not path.is_file():
+        if error.sqlite_errorcode & DETAIL not in _NO_ROOM or not path.is_file():
             raise
         for how in ("mode=ro", *(() if _changes_wait(path) else ("mode=ro&immutable=1",))):
             with suppress(sqlite3.OperationalError):
                 return _tried(sqlite3.connect(f"file:{quote(str(path))}?{how}", seconds, uri=True))
         raise
+
+
+def is_database(path: Path) -> bool:
+    """Whether a file that can be read is an SQLite database with something in it."""
+    if not path.is_file():
+        return False
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_HEADER)) == _HEADER
+    except OSError:
+        return False
 
 
 def _tried(connection: sqlite3.Connection) -> sqlite3.Connection:

@@ -100,7 +100,7 @@ TARGETS = {
     "restore": Case([("db", "restore", "--force", "{copy}")]),
     **{f"upgrade-{each}": Case([("db", "upgrade")], revision=each) for each in REVISIONS[:-1]},
     "index": Case([("db", "reindex"), QUESTION], jobs=200),
-    "learn": Case([("weights", "--learn")], jobs=200),
+    "learn": Case([("weights", "--learn")], jobs=155),
 }
 HOWS = ("statements", "calls", "torn", "random", "full", "broken")
 
@@ -150,9 +150,14 @@ class PostgreSql:
         return []
 
     def settle(self, address: str) -> None:
-        """Wait until the server has noticed that its client is gone."""
+        """Wait until the server has noticed that its client is gone.
+
+        Each look is a transaction of its own: within one the server says what it said at first
+        (https://www.postgresql.org/docs/current/monitoring-stats.html#MONITORING-STATS-VIEWS).
+        """
         others = text("SELECT count(*) FROM pg_stat_activity WHERE datname = :name")
-        with open_engine(self._server.address("postgres")).connect() as connection:
+        with open_engine(self._server.address("postgres")).connect() as opened:
+            connection = opened.execution_options(isolation_level="AUTOCOMMIT")
             while connection.scalar(others, {"name": _database(address)}):
                 time.sleep(0.01)
 

@@ -324,11 +324,11 @@ def shortened(give: Try, content: bytes, found: str, tries: int = 300) -> bytes:
     return content
 
 
-def run(name: str, target: Target, seconds: float, seed: int) -> tuple[int, int]:
-    """Try a target for so long; how many inputs, and how many defects of their own places."""
+def run(name: str, target: Target, seconds: float, seed: int) -> tuple[int, int, float]:
+    """Try a target for so long; inputs, defects of their own places, and seconds of a processor."""
     random = Random(f"{name}{seed}")
     seen: set[str] = set()
-    end = time.monotonic() + seconds
+    end, begin = time.monotonic() + seconds, time.process_time()
     tried = 0
     while time.monotonic() < end:
         content = target.make(random)
@@ -339,11 +339,11 @@ def run(name: str, target: Target, seconds: float, seed: int) -> tuple[int, int]
             if TooSlow.__name__ not in found:
                 content = shortened(target.give, content, found)
             print(f"  {name}: {found}\n    {content[:300]!r} ({len(content):,} bytes)", flush=True)
-    return tried, len(seen)
+    return tried, len(seen), time.process_time() - begin
 
 
 def main() -> None:
-    """Print a row for each target: inputs tried, and defects found."""
+    """Print a row for each target: inputs tried, defects found, and seconds of a processor."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=60)
     parser.add_argument("--seed", type=int, default=1)
@@ -356,12 +356,12 @@ def main() -> None:
         if unknown := {*(given.target or ())} - {*known}:
             parser.error(f"no such target: {unknown}; there are {', '.join(known)}")
         signal.signal(signal.SIGPROF, stop)
-        print("target", "inputs", "defects", sep="\t")
+        print("target", "inputs", "defects", "processor", sep="\t")
         total = 0
         for name in given.target or known:
-            tried, found = run(name, known[name], given.seconds, given.seed)
+            tried, found, spent = run(name, known[name], given.seconds, given.seed)
             total += found
-            print(name, f"{tried:,}", found, sep="\t", flush=True)
+            print(name, f"{tried:,}", found, f"{spent:.0f} s", sep="\t", flush=True)
     sys.exit(min(total, 100))
 
 

@@ -1,6 +1,7 @@
 """Reading files of records: encodings, lines, and lines that are no records."""
 
 import json
+import os
 from contextlib import suppress
 from pathlib import Path
 
@@ -142,6 +143,30 @@ def test_toml_jobs_are_counted_where_their_lines_are_unsure(tmp_path: Path) -> N
 def test_toml_that_holds_no_list_of_jobs_is_refused(tmp_path: Path, content: str | bytes) -> None:
     with pytest.raises(UnreadableFile):
         list(read_toml(_written(tmp_path, content, "jobs.toml")))
+
+
+def test_toml_is_not_read_from_a_pipe(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.toml")
+    with pytest.raises(UnreadableFile, match="no plain file"):
+        load_toml(tmp_path / "pipe.toml")
+    (tmp_path / "lines.toml").write_bytes(b'\xef\xbb\xbfkey = "one"\r\n[other]\r\n')
+    assert load_toml(tmp_path / "lines.toml") == {"key": "one", "other": {}}
+
+
+def test_toml_with_endless_numbers_or_depth_is_refused(tmp_path: Path) -> None:
+    for number, value in enumerate(("9" * 5000, "[" * 5000, "0x")):
+        path = tmp_path / f"{number}.toml"
+        path.write_text(f"key = {value}")
+        with pytest.raises(UnreadableFile, match="is no TOML"):
+            load_toml(path)
+
+
+def test_what_is_too_deep_or_long_to_show_is_named_by_its_kind() -> None:
+    deep: dict[str, object] = {}
+    for _ in range(5000):
+        deep = {"a": deep}
+    assert str(InvalidField("a", deep, "is unknown")) == "a: dict … is unknown"
+    assert str(InvalidField("a", 10**5000, "is too much")) == "a: int … is too much"
 
 
 def test_a_toml_job_that_is_no_table_is_handed_on(tmp_path: Path) -> None:

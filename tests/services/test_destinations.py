@@ -11,7 +11,7 @@ from kb.services.destinations import check_destination, free_name
 from kb.services.exchange import export_file, import_file
 from kb.services.proposed import prepare_recall
 from kb.settings import Settings
-from kb.store.address import index_folder
+from kb.store.address import desk_file, index_folder
 from kb.store.backup import back_up
 from kb.store.database import store_status
 
@@ -36,6 +36,20 @@ def test_what_belongs_to_the_store_is_never_written_over(small_store: str) -> No
         with pytest.raises(Conflict):
             export_file(small_store, path)
         assert (path.read_bytes() if path.exists() else None) == before
+    assert store_status(small_store).cases
+
+
+def test_what_belongs_to_another_store_is_never_written_over(
+    small_store: str, empty_store: str
+) -> None:
+    for path in belonging(small_store):
+        with pytest.raises(Conflict, match="never written"):
+            check_destination(path, empty_store, replace=True)
+    dump = Path(empty_store).with_name("postgresql-1.copies.1.backup.dump")
+    for path in (dump, desk_file(small_store, "BT")):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with pytest.raises(Conflict, match="never written"):
+            check_destination(path, empty_store, replace=True)
     assert store_status(small_store).cases
 
 

@@ -18,7 +18,7 @@ from kb.evaluation.replay import grown_index
 from kb.intake.wording import Wording
 from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index
-from kb.services import indexing
+from kb.services import indexing, weights
 from kb.services.ask import CausesAnswer, causes
 from kb.services.inquiry import Question
 from kb.settings import ReadingSettings, RecallSettings, Settings
@@ -104,6 +104,24 @@ def test_a_folder_that_cannot_be_written_is_told_and_the_answer_given(small_stor
     found = ask(small_store)
     assert found.notices == (*expected.notices, Notice.INDEX_NOT_KEPT)
     assert replace(found, notices=expected.notices) == expected
+
+
+def test_a_pipe_in_the_place_of_what_is_kept_is_not_waited_for(small_store: str) -> None:
+    calls = (["causes", "no crank"], ["similar", "no crank"], ["fixes", "battery"], ["weights"])
+
+    def answers() -> list[str]:
+        return [CliRunner().invoke(kb, ["--store", small_store, *call]).output for call in calls]
+
+    answers()
+    before = answers()
+    kept = [path for path in index_folder(small_store).rglob("*") if path.is_file()]
+    for path in [*kept, index_folder(small_store) / weights.FILE]:
+        path.unlink(missing_ok=True)
+        os.mkfifo(path)
+    after = [each.replace(Notice.INDEX_NOT_KEPT, "") for each in answers()]
+    assert all(
+        each.split()[-9:] == was.split()[-9:] for each, was in zip(after, before, strict=True)
+    )
 
 
 def test_a_full_disk_is_told_and_the_answer_given(

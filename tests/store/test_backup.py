@@ -19,6 +19,7 @@ from kb.case import Job, Vehicle
 from kb.cli.main import kb
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import ABANDONED
+from kb.store import backup
 from kb.store.backup import NewerStore, back_up, restore
 from kb.store.database import open_store, store_status, upgrade_store
 from kb.store.dump import check_dump
@@ -149,6 +150,70 @@ def test_a_store_that_cannot_be_read_is_put_aside(sqlite_address: str) -> None:
     assert jobs_of(sqlite_address) == [first]
     assert done.before is not None
     assert done.before.read_bytes() == b"garbage" * 1000
+
+
+def test_without_room_nothing_is_put_aside(
+    sqlite_address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first, store = add(sqlite_address), Path(sqlite_address)
+    copy = back_up(sqlite_address)
+
+    def full(*_: object) -> None:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    monkeypatch.setattr(backup, "_copy", full)
+    before = {path: path.read_bytes() for path in store.parent.glob("*.sqlite")}
+    with pytest.raises(StoreUnusable, match="full"):
+        restore(sqlite_address, copy)
+    assert {path: path.read_bytes() for path in store.parent.glob("*")} == before
+    assert jobs_of(sqlite_address) == [first]
+    store.write_bytes(b"garbage" * 1000)
+    with pytest.raises(StoreUnusable, match="full"):
+        restore(sqlite_address, copy)
+    assert store.read_bytes() == b"garbage" * 1000
+    store.unlink()
+    with pytest.raises(StoreUnusable, match="full"):
+        restore(sqlite_address, copy)
+    assert not store.exists()
+
+
+def test_a_store_is_no_copy_of_itself(sqlite_address: str) -> None:
+    first, store = add(sqlite_address), Path(sqlite_address)
+    (other := store.with_name("other.sqlite")).hardlink_to(store)
+    for copy in (store, other):
+        with pytest.raises(Conflict, match="itself"):
+            restore(sqlite_address, copy)
+    assert jobs_of(sqlite_address) == [first]
+
+
+def test_a_store_that_is_being_written_is_waited_for_and_not_for_good(
+    sqlite_address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = add(sqlite_address)
+    copy = back_up(sqlite_address)
+    monkeypatch.setattr(backup, "PATIENCE_SECONDS", 0.1)
+    with closing(sqlite3.connect(sqlite_address, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(StoreUnusable, match="another program"):
+            restore(sqlite_address, copy)
+    restore(sqlite_address, copy)
+    assert jobs_of(sqlite_address) == [first]
+
+
+def test_what_lay_beside_a_lost_store_is_not_taken_into_its_copy(
+    sqlite_address: str, tmp_path: Path
+) -> None:
+    """SQLite takes in whatever lies under a store's name: https://www.sqlite.org/howtocorrupt.html"""
+    first, store = add(sqlite_address), Path(sqlite_address)
+    copy, log = back_up(sqlite_address), store.with_name(f"{store.name}-wal")
+    with closing(sqlite3.connect(store)) as other:
+        other.execute("UPDATE jobs SET complaint = 'lost'")
+        other.commit()
+        waiting = log.read_bytes()
+    store.unlink()
+    log.write_bytes(waiting)
+    assert restore(sqlite_address, copy).before is None
+    assert jobs_of(sqlite_address) == [first]
 
 
 def test_a_store_that_is_gone_comes_back(sqlite_address: str, tmp_path: Path) -> None:
