@@ -252,7 +252,7 @@ def _forced_unnamed(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         return
     for clause in sentence:
         out = _is_held(clause) and _has(clause, Aside.TAKEN_OUT)
-        if out or Role.NEIGHBOUR in clause.roles:
+        if out or "bodyshop" in clause.words or Role.NEIGHBOUR in clause.roles:
             return
         if _is_denied(clause) or not _NOT_DONE.isdisjoint([clause.joiner, clause.words[0]]):
             continue
@@ -262,7 +262,7 @@ def _forced_unnamed(sentence: Sequence[Clause]) -> Iterator[_Danger]:
                 yield piece, Reason.HANDLING
 
 
-_NOT_DONE = frozenset(["before", "prior", "for", "from"])
+_NOT_DONE = frozenset(["before", "prior", "for", "from", "keep"])
 _NOT_FORCE = frozenset(["static", "oven", "vice", "lighter"])
 """Words of force that are as often something else where nothing is named."""
 

@@ -111,7 +111,7 @@ def test_how_it_is_held_laid_or_mended_is_named(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["Bit of oxy on the bracket", "drilled the four rivets off", "bolt cherry red, then it came out"]
+    "text", ["bit of oxy on the bracket", "drilled four rivets off", "cherry red, then it came out"]
 )
 def test_a_blow_or_a_flame_on_a_thing_without_a_name_is_hidden_beside_a_restraint(
     text: str,
