@@ -26,6 +26,7 @@ def handling_in(sentence: Sequence[Clause], after: Sequence[Clause] = ()) -> Ite
         yield from _refitted(sentence)
         yield from _named_fallen(sentence)
     yield from _heated(sentence)
+    yield from _forced_unnamed(sentence)
     if not _is_isolated(sentence):
         yield from _under_power(sentence)
     yield from _at_once(sentence)
@@ -240,6 +241,30 @@ def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     if held and not out and not any(_has(each, Aside.FOUND) for each in sentence):
         hot = (each for each in sentence if _has(each, Aside.HEATED) and not _is_denied(each))
         yield from (_told(each, Reason.HANDLING) for each in hot)
+
+
+def _forced_unnamed(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield blows and flames on a thing that is not named: *bit of oxy on the bracket*.
+
+    Beside a restraint it is an igniter's until another part is told, or the igniter is out.
+    """
+    if any(_has(each, Aside.FOUND) for each in sentence):
+        return
+    for clause in sentence:
+        out = _is_held(clause) and _has(clause, Aside.TAKEN_OUT)
+        if out or "bodyshop" in clause.words or Role.NEIGHBOUR in clause.roles:
+            return
+        if _is_denied(clause) or not _NOT_DONE.isdisjoint([clause.joiner, clause.words[0]]):
+            continue
+        for before, piece in pairwise((None, *clause.pieces)):
+            told_only = before is not None and before.text in _NOT_DONE
+            if piece and piece.role is Role.FORCE and not (told_only or piece.text in _NOT_FORCE):
+                yield piece, Reason.HANDLING
+
+
+_NOT_DONE = frozenset(["before", "prior", "for", "from", "keep"])
+_NOT_FORCE = frozenset(["static", "oven", "vice", "lighter"])
+"""Words of force that are as often something else where nothing is named."""
 
 
 def _is_held(clause: Clause) -> bool:

@@ -235,13 +235,13 @@ def at_best(size: int, share: float, excess: float) -> float:
     over the parts that are planted, each car as often at the shop as any other.
     """
     cars = 0.77 * size * 2 / 5  # the others never came: 2.5 visits on average, gamma of 1.5
-    group, level = share * cars, FALSE_REPORTS["lower"] / LOOKED_AT
+    group, level = round(share * cars), FALSE_REPORTS["lower"] / LOOKED_AT
     powers = []
     for rank in range(5, 30):
         part = 1 / (rank + 3) / sum(1 / np.arange(3, PARTS + 3))
         having = 1 - np.exp(-size / 1.6 / cars * part * np.array([excess, 1.0]))
         events = round(float(having @ [group, cars - group]))
-        bands = [Matched(group, cars - group, events)]
+        bands = [Matched(group, round(cars) - group, events)]
         least = next(
             (n for n in range(3, events + 1) if chance_of_excess(n, bands) <= level), events + 1
         )

@@ -108,3 +108,15 @@ def test_a_word_stands_under_one_condition_only() -> None:
 )  # fmt: skip
 def test_how_it_is_held_laid_or_mended_is_named(text: str) -> None:
     assert dangerous_step(text, igniter_job=True) is not None
+
+
+@pytest.mark.parametrize(
+    "text", ["bit of oxy on the bracket", "drilled four rivets off", "cherry red, then it came out"]
+)
+def test_a_blow_or_a_flame_on_a_thing_without_a_name_is_hidden_beside_a_restraint(
+    text: str,
+) -> None:
+    assert not is_shown(text)
+    assert isinstance(judged(text, igniter_job=False), Shown)
+    assert is_shown(f"exhaust bolts seized, {text}")
+    assert is_shown(f"tensioner out, {text}")
