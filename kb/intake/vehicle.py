@@ -389,8 +389,8 @@ def _lift_names(
             stated = other_make[0]
             del words[stated.start : stated.end]
             if not same_text(stated.name[0], make):
-                known = with_article(make or "unknown make")
-                doubts.append(Doubt(typed, f"is {known} on the shop's list; taken as typed"))
+                listed = with_article(make or "unknown make")
+                doubts.append(Doubt(typed, f"is {listed} on the shop's list; taken as typed"))
                 make = stated.name[0]
         return replace(vehicle, make=make, model=model)
     return vehicle
