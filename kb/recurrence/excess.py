@@ -57,6 +57,8 @@ part and more."""
 NAMES_KEPT = 50_000
 """Causes, and models, as they are written, that are remembered as what they count as."""
 
+_Marked = tuple[list[date], list[bool]]
+"""Days of a group's cases, and whether a car first had the fault then."""
 Stratum = tuple[int, Wear]
 """Vehicles seen in one year, of like age and distance."""
 
@@ -126,7 +128,7 @@ def _told(
         yield replace(
             pattern,
             if_apart=None if same else if_apart,
-            change=_sure(pattern.change, apart[whole].change(cell)),
+            change=_sure(pattern.change, apart[whole].change(apart[whole].marked(cell))),
         )
 
 
@@ -566,6 +568,7 @@ class _Shop:
         )
         only_here = everything.only_on(cell)
         of_its_age = self._few_of_its_age(cell)
+        marked = everything.marked(cell)
         return Pattern(
             component=usual(job.cause.component for job in jobs if job.cause) or "",
             location=usual(job.cause.location for job in jobs if job.cause),
@@ -586,9 +589,9 @@ class _Shop:
             false_alarms=cell.false_alarms,
             only_here=only_here,
             modes=_modes(by_car),
-            change=everything.change(cell),
-            years=everything.years(cell),
-            months=everything.months(cell),
+            change=everything.change(marked),
+            years=everything.years(cell, marked),
+            months=everything.months(cell, marked),
             one_recorder=self._one_recorder(jobs),
             came_again=sum(len(jobs) > 1 for jobs in by_car.values()),
             jobs=tuple(job.number for job in jobs if job.number is not None),
@@ -668,9 +671,9 @@ class _Shop:
             other_vehicles=len(seen - members),
         )
 
-    def change(self, cell: _Cell) -> Growth:
+    def change(self, cases: _Marked) -> Growth:
         """Tell whether, and since when, the fault takes another share of its group's cases."""
-        days, marked = self._marked(cell)
+        days, marked = cases
         with_it = [day.toordinal() for day, has in zip(days, marked, strict=True) if has]
         others = [day.toordinal() for day, has in zip(days, marked, strict=True) if not has]
         kind, chance = trend(
@@ -694,7 +697,7 @@ class _Shop:
             after=1 / found.after if found.after else None,
         )
 
-    def _marked(self, cell: _Cell) -> tuple[list[date], list[bool]]:
+    def marked(self, cell: _Cell) -> _Marked:
         """Return the days of the group's cases, and whether a car first had the fault then.
 
         A car that had it cannot have it first again: its later cases are none.
@@ -711,25 +714,23 @@ class _Shop:
                 had.add(car)
         return days, marked
 
-    def years(self, cell: _Cell) -> tuple[YearCount, ...]:
+    def years(self, cell: _Cell, marked: _Marked) -> tuple[YearCount, ...]:
         """Count new cars with the fault among all cases of the group, year by year."""
-        days, marked = self._marked(cell)
         cases = Counter(job.opened.year for job, _ in self._group_cases[cell.group])
-        cars = Counter(day.year for day, has in zip(days, marked, strict=True) if has)
+        cars = Counter(day.year for day, has in zip(*marked, strict=True) if has)
         return tuple(
             YearCount(year=year, vehicles=cars[year], cases=cases[year])
             for year in range(min(cases), max(cases) + 1)
         )
 
-    def months(self, cell: _Cell) -> tuple[MonthCount, ...]:
+    def months(self, cell: _Cell, marked: _Marked) -> tuple[MonthCount, ...]:
         """Count new cars with the fault month by month, beside what was to be expected."""
-        days, marked = self._marked(cell)
         aside = {*cell.aside, cell.group}
         others = [group for group in self._members if group.by_model is cell.group.by_model]
         having, cases = self._first_of(cell.fault, [each for each in others if each not in aside])
         share = having / cases if cases else 0.0
-        seen = Counter((day.year, day.month) for day in days)
-        found = Counter((d.year, d.month) for d, has in zip(days, marked, strict=True) if has)
+        seen = Counter((day.year, day.month) for day in marked[0])
+        found = Counter((d.year, d.month) for d, has in zip(*marked, strict=True) if has)
         first, last = (_month(day) for day in (self.window.since, self.window.until))
         spans = ((month // 12, month % 12 + 1) for month in range(first, last + 1))
         return tuple(MonthCount(*span, found[span], share * seen[span]) for span in spans)
@@ -737,7 +738,7 @@ class _Shop:
     def _first_of(self, fault: _Fault, groups: Sequence[_Group]) -> tuple[int, int]:
         """Return how many cars of some groups had a fault, and of how many cases.
 
-        As `_marked` counts them, but only the cars that had it are gone through.
+        As `marked` counts them, but only the cars that had it are gone through.
         """
         wanted, having, later = set(groups), 0, 0
         for car, jobs in self._jobs[fault].items():
