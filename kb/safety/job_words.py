@@ -215,8 +215,9 @@ class JobWords:
         return Vehicle(ref=ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
 
     def _contact(self, contact: Contact) -> Contact:
-        by = contact.by and self.named(contact.by)
-        return replace(contact, words=self._shown(contact.words), by=by)
+        """Judge what somebody said on the telephone: it tells no step unless it names an igniter."""
+        by, said = contact.by and self.named(contact.by), replace(self, igniter_job=False)
+        return replace(contact, words=said._shown(contact.words), by=by)
 
     def _shown(self, text: str | None) -> str | None:
         return text and self.shown(text)
