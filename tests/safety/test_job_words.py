@@ -216,7 +216,7 @@ def test_what_a_customer_said_hides_nothing_unless_it_names_an_igniter() -> None
     told = "says he put a test lamp across the airbag squib"
     words = JobWords(number=1, igniter_job=True)
     said = [
-        Contact(on=date(2026, 3, 2), outcome=Outcome.OTHER, words=each) for each in (plain, told)
+        Contact(on=date(2026, 3, 2), outcome=Outcome.COMEBACK, words=each) for each in (plain, told)
     ]
     kept = [words._contact(each).words for each in said]
     assert kept[0] == plain
