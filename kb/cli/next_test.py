@@ -11,7 +11,7 @@ from kb.cli.job.asking import happened_option, keep_shown, number_argument
 from kb.cli.job.in_hand import job_meant
 from kb.cli.main import App
 from kb.cli.options import MINUTES
-from kb.cli.output import counting, json_option, print_page, show
+from kb.cli.output import counting, json_option, page_lines, print_page, room_above, show
 
 
 @click.command("next-test")
@@ -82,4 +82,13 @@ def next_test(
     if before is not None:
         print_page(Text(proved(before, found.advice), "bold green"))
     answer = told_working(found) if as_json else found
-    show(answer, partial(render, detail=detail), as_json=as_json)
+    short = not as_json and not detail and _is_cut(found)
+    show(answer, partial(render, detail=detail, short_first=short), as_json=as_json)
+
+
+def _is_cut(found: Any) -> bool:
+    """Whether the steps, with what they would show, do not fit on the screen."""
+    from kb.reports.troubleshoot import where_it_stands  # noqa: PLC0415
+
+    room = room_above(1)
+    return room is not None and len(page_lines(where_it_stands(found))) > room

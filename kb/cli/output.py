@@ -28,12 +28,28 @@ def json_option(command: Command) -> Command:
     return click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")(command)
 
 
-def show(result: object, render: Callable[[Any], RenderableType], *, as_json: bool) -> None:
-    """Print a result dataclass, or a list of them, as JSON or as `render` lays it out."""
+def show(
+    result: object,
+    render: Callable[[Any], RenderableType],
+    *,
+    as_json: bool,
+    verbatim: bool = False,
+) -> None:
+    """Print a result dataclass, or a list of them, as JSON or as `render` lays it out.
+
+    JSON that goes to a screen is masked as the page is, unless `verbatim`.
+    """
     if as_json:
-        click.echo(to_json(result))
+        people = sys.stdout.isatty() and not verbatim
+        click.echo(to_json(_masked(result) if people else result))
     else:
         print_page(render(result))
+
+
+def _masked(result: object) -> object:
+    from kb.safety.job_words import fit_to_read  # noqa: PLC0415  a machine needs none of it
+
+    return fit_to_read(result)
 
 
 def write_page(path: Path, html: str) -> None:

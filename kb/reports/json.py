@@ -4,10 +4,14 @@ import json
 
 import msgspec
 
-MISLEADING = (*range(0x7F, 0xA0), *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x2028, 0x2029)
+MISLEADING = (
+    *range(0x7F, 0xA0),
+    *(0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)),
+    *(0x2028, 0x2029),
+)
 """Signs that a terminal obeys or is misled by, besides those below the blank: delete and the C1
-controls (ISO/IEC 6429), embeddings, overrides and isolates of writing direction (Unicode Standard
-Annex 9), and line ends that are none to a terminal."""
+controls (ISO/IEC 6429), the marks, embeddings, overrides and isolates of writing direction (Unicode
+Standard Annex 9), and line ends that are none to a terminal."""
 SURROGATES = range(0xD800, 0xE000)
 """Halves of pairs, as Python holds the bytes of a name or an argument that are no text."""
 _ESCAPED = {sign: f"\\u{sign:04x}" for sign in MISLEADING}

@@ -51,9 +51,15 @@ LONGEST_PROOF = 110
 AFRESH = "think afresh"
 
 
-def render(working: WorkingJob, *, detail: bool = False) -> RenderableType:
-    """Lay out an open job: cautions, suspects, the best next steps, and what was seen."""
-    return layout.page(where_it_stands(working, detail=detail), until_now(working))
+def render(
+    working: WorkingJob, *, detail: bool = False, short_first: bool = False
+) -> RenderableType:
+    """Lay out an open job: cautions, suspects, the best next steps, and what was seen.
+
+    With `short_first` the steps come once more before that, each in its line with its lock.
+    """
+    whole = layout.page(where_it_stands(working, detail=detail), until_now(working))
+    return layout.page(where_it_stands(working, outcomes=False), whole) if short_first else whole
 
 
 def where_it_stands(

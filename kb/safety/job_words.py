@@ -6,6 +6,7 @@ exports for people ask here.
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
+from enum import Enum
 from typing import Any, Self, TypeVar
 
 from kb.case import (
@@ -51,6 +52,40 @@ P = TypeVar("P")
 def is_igniter_job(job: Job, wording: Wording) -> bool:
     """Whether anything on record of a job says that it concerns an igniter."""
     return concerns(hazards(Situation.of_job(job), wording), System.RESTRAINTS)
+
+
+_OURS = frozenset(["cautions", "notices", "title", "how"])
+"""Fields of an answer that hold words of the program, never the shop's."""
+
+
+def fit_to_read(result: Any, words: "JobWords | None" = None) -> Any:
+    """Return a result of any kind with each job in it, and what is told of it, fit to be shown."""
+    words = words or FIT
+    if isinstance(result, Job):
+        return JobWords.of(result).shown_job(result)
+    if isinstance(result, str):
+        plain = isinstance(result, Enum) or words.named(result) == result
+        return result if plain else words.line(result)
+    if isinstance(result, dict):
+        return {key: fit_to_read(each, words) for key, each in result.items()}
+    if isinstance(result, list | tuple):
+        return type(result)(fit_to_read(each, words) for each in result)
+    if not is_dataclass(result) or isinstance(result, type):
+        return result
+    words = _words_for(result) or words
+    told = {field.name: getattr(result, field.name) for field in fields(result) if field.init}
+    fit = {name: each if name in _OURS else fit_to_read(each, words) for name, each in told.items()}
+    changed = {name: each for name, each in fit.items() if each != told[name]}
+    return replace(result, **changed) if changed else result
+
+
+def _words_for(result: object) -> "JobWords | None":
+    """Return how the words of an answer about one job are shown."""
+    job = getattr(result, "job", None)
+    if isinstance(job, Job):
+        return JobWords.of(job)
+    igniter_job = getattr(result, "igniter_job", None)
+    return None if igniter_job is None else JobWords(number=job, igniter_job=igniter_job)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +191,10 @@ class JobWords:
                 for each in job.confirmations
             ),
             entries=tuple(
-                self._entry(each, _lifted_of(job, place)) for place, each in enumerate(job.entries)
+                each
+                if self._only_tells_contact(each, job.contacts)
+                else self._entry(each, _lifted_of(job, place))
+                for place, each in enumerate(job.entries)
             ),
             void=self._shown(job.void),
         )
@@ -215,8 +253,18 @@ class JobWords:
         return Vehicle(ref=ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
 
     def _contact(self, contact: Contact) -> Contact:
-        by = contact.by and self.named(contact.by)
-        return replace(contact, words=self._shown(contact.words), by=by)
+        """Judge what a customer said: it tells no step unless it names an igniter."""
+        by, said = contact.by and self.named(contact.by), replace(self, igniter_job=False)
+        return replace(contact, words=said._shown(contact.words), by=by)
+
+    def _only_tells_contact(self, entry: JobEntry, contacts: Iterable[Contact]) -> bool:
+        """Whether an entry has a customer's words that are shown, and nothing else to hide."""
+        for each in contacts:
+            if each.words and each.words in entry.text and self._contact(each) == each:
+                rest = entry.text.replace(each.words, "")
+                by = entry.by or ""
+                return self.shown(rest) == rest and self.named(by) == by
+        return False
 
     def _shown(self, text: str | None) -> str | None:
         return text and self.shown(text)

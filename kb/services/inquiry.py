@@ -210,9 +210,17 @@ def index_kept(known: Knowledge) -> tuple[str, ...]:
 
 
 def cautions_for(asked: Inquiry, likely: Sequence[Job], told: Sequence[Job]) -> tuple[str, ...]:
-    """Cautions for what was asked, for what is likely, then the gravest of all that is told."""
+    """Cautions for what was asked, for what is likely, then the gravest of all that is told.
+
+    The first of the complaint and that of the first suspect are never folded away.
+    """
     wording, complaint = asked.known.wording, Situation.of_complaint(asked.complaint)
-    first = hazards(complaint, wording)
+    subject = hazards(complaint, wording)[:1]
+    suspect = hazards(situation_of((*likely, *told)[:1]), wording)[:1]
+    first = [replace(each, always=True) for each in dict.fromkeys([*subject, *suspect])]
+    own = hazards(complaint, wording)
     main = hazards(complaint | situation_of(likely), wording)
     every = hazards(complaint | situation_of(told), wording)
-    return cautions(list(dict.fromkeys([*first, *main, *(each for each in every if each.always)])))
+    rest = (*own, *main, *(each for each in every if each.always))
+    named = {each.key for each in first}
+    return cautions([*first, *(each for each in dict.fromkeys(rest) if each.key not in named)])

@@ -2,10 +2,14 @@
 
 from dataclasses import dataclass
 
+from kb.bounds import check_text
+from kb.errors import InvalidField
 from kb.intake.wording import entry, is_phrase, phrase, trade_shorthand, words_of_languages
 from kb.safety.job_words import refuse_dangerous, refuse_hiding
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+
+_MARKUP = frozenset("[]<>{}\\")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,10 +48,16 @@ def add_word(
 
     Raises
     ------
+    InvalidField
+        If it holds what a terminal obeys, or markup.
     Dangerous
         If one of them tells a dangerous step, or the shorthand would hide one: the name of a tool
         or of an igniter cannot mean anything else.
     """
+    for field, text in (("word", short), *(("meaning", each) for each in meanings)):
+        check_text(field, text)
+        if not _MARKUP.isdisjoint(text):
+            raise InvalidField(field, text, "holds markup; write plain words")
     refuse_dangerous("word", short, *meanings)
     refuse_hiding(short, *meanings)
     key = _key(short, meanings)

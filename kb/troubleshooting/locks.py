@@ -10,9 +10,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from kb.case import Action, Confirmation, DiagnosticTest, Job, Precondition, even
+from kb.case import Action, Confirmation, DiagnosticTest, Job, Precondition, System, even
+from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
 from kb.patterns import compiled
+from kb.safety.hazards import Situation, concerns, hazards
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.testing import key_of
@@ -179,7 +181,8 @@ def unvouched(
     return tuple(
         step.names[-1]
         for step, general in touching
-        if (needs := guard.needs_of(general)) and not _vouched(needs, step, job, deeds, hours)
+        if (needs := _needs(step, general, guard, wording))
+        and not _vouched(needs, step, job, deeds, hours)
     )
 
 
@@ -194,6 +197,28 @@ def ended(job: Job, deeds: Sequence[Deed], now: datetime, hours: float) -> tuple
 
 def _general_of(step: ToldStep) -> GeneralTest | None:
     return None if step.fix else next(filter(None, map(_general, step.names)), None)
+
+
+def _needs(
+    step: ToldStep, general: GeneralTest | None, guard: Guard, wording: Wording
+) -> tuple[Precondition, ...]:
+    """Return what must hold before a step; nothing before a fix of plainly another system's part.
+
+    A battery is none where the job is on high voltage: it may be the one that drives.
+    """
+    systems = {guess_system(" ".join(wording.tokens(name))) for name in step.names}
+    plain = step.fix and systems <= (
+        _OTHERS - {System.CHARGING_STARTING} if guard.high_voltage else _OTHERS
+    )
+    found = hazards(Situation(named=step.names), wording)
+    if plain and not any(concerns(found, system) for system in _LOCKED):
+        return ()
+    return guard.needs_of(general)
+
+
+_LOCKED = (System.RESTRAINTS, System.HIGH_VOLTAGE)
+_OTHERS = frozenset({*System} - {*_LOCKED, System.BODY_ELECTRICS, System.OTHER})
+"""Systems whose parts carry no airbag's wiring; doors and seats of the body may."""
 
 
 def _may_touch(step: ToldStep, general: GeneralTest | None) -> bool:

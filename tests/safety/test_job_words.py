@@ -11,11 +11,13 @@ from kb.case import (
     Action,
     Attempt,
     Cause,
+    Contact,
     DiagnosticTest,
     EntryKind,
     FailureMode,
     Job,
     JobEntry,
+    Outcome,
     Quantity,
     Reading,
     SaidAt,
@@ -207,3 +209,15 @@ def test_a_dangerous_fix_is_no_advice_by_its_component_or_its_words(
     assert not is_advisable(Action.REPLACED, component, words, igniter_job=True)
     new = "new by the maker's number, battery off and waited 10 minutes"
     assert is_advisable(Action.REPLACED, "shorting spring", new, igniter_job=True)
+
+
+def test_what_a_customer_said_hides_nothing_unless_it_names_an_igniter() -> None:
+    plain = "called 12/11 says all good till rain then lamp again"
+    told = "says he put a test lamp across the airbag squib"
+    words = JobWords(number=1, igniter_job=True)
+    said = [
+        Contact(on=date(2026, 3, 2), outcome=Outcome.COMEBACK, words=each) for each in (plain, told)
+    ]
+    kept = [words._contact(each).words for each in said]
+    assert kept[0] == plain
+    assert kept[1] != told

@@ -26,7 +26,7 @@ def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
     """Show all that is known of a job, each thing with the number by which it is changed.
 
     What may put a meter, lamp or voltage on an igniter is not shown unless --verbatim is given.
-    JSON is for machines and has everything.
+    JSON is for machines and has everything, but on a screen no more than the page.
 
     \b
     Examples:
@@ -36,7 +36,9 @@ def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
     """
     number = job_meant(app, number, asks=False)
     render = partial(render_sheet, verbatim=verbatim)
-    show_result(show_job(app.address, number, hours=app.hours), render, as_json=as_json)
+    show_result(
+        show_job(app.address, number, hours=app.hours), render, as_json=as_json, verbatim=verbatim
+    )
 
 
 @click.command("list")
@@ -81,7 +83,7 @@ def history(app: App, number: int | None, verbatim: bool, as_json: bool) -> None
     """
     number = job_meant(app, number, asks=False)
     render = partial(render_history, verbatim=verbatim)
-    show_result(job_history(app.address, number), render, as_json=as_json)
+    show_result(job_history(app.address, number), render, as_json=as_json, verbatim=verbatim)
 
 
 def print_open_jobs(app: App) -> None:
