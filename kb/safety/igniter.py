@@ -26,6 +26,7 @@ from kb.safety.igniter_deeds import (
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
+from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_rule import (
     are_before_and_after,
     are_ends_off,
@@ -203,7 +204,7 @@ def _verdict(
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
-    handled += direct_in(sentence)
+    handled += [*direct_in(sentence), *befallen_in(sentence, after)]
     if hidden := [*defeats, *handled]:
         return _withheld(hidden)
     if is_elsewhere(sentence):
