@@ -69,16 +69,26 @@ def _size(clause: Clause, at: int, *, back: bool) -> int:
     """Return how many words from a place on tell that something befell a part; 0 if none do."""
     words = clause.words
     kinds = [WordList.FALLS, WordList.THROWN, WordList.WARMED, *([WordList.WETTED] * back)]
+    if words[at + 1 : at + 3] == ("out", "with") or words[at + 1 : at + 2] in _NO_DEEDS:
+        return 0
     found = (list_of(kind).longest(words, at) for kind in kinds)
     if sizes := [match[0] for match in found if match]:
         return max(sizes)
     if _is_fused(clause, at):
         return 0 if _is_of_wires(clause) else 1
     goes = list_of(WordList.GOES).longest(words, at)
-    return goes[0] if goes and _ends_on_ground(words[at : at + goes[0] + _FAR]) else 0
+    if not goes:
+        return 0
+    told_before = at + goes[0] == len(words) and _ends_on_ground(("", *words[:at]))
+    return goes[0] if told_before or _ends_on_ground(words[at : at + goes[0] + _FAR]) else 0
 
 
 _FAR = 5
+_NO_DEEDS = (("iron",), ("station",), ("asleep",), ("flat",), ("ill",), ("behind",), ("short",))
+"""What follows in *soldering iron*, *fell asleep*."""
+
+
+_LANDS = frozenset(["dropped", "landed", "bounced", "struck", "crashed"])
 
 
 def _is_fused(clause: Clause, at: int) -> bool:
@@ -88,7 +98,10 @@ def _is_fused(clause: Clause, at: int) -> bool:
 def _ends_on_ground(words: Sequence[str]) -> bool:
     """Whether a height or the ground follows: *off the bench*, *onto the concrete*."""
     for at in range(1, len(words)):
-        if led := list_of(WordList.ONTO_GROUND).longest(words, at):
+        led = list_of(WordList.ONTO_GROUND).longest(words, at)
+        if led is None and words[at] == "on" and words[0] in _LANDS:
+            led = 1, WordList.ONTO_GROUND
+        if led:
             behind = words[at + led[0] : at + led[0] + 3]
             return list_of(WordList.GROUND).any_in(behind)
     return False
@@ -110,7 +123,7 @@ def _named(clause: Clause, at: int) -> bool | None:
         return not any(piece.role in _WIRED for piece in before)
     if list_of(WordList.THROWN).longest(clause.words, at):
         return False if _names_another(before) else None
-    weighty = [piece for piece in before if piece.role not in _LIGHT]
+    weighty = [piece for piece in before if piece.role not in _LIGHT and not _is_height(piece)]
     thing = any(_ANY_PART.isdisjoint(piece.words) for piece in weighty[-1:])
     thing |= _names_another(weighty) or any(piece.role in _WIRED for piece in weighty)
     return False if thing or _names_another(_object(clause, at)) else None
@@ -120,8 +133,16 @@ _WIRED = frozenset([Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING])
 _LIGHT = frozenset([Role.FUNCTION, Role.ONTO, Role.FORCE])
 _ANY_PART = frozenset(
     ["actuator", "module", "part", "assembly", "thing", "unit", "one", "dried", "baked", "warmed",
-     "getrocknet", "seche", "puis", "got", "both", "lot", "slid", "slipped", "came", "went"]
+     "getrocknet", "seche", "puis", "got", "lying", "sitting", "standing", "left", "stood", "sat",
+     "elle", "il", "ella", "ona", "ono", "es", "er", "sie", "mir", "uns", "quedo", "blev", "war",
+     "wurde", "ist", "zostala", "byla", "both", "lot", "slid", "slipped", "came", "went"]
 )  # fmt: skip
+
+
+def _is_height(piece: Piece) -> bool:
+    """Whether it is told before the verb where it fell from: *ist aus der Hand gefallen*."""
+    lists = (WordList.GROUND, WordList.ONTO_GROUND)
+    return any(list_of(each).any_in(piece.words) for each in lists)
 
 
 def _object(clause: Clause, at: int) -> Sequence[Piece]:

@@ -22,6 +22,18 @@ BEFALLEN = (
     "soldered the pigtail straight at the inflator",
     "fell from the bench, bag refitted",
     "bonnet actuator had a fall in the yard, fitted",
+    "went flying off the tailgate onto the gravel, put it on, lamp out",
+    "had it off the parcel shelf onto my foot then floor, refitted",
+    "slipped through my fingers, hit the slab, bolted on",
+    "it had been lying in a puddle all night, wiped off, fitted",
+    "vom Tisch gerutscht, wieder rein",
+    "elle a glissé de l'escalier, reposée",
+    "poleciała na beton, zamontowana",
+    "scivolata dal tavolo, rimontata",
+    "ist mir aus der Hand gefallen, Lampe aus",
+    "quedó empapado, secado al sol, montado",
+    "brazed an ear back on, painted, refitted",
+    "went through the parts bath, dried, back in",
     "slipped off the trolley, bolted it up again, lamp out",
     "it went down the ramp steps, no rattle, all good",
     "banged it on the door frame carrying it in, fitted",
@@ -63,6 +75,22 @@ HARMLESS = (
     "lamp came on after driver hit a pothole, code read by scan tool",
     "door mirror knocked off by a van, refitted",
     "radiator fan knocks, bearing dry, motor replaced",
+    "fell out with the customer over the bill, lamp out",
+    "battery fell flat overnight, charged, no codes",
+    "rain came in through the door seal, seal replaced",
+    "code came back after a drive, plug renewed",
+    "came in on the truck from the yard, lamp on",
+    "wheel slipped off the jack, jack serviced",
+    "customer went over a kerb, code stored, read by scan tool",
+    "sent it back, it had been dropped",
+    "dropped the car back to the customer, lamp out",
+    "fell off the trolley in transit, supplier took it back, new one in",
+    "went over the wiring by eye, all good",
+    "customer fell on the ice, car stood two weeks, lamp on",
+    "washer bottle fell off, clipped back on",
+    "mirror glass knocked off, new glass fitted",
+    "temperature dropped overnight, lamp on in the morning",
+    "radiator hose soldered clip, no leak",
     "if the bag has been dropped it is scrap, tell the parts man",
     "tensioner out, then welded the post",
     "fell off the bench. New one fitted, lamp out",
@@ -85,3 +113,36 @@ def test_elsewhere_the_part_left_out_is_none(text: str) -> None:
 @pytest.mark.parametrize("text", HARMLESS)
 def test_another_part_or_one_that_is_not_used_is_shown(text: str) -> None:
     assert judged(text, igniter_job=True) == Shown()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "headlamp bulb fitted to the yellow plug, lamp out",
+        "headlamp bulb replaced the bag, lamp out",
+        "headlamp bulb new across the squib, no code",
+        "headlamp bulb fitted in place of the pad",
+        "new headlamp bulb on the bag plug",
+        "replaced headlamp bulb for the bag, lit up",
+        "brake bulb new in the plug",
+        "coil tested with spark tester at the squib",
+        "spark tester on coil lead of the bag",
+        "spark at the coil wire held to the igniter",
+    ],
+)
+def test_a_bulb_or_a_spark_tester_at_an_igniter_stays_hidden(text: str) -> None:
+    assert not isinstance(judged(text, igniter_job=True), Shown)
+
+
+@pytest.mark.parametrize(
+    ("text", "certain"),
+    [
+        ("test lamp on the bag plug, lit", True),
+        ("hit the pretensioner with a hammer", True),
+        ("zorbed the bag plug", False),
+        ("fell from the bench, refitted", False),
+    ],
+)
+def test_a_dangerous_step_is_certain_only_at_an_igniter(text: str, *, certain: bool) -> None:
+    step = dangerous_step(text, igniter_job=True)
+    assert (step is not None and step.certain) is certain
