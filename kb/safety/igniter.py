@@ -14,7 +14,7 @@ from functools import lru_cache
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
-from kb.safety.igniter_acts import TARGETS, Reason, Told, dangers_in
+from kb.safety.igniter_acts import PARTS, TARGETS, Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_deeds import (
     Doing,
@@ -26,6 +26,7 @@ from kb.safety.igniter_deeds import (
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
+from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_rule import (
     are_before_and_after,
     are_ends_off,
@@ -74,6 +75,8 @@ _MAY = {
     Reason.DEFEAT: "keep a restraint from working in a crash",
 }
 """What a sentence may do, in few words; of all other reasons: current on an igniter."""
+_NOT_PLAIN = frozenset([Reason.UNKNOWN, Reason.STRANGE])
+"""Nobody can say that it is allowed, nor that it is dangerous."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,13 +96,15 @@ class Withheld:
 class Danger:
     """A dangerous step, named at the moment of typing: its words, why, and what to do instead.
 
-    `told` is the sentence that tells of it.
+    `told` is the sentence that tells of it; `certain` that it names an igniter, its plug or its
+    wires, and what was done is known to be dangerous there.
     """
 
     words: str
     reason: Reason
     instead: str = INSTEAD
     told: str = ""
+    certain: bool = False
 
 
 def judged(
@@ -203,7 +208,7 @@ def _verdict(
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
-    handled += direct_in(sentence)
+    handled += [*direct_in(sentence), *befallen_in(sentence, after)]
     if hidden := [*defeats, *handled]:
         return _withheld(hidden)
     if is_elsewhere(sentence):
@@ -351,8 +356,19 @@ def dangerous_step(
     for sentence, verdict in _judged(text, igniter_job, wording, (), steps_only=True):
         if isinstance(verdict, Withheld):
             instead = _INSTEAD.get(verdict.reason, INSTEAD)
-            return Danger(verdict.words, verdict.reason, instead, " ".join(sentence.split()))
+            told = " ".join(sentence.split())
+            certain = _is_certain(sentence, verdict.reason, wording or trade_wording())
+            return Danger(verdict.words, verdict.reason, instead, told, certain)
     return None
+
+
+def _is_certain(sentence: str, reason: Reason, wording: Wording) -> bool:
+    """Whether a sentence tells what is dangerous, and of an igniter or its circuit."""
+    if reason in _NOT_PLAIN or reason is Reason.VALUE:
+        return False
+    words = [spelt(word) for word in words_of(sentence, wording)]
+    named = any(clause.roles & PARTS for clause in clauses_of(sentence, wording))
+    return named or igniters().any_in(words)
 
 
 def dangerous_sentences(text: str) -> list[str]:
@@ -405,6 +421,8 @@ def withheld_line(job: int | None = None, reason: Reason = Reason.METER) -> str:
     --verbatim']"
     """
     where = "" if job is None else f"; read it with 'kb job show {job} --verbatim'"
+    if reason in _NOT_PLAIN:
+        return f"{_NOT_SHOWN}: it is not plainly allowed at an igniter{where}]"
     return f"{_NOT_SHOWN}: it may {_MAY.get(reason, _CURRENT)}{where}]"
 
 

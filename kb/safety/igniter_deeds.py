@@ -64,6 +64,14 @@ class WordList(StrEnum):
     DIRECT = "direct"
     KEEPERS = "keepers"
     FOR_OTHERS = "for_others"
+    FALLS = "falls"
+    THROWN = "thrown"
+    GOES = "goes"
+    ONTO_GROUND = "onto_ground"
+    GROUND = "ground"
+    WETTED = "wetted"
+    WARMED = "warmed"
+    FUSED = "fused"
 
 
 @cache

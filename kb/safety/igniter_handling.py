@@ -90,7 +90,7 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     if any(clause.roles & TARGETS or _names_new_part(clause) for clause in sentence):
         harmed += [clause for clause in sentence if _is_harm_alone(clause)]
     others = [clause for clause in sentence if clause not in harmed]
-    if not harmed or any(map(_is_renewal, others)) or _is_asked(sentence):
+    if not harmed or any(map(is_renewal, others)) or is_asked(sentence):
         return
     back = (
         each
@@ -105,8 +105,8 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
 
 def _named_fallen(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield a part that is named by its fall and not told to go: *bag that fell off a trolley*."""
-    words = [word for each in sentence for word in each.words]
-    gone = not (_SENT | _GONE).isdisjoint(words) or (bool(sentence) and _is_asked(sentence))
+    gone = is_sent_away(sentence) or any({"new", "another"} & c.vocabulary for c in sentence)
+    gone = gone or (bool(sentence) and is_asked(sentence))
     for clause in sentence if not gone else ():
         which = (at for at, piece in enumerate(clause.pieces) if piece.text in _WHICH)
         for at in which:
@@ -117,14 +117,19 @@ def _named_fallen(sentence: Sequence[Clause]) -> Iterator[_Danger]:
                 yield _told(clause, Reason.HANDLING)
 
 
+def is_sent_away(sentence: Sequence[Clause]) -> bool:
+    """Whether a part is told to go, or to be kept from use."""
+    return any(not (_SENT | _GONE).isdisjoint(each.words) for each in sentence)
+
+
 _WHICH = frozenset(["that", "which"])
 _FALLS = frozenset(["fell", "fallen", "dropped", "slipped"])
 _GONE = frozenset(
-    ["new", "another", "quarantined", "ordered", "condemned", "refused", "declined", "rejected"]
+    ["quarantined", "quarantine", "ordered", "condemned", "refused", "declined", "rejected"]
 )
 
 
-def _is_asked(sentence: Sequence[Clause]) -> bool:
+def is_asked(sentence: Sequence[Clause]) -> bool:
     """Whether somebody only asks, and the answer is no."""
     return _has(sentence[0], Aside.ASKED) and any(each.words[:1] == ("no",) for each in sentence)
 
@@ -180,7 +185,7 @@ _REFUSING = frozenset(["refused", "refuse", "declined", "wouldnt"])
 _SENT = frozenset(["sent", "returned", "scrapped", "binned", "stored", "quoted"])
 
 
-def _is_renewal(clause: Clause) -> bool:
+def is_renewal(clause: Clause) -> bool:
     """Whether it is replaced, and not only told what a new one costs."""
     priced = words_in(Aside.PRICE) & clause.vocabulary or _is_denied(clause)
     return _has(clause, Aside.RENEWED) and not priced

@@ -102,7 +102,14 @@ def _single_words(*, harmless: bool) -> tuple[str, ...]:
 def _puts_or_takes(clause: Clause) -> bool:
     """Whether something is taken off or put in."""
     taken = any(deed is Doing.OFF for _, _, deed in deeds_of(clause))
-    return taken or list_of(WordList.FITS).any_in(clause.words)
+    fits = (
+        at for at in range(len(clause.words)) if list_of(WordList.FITS).longest(clause.words, at)
+    )
+    return taken or any(clause.words[max(0, at - 1) : at] not in _WHICH_ONE for at in fits)
+
+
+_WHICH_ONE = (("of",), ("the",))
+"""Behind these it tells which part is meant: *the number of the fitted one*."""
 
 
 def _strange_verbs(clause: Clause) -> Iterator[Piece]:

@@ -30,8 +30,29 @@ def is_elsewhere(sentence: Sequence[Clause]) -> bool:
     *Seat motor dead, put 12 volts on the motor plug, it spins* is; *seat motor out of the way,
     2.2 ohm on the yellow plug* is not.
     """
+    if _tells_bulb(sentence):
+        return True
     told = [clause for clause in sentence if not _rules_out(clause)]
     return bool(told) and _is_subject(told[0]) and all(map(_stays_with_it, told))
+
+
+def _tells_bulb(sentence: Sequence[Clause]) -> bool:
+    """Whether a lamp's own bulb was mended and no more: *headlamp bulb replaced, lamp works*."""
+    bulbs = [
+        piece
+        for clause in sentence
+        for piece in clause.pieces
+        if piece.role is Role.INSTRUMENT and piece.words[-1].startswith("bulb")
+    ]
+    named = [piece for piece in bulbs if piece.words[0] in _LAMPS_OF_CAR]
+    plain = all(clause.roles <= _PLAIN | {Role.INSTRUMENT} for clause in sentence)
+    mended = bool(sentence) and aside(Aside.MENDED).any_in(sentence[0].words)
+    tools = sum(p.role is Role.INSTRUMENT for clause in sentence for p in clause.pieces)
+    return len(named) == tools == 1 and plain and mended
+
+
+_LAMPS_OF_CAR = frozenset(["headlamp", "brake", "side", "sidelight", "dash"])
+_PLAIN = frozenset([Role.KNOWN, Role.FUNCTION, Role.PLACE, Role.LAMP, Role.HARMLESS])
 
 
 def _rules_out(clause: Clause) -> bool:
@@ -104,7 +125,7 @@ _HOLDERS = frozenset(["seat", "seats", "belt", "belts", "buckle", "wheel"])
 def _is_owned(pieces: Sequence[Piece], at: int) -> bool:
     """Whether a plug or a wire is told to be of another part: *motor plug*, *its own plug*."""
     before = pieces[at - 1] if at else None
-    own = before is not None and before.text in {"own", "its own"}
+    own = any(p.text in {"own", "its own"} for p in pieces[max(0, at - 2) : at])
     return own or _is_of_a_part(pieces, at) or (before is not None and _is_part(before))
 
 

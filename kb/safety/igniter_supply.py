@@ -22,7 +22,7 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     """Yield what is told of supply or time, and is not enough for a plug that is touched."""
     timed = any(True for each in sentence for _ in _minutes(each))
     for place, clause in enumerate(sentence):
-        if is_told_of_others(sentence, place):
+        if is_told_of_others(sentence, place) or _is_sensors(sentence, clause):
             continue
         if _talks_down(clause, timed=timed, by_the_maker=_says_the_maker(sentence)):
             yield Piece(Role.LIVE, clause.words), Reason.WAIT
@@ -325,6 +325,14 @@ _COUNTS = {
     "cinco": 5, "vijf": 5, "fem": 5, "zehn": 10, "dix": 10, "dziesiec": 10, "dieci": 10, "diez": 10,
     "tien": 10, "tio": 10, "quinze": 15, "zwanzig": 20, "vingt": 20,
 }  # fmt: skip
+
+
+def _is_sensors(sentence: Sequence[Clause], clause: Clause) -> bool:
+    """Whether it is a sensor that holds no charge: *it's a sensor, no charge in it*."""
+    others = [each for each in sentence if each is not clause]
+    sensor = any({"sensor", "sensors"} & each.vocabulary for each in others)
+    held = any(each.roles & {*TARGETS, Role.UNIT} for each in others)
+    return sensor and not held and clause.words[:2] == ("no", "charge")
 
 
 def _talks_down(clause: Clause, *, timed: bool, by_the_maker: bool) -> bool:

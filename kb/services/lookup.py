@@ -54,12 +54,12 @@ class JobSheet:
     `parts` number what is on its page. `unvouched` are steps that wanted a confirmation and had
     none, `ended` the places of the confirmations that hold no more, `imported` of those that came
     with the job from elsewhere and open nothing here; `dangerous` tells that a step
-    was done that nobody should repeat. `complaint_as_typed` is the whole sentence, of which the
-    job's own complaint is what is left without codes and readings. `back` is the first return of
-    the car for something alike that nobody has judged, `denied` the first that was said to be for
-    another fault, and proved the same cause; `again` the first that proved it, and nobody said so.
-    `uncounted` says why some fixes and contacts count for nothing, by the field they are in;
-    `undone` are the places of the entries that were taken back.
+    was done for certain that nobody should repeat. `complaint_as_typed` is the whole sentence, of
+    which the job's own complaint is what is left without codes and readings. `back` is the first
+    return of the car for something alike that nobody has judged, `denied` the first that was said
+    to be for another fault, and proved the same cause; `again` the first that proved it, and
+    nobody said so. `uncounted` says why some fixes and contacts count for nothing, by the field
+    they are in; `undone` are the places of the entries that were taken back.
     """
 
     cautions: tuple[str, ...]
@@ -152,7 +152,7 @@ def show_job(
         unvouched=unvouched(job, steps_of(job, changes), deeds, wording, hours),
         imported=imported(job, changes),
         ended=ended(job, deeds, now or datetime.now().astimezone(), hours),
-        dangerous=bool(dangers_of(job, wording=wording)),
+        dangerous=any(each.certain for each in dangers_of(job, wording=wording)),
         parts=numbered_parts(job),
         complaint_as_typed=job.complaint_as_typed,
         back=back.get(number),
