@@ -42,7 +42,8 @@ _SLASHED = compiled(
     r"(?:^|(?<=[,;(:] )|\b(?:on|back|again|comeback|returned|am|dnia|le"
     r"|(?:rang|called|phoned|asked|seen|saw|spoke|in|checked|angerufen)(?: \w+)?) )"
     r"(?P<one>[0-3]?[0-9])(?P<sign>[/-])(?P<two>[0-3]?[0-9])(?![\w/%-]|[.,][0-9]"
-    r"| ?(?:[vakm°%]|volts?|bar|ohms?|km|miles?|mm|psi|h|hrs?|tank|of|full|days?|weeks?|months?)\b)",
+    r"| ?(?:[vakm°%]|volts?|bar|ohms?|km|miles?|mm|psi|h|hrs?|tank|of|full|days?|weeks?|months?"
+    r"|times)\b)",
     re.IGNORECASE,
 )
 """Day and month alone, which may be a value elsewhere: "brakes 7/8"."""
@@ -50,7 +51,7 @@ _DAY_LIKE = compiled(
     r"(?<![\w.,/-])(?:(?!24/7)(?:[12][0-9]|3[01]|0?[1-9])/(?:0?[1-9]|1[0-2])"
     r"|(?:[12][0-9]|3[01]|0?[1-9])\.(?:0[1-9]|1[0-2])"
     r"|(?:am|vom|on|the) (?:[12][0-9]|3[01]|0?[1-9])(?:\.|st|nd|rd|th))(?![\w/%-]|[.,][0-9]"
-    r"| ?(?:[vakm°%]|volts?|bar|ohms?|km|miles?|mm|psi|h|hrs?|tank|of|full|gear|cyl\w*|time)\b)",
+    r"| ?(?:[vakm°%]|volts?|bar|ohms?|km|miles?|mm|psi|h|hrs?|tank|of|full|gear|cyl\w*|times?)\b)",
     re.IGNORECASE,
 )
 """What may be a day, where none was understood."""

@@ -376,3 +376,13 @@ def test_keys_typed_ahead_store_nothing(shop: Path, tmp_path: Path) -> None:
         screen.answer("n")
         screen.expect("Nothing was stored")
     assert screen.code == 0, screen.shown
+
+
+def test_a_line_that_is_not_shown_is_offered_by_what_it_is(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "unshown.sqlite")
+    line = "checked resistance of LH pretensioner with multimeter"
+    typed(store, f"job add {AIRBAG}", [("What to add", line)], leave_at="in fact done?")
+    keys = [("Go on", "y"), ("[your last line, not shown]", ""), ("in fact done?", "n")]
+    before = show_job(store, AIRBAG).job
+    assert "Nothing was stored" in typed(store, f"job add {AIRBAG}", keys)
+    assert show_job(store, AIRBAG).job == before
