@@ -692,9 +692,10 @@ def test_after_before_a_value_tells_its_stage_where_one_of_the_item_went_before(
         "2.2 ohm resistor fitted in place of it",
         "put 2R2 dummy load in seat plug, lamp out",
         "60 ohm terminating resistor in",
+        "recall 23R5 not done yet",
     ],
 )
-def test_the_value_of_a_resistor_that_was_fitted_is_no_reading(text: str) -> None:
+def test_what_names_a_resistor_that_was_fitted_or_a_campaign_is_no_reading(text: str) -> None:
     found = find_readings(text)
     assert not found.readings
     assert not found.doubtful
