@@ -15,6 +15,8 @@ LIKE_ENOUGH = 0.4
 """Share of words in common from which another item's name may be meant: one of two words is."""
 MOST_OTHERS = 3
 """Names that are proposed beside the one taken, as many as one line holds."""
+_SUPPLY = frozenset({"positive", "plus", "supply", "feed", "live"})
+_EARTH = frozenset({"ground", "earth", "negative", "minus", "masse"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,16 +125,28 @@ def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> 
     """
     item, _ = kind_of(asked, wording)
     placed = item_words(f"{asked.position or ''} {asked.item}", wording)
-    words = {name: item_words(name, wording) for name in recorded}
+    words = {
+        name: own for name in recorded if not _is_other_pole(item, own := item_words(name, wording))
+    }
     likeness = {
         name: max(_overlap(item, own), _overlap(placed, own) - 1e-6) for name, own in words.items()
     }
-    ranked = sorted(recorded, key=lambda name: (-likeness[name], -recorded[name], name))
+    ranked = sorted(words, key=lambda name: (-likeness[name], -recorded[name], name))
     close = [name for name in ranked if likeness[name] >= LIKE_ENOUGH]
     meant = words[close[0]] if close else None
     names = tuple(name for name in close if words[name] == meant)
     others = [name for name in ranked if likeness[name] > 0 and name not in names]
     return SameItem(names, meant in (item, placed), tuple(others[:MOST_OTHERS]))
+
+
+def _is_other_pole(one: frozenset[str], other: frozenset[str]) -> bool:
+    """Whether of two items one lies on the side of the supply, and the other on that of earth."""
+
+    def poles(words: frozenset[str]) -> tuple[bool, bool]:
+        return not words.isdisjoint(_SUPPLY), not words.isdisjoint(_EARTH)
+
+    mine, theirs = poles(one), poles(other)
+    return mine != theirs and any(mine) and any(theirs) and not (all(mine) or all(theirs))
 
 
 def _overlap(one: frozenset[str], other: frozenset[str]) -> float:

@@ -8,7 +8,15 @@ import click
 
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY
-from kb.cli.output import at_terminal, confirm, counting, json_option, prompt, say
+from kb.cli.output import (
+    at_terminal,
+    confirm,
+    counting,
+    forget_typed_ahead,
+    json_option,
+    prompt,
+    say,
+)
 from kb.errors import NotAgreed
 from kb.reports.json import to_json
 from kb.reports.store import (
@@ -217,6 +225,7 @@ def erase(app: App, texts: tuple[str, ...], confirmed: int | None, as_json: bool
         say(places_lines(places), err=True)
         if not at_terminal():
             raise NotAgreed(f"erase: nothing was changed; to go on, give --confirm {len(places)}")
+        forget_typed_ahead()
         said = prompt(f"Cannot be undone. Type {len(places)} to erase it:", err=True)
         confirmed = int(said) if said.isdecimal() else -1
     if places and confirmed != len(places):

@@ -6,6 +6,11 @@ from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
+try:
+    import termios
+except ImportError:  # where terminals are not of that kind
+    termios = None  # type: ignore[assignment]
+
 import click
 from rich.console import Console, ConsoleOptions, RenderableType
 from rich.segment import Segment
@@ -119,6 +124,7 @@ def print_under(heading: RenderableType, lines: Sequence[str]) -> None:
 def _goes_on(left: int) -> bool:
     """Wait for a key before so many more lines; whether it is none that leaves."""
     click.echo(f"— {left} more lines: any key; q leaves —", nl=False)
+    forget_typed_ahead()
     key = click.getchar()
     click.echo()
     return key not in {"q", "Q"}
@@ -162,13 +168,24 @@ def prompt(question: str, *, default: str = "", err: bool = False) -> str:
         way()
 
 
+def forget_typed_ahead() -> None:
+    """Throw away the keys that were pressed before a question stood there to be read."""
+    if termios is None or not at_terminal():
+        return
+    sys.stdout.flush()
+    with suppress(OSError, termios.error):  # no terminal of its own to be emptied
+        termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)
+
+
 def confirm(question: str, *, default: bool, err: bool = False) -> bool:
     """Ask what is to be answered with yes or no, likewise.
 
-    Behind something else that was typed, or pasted, Enter alone is no yes.
+    Behind something else that was typed, or pasted, Enter alone is no yes. What was typed before
+    the question stood there is no answer to it.
     """
     usual = "y" if default else "n"
     while True:
+        forget_typed_ahead()
         choice = {"y": "[Y/n]", "n": "[y/N]"}.get(usual, "[y/n]")
         said = prompt(f"{question} {choice}", default=usual, err=err).casefold()
         if said in {"y", "yes", "n", "no"}:

@@ -28,10 +28,14 @@ class FixVerdict:
 
 @dataclass(frozen=True, slots=True)
 class Fine:
-    """What a complaint says is well, as typed: a part that is fine, or what is seen to work."""
+    """What a complaint says is well, as typed: a part that is fine, or what is seen to work.
+
+    And a part that was replaced `in_vain`: it is hardly what is wrong.
+    """
 
     what: str
     works: bool = False
+    in_vain: bool = False
 
 
 Fact = (

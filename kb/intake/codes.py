@@ -503,12 +503,20 @@ class _Search:
         behind = _NEXT_WORD.match(self.text, end)
         return behind is not None and find_unit(behind[1].strip(",.;")) is not None
 
+    def _lacks_last(self, run: re.Match[str], bare: str) -> str:
+        """Offer a code whose last digit stands behind a blank; empty if none does."""
+        last = _LAST_APART.match(self.plain, run.end()) if _LACKS_ONE.fullmatch(bare) else None
+        if last is None or self._has_unit(last.end()):
+            return ""
+        meant, short = repaired(bare[1:] + last[1]), repaired(bare[1:])
+        return f"lacks a digit; write P{meant} with the one behind it, or P0{short}, if meant"
+
     def _why_not(self, run: re.Match[str], *, holds_codes: bool) -> str:
         """Say why a run that resembles a code is not taken; empty if it resembles none."""
         bare = run[0].replace(" ", "")
         if VIN_PATTERN.fullmatch(bare):
             return ""
-        if why := _resembles(bare):
+        if why := self._lacks_last(run, bare) or _resembles(bare):
             return why
         before = self.plain[max(0, run.start() - _NEAR) : run.start()]
         alone = self.plain[run.start() - 1 : run.start()] in {"", " ", "\n", "(", '"'}
@@ -525,6 +533,9 @@ class _Search:
         return ""
 
 
+_LACKS_ONE = compiled(r"P[0-3O][0-9O]{2}")
+_LAST_APART = compiled(r" ([0-9O])(?![\w/-]|[.,][0-9])")
+"""The last digit of a code behind a blank: "P017 4"."""
 _SHORT = compiled(f"(?={DIGIT}*[0-9]){DIGIT}{{1,4}}")
 _TO = frozenset(["TO", "THRU", "THROUGH", "-"])
 

@@ -38,6 +38,25 @@ _SHORT = compiled(
     re.IGNORECASE,
 )
 """With a month of one digit, which may be a value elsewhere: "charges at 14.2."."""
+_SLASHED = compiled(
+    r"(?:^|(?<=[,;(:] )|\b(?:on|back|again|comeback|returned|am|dnia|le"
+    r"|(?:rang|called|phoned|asked|seen|saw|spoke|in|checked|angerufen)(?: \w+)?) )"
+    r"(?P<one>[0-3]?[0-9])(?P<sign>[/-])(?P<two>[0-3]?[0-9])(?![\w/%-]|[.,][0-9]"
+    r"| ?(?:[vakm°%]|volts?|bar|ohms?|km|miles?|mm|psi|h|hrs?|tank|of|full|days?|weeks?|months?"
+    r"|times)\b)",
+    re.IGNORECASE,
+)
+"""Day and month alone, which may be a value elsewhere: "brakes 7/8"."""
+_DAY_LIKE = compiled(
+    r"(?<![\w.,/-])(?:(?!24/7)(?:[12][0-9]|3[01]|0?[1-9])/(?:0?[1-9]|1[0-2])"
+    r"|(?:[12][0-9]|3[01]|0?[1-9])\.(?:0[1-9]|1[0-2])"
+    r"|(?:am|vom|on|the) (?:[12][0-9]|3[01]|0?[1-9])(?:\.|st|nd|rd|th))(?![\w/%-]|[.,][0-9]"
+    r"| ?(?:[vakm°%]|volts?|bar|ohms?|km|miles?|mm|psi|h|hrs?|tank|of|full|gear|cyl\w*|times?)\b)",
+    re.IGNORECASE,
+)
+"""What may be a day, where none was understood."""
+_BEHIND = {_SHORT: "day", _SLASHED: "one"}
+"""The group with which a day begins that is told by what stands before it."""
 _WEEKDAY = "(?:mon|tues|wednes|thurs|fri|satur|sun)days?|tues?|weds?|thurs?"
 _VAGUE = compiled(
     rf"\b(?:(?:last|this|earlier this|previous) (?:week(?:end)?|wk|month|year|yr|spring|summer"
@@ -96,9 +115,9 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     """
     begin, end = stretch or Place(0, len(text))
     found: dict[Place, date | None] = {}
-    for pattern in (*_DAYS, _SHORT):
+    for pattern in (*_DAYS, _SHORT, _SLASHED):
         for match in pattern.finditer(text, begin, end + text.startswith(".", end)):
-            start = match.start("day") if pattern is _SHORT else match.start()
+            start = match.start(_BEHIND.get(pattern, 0))
             place = Place(start, match.end())
             overlaps = any(place.start < each.end and each.start < place.end for each in found)
             if not overlaps and not _is_other_day(text, begin, place.start):
@@ -109,7 +128,8 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
         return HeardOn(day, place)
     vague = [*found] or [
         Place(*match.span())
-        for match in _VAGUE.finditer(text, begin, end)
+        for pattern in (_VAGUE, _DAY_LIKE)
+        for match in pattern.finditer(text, begin, end)
         if not _is_other_day(text, begin, match.start())
     ]
     if not vague:

@@ -346,14 +346,20 @@ PLANNED_NEXT = compiled(
 SWAPPED = compiled(
     r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
     r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
-    r"|\bround\b|\bover\b|\band\b|\b(?:n/?s|l/?h?|ft?)[/-](?:o/?s|r/?h?|rr)\b|[0-9] ?[-/] ?[0-9])",
+    r"|\bround\b|\bover\b|\band\b|\b(?:n/?s|l/?h?|ft?)[/-](?:o/?s|r/?h?|rr)\b"
+    r"|[0-9] ?(?:<?[-=–]{1,2}>?|/|→|↔|⇄|<>|x) ?[0-9])"
+    r"|.*\b(?:[1-9] (?:mit|und|gegen|auf|nach|zu) (?:zyl\w*\.? )?[1-9]"
+    r"|(?:links|vorne?) (?:mit|und|gegen|nach) (?:rechts|hinten)|untereinander|quer)\b"
+    r".*\b(?:(?:ge|ver)tauscht|gewechselt|umgesteckt)\b",
     re.IGNORECASE,
 )
 """Two parts changed places, or one lent: a test."""
 SWAP_SHOWED = compiled(
     r"\b(?:no (?:change|diff\w*|better|joy)|same|still"
     r"|(?:(?:the )?(?:fault|misfire|code|noise|problem) )?(?:now )?(?:follow(?:s|ed)|move[sd]"
-    r"|stay(?:s|ed)|(?:went|goes|gone) (?:with|to)))\b",
+    r"|stay(?:s|ed)|(?:went|goes|gone) (?:with|to)))\b"
+    r"|\b(?:(?:der )?fehler |aussetzer |zündaussetzer )?(?:wandert\w*|gewandert|bleibt"
+    r"|zieht mit|immer noch|keine änderung)\b",
     re.IGNORECASE,
 )
 _LENT = (

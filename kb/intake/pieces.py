@@ -51,7 +51,8 @@ from kb.patterns import compiled
 
 _JOINT = compiled(
     r"(?P<strong>[;\n])|(?P<stop>(?<!\bno)(?<!\bnr)(?<!\bpt)(?<!\brepl)\.(?=\s|$)|[!?]+)"
-    r"|,(?![0-9])|\s[-–—]+\s|->|=>|→",
+    r"|,(?![0-9])|\s[-–—]+\s"
+    r"|(?!(?:(?<=\s[1-8])|(?<=\s[1-8][\s<]))(?:->|=>|→)\s?[1-8](?!\w|[.,][0-9]))(?:->|=>|→)",
     re.IGNORECASE,
 )
 _SOFT = compiled(

@@ -43,6 +43,17 @@ _RATING = compiled(
     r"|bulb|motor)\b",
     re.IGNORECASE,
 )
+_RESISTOR = compiled(
+    r"(?: ?(?:ohms?|[rΩ]))?\s*-?(?:(?:dummy|load|test|substitute|series|terminating) )*"
+    r"(?:resistors?|dummy|substitute|widerstand)(?! (?:pack|wire|value|reading))\b",
+    re.IGNORECASE,
+)
+# A resistor in place of a part is named by its value, which nobody measured.
+_CAMPAIGN = compiled(
+    r"\b(?:recall|campaign|camp\.|bulletin|tsb|r[üu]ckruf)(?: (?:no|nr|number)\.?)? $",
+    re.IGNORECASE,
+)
+_FAR_BEFORE = 24
 _RATED = compiled(r"\b(?:hybrid|mhev)\s$", re.IGNORECASE)  # "mild hybrid 48V fault"
 # "1.4 16V" counts valves.
 _ENGINE_SIZE_BEFORE = compiled(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
@@ -187,7 +198,10 @@ def lift_method(text: str, start: int) -> tuple[str, str | None]:
 
 
 def is_rating(match: re.Match[str]) -> bool:
-    """Whether a value only names a part: ``12V supply``, ``10 A fuse``, ``1.4 16V``."""
+    """Whether a value only names a part: ``12V supply``, ``10 A fuse``, ``2.2 ohm resistor``."""
+    before = match.string[max(0, match.start() - _FAR_BEFORE) : match.start()]
+    if _RESISTOR.match(match.string, match.end()) or _CAMPAIGN.search(before):
+        return True
     if not match["number"] or match["above"] or match["below"] or not match["number"].strip("+-0"):
         return False
     is_valves = _ENGINE_SIZE_BEFORE.search(match.string[max(0, match.start() - 6) : match.start()])

@@ -29,7 +29,7 @@ from kb.intake.reading_words import (
 )
 from kb.intake.stated import objection
 from kb.intake.units import find_unit
-from kb.intake.usual_units import thousands_joined
+from kb.intake.usual_units import thousands_joined, usual_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
 from kb.patterns import compiled
 
@@ -72,6 +72,10 @@ def parse_reading(text: str) -> Reading:
     every = list(VALUE.finditer(head))
     values = [match for match in every if not is_rating(match)] or every[-1:]
     if not values:
+        if offer := _offer_of(head):
+            raise InvalidField(
+                "reading", text, f"has no unit that is known; write it as “{offer}” if that is so"
+            )
         parse_value(_from_number(head))
         raise InvalidField("reading", text, "holds no value; write a number with its unit")
     match = values[0]
@@ -154,9 +158,23 @@ def extended(
     return f"{item} {link['link'].lower()} {words}" if words else item, position or place_position
 
 
+_NUMBER_ALONE = compiled(r"(?<![\w.,])[+-]?[0-9]+(?:[.,][0-9]+)?(?![\w.,]*\w)")
+
+
 def _from_number(text: str) -> str:
-    found = re.search(r"[+-]?[0-9].*$", text)
+    """Return a text from its number on; a digit within a word is none: "O2 sensor"."""
+    found = re.search(r"(?<![\w.,])[+-]?[0-9].*$", text)
     return found[0] if found else text
+
+
+def _offer_of(head: str) -> str | None:
+    """Return how a number without a unit may be written, in the unit that its item usually has."""
+    number = _NUMBER_ALONE.search(head)
+    item = item_and_position(head[: number.start()])[0] if number else None
+    if not (number and item):
+        return None
+    unit = usual_unit(item, float(number[0].replace(",", ".")), trade_wording())
+    return f"{head[: number.end()].strip()} {unit}" if unit else None
 
 
 def reading_of(value: Value, *, stage: Stage | None, **told: Any) -> Reading:

@@ -7,9 +7,11 @@ the starter turns the engine. What is seen to work stands in the trade's table o
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from kb.case import System, TroubleCode
 from kb.intake.account import Fine
+from kb.intake.in_vain import replaced_in_vain
 from kb.intake.lifting import Place
 from kb.intake.subjects import seen_to_work, subjects_of
 from kb.intake.systems import guess_system
@@ -34,6 +36,7 @@ _DENIED = _words(
     " usually mostly often"
 )
 """Words by which a clause says the contrary, or says it of another time or of a condition."""
+C = TypeVar("C")
 MOST_WORDS = 4
 """Words of a part: a longer clause tells of more than that a part is fine."""
 _LONGEST = 160
@@ -56,11 +59,14 @@ class SaidFine:
         The words of what is said to be fine.
     working : frozenset of str
         The subjects (`kb.intake.subjects`) that are seen to work.
+    in_vain : str
+        The words of what was replaced without effect (`kb.intake.in_vain`).
     """
 
     rest: str
     parts: str = ""
     working: frozenset[str] = frozenset()
+    in_vain: str = ""
 
     def subjects(self, wording: Wording) -> frozenset[str]:
         """Return the subjects of the rest that are not seen to work.
@@ -84,25 +90,29 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     --------
     >>> wording = Wording.default()
     >>> said_fine("Battery ok but won't crank", wording)
-    SaidFine(rest="won't crank", parts='battery', working=frozenset())
+    SaidFine(rest="won't crank", parts='battery', working=frozenset(), in_vain='')
     >>> sorted(said_fine("no start, cranks fine", wording).working)
     ['battery', 'starting']
     >>> said_fine("starts fine when cold", wording)
-    SaidFine(rest='starts fine when cold', parts='', working=frozenset())
+    SaidFine(rest='starts fine when cold', parts='', working=frozenset(), in_vain='')
+    >>> said_fine("misfire, coil swapped no change", wording).in_vain
+    'coil'
     """
     rest: list[str] = []
     parts: list[str] = []
+    in_vain: list[str] = []
     working: set[str] = set()
-    for start, end in _clauses(text):
-        clause = text[start:end]
+    for clause, behind in _with_next([text[start:end] for start, end in _clauses(text)], ""):
         works, part = _judged(clause, wording)
+        vain = [] if works or part else replaced_in_vain(clause, behind, wording)
         working |= works
         parts += part
-        if clause.strip() and not (works or part):
+        in_vain += vain
+        if clause.strip() and not (works or part or vain):
             rest.append(clause.strip())
-    if not (parts or working):
+    if not (parts or working or in_vain):
         return SaidFine(text)
-    return SaidFine(", ".join(rest), " ".join(parts), frozenset(working))
+    return SaidFine(", ".join(rest), " ".join(parts), frozenset(working), " ".join(in_vain))
 
 
 def fine_parts(text: str, wording: Wording) -> Iterator[tuple[Fine, Place]]:
@@ -114,18 +124,26 @@ def fine_parts(text: str, wording: Wording) -> Iterator[tuple[Fine, Place]]:
     >>> [(fine.what, fine.works) for fine, _ in fine_parts("Battery ok, cranks fine, dead", trade)]
     [('Battery', False), ('cranks', True)]
     """
-    for start, end in _clauses(text):
+    for (start, end), behind in _with_next(list(_clauses(text)), Place(len(text), len(text))):
         if end - start > _LONGEST or not text[start:end].strip():
             continue
         works, part = _judged(text[start:end], wording)
-        if not (works or part):
+        vain = not (works or part) and replaced_in_vain(
+            text[start:end], text[slice(*behind)], wording
+        )
+        if not (works or part or vain):
             continue
         typed = text[start:end].split()
         while len(typed) > 1 and typed[-1].casefold() in FINE | _LINKS | _BRISKLY:
             typed.pop()
         begin = start + len(text[start:end]) - len(text[start:end].lstrip())
         place = Place(begin, start + len(text[start:end].rstrip()))
-        yield Fine(" ".join(typed), works=bool(works)), place
+        yield Fine(" ".join(typed), works=bool(works), in_vain=bool(vain)), place
+
+
+def _with_next(clauses: Sequence[C], none: C) -> Iterator[tuple[C, C]]:
+    """Yield every clause with the one behind it, the last with `none`."""
+    return zip(clauses, (*clauses[1:], none), strict=False)
 
 
 def _clauses(text: str) -> Iterator[Place]:

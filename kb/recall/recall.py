@@ -32,6 +32,17 @@ SUREST = 0.9999
 so that votes stay finite."""
 MOST_NAMED = 50
 """So many causes that nothing but their words speaks for are told: as many as neighbours are."""
+_BESIDE_A_PART_WORDS = """
+connector connection wiring harness loom wire cable earth ground fuse relay terminal pin hose pipe
+bracket mount seal gasket
+"""
+_BESIDE_A_PART = frozenset(_BESIDE_A_PART_WORDS.split())
+"""What is not replaced with a part that is named without it."""
+_LEAST_HEARD = 0.2
+"""Likeness of a part's word to a cause of four words: less is of like letters alone."""
+IN_VAIN = 0.8
+"""How much a cause counts as said to be fine that was replaced in vain: a new part is wrong once in
+ten (by judgement, no source)."""
 WORKING = 0.5
 """How much a cause counts as said to be fine that is about what is seen to work: as a part whose
 words are half of its own (by judgement)."""
@@ -383,10 +394,29 @@ def _said_fine(fine: SaidFine, index: Index, wording: Wording) -> dict[int, floa
     if fine.parts:
         heard = naming.heard(index.model.weigh(wording.tokens(fine.parts)), _names(index))
         likeness.update(zip(*(each.tolist() for each in heard), strict=True))
+    likeness.update(_in_vain(fine.in_vain, index, wording))
     for segment in (index.base, index.recent):
         for cause in named_about(fine.working, segment.subjects_of_names, segment.names.causes):
             likeness[cause] = max(WORKING, likeness.get(cause, 0.0))
     return likeness
+
+
+def _in_vain(part: str, index: Index, wording: Wording) -> dict[int, float]:
+    """Return how much each cause counts as a part that was replaced in vain.
+
+    What joins or holds that part was not replaced with it: its connector may yet be the cause.
+    """
+    words = wording.tokens(part)
+    spared = {
+        cause for word in _BESIDE_A_PART.difference(words) for cause in _heard_of([word], index)
+    }
+    return dict.fromkeys(_heard_of(words, index) - spared, IN_VAIN) if words else {}
+
+
+def _heard_of(words: Sequence[str], index: Index) -> set[int]:
+    """Return the causes that some words name rather than resemble."""
+    causes, cosines = naming.heard(index.model.weigh(words), _names(index))
+    return set(causes[cosines >= _LEAST_HEARD].tolist())
 
 
 def _named(

@@ -477,6 +477,12 @@ def _confirmation(told: Confirmation) -> str:
     return f"{told.what}, {told.by} {told.at.astimezone():%Y-%m-%d %H:%M}: {told.step}"
 
 
+def _why_fine(told: Fine) -> str:
+    if told.in_vain:
+        return "said to be replaced in vain"
+    return "seen to work" if told.works else "said to be fine"
+
+
 def _code(code: TroubleCode) -> str:
     return f"{code} {code.status}" if code.status else str(code)
 
@@ -494,7 +500,7 @@ _LINES: dict[type, Callable[[Any], str]] = {
     Labour: lambda told: f"{told.minutes:,} min",
     PartsCost: lambda told: f"parts {told.total:,.2f}",
     FixVerdict: lambda told: "cured" if told.cured else "not cured",
-    Fine: lambda told: f"{told.what}: {'seen to work' if told.works else 'said to be fine'}",
+    Fine: lambda told: f"{told.what}: {_why_fine(told)}",
 }
 
 

@@ -25,6 +25,7 @@ from kb.services.weights import Weights, weights_in
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.attempts import in_vain
 from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.proof import ProofLine, proofs
 
@@ -91,7 +92,8 @@ def close_job(
         lasting = _lasting_way(work, address, job, settings)
         spelt = (*spelt_otherwise(work, job, base), *_near(work, job, base))
         as_before = () if told.closed or not handed_over else (_as_before(handed_over),)
-        notices = (*as_before, *spelt, *_left_open(job, settings), *lasting)
+        vain = replaced_in_vain(job)
+        notices = (*as_before, *vain, *spelt, *_left_open(job, settings), *lasting)
         weights = weights_in(work, address, settings)
     one_more = replace(weights, cases=weights.cases + job.is_case)
     return draft_of(job, base, notices).as_kind(ClosingDraft, weights=one_more)
@@ -293,6 +295,22 @@ def _lasting_way(work: UnitOfWork, address: str, job: Job, settings: Settings) -
 def _held(rate: HorizonRate) -> str:
     later = f", {rate.back_later} of them came back later" if rate.back_later else ""
     return f"{rate.held} held {rate.horizon} days{later}"
+
+
+def replaced_in_vain(job: Job) -> Iterator[str]:
+    """Ask of a cause whose part was replaced on the job before and did not cure it."""
+    if job.cause is None:
+        return
+    trade = trade_wording()
+    part = trade.tokens(job.cause.component)
+    for attempt in in_vain(job):
+        tried = trade.tokens(attempt.component)
+        same = tried[-1:] == part[-1:] and (set(tried) <= set(part) or set(part) <= set(tried))
+        if attempt.action is Action.REPLACED and same and tried:
+            yield (
+                f"{FIT.named(attempt.label)} did not cure this car: is that part the cause all "
+                "the same?"
+            )
 
 
 def _left_open(job: Job, settings: Settings) -> list[str]:

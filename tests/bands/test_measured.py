@@ -107,3 +107,14 @@ def test_volts_of_a_battery_while_cranking_are_an_item_of_their_own() -> None:
 
     assert volts("battery", "cranking") == volts("cranking")
     assert volts("battery", "warm") == volts("battery") != volts("cranking")
+
+
+def test_the_side_of_earth_is_not_read_as_that_of_the_supply() -> None:
+    drops = {
+        "voltage drop, battery positive to starter": 20,
+        "voltage drop, engine to battery negative": 5,
+    }
+    same = same_item(reading(1.9, item="battery earth drop"), drops, WORDS)
+    assert "voltage drop, battery positive to starter" not in (*same.names, *same.others)
+    plain = same_item(reading(1.9, item="voltage drop battery positive"), drops, WORDS)
+    assert plain.names == ("voltage drop, battery positive to starter",)

@@ -29,6 +29,7 @@ _RELATIONS = {
     "<": Relation.BELOW,
     ">": Relation.ABOVE,
     "OL": Relation.OVER_RANGE,
+    "open": Relation.OVER_RANGE,
 }
 _SAME_UNITS = {"mi": "miles", "° BTDC": "°", "V AC": "V", "L/100 km": "?"}
 _SAYS_LITTLE = """

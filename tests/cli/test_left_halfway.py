@@ -351,3 +351,38 @@ def test_a_second_ctrl_c_does_not_interrupt_what_is_kept() -> None:
             signal.raise_signal(signal.SIGINT)
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+def test_keys_typed_ahead_answer_no_question_whose_danger_was_not_read(
+    shop: Path, tmp_path: Path
+) -> None:
+    store = copied(shop, tmp_path / "ahead.sqlite")
+    before = show_job(store, AIRBAG).job
+    with Terminal("job", "add", str(AIRBAG), store=store) as screen:
+        screen.expect("What to add")
+        screen.answer("checked resistance of LH pretensioner with multimeter\ry\ry\ry")
+        screen.expect("DANGER", "Was that in fact done?")
+        screen.answer("")
+        screen.expect("Nothing was stored")
+    assert show_job(store, AIRBAG).job == before
+
+
+def test_keys_typed_ahead_store_nothing(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "ahead.sqlite")
+    with Terminal("job", "add", str(STARTER), store=store) as screen:
+        screen.expect("What to add")
+        screen.answer("horn relay clicks\ry\ry\ry")
+        screen.expect("Store it as words?")
+        screen.answer("n")
+        screen.expect("Nothing was stored")
+    assert screen.code == 0, screen.shown
+
+
+def test_a_line_that_is_not_shown_is_offered_by_what_it_is(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "unshown.sqlite")
+    line = "checked resistance of LH pretensioner with multimeter"
+    typed(store, f"job add {AIRBAG}", [("What to add", line)], leave_at="in fact done?")
+    keys = [("Go on", "y"), ("[your last line, not shown]", ""), ("in fact done?", "n")]
+    before = show_job(store, AIRBAG).job
+    assert "Nothing was stored" in typed(store, f"job add {AIRBAG}", keys)
+    assert show_job(store, AIRBAG).job == before

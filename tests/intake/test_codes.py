@@ -393,3 +393,9 @@ def test_a_code_typed_digit_by_digit_is_read_and_said(text: str, code: str) -> N
 @pytest.mark.parametrize("text", ["C 1 2 3 4 wheel", "bank b 1 2 3 4", "u 4 1 2 3", "u 0 1 4.0"])
 def test_letters_beside_counts_are_no_code(text: str) -> None:
     assert not find_codes(text).codes
+
+
+def test_the_last_digit_behind_a_blank_is_offered_with_its_code() -> None:
+    found = find_codes("P017 4 stored")
+    assert "write P0174" in str(found.doubtful[0])
+    assert not found.codes

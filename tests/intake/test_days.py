@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from kb.case import Contact, Job, Outcome, Vehicle
 from kb.errors import InvalidField
-from kb.intake.days import days_to_come, heard_on
+from kb.intake.days import HeardOn, days_to_come, heard_on
 
 TODAY = date(2026, 3, 2)
 
@@ -105,3 +105,40 @@ def test_no_text_breaks_the_reading_of_days(text: str, today: date) -> None:
         return
     assert (found.day is None) == (found.place is None)
     assert found.day is None or found.doubt is None
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("rang 14/3 no stalling", date(2026, 3, 14)),
+        ("rang him 30/10, fine", date(2026, 10, 30)),
+        ("14-3 asked, fine", date(2026, 3, 14)),
+    ],
+)
+def test_a_day_and_a_month_alone_are_the_last_such_day(text: str, day: date) -> None:
+    assert heard_on(text, date(2026, 11, 28)).day == day
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("called 12/11 says all good till rain then lamp again", "12/11"),
+        ("seen 12.11 fine", "12.11"),
+        ("Nachgefragt am 12.: alles gut", "am 12."),
+        ("on the 5th he said ok", "the 5th"),
+        ("in for mot 25/11 no trouble", "25/11"),
+    ],
+)
+def test_what_may_be_a_day_is_asked_about(text: str, said: str) -> None:
+    found = heard_on(text, date(2026, 11, 28))
+    assert found.day is None
+    assert found.doubt
+    assert found.doubt.text == said
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["brakes 7/8 mm", "3/4 tank, fine", "works 24/7", "charging 14.2 V", "came back 2/3 times"],
+)
+def test_two_numbers_of_something_are_no_day(text: str) -> None:
+    assert heard_on(text, date(2026, 11, 28)) == HeardOn()

@@ -1054,3 +1054,22 @@ def test_an_outcome_typed_first_stands_unless_it_is_taken_back(
     typed: str, outcome: Outcome
 ) -> None:  # common practice, no source
     assert parse_contact(typed, TODAY).outcome is outcome
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "seen"),
+    [
+        ("coil swapped 1->3 misfire moved to 3", "coil swapped 1->3", "misfire moved to 3"),
+        ("swapped plugs 1<->2, stays", "swapped plugs 1<->2", "stays"),
+        ("injector swapped 2 -> 4, same", "injector swapped 2 -> 4", "same"),
+        (
+            "Zündspule 1 mit 3 getauscht, Fehler wandert",
+            "Zündspule 1 mit 3 getauscht",
+            "Fehler wandert",
+        ),
+    ],
+)
+def test_two_parts_that_changed_places_are_a_test(line: str, name: str, seen: str) -> None:
+    found = find_findings(line, TODAY)  # common practice, no source
+    assert [(each.name, each.seen) for each in found.tests] == [(name, seen)]
+    assert not found.attempts

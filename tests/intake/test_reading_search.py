@@ -683,3 +683,23 @@ def test_after_before_a_value_tells_its_stage_where_one_of_the_item_went_before(
     found = find_readings("gap before 0.9 mm after 1.1 mm").readings
     assert [reading.stage for reading in found] == [Stage.AS_FOUND, Stage.AFTER_FIX]
     assert find_readings("stalls after 5 bar").readings == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "fitted a 2.2 ohm resistor in the bag connector",
+        "2.2 ohm resistor fitted in place of it",
+        "put 2R2 dummy load in seat plug, lamp out",
+        "60 ohm terminating resistor in",
+        "recall 23R5 not done yet",
+    ],
+)
+def test_what_names_a_resistor_that_was_fitted_or_a_campaign_is_no_reading(text: str) -> None:
+    found = find_readings(text)
+    assert not found.readings
+    assert not found.doubtful
+
+
+def test_the_resistance_of_a_part_called_resistor_is_one() -> None:
+    assert find_readings("blower resistor 2.1 ohm").readings

@@ -195,3 +195,12 @@ def test_a_limit_in_a_line_leaves_the_condition_with_the_reading(
     found = find_readings(f"rail pressure 180 bar {condition} {word} {limit}")
     assert [each.condition for each in found.readings] == [condition.removeprefix("at ")]
     assert f"{limit}" in found.rest
+
+
+@pytest.mark.parametrize(
+    ("text", "offer"),
+    [("O2 sensor heater 900", "O2 sensor heater 900 Ω"), ("coolant temp 88 Grad", "88 °C")],
+)
+def test_a_number_without_unit_is_offered_in_the_usual_one(text: str, offer: str) -> None:
+    with pytest.raises(InvalidField, match=offer):
+        parse_reading(text)

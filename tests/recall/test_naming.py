@@ -175,3 +175,16 @@ def test_what_is_seen_to_work_is_told_of_the_causes_about_it() -> None:
     found = asked("cranks but no start", Index.fit(jobs, WORDING, Settings()))
     assert found.said_fine[of(starter)] == pytest.approx(0.5)
     assert "starting" not in found.about
+
+
+def test_what_was_replaced_in_vain_counts_against_itself_and_not_its_connector() -> None:
+    coil = Cause(component="ignition coil", failure_mode=FailureMode.INTERNAL_FAULT)
+    plug = Cause(component="coil connector", failure_mode=FailureMode.OPEN)
+    jobs = [
+        *CASES[:-1],
+        case(11, LIDO, "misfire cyl 3", System.IGNITION, coil),
+        case(12, LIDO, "misfire cyl 2", System.IGNITION, plug),
+    ]
+    found = asked("misfire, coil swapped no change", Index.fit(jobs, WORDING, Settings()))
+    assert found.said_fine[of(coil)] > 0.5
+    assert of(plug) not in found.said_fine

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from kb.case import Cause, FailureMode
-from kb.services.adding import cause_told
+from kb.services.adding import add_line, cause_told
 from kb.services.closing import Closing, close_job
 from kb.services.editing import edit_job
 from kb.services.keeping import keep
@@ -42,3 +42,22 @@ def test_a_cause_is_closed_by_the_name_it_is_printed_by(shop: str) -> None:
 def test_a_cause_is_edited_by_the_name_it_is_printed_by(shop: str) -> None:
     assert edit_job(shop, 2, [f"cause={PRINTED}"], today=TODAY).job.cause == REGULATOR
     assert cause_told(shop, PRINTED) == REGULATOR
+
+
+@pytest.mark.parametrize(
+    ("line", "cause", "asked"),
+    [
+        ("replaced coil, did not cure", "coil, cylinder head, open", True),
+        ("replaced coil, did not cure", "ignition coil, cylinder head, open", True),
+        ("replaced coil, did not cure", "coil connector, cylinder head, open", False),
+        ("replaced coil, cured", "coil, cylinder head, open", False),
+        ("cleaned coil, did not cure", "coil, cylinder head, open", False),
+    ],
+)
+def test_a_part_that_was_replaced_in_vain_is_asked_about_as_the_cause(
+    empty_store: str, line: str, cause: str, asked: bool
+) -> None:
+    keep(empty_store, open_job(empty_store, Opening(text="misfire"), today=TODAY))
+    keep(empty_store, add_line(empty_store, 1, line, today=TODAY))
+    draft = close_job(empty_store, 1, Closing(cause=cause), Settings(), today=TODAY)
+    assert any("cause all the same?" in notice for notice in draft.notices) is asked

@@ -57,7 +57,7 @@ def ask(
     while True:
         offered, given = dict(typed.offered), dict(typed.given)
         before = offered.get(label, "")
-        beside = f"[{typed.words.named(before)}]" if before else hint
+        beside = f"[{_offer(before, typed.words)}]" if before else hint
         shown = f"{label} {beside}" if beside else label
         text, told = told or prompt(shown, default=before), None
         if before and text == EMPTY:
@@ -78,6 +78,11 @@ def ask(
         vain += 1
         if vain == _VAIN_BEFORE_HELP or not text:
             say("  Ctrl-C leaves; nothing is stored then.")
+
+
+def _offer(before: str, words: JobWords) -> str:
+    """Return how an answer is offered again; one that is not shown by what it is."""
+    return before if words.named(before) == before else "your last line, not shown"
 
 
 def ask_whether(question: str, *, default: bool) -> bool:

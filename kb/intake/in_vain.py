@@ -1,0 +1,95 @@
+"""Parts that a complaint says were replaced or swapped without effect: they are hardly the cause.
+
+"Coil swapped, no change" names the coil to leave it out, as "coil ok" does. Where the trouble moved
+with a part, the part is what is wrong.
+"""
+
+import re
+from collections.abc import Sequence
+
+from kb.intake.wording import Wording
+from kb.patterns import compiled
+
+_DONE_WORDS = """
+replaced renewed changed swapped fitted installed exchanged substituted new replacing swapping
+getauscht erneuert gewechselt ersetzt neu neue neuer neues wymieniony wymieniona wymieniono nowy
+nowa nowe remplacé remplacée changé changée neuf neuve
+"""
+_DONE = frozenset(_DONE_WORDS.split())
+_BREAK_WORDS = """
+with for by from in on to at last ago yesterday already twice since because after before when
+and mit von vom bei letzte letzten vor schon bereits wegen czy z but then has have had is was
+were been got
+"""
+_BREAK = frozenset(_BREAK_WORDS.split())
+_BESIDE_WORDS = """
+a an the his her my our their other another second known good complete whole side both all tried
+we i he she they it der die das den ein eine einen wurde wurden ist also just
+"""
+_BESIDE = frozenset(_BESIDE_WORDS.split())
+_VAIN = (
+    r"no (?:change|diff\w*|better|improvements?|effects?|luck|joy|help|odds|cure|good|use)"
+    r"|not (?:any )?(?:better|cured|fixed|it|that|solved|sorted|helped)|made no|no odds|unchanged"
+    r"|(?:the |just the |exactly the )?same(?: again| as before| fault| problem| thing| trouble)?"
+    r"|still(?! (?:fine|ok|okay|good|well)\b)"
+    r"|did(?:n'?t| not) (?:help|cure|fix|change|solve|cut it)"
+    r"|to no avail|in vain|(?:without|w/o) (?:any )?(?:effect|success|change|luck)|for nowt"
+    r"|nothing changed|bleibt|bleiben|immer noch|nach wie vor|unver[aä]ndert|umsonst|vergeblich"
+    r"|ohne (?:erfolg|wirkung|besserung|[aä]nderung)|keine? (?:[aä]nderung|besserung|unterschied)"
+    r"|nichts? (?:besser|geholfen|gebracht)|trotzdem|bez zmian|nadal|sans effet|toujours"
+)
+_IN_VAIN = compiled(rf"\W*(?:(?:but|and|aber|und|mais|ale)\W+)?(?:it |there )?(?:{_VAIN})\b", re.I)
+_INSIDE = compiled(rf"\b(?:{_VAIN})\b", re.I)
+_MOVED = compiled(
+    r"\b(?:moved|moves|moving|follow(?:s|ed)?|went|goes|travels|travelled|wander\w*|gewandert"
+    r"|(?:mit)?gezogen|zieht)\b",
+    re.IGNORECASE,
+)
+MOST_WORDS = 4
+"""Words of a part: a longer piece tells of more than that a part was replaced."""
+
+
+def replaced_in_vain(clause: str, behind: str, wording: Wording) -> list[str]:
+    """Return the words of the part that a clause says was replaced in vain; none if it does not.
+
+    Parameters
+    ----------
+    clause : str
+        Which says what was done, and perhaps what came of it.
+    behind : str
+        The clause behind it, which may say so.
+
+    Examples
+    --------
+    >>> trade = Wording.default()
+    >>> replaced_in_vain("coil swapped no change", "", trade)
+    ['coil']
+    >>> replaced_in_vain("new battery fitted", "still flat by morning", trade)
+    ['battery']
+    >>> replaced_in_vain("coil swapped to cyl 3", "misfire moved to 3", trade)
+    []
+    """
+    if "?" in clause + behind or _MOVED.search(clause) or _MOVED.search(behind):
+        return []
+    inside = _INSIDE.search(clause)
+    if inside is None and not _IN_VAIN.match(behind):
+        return []
+    return _part(wording.tokens(clause[: inside.start()] if inside else clause))
+
+
+def _part(words: Sequence[str]) -> list[str]:
+    """Return the part that was replaced: what stands behind the words for that, or before them."""
+    done = [at for at, word in enumerate(words) if word in _DONE]
+    if not done or any(word in {"no", "not", "never", "nicht"} for word in words):
+        return []
+    behind, before = _named(words[done[-1] + 1 :]), _named(words[: done[0]])
+    between = _named([word for word in words[done[0] : done[-1]] if word not in _DONE])
+    part = behind or between or before
+    return part if len(part) <= MOST_WORDS else []
+
+
+def _named(words: Sequence[str]) -> list[str]:
+    """Return words of a part up to what tells when, where or by whom."""
+    kept = [word for word in words if word not in _BESIDE]
+    end = next((at for at, word in enumerate(kept) if word in _BREAK or word.isdigit()), len(kept))
+    return kept[:end]

@@ -1,0 +1,43 @@
+"""Parts that were replaced without effect; common practice, no source."""
+
+import pytest
+
+from kb.intake.said_fine import said_fine
+from kb.intake.wording import Wording
+
+WORDING = Wording.default()
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("misfire cyl 3, coil swapped no change", "coil"),
+        ("no start, replaced the starter, still the same", "starter"),
+        ("new battery fitted last week, still flat", "battery"),
+        ("misfire; other garage fitted new coil. No better", "coil"),
+        ("alternator was renewed by the dealer but no difference", "alternator"),
+        ("Spule getauscht, bleibt", "spule"),
+        ("Anlasser erneuert ohne Erfolg", "starter"),
+    ],
+)
+def test_a_part_that_was_replaced_in_vain_is_told_apart(text: str, part: str) -> None:
+    assert part in said_fine(text, WORDING).in_vain.split()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "coil swapped 1->3, misfire moved to 3",
+        "coil swapped, same misfire went with it",
+        "coil not replaced, no change",
+        "new battery fitted, now no start",
+        "coil swapped, no change?",
+        "battery still flat",
+        "no change since the service",
+        "clutch done last year",
+        "new tyres fitted, still fine",
+        "",
+    ],
+)
+def test_what_moved_or_is_not_told_to_be_in_vain_stays(text: str) -> None:
+    assert not said_fine(text, WORDING).in_vain
