@@ -24,6 +24,10 @@ Relearn = Callable[[frozenset[tuple[int, Key]], Callable[[Trial], Lives]], Stage
 """Learns a shop's wider history anew, with one end supposed of the fixes of some jobs."""
 
 
+TIE = 0.05
+"""Fixes that stand within about so much of one another go by the longest horizon (by judgement)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Estimate:
     """A rate with its interval; the rate is None where too little is known to print a number."""
@@ -250,7 +254,8 @@ def fixes(
     shop's other fixes say, on the same clock; without it a rate is drawn but weakly towards one
     half. `clock` and `silence` are as `kb.rates.trials.trials` takes them; `relearn` is what the
     history would be with answers supposed, where an answer has it learnt anew. The best comes
-    first, by `standing` at the `ranking_horizon`; what nobody wrote down whether it cured last.
+    first, by `standing` at the `ranking_horizon`, of those alike there (`TIE`) by that at the
+    longest; what nobody wrote down whether it cured last.
 
     References
     ----------
@@ -547,8 +552,10 @@ def _notices(rate: FixRate, least_known: int) -> Iterator[Notice]:
         yield Notice.FEW_FOLLOWED
 
 
-def _worse(rate: FixRate, place: int) -> tuple[bool, bool, float, float, str]:
-    """Sort key: the smaller, the better the fix."""
+def _worse(rate: FixRate, place: int) -> tuple[bool, bool, float, float, float, float, str]:
+    """Sort key: the smaller, the better the fix; of those alike so far, what came back later."""
     slow = float("inf") if rate.minutes is None else rate.minutes
-    order = (-standing(rate.horizons[place].belief), slow, rate.label)
+    here = standing(rate.horizons[place].belief)
+    later = standing(rate.horizons[-1].belief)
+    order = (-round(here / TIE), -later, -here, slow, rate.label)
     return (not rate.tried, rate.never_reproduced, *order)

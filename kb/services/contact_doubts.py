@@ -80,7 +80,7 @@ def without_repeats(job: Job, base: Job) -> tuple[Job, list[str]]:
     if job.contacts[: len(kept)] != base.contacts:
         return job, []
     for new in job.contacts[len(kept) :]:
-        known = next((place for place, each in enumerate(kept) if _same_answer(each, new)), None)
+        known = next((place for place, each in enumerate(kept) if same_answer(each, new)), None)
         if known is None:
             kept.append(new)
             continue
@@ -103,7 +103,7 @@ def refuse_mere_repeats(job: Job, base: Job, said: Sequence[str]) -> None:
         raise InvalidField("job", job.number, f"is told nothing new: {said[0]}")
 
 
-def _same_answer(one: Contact, other: Contact) -> bool:
+def same_answer(one: Contact, other: Contact) -> bool:
     """Whether two tell the same of one day; who told it, and with what odometer, is no matter."""
     told, again = (
         (each.on, each.outcome, each.job, even(each.words or "")) for each in (one, other)
