@@ -355,7 +355,30 @@ def _rated(
         for key, tried in groups.items()
     ]
     place = ranking_horizon([rate for rate, _ in found])
-    return sorted(found, key=lambda each: _worse(each[0], place))
+    return _lasting_first(sorted(found, key=lambda each: _worse(each[0], place)), place)
+
+
+def _lasting_first(
+    found: Sequence[tuple[FixRate, list[Trial]]], place: int
+) -> list[tuple[FixRate, list[Trial]]]:
+    """Order those that stand alike at a horizon (`TIE`) by what they reach at the longest."""
+
+    def at(rate: FixRate, horizon: int) -> float:
+        return standing(rate.horizons[horizon].belief)
+
+    alike: list[list[tuple[FixRate, list[Trial]]]] = []
+    for each in found:
+        first = alike[-1][0][0] if alike else None
+        kind = bool(each[0].tried), each[0].never_reproduced
+        if (
+            first is not None
+            and kind == (bool(first.tried), first.never_reproduced)
+            and at(first, place) - at(each[0], place) <= TIE
+        ):
+            alike[-1].append(each)
+        else:
+            alike.append([each])
+    return [each for group in alike for each in sorted(group, key=lambda one: -at(one[0], -1))]
 
 
 @dataclass(frozen=True, slots=True)
@@ -552,10 +575,8 @@ def _notices(rate: FixRate, least_known: int) -> Iterator[Notice]:
         yield Notice.FEW_FOLLOWED
 
 
-def _worse(rate: FixRate, place: int) -> tuple[bool, bool, float, float, float, float, str]:
-    """Sort key: the smaller, the better the fix; of those alike so far, what came back later."""
+def _worse(rate: FixRate, place: int) -> tuple[bool, bool, float, float, str]:
+    """Sort key: the smaller, the better the fix."""
     slow = float("inf") if rate.minutes is None else rate.minutes
-    here = standing(rate.horizons[place].belief)
-    later = standing(rate.horizons[-1].belief)
-    order = (-round(here / TIE), -later, -here, slow, rate.label)
+    order = (-standing(rate.horizons[place].belief), slow, rate.label)
     return (not rate.tried, rate.never_reproduced, *order)
