@@ -41,7 +41,7 @@ def by_days(text: str, today: date) -> list[tuple[Place, Outcome]]:
     if len({day for _, day in days}) < 2 or work_behind(text):
         return []
     cuts = [0, *(_cut(text, one.end, two.start) for (one, _), (two, _) in pairwise(days))]
-    found = []
+    found: list[tuple[Place, Outcome]] = []
     for (day, _), start, end in zip(days, cuts, [*cuts[1:], len(text)], strict=True):
         said = text[start : day.start] + text[day.end : end]
         outcome = judge_contact(said.strip(_LOOSE))
