@@ -23,9 +23,15 @@ class UnreviewedCard:
     opened: date
     closed: bool
     denied: tuple[str, ...] = ()
+    reopened: bool = False
 
     def is_done(self, today: date) -> bool:
-        """Whether its job is over, so that what was done on it may be its repair."""
+        """Whether its job is over, so that what was done on it may be its repair.
+
+        One that was reopened has its cause, and is open: nothing of it waits to be confirmed.
+        """
+        if self.reopened:
+            return False
         return self.closed or today - self.opened > LONG_OPEN
 
 

@@ -182,8 +182,9 @@ def as_words(told: Account, kinds: tuple[type, ...], text: str) -> Account:
         if isinstance(lift.fact, kinds)
     ]
     lifted = tuple(lift for lift in told.lifted if not isinstance(lift.fact, kinds))
-    kept = sorted((*told.kept, *moved), key=lambda lift: lift.place)
-    return replace(told, lifted=lifted, kept=tuple(kept))
+    places = merged([lift.place for lift in (*told.kept, *moved)])
+    kept = tuple(Lift(text[slice(*place)], place) for place in places)
+    return replace(told, lifted=lifted, kept=kept)
 
 
 def placed(facts: Sequence[F], told: Account, entry: int) -> tuple[F, ...]:

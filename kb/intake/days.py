@@ -114,14 +114,7 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     '“last week” names no one day; kept is 2026-03-02, else write it as 2026-02-28'
     """
     begin, end = stretch or Place(0, len(text))
-    found: dict[Place, date | None] = {}
-    for pattern in (*_DAYS, _SHORT, _SLASHED):
-        for match in pattern.finditer(text, begin, end + text.startswith(".", end)):
-            start = match.start(_BEHIND.get(pattern, 0))
-            place = Place(start, match.end())
-            overlaps = any(place.start < each.end and each.start < place.end for each in found)
-            if not overlaps and not _is_other_day(text, begin, place.start):
-                found[place] = _day(match, today)
+    found = _days_within(text, today, begin, end)
     days = {day for day in found.values() if day}
     if len(days) == 1:
         place, day = next((place, day) for place, day in found.items() if day)
@@ -137,6 +130,30 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     said, before = text[slice(*vague[0])], today - timedelta(days=2)
     why = f"{NO_ONE_DAY}; kept is {today}, else write it as {before}"
     return HeardOn(doubt=Doubt(said, why, vague[0]))
+
+
+def days_told(text: str, today: date) -> list[tuple[Place, date]]:
+    """Return every day on which a text says that a car was heard of, in the order told.
+
+    Examples
+    --------
+    >>> [str(day) for _, day in days_told("ok 3 Mar 2025, back 14.02.2026", date(2026, 3, 2))]
+    ['2025-03-03', '2026-02-14']
+    """
+    found = _days_within(text, today, 0, len(text))
+    return sorted((place, day) for place, day in found.items() if day)
+
+
+def _days_within(text: str, today: date, begin: int, end: int) -> dict[Place, date | None]:
+    found: dict[Place, date | None] = {}
+    for pattern in (*_DAYS, _SHORT, _SLASHED):
+        for match in pattern.finditer(text, begin, end + text.startswith(".", end)):
+            start = match.start(_BEHIND.get(pattern, 0))
+            place = Place(start, match.end())
+            overlaps = any(place.start < each.end and each.start < place.end for each in found)
+            if not overlaps and not _is_other_day(text, begin, place.start):
+                found[place] = _day(match, today)
+    return found
 
 
 def earliest_meant(said: str, today: date) -> date | None:

@@ -25,6 +25,7 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.causes import read_cause
 from kb.intake.codes import find_codes, parse_code
+from kb.intake.days import heard_on
 from kb.intake.distances import ODOMETER, parse_odometer
 from kb.intake.forms import (
     decoded,
@@ -35,6 +36,7 @@ from kb.intake.forms import (
     steps,
     unknown_key,
 )
+from kb.intake.other_kinds import check_kind
 from kb.intake.readings import parse_reading
 from kb.intake.sheets import columns
 from kb.intake.single_facts import parse_attempt, parse_contact, parse_test
@@ -76,8 +78,9 @@ def edited(
     behind the last one adds an item. A whole vehicle, cause or item may be given as the command
     line takes it elsewhere (``attempts[0]=cleaned seat connector``) or as JSON; items of a list are
     parted by semicolons. A car told anew by make and model stays the one of its key tag and VIN if
-    these are as before. A contact that names no day is of today; a cause told by the name of one
-    of the shop's `causes` is that one.
+    these are as before. A contact told anew keeps day, odometer and job where it tells none, and a
+    new one that names no day is of today; text of another kind of fact is refused; a cause told by
+    the name of one of the shop's `causes` is that one.
 
     Raises
     ------
@@ -91,14 +94,13 @@ def edited(
     >>> after.vehicle.label, str(after.codes[0])
     ('Corvane', 'P0335')
     """
-    parsers: Parsers = {
+    parsers: dict[Any, Callable[[str], object]] = {
         Vehicle: lambda text: _same_car(parse_vehicle(text, vehicles).vehicle, job.vehicle),
         Cause: lambda text: read_cause(text, causes),
         TroubleCode: parse_code,
         Reading: parse_reading,
         DiagnosticTest: parse_test,
         Attempt: parse_attempt,
-        Contact: lambda text: parse_contact(text, today),
         System: parse_system,
     }
     record: dict[str, Any] = job_to_record(job)
@@ -114,8 +116,41 @@ def edited(
         for step in steps(path):
             if step in GIVEN:
                 raise InvalidField(path, text, GIVEN[str(step)])
-        _set(record, path, _value(path, text.strip(), parsers))
+        heard = {Contact: lambda told, at=path: _heard(told, record, at, today)}
+        _check_kinds(path, text.strip(), today)
+        _set(record, path, _value(path, text.strip(), parsers | heard))
     return job_from_record(record)
+
+
+def _check_kinds(path: str, text: str, today: date) -> None:
+    """Refuse a whole item told in the words of another kind of fact."""
+    if text and path.endswith("]") and not text.startswith(("[", "{")):
+        check_kind(kind_at(path), text, path, today)
+
+
+def _heard(text: str, record: Mapping[str, Any], path: str, today: date) -> Contact:
+    """Read a contact told anew; day, odometer and job of the one before stay if not told.
+
+    Raises
+    ------
+    InvalidField
+        If it names a time that is no one day, so that nobody can tell whether the old day stays.
+    """
+    told, on = parse_contact(text, today), heard_on(text, today)
+    place = next((step for step in steps(path) if isinstance(step, int)), None)
+    known = record.get("contacts", [])
+    if place is None or place >= len(known):
+        return told
+    before = msgspec.convert(known[place], Contact)
+    if on.doubt is not None:
+        raise InvalidField(path, on.doubt.text, "names no one day; write it as 2026-03-02")
+    return replace(
+        told,
+        on=told.on if on.day else before.on,
+        odometer_km=before.odometer_km if told.odometer_km is None else told.odometer_km,
+        job=before.job if told.job is None else told.job,
+        by=before.by,
+    )
 
 
 def _same_car(told: Vehicle, before: Vehicle) -> Vehicle:

@@ -23,6 +23,7 @@ from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.credit import is_credited_elsewhere
 from kb.intake.days import HeardOn, heard_on
+from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import Distance
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
@@ -86,6 +87,7 @@ _AFTER_NEW = compiled(
 _NEAR = 80
 _AT_ONCE = len(", then ")
 """Between two fixes without a word on how the first fared."""
+_PIECE = compiled(r"[^\s,;.\n][^,;.\n]*")
 _SIGNED = compiled(r"(?<![\s,;–-])[\s,;–-]++(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
 """Who did it, at the end."""
 
@@ -175,7 +177,7 @@ def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple
 def _find(text: str, today: date, *, left_cured: bool) -> Findings:
     """Read a line in which no word is misspelt."""
     spent = SpentInLine.of(text)
-    parted = _parted(text, spent, left_cured=left_cured)
+    parted = _parted(text, spent, today, left_cured=left_cured)
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
@@ -223,6 +225,7 @@ def _find(text: str, today: date, *, left_cured: bool) -> Findings:
     doubts = [*parted.doubts, *codes.doubtful, *asked]
     doubts += _work_of_readings(text, readings, places["attempts"])
     heard = [part for part in parted.parts if part.name == "contacts"]
+    doubts += _denied_holds(text, told, places, doubts)
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
     lifted += [*map(Lift, *zip(*spent.found, strict=True))] if spent.found else []
     lifted += [Lift(*verdict)] if verdict else []
@@ -275,9 +278,16 @@ def _as_typed(found: Findings, line: SpeltLine) -> Findings:
     )
 
 
-def _parted(text: str, spent: SpentInLine, *, left_cured: bool) -> PartedLine:
+def _parted(text: str, spent: SpentInLine, today: date, *, left_cured: bool) -> PartedLine:
     parted = part_line(spent.masked)
     parted.take_bought(text, spent)
+    names = {part.name for part in parted.parts}
+    if names <= {"contacts"} and (left_cured or names):
+        apart = by_days(spent.masked, today)
+        if apart:
+            parted.parts = [LinePart("contacts", place, place) for place, _ in apart]
+            parted.left = []
+            return parted
     if left_cured and not any(part.name in ("attempts", "contacts") for part in parted.parts):
         _take_comeback(parted, spent.masked)
     return parted
@@ -425,6 +435,34 @@ def _doubted(
         else attempt
         for attempt, place in zip(attempts, places, strict=True)
     ]
+
+
+def _denied_holds(
+    text: str, told: dict[str, list[Any]], places: dict[str, list[Place]], doubts: Sequence[Doubt]
+) -> list[Doubt]:
+    """Take out what is told to have held where other words of the line may tell of a comeback.
+
+    Which of the two is so only who typed it can say: both are asked about, and neither is stored.
+    """
+    held = [
+        place
+        for contact, place in zip(told["contacts"], places["contacts"], strict=True)
+        if contact.outcome is Outcome.HELD
+    ]
+    told_places = [place for found in places.values() for place in found]
+    if not held or any(each.outcome is Outcome.COMEBACK for each in told["contacts"]):
+        return []
+    rest = blanked(text, [*told_places, *(each.place for each in doubts if each.place)])
+    back = [Place(*each.span()) for each in _PIECE.finditer(rest) if sounds_back(each[0])]
+    if told["attempts"]:  # what stands before is of the time in the workshop
+        back = [each for each in back if each.start > held[0].start]
+    if not back:
+        return []
+    kept = [n for n, place in enumerate(places["contacts"]) if place not in held]
+    told["contacts"] = [told["contacts"][n] for n in kept]
+    places["contacts"] = [places["contacts"][n] for n in kept]
+    why = "may tell that it held and that it came back: not taken; tell each in a line of its own"
+    return [Doubt(text[slice(*place)], why, place) for place in sorted([*held, *back])]
 
 
 def _sounds_of_return(contact: Contact) -> bool:

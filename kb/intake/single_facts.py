@@ -12,6 +12,7 @@ from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode
 from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
 from kb.intake.days import heard_on
+from kb.intake.days_apart import by_days
 from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
 from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
@@ -222,7 +223,7 @@ def parse_contact(text: str, today: date) -> Contact:
     Raises
     ------
     InvalidField
-        If it is empty, or names a day that is none.
+        If it is empty, names a day that is none, or tells of two days what cannot be one contact.
 
     Examples
     --------
@@ -231,6 +232,9 @@ def parse_contact(text: str, today: date) -> Contact:
     ('comeback', 91000, 214, '2026-05-02')
     """
     line = " ".join(text.split())
+    if len({told for _, told in by_days(line, today)}) > 1:
+        cure = "tells of two days, and not alike; tell what was heard on each by itself"
+        raise InvalidField("contact", text, cure)
     on = heard_on(line, today)
     rest = cut(line, [Lifted(*on.place)]) if on.place else line
     job, rest = _lift(_JOB, rest)

@@ -1,7 +1,7 @@
 """How well each fix worked for one proven cause: at handover, and afterwards."""
 
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from operator import attrgetter
@@ -9,7 +9,7 @@ from operator import attrgetter
 from kb.case import Action, RepairRecord
 from kb.errors import Notice
 from kb.rates.outer_ends import Fates, outer_ends
-from kb.rates.shrinkage import Posterior, StagedHistory, neutral_stages
+from kb.rates.shrinkage import Key, Posterior, StagedHistory, neutral_stages
 from kb.rates.survival import Interval, Lifetime, SurvivalStep, merged, product_limit, survival_at
 from kb.rates.trials import Clock, Lives, Silence, Trial, trials
 from kb.settings import RateSettings
@@ -18,6 +18,14 @@ from kb.statistics.summaries import known_median, usual
 
 TELLING = 0.3
 """What the chance that one fix is better must be off even to tell the two apart (by judgement)."""
+
+
+Relearn = Callable[[frozenset[tuple[int, Key]], Callable[[Trial], Lives]], StagedHistory | None]
+"""Learns a shop's wider history anew, with one end supposed of the fixes of some jobs."""
+
+
+TIE = 0.05
+"""Fixes that stand within about so much of one another go by the longest horizon (by judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +77,10 @@ class HorizonRate:
     belief : Posterior
         That chance by its own attempts and its wider history together.
     if_same, if_other : Estimate or None
-        What the rate would be if every return within the horizon that nobody has judged was for the
-        same fault, and if none was: the first is never above the other. None where nothing is to
-        be judged of the fix; what was back after the horizon only changes neither.
+        What the rate would be if every return within the horizon that nobody has judged were judged
+        to be for the same fault, and if each were judged to be for another: what is told then. None
+        where nothing is to be judged of the fix; what was back after the horizon only changes
+        neither.
     """
 
     horizon: int
@@ -237,19 +246,22 @@ def fixes(
     cause: Hashable = None,
     clock: Clock = Clock.DAYS,
     silence: Silence | None = None,
+    relearn: Relearn | None = None,
 ) -> tuple[Fix, ...]:
     """Rate every fix that was tried for a cause, as `kb.rates.trials.Trial.cause` tells.
 
     Without `cause`, all that was tried on the repairs is taken to be for one. `history` is what the
     shop's other fixes say, on the same clock; without it a rate is drawn but weakly towards one
-    half. `clock` and `silence` are as `kb.rates.trials.trials` takes them. The best comes first, by
-    `standing` at the `ranking_horizon`; what nobody wrote down whether it cured last.
+    half. `clock` and `silence` are as `kb.rates.trials.trials` takes them; `relearn` is what the
+    history would be with answers supposed, where an answer has it learnt anew. The best comes
+    first, by `standing` at the `ranking_horizon`, of those alike there (`TIE`) by that at the
+    longest; what nobody wrote down whether it cured last.
 
     References
     ----------
     Estimate: `kb.rates.shrinkage`; interval: `kb.rates.survival.survival_at`.
     """
-    rated = _rated(repairs, settings, history, cause, clock, silence)
+    rated = _rated(repairs, settings, history, cause, clock, silence, relearn)
     return tuple(Fix(rate=rate, curve=_curve(tried)) for rate, tried in rated)
 
 
@@ -259,9 +271,11 @@ def fix_rates(
     history: StagedHistory | None = None,
     *,
     cause: Hashable = None,
+    relearn: Relearn | None = None,
 ) -> tuple[FixRate, ...]:
     """Return the rates of `fixes` without their curves."""
-    return tuple(rate for rate, _ in _rated(repairs, settings, history, cause, Clock.DAYS, None))
+    rated = _rated(repairs, settings, history, cause, Clock.DAYS, None, relearn)
+    return tuple(rate for rate, _ in rated)
 
 
 def ranking_horizon(rates: Sequence[FixRate]) -> int:
@@ -324,6 +338,7 @@ def _rated(
     cause: Hashable,
     clock: Clock,
     silence: Silence | None,
+    relearn: Relearn | None,
 ) -> list[tuple[FixRate, list[Trial]]]:
     groups: dict[tuple[tuple[str, str], bool], list[Trial]] = defaultdict(list)
     mistaken: Counter[tuple[tuple[str, str], bool]] = Counter()
@@ -334,13 +349,51 @@ def _rated(
         elif trial.tried.supposed == cause:
             mistaken[key] += 1
     horizons = horizons_of(clock, settings)
-    history = history or neutral_stages(horizons)
+    known = _Wider(history or neutral_stages(horizons), relearn)
     found = [
-        (replace(_rate(key[0], tried, settings, history, horizons), mistaken=mistaken[key]), tried)
+        (replace(_rate(key[0], tried, settings, known, horizons), mistaken=mistaken[key]), tried)
         for key, tried in groups.items()
     ]
     place = ranking_horizon([rate for rate, _ in found])
-    return sorted(found, key=lambda each: _worse(each[0], place))
+    return _lasting_first(sorted(found, key=lambda each: _worse(each[0], place)), place)
+
+
+def _lasting_first(
+    found: Sequence[tuple[FixRate, list[Trial]]], place: int
+) -> list[tuple[FixRate, list[Trial]]]:
+    """Order those that stand alike at a horizon (`TIE`) by what they reach at the longest."""
+
+    def at(rate: FixRate, horizon: int) -> float:
+        return standing(rate.horizons[horizon].belief)
+
+    alike: list[list[tuple[FixRate, list[Trial]]]] = []
+    for each in found:
+        first = alike[-1][0][0] if alike else None
+        kind = bool(each[0].tried), each[0].never_reproduced
+        if (
+            first is not None
+            and kind == (bool(first.tried), first.never_reproduced)
+            and at(first, place) - at(each[0], place) <= TIE
+        ):
+            alike[-1].append(each)
+        else:
+            alike.append([each])
+    return [each for group in alike for each in sorted(group, key=lambda one: -at(one[0], -1))]
+
+
+@dataclass(frozen=True, slots=True)
+class _Wider:
+    """What the shop's other fixes say, and what they would say with some answers supposed."""
+
+    plain: StagedHistory
+    relearn: Relearn | None
+
+    def supposing(
+        self, jobs: frozenset[tuple[int, Key]], end: Callable[[Trial], Lives]
+    ) -> StagedHistory:
+        if self.relearn is None or not jobs:
+            return self.plain
+        return self.relearn(jobs, end) or neutral_stages(self.plain.horizons)
 
 
 def _once(every: Iterable[Trial]) -> list[Trial]:
@@ -364,7 +417,7 @@ def _rate(
     key: tuple[str, str],
     every: Sequence[Trial],
     settings: RateSettings,
-    history: StagedHistory,
+    history: _Wider,
     horizons: Sequence[int],
 ) -> FixRate:
     tried = _once(every)
@@ -413,10 +466,10 @@ def _horizons(
     key: tuple[str, str],
     known: Sequence[Trial],
     settings: RateSettings,
-    history: StagedHistory,
+    history: _Wider,
     horizons: Sequence[int],
 ) -> tuple[HorizonRate, ...]:
-    plain = _estimates(key, [trial.lives for trial in known], settings, history, horizons)
+    plain = _estimates(key, [trial.lives for trial in known], settings, history.plain, horizons)
     cured = [(each, each.life) for each in known if each.life and each.tried.cured]
     found = []
     for place, (horizon, (estimate, belief)) in enumerate(zip(horizons, plain, strict=True)):
@@ -457,30 +510,28 @@ def _two_ends(
     key: tuple[str, str],
     known: Sequence[Trial],
     settings: RateSettings,
-    history: StagedHistory,
+    history: _Wider,
     horizons: Sequence[int],
     place: int,
 ) -> tuple[Estimate, Estimate] | tuple[None, None]:
-    """Return the rate at a horizon if what was back by then was the same fault, and if not.
+    """Return the rate at a horizon if what was back by then were judged the same fault, or not.
 
-    A failure makes the kinds of fix likelier that fail so, and where those cure more often, as in
-    a shop whose quick mends cure and do not last, it could raise the rate: it does not here.
+    It is the rate that such answers would give: the wider history is told them, too.
     """
     if not any(trial.back for trial in known):
         return None, None
-    same, other = (
-        _estimates(
-            key,
-            [end(each) if each.is_back_within(horizons[place]) else each.lives for each in known],
-            settings,
-            history,
-            horizons,
-        )[place][0]
-        for end in (attrgetter("if_same"), attrgetter("if_other"))
-    )
-    if same.rate is not None and other.rate is not None and same.rate > other.rate:
-        return replace(same, rate=other.rate), other
-    return same, other
+    back = frozenset(trial.of for trial in known if trial.is_back_within(horizons[place]))
+
+    def supposed(end: Callable[[Trial], Lives]) -> Estimate:
+        lives = [end(each) if each.of in back else each.lives for each in known]
+        wider = history.supposing(back, end)
+        return _estimates(key, lives, settings, wider, horizons)[place][0]
+
+    return supposed(_IF_SAME), supposed(_IF_OTHER)
+
+
+_IF_SAME: Callable[[Trial], Lives] = attrgetter("if_same")
+_IF_OTHER: Callable[[Trial], Lives] = attrgetter("if_other")
 
 
 def _estimates(

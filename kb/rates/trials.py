@@ -110,6 +110,11 @@ class Trial:
         return self.cause, self.tried.fix, self.never_reproduced
 
     @property
+    def of(self) -> tuple[int, tuple[str, str]]:
+        """Job and fix: what tells one trial from every other."""
+        return self.job, self.tried.fix
+
+    @property
     def life(self) -> Lifetime | None:
         """The longest lifetime: until when its car is known to have been good, or failed."""
         return self.lives[0] if self.lives else None

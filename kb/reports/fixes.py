@@ -95,10 +95,11 @@ def _seen(first: HorizonRate, clock: Clock) -> str:
 
 
 def _at(times: Sequence[float], clock: Clock) -> str:
-    """Return when something came back as ``at 202 to 209 days``."""
+    """Return when something came back as ``at 202 to 209 days``, two as ``at 112 and 205 days``."""
     first, last = (f"{time:,.0f}" for time in (times[0], times[-1]))
     unit = "day" if clock is Clock.DAYS and last == "1" else clock
-    return f"at {last} {unit}" if first == last else f"at {first} to {last} {unit}"
+    joint = "and" if len(times) == 2 else "to"
+    return f"at {last} {unit}" if first == last else f"at {first} {joint} {last} {unit}"
 
 
 def rate(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
@@ -263,7 +264,14 @@ def versus(fix: "RatedFix", clock: Clock) -> str | None:
         return None
     span = length(fix.compared_at, clock)
     told = f"chance that the first is better for {span}: {percent(fix.first_better)}"
-    return told if abs(fix.first_better - 0.5) >= TELLING else f"{told}, so no telling yet"
+    if abs(fix.first_better - 0.5) >= TELLING:
+        return told
+    later = sum(time > fix.compared_at for time in fix.rate.came_back)
+    return (
+        f"{told}, but {later} of this one came back after that"
+        if later
+        else (f"{told}, so no telling yet")
+    )
 
 
 def usual(fix: FixRate) -> str | None:
@@ -323,4 +331,4 @@ def _rows(answer: "FixesAnswer", fix: "RatedFix", place: int, detail: bool) -> I
         longest = next((each for each in reversed(own.horizons) if each.supported), own.first)
         yield "", Text(bar(longest.interval, longest.rate), no_wrap=True)
         drawn = curve(fix.curve, answer.horizons, clock, unjudged=len(own.unjudged))
-        yield from (("", Text(line, no_wrap=True)) for line in drawn)
+        yield from (("", Text(line, no_wrap=len(drawn) > 1)) for line in drawn)

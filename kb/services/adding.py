@@ -82,7 +82,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         refuse_mere_repeats(job, base, repeated)
         spelt = (
             *denied_causes(work, job, base),
-            *left_to_judge(work, found.contacts, base),
+            *left_to_judge(work, job.contacts[len(base.contacts) :], job),
             *spelt_otherwise(work, job, base),
         )
     early = [notice for contact in found.contacts for notice in contact_doubts(contact, base)]
@@ -171,7 +171,7 @@ def with_part(
     job, repeated = without_repeats(job, base)
     refuse_mere_repeats(job, base, repeated)
     early = contact_doubts(part, base) if isinstance(part, Contact) else []
-    early += left_to_judge(work, [part] if isinstance(part, Contact) else [], base)
+    early += left_to_judge(work, job.contacts[len(base.contacts) :], job)
     early += first_after_comeback([part] if isinstance(part, Attempt) else [], base)
     early += [str(on.doubt)] if on.doubt and not dated else []
     early += denied_causes(work, job, base)

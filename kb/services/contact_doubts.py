@@ -12,9 +12,13 @@ from kb.services.drafts import number_of
 from kb.store.unit_of_work import UnitOfWork
 
 
-def contact_doubts(contact: Contact, job: Job) -> list[str]:
-    """Say why a contact would not count, or not be what it seems, and how to mend it."""
-    mend = f"correct it with kb job edit {job.number} --set contacts[{len(job.contacts)}]"
+def contact_doubts(contact: Contact, job: Job, place: int | None = None) -> list[str]:
+    """Say why a contact would not count, or not be what it seems, and how to mend it.
+
+    The `place` is its own among the job's contacts; without one it is not among them yet.
+    """
+    at = len(job.contacts) if place is None else place
+    mend = f"correct it with kb job edit {job.number} --set contacts[{at}]"
     less = less_far_than_job(contact, job)
     far = [f"{less}: not taken; if it is right, {mend}.odometer_km=KM"] if less else []
     if job.closed is None:
@@ -31,6 +35,30 @@ def contact_doubts(contact: Contact, job: Job) -> list[str]:
         )
     judged = (f"Job {contact.job} {said}" for said in judged_otherwise(contact, job))
     return [*doubts, *far, *too_far(contact, job), *judged, *_out_of_turn(contact, job)]
+
+
+def doubts_of_edit(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
+    """Say of contacts that an edit changed what is said of those that are told anew."""
+    changed = [each for each in job.contacts if each not in base.contacts]
+    for place, contact in enumerate(job.contacts):
+        if contact in changed:
+            yield from contact_doubts(contact, job, place)
+    yield from left_to_judge(work, changed, job)
+    yield from denied_causes(work, job, base)
+
+
+def taken_along(job: Job, base: Job) -> Iterator[str]:
+    """Say what was heard of a fix that an edit makes another one, and is now told of that."""
+    told = [each for each in job.contacts if each.outcome is not Outcome.NOT_TOLD]
+    if not (job.attempts and len(job.attempts) == len(base.attempts) and told):
+        return
+    was, now = base.attempts[-1], job.attempts[-1]
+    if (was.action, was.component) != (now.action, now.component):
+        heard = ", ".join(f"{each.outcome} {each.on}" for each in told)
+        yield (
+            f"{FIT.named(was.label)} becomes {FIT.named(now.label)}: what was heard of it counts "
+            f"for {FIT.named(now.label)} from now on, and no more for the other: {heard}"
+        )
 
 
 def less_far_than_job(contact: Contact, job: Job) -> str | None:
@@ -52,7 +80,7 @@ def without_repeats(job: Job, base: Job) -> tuple[Job, list[str]]:
     if job.contacts[: len(kept)] != base.contacts:
         return job, []
     for new in job.contacts[len(kept) :]:
-        known = next((place for place, each in enumerate(kept) if _same_answer(each, new)), None)
+        known = next((place for place, each in enumerate(kept) if same_answer(each, new)), None)
         if known is None:
             kept.append(new)
             continue
@@ -75,7 +103,7 @@ def refuse_mere_repeats(job: Job, base: Job, said: Sequence[str]) -> None:
         raise InvalidField("job", job.number, f"is told nothing new: {said[0]}")
 
 
-def _same_answer(one: Contact, other: Contact) -> bool:
+def same_answer(one: Contact, other: Contact) -> bool:
     """Whether two tell the same of one day; who told it, and with what odometer, is no matter."""
     told, again = (
         (each.on, each.outcome, each.job, even(each.words or "")) for each in (one, other)
@@ -86,7 +114,7 @@ def _same_answer(one: Contact, other: Contact) -> bool:
 def judged_otherwise(contact: Contact, job: Job) -> Iterator[str]:
     """Say that the same later visit was judged before, and not alike."""
     for place, each in enumerate(job.contacts):
-        if contact.job is None or each.job != contact.job:
+        if contact.job is None or each.job != contact.job or each is contact:
             continue
         told = Outcome.NOT_TOLD not in {each.outcome, contact.outcome}
         if told and (each.outcome is Outcome.COMEBACK) != (contact.outcome is Outcome.COMEBACK):
@@ -113,19 +141,22 @@ def _out_of_turn(contact: Contact, job: Job) -> Iterator[str]:
             )
 
 
-def left_to_judge(work: UnitOfWork, contacts: Iterable[Contact], base: Job) -> Iterator[str]:
-    """Say which returns for something alike stay open though the fix is now told to have held."""
+def left_to_judge(work: UnitOfWork, contacts: Iterable[Contact], job: Job) -> Iterator[str]:
+    """Say which returns for something alike stay open though the fix is now told to have held.
+
+    The `contacts` are those of the job that are told anew.
+    """
     good = [each for each in contacts if each.outcome is Outcome.HELD]
-    told = [Heard(each.on, each.outcome, each.odometer_km, each.job) for each in good]
-    for repair in work.repairs.of_jobs([number_of(base)]) if good else ():
-        after = repair._replace(contacts=(*repair.contacts, *told))
+    told = [Heard(each.on, each.outcome, each.odometer_km, each.job) for each in job.contacts]
+    for repair in work.repairs.of_jobs([number_of(job)]) if good else ():
+        after = repair._replace(contacts=told)
         for visit in unjudged(after):
             if any(visit.opened <= each.on for each in good):
                 which = "The comeback told of job" if visit.told_of == visit.number else "Job"
                 yield (
                     f"{which} {visit.number} of {visit.opened}, “{FIT.named(visit.complaint)}”, "
                     "was for something alike and is not judged by this: kb job follow-up "
-                    f"{base.number} another fault --job {visit.number}, or same fault"
+                    f"{job.number} another fault --job {visit.number}, or same fault"
                 )
 
 

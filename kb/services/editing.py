@@ -8,6 +8,7 @@ from kb.case import EntryKind, Job, Outcome
 from kb.intake.edits import edited
 from kb.rates.returns import unjudged
 from kb.safety.job_words import FIT
+from kb.services.contact_doubts import doubts_of_edit, taken_along
 from kb.services.doubts import less_far, less_than_before
 from kb.services.drafts import Draft, car_named, draft_of, with_entry
 from kb.services.knowledge import shop_causes
@@ -45,10 +46,12 @@ def with_new_complaint(job: Job, base: Job) -> Job:
 
 
 def edit_doubts(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
-    """Say what an edit does to the car of a job, and to what its odometer showed."""
+    """Say what an edit does to the car of a job, its odometer, and what was heard of its fix."""
     same_car = len(work.jobs.numbers_of_vehicle(base.vehicle))
     if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
         yield f"The vehicle is corrected on all {same_car} jobs of {car_named(job.vehicle)}."
+    yield from doubts_of_edit(work, job, base)
+    yield from taken_along(job, base)
     yield from less_than_before(job, base)
     if job.odometer_km != base.odometer_km:
         visits = work.jobs.of_vehicle(job.vehicle)

@@ -1,9 +1,10 @@
 """Keeping what a shop's fixes say of one another in step with the store."""
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 
 import msgspec
@@ -11,10 +12,10 @@ import msgspec
 from kb import __version__
 from kb.case import RepairRecord
 from kb.files import read_whole, write_whole
-from kb.rates.fixes import horizons_of
+from kb.rates.fixes import Relearn, horizons_of
 from kb.rates.shrinkage import Key, StagedHistory, fit_stages
 from kb.rates.survival import Lifetime
-from kb.rates.trials import Clock, Silence, trials
+from kb.rates.trials import Clock, Lives, Silence, Trial, trials
 from kb.recall.index import most_changes
 from kb.services.advisable import only_advisable
 from kb.services.indexing import digest, moment_of
@@ -23,7 +24,7 @@ from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
 
 FILE = "fixes.json"
-FORMAT = 12
+FORMAT = 13
 """To be counted up when what is learnt, or how, changes."""
 LEAST_KEPT = 1_000
 """What fewer cases say is learnt again after any change: it takes a fifth of a second, and the same
@@ -65,11 +66,52 @@ def learn(
     silence: Silence | None = None,
 ) -> StagedHistory | None:
     """Learn a wider history from all cases of a store, on any clock; see `only_advisable`."""
+    every = trials(only_advisable(repairs), settings.rates, clock, silence)
+    lives = ((trial, trial.lives) for trial in every)
+    return _fitted(lives, settings, clock)
+
+
+def _fitted(
+    every: Iterable[tuple[Trial, Lives]], settings: Settings, clock: Clock
+) -> StagedHistory | None:
     lives: dict[tuple[Hashable, Key], list[Lifetime]] = defaultdict(list)
     rates = settings.rates
-    for trial in trials(only_advisable(repairs), rates, clock, silence):
-        lives[trial.cause, trial.tried.fix] += () if trial.again else trial.lives
+    for trial, known in every:
+        lives[trial.cause, trial.tried.fix] += () if trial.again else known
     return fit_stages(lives, horizons_of(clock, rates), rates.least_fixes)
+
+
+def relearning(work: UnitOfWork, address: str, settings: Settings) -> Relearn | None:
+    """Return what learns the history of `wider_history` with answers supposed.
+
+    None where some answers more do not have it learnt anew.
+    """
+    saved = _load(index_folder(address) / FILE)
+    if saved is not None and saved.cases >= LEAST_KEPT:
+        return None
+    return relearner(work.repairs.all, settings)
+
+
+def relearner(
+    repairs: Callable[[], Iterable[RepairRecord]],
+    settings: Settings,
+    clock: Clock = Clock.DAYS,
+    silence: Silence | None = None,
+) -> Relearn:
+    """Return what learns as `learn` does with answers supposed; repairs are read when it must."""
+
+    @cache
+    def every() -> list[Trial]:
+        return [*trials(only_advisable(repairs()), settings.rates, clock, silence)]
+
+    @cache
+    def relearn(
+        jobs: frozenset[tuple[int, Key]], end: Callable[[Trial], Lives]
+    ) -> StagedHistory | None:
+        lives = ((each, end(each) if each.of in jobs else each.lives) for each in every())
+        return _fitted(lives, settings, clock)
+
+    return relearn
 
 
 def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> StagedHistory | None:

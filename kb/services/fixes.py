@@ -18,7 +18,7 @@ from kb.rates.trials import Clock, Silence, km_per_day, trials
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, left_out, only_advisable
-from kb.services.fix_history import learn, wider_history
+from kb.services.fix_history import learn, relearner, relearning, wider_history
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import fit_rate, shop_causes
 from kb.services.proposed import ProposedFix, fixes_proposed, proposed
@@ -128,17 +128,35 @@ def fixes(
         safe = only_advisable(repairs, cause.key)
         mistaken = tuple(_mistaken(work, safe, cause, settings))
         every = work.repairs.all() if silence or clock is not Clock.DAYS else []
-        plain = wider_history(work, address, settings) if clock is Clock.DAYS else None
-    if clock is not Clock.DAYS:
-        plain = learn(every, settings, clock)
-    meant = cause_digest(cause.key)
+        if clock is Clock.DAYS:
+            plain = wider_history(work, address, settings)
+            relearn = relearning(work, address, settings)
+        else:
+            plain = learn(every, settings, clock)
+            relearn = relearner(lambda: every, settings, clock)
+        meant = cause_digest(cause.key)
+        every_fix = rated(
+            safe,
+            settings.rates,
+            plain,
+            cause=meant,
+            clock=clock,
+            relearn=relearn,
+        )
     proved = [each for each in repairs if each.cause == meant]
-    every_fix = rated(safe, settings.rates, plain, cause=meant, clock=clock)
     found = [fix for fix in every_fix if is_advised(fix.rate)]
     counted: dict[str, FixRate] = {}
     if silence:
         history = learn(every, settings, clock, silence)
-        told = rated(safe, settings.rates, history, cause=meant, clock=clock, silence=silence)
+        told = rated(
+            safe,
+            settings.rates,
+            history,
+            cause=meant,
+            clock=clock,
+            silence=silence,
+            relearn=relearner(lambda: every, settings, clock, silence),
+        )
         counted = {fix.rate.label: fix.rate for fix in told}
     return FixesAnswer(
         cause=FIT.shown_cause(cause),

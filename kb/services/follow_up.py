@@ -254,6 +254,21 @@ def only_visit(address: str, number: int) -> int | None:
     return found.pop() if len(found) == 1 else None
 
 
+def later_visits(address: str, number: int) -> list[int]:
+    """Return the later jobs of a job's car that an answer may name: those to be judged, else all.
+
+    Raises
+    ------
+    NoSuchJob
+        If there is no such job.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        work.jobs.get(number)
+        (visits,) = [each.visits for each in work.repairs.of_jobs([number])] or [()]
+        to_judge = {each.number for each in _to_judge(work, number)}
+    return sorted(to_judge or {each.number for each in visits})
+
+
 def _to_judge(work: UnitOfWork, number: int) -> Iterator[LaterVisit]:
     for each in work.repairs.of_jobs([number]):
         yield from unjudged(each)

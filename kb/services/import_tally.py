@@ -8,7 +8,7 @@ from typing import Any, Self, TypeVar
 
 import msgspec
 
-from kb.case import Job
+from kb.case import Contact, Job
 from kb.errors import InvalidField, KbError, Notice
 from kb.intake.contradictions import (
     contradictions,
@@ -18,6 +18,7 @@ from kb.intake.days import days_to_come
 from kb.intake.elapsed import dated_by_words
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
+from kb.services.contact_doubts import same_answer
 from kb.services.import_numbers import Numbers
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.locks import told_tests, unvouched
@@ -51,6 +52,7 @@ class Doubts:
     contradictions: tuple[str, ...]
     dated: bool
     typed_otherwise: bool
+    told_twice: bool
 
     @classmethod
     def of(cls, job: Job, today: date) -> Self:
@@ -66,6 +68,7 @@ class Doubts:
             contradictions=tuple(contradictions(job)) if told else (),
             dated=told and on_days_told(job) != job,
             typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),
+            told_twice=told and once_told(job) != job,
         )
 
 
@@ -98,6 +101,7 @@ class Tally:
     contradictions: list[str] = field(default_factory=list)
     dated: list[int] = field(default_factory=list)
     typed_otherwise: list[int] = field(default_factory=list)
+    told_twice: list[int] = field(default_factory=list)
     taken_back: list[int] = field(default_factory=list)
     undone_by: int | None = None
     links_elsewhere: list[int] = field(default_factory=list)
@@ -127,6 +131,7 @@ class Tally:
             (self.unvouched, doubts.unvouched),
             (self.dated, doubts.dated),
             (self.typed_otherwise, doubts.typed_otherwise),
+            (self.told_twice, doubts.told_twice),
         ):
             if noted:
                 lines.append(line)
@@ -227,6 +232,11 @@ class Tally:
                 f"A reading has another value than its typed text tells in "
                 f"{_jobs(self.typed_otherwise)}; the value was kept: check them."
             )
+        if self.told_twice:
+            yield (
+                f"The same was heard of a car twice on one day, in the same words, in "
+                f"{_jobs(self.told_twice)}: kept once."
+            )
         if self.taken_back:
             all_of_it = f", all of them with kb undo {self.undone_by}" if self.undone_by else ""
             yield (
@@ -290,6 +300,15 @@ def on_days_told(job: Job) -> Job:
         return job
     contacts = tuple(dated_by_words(each, job.closed) for each in job.contacts)
     return job if contacts == job.contacts else replace(job, contacts=contacts)
+
+
+def once_told(job: Job) -> Job:
+    """Leave out what was heard of a job's car and is told twice of one day, in the same words."""
+    kept: list[Contact] = []
+    for each in job.contacts:
+        if not any(same_answer(each, other) for other in kept):
+            kept.append(each)
+    return job if len(kept) == len(job.contacts) else replace(job, contacts=tuple(kept))
 
 
 def batches(items: Iterable[T]) -> Iterator[list[T]]:

@@ -35,6 +35,7 @@ from kb.services.import_tally import (
     batches,
     even_tag,
     on_days_told,
+    once_told,
     some_of,
 )
 from kb.services.mending import UNDONE
@@ -251,7 +252,7 @@ def _settled(job: Job, numbers: Numbers) -> Job:
     )
     uid = numbers.rows.uid_of(job)
     settled = replace(job, uid=uid, number=numbers.by_uid[uid], contacts=contacts)
-    return settled if job.uid is not None else undecided(on_days_told(settled))
+    return settled if job.uid is not None else undecided(once_told(on_days_told(settled)))
 
 
 def _with_entries(job: Job) -> Job:

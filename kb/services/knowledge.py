@@ -10,11 +10,11 @@ from kb.diagnosis.diagnose import Knowledge
 from kb.diagnosis.proposals import Unreviewed
 from kb.progress import Progress
 from kb.rates.doubt import found_wrong, stands
-from kb.rates.fixes import FixRate, fix_rates
+from kb.rates.fixes import FixRate, Relearn, fix_rates
 from kb.rates.shrinkage import StagedHistory
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, only_advisable
-from kb.services.fix_history import wider_history
+from kb.services.fix_history import relearning, wider_history
 from kb.services.found_wrong import came_back
 from kb.services.indexing import current_cards, current_index, shop_wording
 from kb.services.kept_rates import CauseRepairs, KeptRates, last_proved
@@ -136,9 +136,10 @@ def repairs_of(
     kept = KeptRates.of_store(work, address, made_of)
     known = {key: found for key in keys if (found := kept.read(key))}
     cases = work.repairs.of_causes([key for key in keys if key not in known])
+    relearn = relearning(work, address, settings)
     for key in keys:
         if key not in known:
-            known[key] = _rated(key, cases[cause_digest(key)], settings.rates, history)
+            known[key] = _rated(key, cases[cause_digest(key)], settings.rates, history, relearn)
             kept.keep(key, known[key])
     return known
 
@@ -148,10 +149,11 @@ def _rated(
     cases: Sequence[RepairRecord],
     settings: RateSettings,
     history: StagedHistory | None,
+    relearn: Relearn | None,
 ) -> CauseRepairs:
     cause = cause_digest(key)
     proved = [each for each in cases if each.cause == cause]
-    rates = fix_rates(only_advisable(cases, key), settings, history, cause=cause)
+    rates = fix_rates(only_advisable(cases, key), settings, history, cause=cause, relearn=relearn)
     return CauseRepairs(
         cases=len(proved),
         last_proved=last_proved(proved),

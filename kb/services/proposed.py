@@ -175,6 +175,7 @@ def _unreviewed(job: Job) -> UnreviewedCard:
         opened=job.opened,
         closed=job.closed is not None,
         denied=_denied(job),
+        reopened=job.cause is not None and job.closed is None,
     )
 
 

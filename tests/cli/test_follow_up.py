@@ -220,3 +220,12 @@ def test_another_reason_judges_the_one_return(empty_store: str) -> None:
     ok(run(empty_store, "job", "follow-up", "1", "other", "reason", "-y"))
     (told,) = heard(empty_store, 1)
     assert (told.outcome, told.on, told.job) == ("other reason", back, 2)
+
+
+def test_what_is_not_told_of_a_visit_names_the_visits_there_are(back_store: str) -> None:
+    put(back_store, job("K1", BACK + timedelta(days=5), 82_000, component="loom"))
+    asked = run(back_store, "job", "follow-up", "1", "same", "fault")
+    assert asked.exit_code != 0
+    assert "--job 4 (or 5)" in asked.output
+    none = run(back_store, "job", "follow-up", "2", "same", "fault")
+    assert "No later job of this car" in none.output

@@ -13,8 +13,10 @@ from kb.case import (
     Attempt,
     Cause,
     CodeStatus,
+    Contact,
     FailureMode,
     Job,
+    Outcome,
     Quantity,
     Reading,
     Stage,
@@ -184,3 +186,52 @@ def test_half_a_character_is_refused_with_its_field(edit: str) -> None:
     """What a command line holds where somebody typed bytes that are no text."""
     with pytest.raises(InvalidField, match=edit.partition("=")[0]):
         edited(JOB, [edit], today=TODAY)
+
+
+HEARD = Contact(
+    on=date(2025, 7, 1), outcome=Outcome.HELD, odometer_km=91_000, job=31, words="ok", by="BT"
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "outcome"), [("held, customer happy", "held"), ("came back", "comeback")]
+)
+def test_a_contact_told_anew_keeps_what_is_not_told(text: str, outcome: str) -> None:
+    base = replace(JOB, contacts=(HEARD,))
+    (after,) = edited(base, [f"contacts[0]={text}"], today=date(2026, 11, 28)).contacts
+    assert str(after.outcome) == outcome
+    assert (after.on, after.odometer_km, after.job, after.by) == (HEARD.on, 91_000, 31, "BT")
+
+
+def test_a_contact_told_anew_takes_what_is_told() -> None:
+    base, text = replace(JOB, contacts=(HEARD,)), "came back 2025-08-01 at 95 000 km as job 40"
+    (after,) = edited(base, [f"contacts[0]={text}"], today=date(2026, 11, 28)).contacts
+    assert (after.on, after.odometer_km, after.job) == (date(2025, 8, 1), 95_000, 40)
+    with pytest.raises(InvalidField, match="no one day"):
+        edited(base, ["contacts[0]=held, rang last week"], today=date(2026, 11, 28))
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "told"),
+    [
+        ("contacts", "replaced wheel speed sensor connector, cured", "a fix"),
+        ("contacts", "wiggle test: value jumps", "a test"),
+        ("contacts", "battery 12.6 V", "a reading"),
+        ("contacts", "P0335", "a code"),
+        ("attempts", "came back 2025-12-02", "what was heard"),
+        ("tests", "replaced sensor, cured", "a fix"),
+        ("tests", "came back, same noise", "what was heard"),
+        ("readings", "replaced sensor 12 V", "a fix"),
+    ],
+)
+def test_text_of_another_kind_is_refused_with_the_cure(field: str, text: str, told: str) -> None:
+    base = replace(JOB, contacts=(HEARD,))
+    with pytest.raises(InvalidField, match=rf"tells {told}.*kb job add") as refused:
+        edited(base, [f"{field}[0]={text}"], today=date(2026, 11, 28))
+    assert refused.value.field == f"{field}[0]"
+
+
+def test_work_within_what_was_heard_is_no_other_kind() -> None:
+    base = replace(JOB, contacts=(HEARD,))
+    told = ["contacts[0]=lamp on again, replaced connector"]
+    assert edited(base, told, today=date(2026, 11, 28)).contacts[0].outcome is Outcome.COMEBACK

@@ -267,7 +267,7 @@ def test_what_is_heard_of_a_fix_is_a_contact(line: str) -> None:
 
 
 def test_each_part_knows_its_place_in_the_line() -> None:
-    line = " B1234; new lock, no change ;; wiggle test: drops to 0\nheld;lamp on"
+    line = " B1234; new lock, no change ;; wiggle test: drops to 0\nheld;bonnet up"
     found = find_findings(line, TODAY)
     assert {
         name: [line[start:end] for start, end in places] for name, places in found.places.items()

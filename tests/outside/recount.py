@@ -14,8 +14,9 @@ import json
 import re
 import sys
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
+from functools import cache
 from itertools import product
 from math import prod
 from pathlib import Path
@@ -669,7 +670,11 @@ def rates(shop: Sequence[Stretch], fix: Fix, told: Sequence[tuple[Life, ...]]) -
     return found
 
 
-def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> list[Job]:
+def at_horizons(
+    shop: Sequence[Stretch], fix: Fix, tried: Tried, relearn: Callable[..., Sequence[Stretch]]
+) -> list[Job]:
+    known = [made.known for _, made in tried if made.known]
+    jobs = [job["number"] for job, made in tried if made.known]
     plain = rates(shop, fix, [each.lives for each in known])
     judged = not any(each.back for each in known)
     found = []
@@ -684,16 +689,18 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
             all(life.failed and life.time <= horizon for life in each.lives) for each in known
         )  # fmt: skip
         by_then = [each.back and each.if_same[0].time <= horizon for each in known]
-        ends = list(zip(known, by_then, strict=True))
+        judge = {(job, fix) for job, back in zip(jobs, by_then, strict=True) if back}
         same, other = (
-            rates(shop, fix, lives)[place]
-            for lives in (
-                [each.if_same if back else each.lives for each, back in ends],
-                [each.if_other if back else each.lives for each, back in ends],
-            )
+            rates(
+                relearn(frozenset(judge), end) if judge else shop,
+                fix,
+                [
+                    getattr(each, end) if back else each.lives
+                    for each, back in zip(known, by_then, strict=True)
+                ],
+            )[place]
+            for end in ("if_same", "if_other")
         )
-        if None not in (same["rate"], other["rate"]):
-            same["rate"] = min(same["rate"], other["rate"])
         good, bad = Life(horizon, failed=False), Life(0, failed=True)
         worst = [good] * surely + [bad] * (len(known) - surely)
         best = [good] * (surely + lost) + [bad] * (len(known) - surely - lost)
@@ -722,7 +729,13 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
     return found
 
 
-def said_of(shop: Sequence[Stretch], fix: Fix, every: Tried, mistaken: int) -> Job:
+def said_of(
+    shop: Sequence[Stretch],
+    fix: Fix,
+    every: Tried,
+    mistaken: int,
+    relearn: Callable[..., Sequence[Stretch]],
+) -> Job:
     """Return all that must be said of one fix: job and what is known of each time."""
     tried, again = once_a_car(every)
     known = [made.known for _, made in tried if made.known is not None]
@@ -749,7 +762,7 @@ def said_of(shop: Sequence[Stretch], fix: Fix, every: Tried, mistaken: int) -> J
         "mistaken": mistaken,
         "again": again,
         "jobs": list(dict.fromkeys(job["number"] for job, _ in every)),
-        "horizons": at_horizons(shop, fix, known),
+        "horizons": at_horizons(shop, fix, tried, relearn),
     }
 
 
@@ -767,7 +780,6 @@ def recount(jobs: Sequence[Job], *, km: bool = False) -> dict[str, dict[str, Job
         cars[car_of(job)].append(job)
     groups: dict[Any, dict[tuple[Fix, bool], Tried]] = defaultdict(lambda: defaultdict(list))
     mistaken: Counter[Any] = Counter()
-    fixes: dict[Any, list[Life]] = defaultdict(list)
     first: dict[Any, int] = {}
     about: dict[Any, dict[int, Job]] = defaultdict(dict)
     cases = sorted(filter(is_case, jobs), key=lambda each: each["number"])
@@ -789,15 +801,23 @@ def recount(jobs: Sequence[Job], *, km: bool = False) -> dict[str, dict[str, Job
             groups[made.cause][made.fix, never].append((job, by_its_own))
             if made.supposed != made.cause:
                 mistaken[made.supposed, made.fix, never] += 1
-    for cause, of_cause in wider.items():
-        for (fix, _), tried in of_cause.items():
-            for _, made in once_a_car(tried)[0]:
-                fixes[cause, fix] += made.known.lives if made.known else ()
-    shop = stretches(fixes)
+
+    @cache
+    def learn(judged: frozenset[tuple[int, Fix]] = frozenset(), end: str = "") -> list[Stretch]:
+        """Learn from all fixes, with one end supposed of those of some jobs."""
+        fixes: dict[Any, list[Life]] = defaultdict(list)
+        for cause, of_cause in wider.items():
+            for (fix, _), tried in of_cause.items():
+                for job, made in once_a_car(tried)[0]:
+                    of_it = end if (job["number"], fix) in judged else "lives"
+                    fixes[cause, fix] += getattr(made.known, of_it) if made.known else ()
+        return stretches(fixes)
+
+    shop = learn()
     return {
         str(first[cause]): {
             f"{fix[0]} {fix[1]}{' never reproduced' if never else ''}": said_of(
-                shop, fix, tried, mistaken[cause, fix, never]
+                shop, fix, tried, mistaken[cause, fix, never], learn
             )
             for (fix, never), tried in found.items()
         }

@@ -401,3 +401,18 @@ def test_a_uniform_number_is_greater_as_often_as_the_other_falls_short_of_one(
 def test_a_comeback_dated_before_the_handover_counts_for_nothing() -> None:
     found = only(job(1, attempt(), contacts=(contact(-5, Outcome.COMEBACK),)))
     assert (found.came_back, found.unheard) == ((), 1)
+
+
+def test_of_two_alike_at_the_first_horizon_the_one_that_lasts_is_first() -> None:
+    back = [
+        job(n, attempt(), contacts=(contact(day, Outcome.COMEBACK),))
+        for n, day in enumerate((202, 210, 222, 230), 1)
+    ]
+    kept = [job(n, attempt(), contacts=(contact(400),)) for n in (5, 6)]
+    new = [
+        job(n, attempt(action=Action.REPLACED), contacts=(contact(HORIZON + 20),))
+        for n in range(10, 15)
+    ]
+    first, other = rated(*back, *kept, *new)
+    assert (first.action, other.action) == (Action.REPLACED, Action.CLEANED)
+    assert first.horizons[1].rate is None  # compared at the first, where both held alike

@@ -156,3 +156,24 @@ def test_two_who_tell_the_same_at_once_store_it_once(shop: str) -> None:
     with pytest.raises(InvalidField, match="told already"):
         keep(shop, both[1], who="JO")
     assert len(show_job(shop, 1).job.contacts) == 1
+
+
+def test_an_edited_contact_is_doubted_as_an_added_one(shop: str) -> None:
+    keep(shop, add_part(shop, 1, Contact(on=BACK, outcome=Outcome.HELD), today=TODAY), who="BT")
+    later = Contact(on=TODAY, outcome=Outcome.HELD)
+    keep(shop, add_part(shop, 1, later, today=TODAY), who="BT")
+    draft = edit_job(shop, 1, ["contacts[0].outcome=comeback"], today=TODAY)
+    assert [each for each in draft.notices if "cannot both be so" in each]
+
+
+def test_a_fix_that_an_edit_makes_another_says_what_it_takes_along(shop: str) -> None:
+    keep(shop, add_part(shop, 1, Contact(on=BACK, outcome=Outcome.HELD), today=TODAY), who="BT")
+    draft = edit_job(shop, 1, ["attempts[0].action=adjusted"], today=TODAY)
+    said = [each for each in draft.notices if "becomes adjusted" in each]
+    assert len(said) == 1
+    assert f"held {BACK}" in said[0]
+    assert not [
+        each
+        for each in edit_job(shop, 1, ["attempts[0].minutes=20"], today=TODAY).notices
+        if "becomes" in each
+    ]

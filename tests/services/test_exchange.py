@@ -763,3 +763,16 @@ def test_a_tag_of_another_store_stays_as_it_is_and_is_asked_about(
     assert {job.vehicle.ref for job in _stored(empty_store)} == {"fk 0", "FK 0", "fk 1"}
     (told,) = (each for each in result.notices if "written in two ways" in each)
     assert "“fk 0” and “FK 0” on line 1, in 1 of the jobs (line 1)" in told
+
+
+def test_the_same_heard_twice_of_one_car_is_kept_once_and_said(
+    empty_store: str, tmp_path: Path
+) -> None:
+    told = Contact(on=date(2026, 3, 20), outcome=Outcome.HELD, words="ok")
+    later = replace(told, on=date(2026, 3, 21))
+    job = replace(JOB, closed=date(2026, 3, 3), contacts=(told, replace(told, by="BT"), later))
+    found = import_file(empty_store, _written(tmp_path, job))
+    assert [each.on for each in _stored(empty_store)[0].contacts] == [told.on, later.on]
+    assert any("heard of a car twice" in each for each in found.notices)
+    again = import_file(empty_store, _written(tmp_path, job))
+    assert (again.added, again.already_there, again.rejects) == (0, 1, ())

@@ -163,7 +163,7 @@ def test_a_comeback_after_the_first_horizon_is_hidden_nowhere(demo_store: str) -
     assert counts(cleaned.rate).startswith(
         "cured 5 of 5, 3 held 90 days (1 held 1 year), 2 of them"
     )
-    assert "2 of them came back later, at 154 to 264 days, 1 only seen after 90 days" in counts(
+    assert "2 of them came back later, at 154 and 264 days, 1 only seen after 90 days" in counts(
         cleaned.rate
     )
     assert "1 year" in rate(cleaned.rate)

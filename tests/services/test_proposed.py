@@ -13,6 +13,8 @@ from kb.services import proposed as service
 from kb.services.ask import causes
 from kb.services.fixes import fixes
 from kb.services.inquiry import Question
+from kb.services.keeping import keep
+from kb.services.mending import reopen_job
 from kb.services.names import join_names
 from kb.services.proposed import READ_FILE, proposed
 from kb.services.review import review_cards
@@ -152,3 +154,11 @@ def test_a_job_that_is_open_is_proposed_only_after_long(cards_only: str) -> None
     put(cards_only, card("cleaned seat connector", closed=None))
     assert 6 not in found(cards_only, DAY + timedelta(days=30))
     assert 6 in found(cards_only, DAY + timedelta(days=31))
+
+
+def test_a_reopened_job_is_an_open_job_and_no_card(mixed: str) -> None:
+    with UnitOfWork(open_store(mixed), read_only=True) as work:
+        (number,) = (each.number for each in work.jobs.all() if each.cause is not None)
+    assert number is not None
+    keep(mixed, reopen_job(mixed, number), who=None)
+    assert number not in found(mixed)

@@ -23,7 +23,15 @@ from kb.intake.single_facts import parse_contact
 from kb.reports import layout
 from kb.reports.follow_up import opening, render, render_answer, rows
 from kb.services.drafts import Draft
-from kb.services.follow_up import NOT_REACHED, FollowUps, ToAsk, follow_ups, heard, only_visit
+from kb.services.follow_up import (
+    NOT_REACHED,
+    FollowUps,
+    ToAsk,
+    follow_ups,
+    heard,
+    later_visits,
+    only_visit,
+)
 
 KEYS = {
     "h": ("[h]eld", Outcome.HELD),
@@ -109,6 +117,19 @@ def follow_up(
     keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 
 
+def _which_visit(app: App, number: int, words: str) -> str:
+    """Ask which later job an answer is of, naming those there are."""
+    visits = later_visits(app.address, number)
+    undated = f"kb job follow-up {number} comeback --on DAY"
+    if not visits:
+        return f"No later job of this car is known; of one that came back without: {undated}"
+    others = f" (or {', '.join(map(str, visits[1:]))})" if visits[1:] else ""
+    return (
+        f"Say which visit: kb job follow-up {number} {words} --job {visits[0]}{others}; where it "
+        f"was none of them: {undated}"
+    )
+
+
 def _told(
     app: App, number: int, words: str, *, on: date | None, odometer_km: int | None, job: int | None
 ) -> Draft:
@@ -118,10 +139,7 @@ def _told(
         if job is None and said is not Outcome.NOT_TOLD:
             job = only_visit(app.address, number)
         if job is None and said is not Outcome.NOT_TOLD:
-            raise click.UsageError(
-                f"Say which visit: kb job follow-up {number} {words} --job 1077; where none is "
-                f"known: kb job follow-up {number} comeback --on DAY"
-            )
+            raise click.UsageError(_which_visit(app, number, words))
         kept = words if said is Outcome.NOT_TOLD else None
         return heard(
             app.address,

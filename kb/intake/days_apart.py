@@ -1,0 +1,76 @@
+"""What was heard of a car on two days or more, told in one line, parted by its days."""
+
+from datetime import date
+from itertools import pairwise
+
+from kb.case import Outcome
+from kb.errors import InvalidField
+from kb.intake.days import days_told
+from kb.intake.lifting import Place
+from kb.intake.outcome_words import DENIALS, WordRole
+from kb.intake.outcome_words import clauses as outcome_clauses
+from kb.intake.outcomes import judge_contact
+from kb.intake.pieces import work_behind
+from kb.patterns import compiled
+
+_ENDS = compiled(r"[;\n]|\.(?=\s)")
+_BREAKS = compiled(r",(?=\s)|\b(?:and|but|then|und|aber|dann)\b(?! (?:on|am)? ?$)|\s[-–—]\s")
+_BACK = (
+    *(WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN, WordRole.GONE_AGAIN),
+    *(WordRole.STILL, WordRole.LIT, WordRole.BROKEN),
+)
+_LOOSE = " \t\n,;:.-–—"
+
+
+def by_days(text: str, today: date) -> list[tuple[Place, Outcome]]:
+    """Part a text that tells what was heard on several days, with how the fix fared by each part.
+
+    Empty where it names one day or none, where a part between two days tells no outcome, or where
+    work is told in it.
+
+    Examples
+    --------
+    >>> line = "rang 2025-10-30, ok; on 2025-12-02 abs lamp back"
+    >>> [(line[slice(*each)], str(told)) for each, told in by_days(line, date(2026, 1, 2))]
+    [('rang 2025-10-30, ok', 'held'), ('on 2025-12-02 abs lamp back', 'comeback')]
+    """
+    try:
+        days = days_told(text, today)
+    except InvalidField:
+        return []  # what is no day is refused by whoever reads the contact
+    if len({day for _, day in days}) < 2 or work_behind(text):
+        return []
+    cuts = [0, *(_cut(text, one.end, two.start) for (one, _), (two, _) in pairwise(days))]
+    found: list[tuple[Place, Outcome]] = []
+    for (day, _), start, end in zip(days, cuts, [*cuts[1:], len(text)], strict=True):
+        said = text[start : day.start] + text[day.end : end]
+        outcome = judge_contact(said.strip(_LOOSE))
+        if outcome is Outcome.NOT_TOLD:
+            return []
+        whole = text[start:end]
+        begin = start + len(whole) - len(whole.lstrip(_LOOSE))
+        found.append((Place(begin, start + len(whole.rstrip(_LOOSE))), outcome))
+    return found
+
+
+def _cut(text: str, start: int, end: int) -> int:
+    """Return where between two days the words of the second begin."""
+    for pattern in (_ENDS, _BREAKS):
+        breaks = [match.start() for match in pattern.finditer(text, start, end)]
+        if breaks:
+            return breaks[-1]
+    return end
+
+
+def sounds_back(said: str) -> bool:
+    """Whether words may tell that a fault is there again, though nobody could say so for sure.
+
+    Examples
+    --------
+    >>> sounds_back("abs lamp back"), sounds_back("no codes back"), sounds_back("still ok")
+    (True, False, False)
+    """
+    outcome = judge_contact(said.strip(_LOOSE))
+    if outcome is not Outcome.NOT_TOLD:
+        return outcome is Outcome.COMEBACK
+    return any(clause.has(*_BACK) and not clause.has(*DENIALS) for clause in outcome_clauses(said))
