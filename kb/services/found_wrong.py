@@ -43,6 +43,14 @@ def came_back(work: UnitOfWork) -> list[CameBack]:
     ]
 
 
+def refuted_jobs(work: UnitOfWork) -> frozenset[int]:
+    """Return the cases whose cause a later visit of the car found wrong.
+
+    They are no cases of that cause, whatever counts them.
+    """
+    return frozenset(each.number for each in found_wrong(came_back(work)))
+
+
 def wrong_before(
     work: UnitOfWork, repairs: Mapping[CauseKey, CauseRepairs]
 ) -> dict[CauseKey, WrongBefore]:
