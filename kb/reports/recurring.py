@@ -167,8 +167,9 @@ def _look(fact: RecurringFault) -> str:
         return ""
     about = "about " if pattern.if_apart else ""
     cars = f"{about}{plural(known.spared, 'car')} seen and not had it yet"
-    test = known.test and f" ({known.test.what}{_took(known.test.minutes, None, ', {}')})"
-    return f"look at it on every {pattern.group} that comes in{test or ''}: {cars}"
+    took = f"{known.test.what}{_took(known.test.minutes, None, ', {}')}" if known.test else ""
+    test = f" ({took})" if took else ""
+    return f"look at it on every {pattern.group} that comes in{test}: {cars}"
 
 
 def _heading(scan: Scan) -> str:

@@ -122,7 +122,8 @@ def scan_cases(
         cases, settings.recurrence, system=system, windows=windows, refuted=refuted_jobs(work)
     )
     wording = shop_wording(work)
-    told = {number for each in (*found.patterns, *found.incomparable) for number in each.jobs}
+    told = {number for each in found.patterns for number in each.jobs}
+    told |= {number for each in found.incomparable for number in each.jobs}
     jobs = {job.number: job for job in work.jobs.get_many(told) if job.number is not None}
     keys = {key for each in found.patterns if (key := keys_of(each, jobs))}
     rates = {
