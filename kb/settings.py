@@ -252,8 +252,8 @@ class RecurrenceSettings:
     """Times the rest's rate that are worth a foreman's attention; what may be less is no fact."""
     excess_scale: float = 0.8
     """Mean of the logarithm of what an excess is beyond that: one in ten is more than six times as
-    much again (by judgement: a small shop shows excesses of twenty times or none; of 40 simulated
-    shops with nothing planted 2 name something to act on, 5 to watch)."""
+    much again (by judgement: a small shop shows excesses of twenty times or none; of 150 simulated
+    shops with nothing planted 6 name something to act on, 25 to watch)."""
     having: float = 7.0
     """Facts worth telling that a shop has before anything is seen, or `having_share` of all that is
     looked at where that is more (both chosen on simulated shops: with nothing to find few reports

@@ -62,6 +62,27 @@ _CLEANED_OFF = {FailureMode.BLOCKED, FailureMode.HIGH_RESISTANCE}
 """What else than dirt is mended by cleaning, where the part tells."""
 
 
+_IN_USE = frozenset({"tyre", "wiper", "blade", "lining", "shoe", "bulb", "filter"})
+"""What is renewed on every car at its time, whoever built it."""
+_BRAKES_ON = frozenset({"pad", "disc", "drum"})
+_NO_FILTERS = frozenset({"particulate", "particle", "soot", "dpf", "noise", "interference"})
+
+
+def wears_in_use(component: str) -> bool:
+    """Whether a part is one that every car wears out and has renewed.
+
+    Examples
+    --------
+    >>> [each for each in ("front tyres", "brake pads", "cabin filter", "particulate filter",
+    ...                    "ball joint", "wiper motor") if wears_in_use(each)]
+    ['front tyres', 'brake pads', 'cabin filter']
+    """
+    words, kind = set(component.casefold().split()), kind_of(component)
+    if kind in _BRAKES_ON:
+        return bool(words & {"brake", "brakes"})
+    return kind in _IN_USE and not words & _NO_FILTERS
+
+
 def kind_of(component: str) -> str:
     """Return the kind of a part: the noun, or two words, that end its name, in the singular.
 

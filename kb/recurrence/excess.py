@@ -8,13 +8,16 @@ a fact about its own jobs.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
+from typing import TypedDict
 
 import numpy as np
+from numpy.typing import NDArray
 
+from kb.cards.usual import wears_in_use
 from kb.case import FailureMode, Job, System, even
 from kb.recurrence.association import false_discovery
 from kb.recurrence.cars import CarKey, ToldApart, Wear, tell_apart, wear
@@ -36,9 +39,11 @@ from kb.recurrence.comparison import (
     variance,
 )
 from kb.recurrence.pattern import (
+    AgeBeside,
     AlertLevel,
     Counts,
     Growth,
+    Incomparable,
     ModeCount,
     MonthCount,
     OneRecorder,
@@ -69,6 +74,7 @@ def recurring(
     *,
     system: System | None = None,
     windows: Sequence[Window] = (),
+    refuted: Collection[int] = (),
 ) -> Recurrences:
     """Find the faults that befall some group of vehicles more often than all others.
 
@@ -78,7 +84,8 @@ def recurring(
     would hide the next: the vehicles of its group are set aside and the rest compared among
     themselves, until no group is even suspect. Each is then measured against the vehicles of no
     other group reported. Jobs that are no cases are left out; with a system its faults alone are
-    reported, but compared with all jobs all the same.
+    reported, but compared with all jobs all the same. Of `refuted` jobs the cause was found wrong
+    later: that the car was seen is all they tell.
 
     A fact is judged by how likely so many were by luck, and by how much likelier they are where a
     group has at least `settings.least_ratio` times the rate of the rest than where groups differ as
@@ -96,31 +103,32 @@ def recurring(
     cases = [job for job in jobs if job.is_case]
     cars = tell_apart(cases, settings)
     if not cases:
-        return _findings((), None, (), cars)
+        return _findings((), (), None, (), cars)
     days = [job.opened for job in cases]
     whole = Window(min(days), max(days))
-    looks = [_Look(_Shop(cases, cars.of, w, settings), system) for w in windows or (whole,)]
+    shop = partial(_Shop, cases, settings=settings, refuted=frozenset(refuted))
+    looks = [_Look(shop(cars.of, window), system) for window in windows or (whole,)]
     nearest = _judge(looks, settings)
-    told = tuple(_told(looks, cases, cars, whole, settings))
-    return _findings(told, None if told else nearest, looks, cars)
+    told = tuple(_told(looks, cars, whole, shop))
+    alone = tuple(_incomparable(looks, settings))
+    return _findings(told, alone, None if told else nearest, looks, cars)
 
 
 def _told(
     looks: Sequence["_Look"],
-    cases: Sequence[Job],
     cars: ToldApart,
     whole: Window,
-    settings: RecurrenceSettings,
+    shop: Callable[[Sequence[CarKey], Window], "_Shop"],
 ) -> Iterator[Pattern]:
     """Yield what is told of each fact; where cars are guessed, how much rests on the guess."""
     shops = [look.shop for look in looks if look.shop.window == whole]
-    everything = shops[0] if shops else _Shop(cases, cars.of, whole, settings)
+    everything = shops[0] if shops else shop(cars.of, whole)
     facts = _once(looks)
     if not cars.untagged:
         yield from (look.shop.pattern(cell, everything) for look, cell in facts)
         return
     windows = {look.shop.window for look, _ in facts}
-    apart = {each: _Shop(cases, cars.apart, each, settings) for each in windows | {whole}}
+    apart = {each: shop(cars.apart, each) for each in windows | {whole}}
     for look, cell in facts:
         pattern = look.shop.pattern(cell, everything)
         guessed, if_apart = pattern.counts, apart[look.shop.window].counts(cell)
@@ -156,12 +164,14 @@ def _once(looks: Sequence["_Look"]) -> list[tuple["_Look", "_Cell"]]:
 
 def _findings(
     patterns: tuple[Pattern, ...],
+    incomparable: tuple[Incomparable, ...],
     nearest: Pattern | None,
     looks: Sequence["_Look"],
     cars: ToldApart,
 ) -> Recurrences:
     return Recurrences(
         patterns=patterns,
+        incomparable=incomparable,
         nearest=nearest,
         looked_at=sum(look.looked_at for look in looks),
         spread=max((look.shop.spread for look in looks), default=0.0),
@@ -235,9 +245,11 @@ class _Look:
         self.shop = shop
         self.looked_at = 0
         self.found: list[_Cell] = []
+        self.alone: list[_Cell] = []
         for faults in shop.parts(system):
             self.looked_at += shop.attainable(faults)
             self.found += shop.facts(faults)
+            self.alone += shop.alone(faults)
 
 
 def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | None:
@@ -247,10 +259,7 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | No
     """
     looked_at = sum(look.looked_at for look in looks)
     cells = [cell for look in looks for cell in look.found]
-    by_luck = false_discovery([cell.luck for cell in cells], looked_at)
-    having = max(settings.having, settings.having_share * looked_at)
-    by_nature = false_shares([cell.odds for cell in cells], looked_at, having)
-    alarms = iter(map(max, by_luck, by_nature))
+    alarms = iter(_false_alarms(cells, looked_at, settings))
     every: list[tuple[_Cell, _Look]] = []
     for look in looks:
         judged = [replace(cell, false_alarms=next(alarms)) for cell in look.found]
@@ -258,6 +267,29 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | No
         look.found = [cell for cell in judged if cell.false_alarms <= settings.watch_level]
     surest = min(every, key=lambda each: (each[0].false_alarms, _rank(each[0])), default=None)
     return surest[1].shop.pattern(surest[0], surest[1].shop) if surest else None
+
+
+def _incomparable(looks: Sequence[_Look], settings: RecurrenceSettings) -> Iterator[Incomparable]:
+    """Yield what plain counts make as striking as what is to be watched, each fact once."""
+    looked_at = sum(look.looked_at for look in looks)
+    known = [cell for look in looks for cell in look.found]
+    cells = [(cell, look) for look in looks for cell in sorted(look.alone, key=_rank)]
+    for (cell, look), alarms in zip(
+        cells, _false_alarms([cell for cell, _ in cells], looked_at, settings), strict=True
+    ):
+        if alarms <= settings.watch_level and not any(map(cell.is_version_of, known)):
+            known.append(cell)
+            yield look.shop.incomparable(cell)
+
+
+def _false_alarms(
+    cells: Sequence[_Cell], looked_at: int, settings: RecurrenceSettings
+) -> list[float]:
+    """Return for each the share of false ones among all that are as striking, by luck or nature."""
+    by_luck = false_discovery([cell.luck for cell in cells], looked_at)
+    having = max(settings.having, settings.having_share * looked_at)
+    by_nature = false_shares([cell.odds for cell in cells], looked_at, having)
+    return list(map(max, by_luck, by_nature))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -284,9 +316,13 @@ class _Shop:
         cases: Sequence[Job],
         cars: Sequence[CarKey],
         window: Window,
+        *,
         settings: RecurrenceSettings,
+        refuted: frozenset[int],
     ) -> None:
         self._settings = settings
+        self._refuted = refuted
+        self._once_said: dict[_Fault, list[Job]] = defaultdict(list)
         self.window = window
         self._jobs: dict[_Fault, dict[CarKey, list[Job]]] = defaultdict(lambda: defaultdict(list))
         self._members: dict[_Group, set[CarKey]] = defaultdict(set)
@@ -313,7 +349,10 @@ class _Shop:
 
     def _take(self, job: Job, car: CarKey) -> None:
         for fault in _faults(job):
-            self._jobs[fault][car].append(job)
+            if job.number in self._refuted:
+                self._once_said[fault].append(job)
+            else:
+                self._jobs[fault][car].append(job)
         for group in _groups(job):
             self._members[group].add(car)
             self._group_cases[group].append((job, car))
@@ -567,15 +606,14 @@ class _Shop:
             confidence=self._settings.confidence,
         )
         only_here = everything.only_on(cell)
+        wears = _wears(jobs)
         of_its_age = self._few_of_its_age(cell)
         marked = everything.marked(cell)
         return Pattern(
-            component=usual(job.cause.component for job in jobs if job.cause) or "",
-            location=usual(job.cause.location for job in jobs if job.cause),
-            failure_mode=cell.fault.mode,
-            make=usual(job.vehicle.make for job in jobs) or "",
-            model=cell.group.model and usual(job.vehicle.model for job in jobs),
-            level=self._level(cell, ratio, only_here=only_here, told_apart=of_its_age is None),
+            **_names(cell, jobs),
+            level=self._level(
+                cell, ratio, only_here=only_here, wears=wears, told_apart=of_its_age is None
+            ),
             counts=self.counts(cell),
             all_time=None if self._is_all(everything.window) else everything.counts(cell),
             untagged=sum(job.vehicle.key is None for job in jobs),
@@ -588,14 +626,80 @@ class _Shop:
             chance=cell.luck,
             false_alarms=cell.false_alarms,
             only_here=only_here,
+            wears=wears,
             modes=_modes(by_car),
             change=everything.change(marked),
             years=everything.years(cell, marked),
             months=everything.months(cell, marked),
             one_recorder=self._one_recorder(jobs),
             came_again=sum(len(jobs) > 1 for jobs in by_car.values()),
-            jobs=tuple(job.number for job in jobs if job.number is not None),
+            jobs=_numbers(jobs),
+            refuted=_numbers(
+                job for job in self._once_said[cell.fault] if cell.group in _groups(job)
+            ),
         )
+
+    def incomparable(self, cell: _Cell) -> Incomparable:
+        """Tell about one cell what plain counts tell."""
+        by_car = {car: self._jobs[cell.fault][car] for car in cell.cars}
+        jobs = sorted((job for jobs in by_car.values() for job in jobs), key=_age)
+        return Incomparable(
+            **_names(cell, jobs),
+            counts=self.counts(cell),
+            beside=self._age_beside(cell.group),
+            wears=_wears(jobs),
+            jobs=_numbers(jobs),
+        )
+
+    def _age_beside(self, group: _Group) -> AgeBeside:
+        """Tell whether all cars of a group are older, or newer, than all others."""
+        members = self._members[group]
+        own, others = (
+            [year for car in cars if (year := self._visits[car][0].vehicle.year) is not None]
+            for cars in (members, _cars(self._members, group.by_model) - members)
+        )
+        if not (own and others):
+            return AgeBeside.APART
+        if max(own) < min(others):
+            return AgeBeside.OLDER
+        return AgeBeside.NEWER if min(own) > max(others) else AgeBeside.APART
+
+    def alone(self, faults: Sequence[_Fault]) -> list[_Cell]:
+        """Return suspects by plain counts that had it where no other car is as old and far gone.
+
+        There is nothing to weigh the others by, so that comparing by age tells nothing of them.
+        """
+        return [
+            self._cell(fault, group, cars, at_once, ())
+            for fault in self._often_enough(faults)
+            for by_model in (False, True)
+            for group, cars, at_once in self._alone_with(fault, by_model=by_model)
+            if chance_of_excess(len(cars), at_once) < self._settings.suspect_level
+        ]
+
+    def _alone_with(
+        self, fault: _Fault, *, by_model: bool
+    ) -> Iterator[tuple[_Group, set[CarKey], tuple[Matched, ...]]]:
+        known = self._courses(fault, by_model)
+        for group, cars, events in zip(known.groups, known.cars, known.events, strict=True):
+            if len(cars) < self._settings.least_vehicles or group not in self._ages_alone:
+                continue
+            if 2 * events[:, self._ages_alone[group]].sum() > len(cars):
+                mine, every = len(self._members[group]), self._seen[by_model]
+                yield group, cars, (Matched(mine, every - mine, len(known.having)),)
+
+    @cached_property
+    def _seen(self) -> dict[bool, int]:
+        """How many cars have a model, and how many a make."""
+        return {by_model: len(_cars(self._members, by_model)) for by_model in (False, True)}
+
+    @cached_property
+    def _ages_alone(self) -> dict[_Group, NDArray[np.bool_]]:
+        """At which ages and distances a group was seen and no other car was, if at any."""
+        own = {group: watched.sum(axis=0) for group, watched in self._exposure.items()}
+        every = {by_model: self._totals(by_model, ()).sum(axis=0) for by_model in (False, True)}
+        alone = {group: (mine > 0) & (every[group.by_model] <= mine) for group, mine in own.items()}
+        return {group: ages for group, ages in alone.items() if ages.any()}
 
     def _is_all(self, whole: Window) -> bool:
         return self.window.since <= whole.since and whole.until <= self.window.until
@@ -621,13 +725,15 @@ class _Shop:
         return sum(any(at % wears == wear for at in self._places[car].values()) for car in cars)
 
     def _level(
-        self, cell: _Cell, ratio: RateRatio, *, only_here: bool, told_apart: bool
+        self, cell: _Cell, ratio: RateRatio, *, only_here: bool, wears: bool, told_apart: bool
     ) -> AlertLevel:
-        if only_here:
-            return AlertLevel.APART
         sure = cell.false_alarms <= self._settings.act_level
         worth = ratio.at_least >= self._settings.least_ratio
-        return AlertLevel.ACT if sure and worth and told_apart else AlertLevel.WATCH
+        if not (sure and worth and told_apart):
+            return AlertLevel.WATCH
+        if only_here:
+            return AlertLevel.WATCH if wears else AlertLevel.APART
+        return AlertLevel.ACT
 
     def only_on(self, cell: _Cell) -> bool:
         """Whether no vehicle of another group ever had the part fail in any way."""
@@ -794,6 +900,36 @@ def _month(day: date) -> int:
 
 def _age(job: Job) -> tuple[date, int]:
     return job.opened, job.number or 0
+
+
+def _numbers(jobs: Iterable[Job]) -> tuple[int, ...]:
+    return tuple(job.number for job in jobs if job.number is not None)
+
+
+class _Names(TypedDict):
+    component: str
+    location: str | None
+    failure_mode: FailureMode | None
+    make: str
+    model: str | None
+
+
+def _names(cell: _Cell, jobs: Sequence[Job]) -> _Names:
+    """Return the names of a fault and its group as they are mostly written."""
+    return _Names(
+        component=usual(job.cause.component for job in jobs if job.cause) or "",
+        location=usual(job.cause.location for job in jobs if job.cause),
+        failure_mode=cell.fault.mode,
+        make=usual(job.vehicle.make for job in jobs) or "",
+        model=cell.group.model and usual(job.vehicle.model for job in jobs),
+    )
+
+
+def _wears(jobs: Sequence[Job]) -> bool:
+    """Whether a part wears in use, or was mostly found worn."""
+    causes = [job.cause for job in jobs if job.cause]
+    worn = sum(each.failure_mode is FailureMode.WORN for each in causes)
+    return 2 * worn > len(causes) or any(wears_in_use(each.component) for each in causes)
 
 
 def _modes(by_car: dict[CarKey, list[Job]]) -> tuple[ModeCount, ...]:

@@ -11,7 +11,8 @@ from kb.recurrence.change import Trend
 class AlertLevel(StrEnum):
     """How surely a fault befalls a group more often than the rest.
 
-    What was never seen on another group stands apart: it may be how the group is built.
+    What is as sure as what is to be acted on, but was never seen on another group, stands apart: it
+    may be how the group is built.
     """
 
     ACT = "act"
@@ -105,15 +106,60 @@ class Sight:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pattern:
+class FaultOfGroup:
+    """A fault and the group of vehicles that has it.
+
+    `failure_mode` is None if all ways of failing are meant together, `model` is None if all models
+    of the make are.
+    """
+
+    component: str
+    location: str | None
+    failure_mode: FailureMode | None
+    make: str
+    model: str | None
+
+    @property
+    def fault(self) -> str:
+        """One line: ``seat connector, under seat: high resistance``."""
+        where = f", {self.location}" if self.location else ""
+        how = f": {self.failure_mode}" if self.failure_mode else ""
+        return f"{self.component}{where}{how}"
+
+    @property
+    def group(self) -> str:
+        """Make and, if it is one model's, model."""
+        return f"{self.make} {self.model}" if self.model else self.make
+
+
+class AgeBeside(StrEnum):
+    """How old a group is beside all others, of whose age and distance no other vehicle was seen."""
+
+    OLDER = "older"
+    NEWER = "newer"
+    APART = "apart"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Incomparable(FaultOfGroup):
+    """A fault that plain counts make stand out, where the model and its age cannot be told apart.
+
+    No other vehicle was seen at the age and distance at which most of the group had it. `wears` and
+    `jobs` are as of a `Pattern`.
+    """
+
+    counts: Counts
+    beside: AgeBeside
+    wears: bool
+    jobs: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pattern(FaultOfGroup):
     """One fault that befalls one group of vehicles more often than all others.
 
     Attributes
     ----------
-    failure_mode : FailureMode or None
-        None if the excess is one of all ways of failing together; `modes` tells them apart.
-    model : str or None
-        None if the excess is one of all models of the make together.
     counts : Counts
         Of the window in which it was found.
     all_time : Counts or None
@@ -138,19 +184,20 @@ class Pattern:
         Share of luck to expect among all facts that are at least as striking as this one.
     only_here : bool
         No other vehicle had the fault: perhaps no other is built that way.
+    wears : bool
+        It is a part that wears in use, or was mostly found worn: that tells nothing of how the
+        group is built.
     came_again : int
         Vehicles that came with it more than once.
     one_recorder : OneRecorder or None
         None unless one person recorded more of it than luck explains.
     jobs : tuple of int
         The jobs behind it, oldest first.
+    refuted : tuple of int
+        Jobs of the group that it was said to be, until the car was back with another cause; they
+        count in nothing else.
     """
 
-    component: str
-    location: str | None
-    failure_mode: FailureMode | None
-    make: str
-    model: str | None
     level: AlertLevel
     counts: Counts
     all_time: Counts | None
@@ -164,6 +211,7 @@ class Pattern:
     chance: float
     false_alarms: float
     only_here: bool
+    wears: bool
     modes: tuple[ModeCount, ...]
     change: Growth
     years: tuple[YearCount, ...]
@@ -171,24 +219,15 @@ class Pattern:
     came_again: int
     one_recorder: OneRecorder | None
     jobs: tuple[int, ...]
-
-    @property
-    def fault(self) -> str:
-        """One line: ``seat connector, under seat: high resistance``."""
-        where = f", {self.location}" if self.location else ""
-        how = f": {self.failure_mode}" if self.failure_mode else ""
-        return f"{self.component}{where}{how}"
-
-    @property
-    def group(self) -> str:
-        """Make and, if it is one model's, model."""
-        return f"{self.make} {self.model}" if self.model else self.make
+    refuted: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recurrences:
     """All recurring faults, and what was looked at for them.
 
+    `incomparable` faults stand out where a group's age cannot be told from its model; none of them
+    is a pattern.
     `nearest` is what came nearest to being one, where there is none.
     `looked_at` combinations of a fault and a group could have shown something; `untagged` jobs
     without a key tag were taken for `folded` cars. `sights` are of the models with most vehicles
@@ -196,6 +235,7 @@ class Recurrences:
     """
 
     patterns: tuple[Pattern, ...]
+    incomparable: tuple[Incomparable, ...]
     nearest: Pattern | None
     looked_at: int
     spread: float

@@ -16,11 +16,13 @@ from kb.reports.fixes_page import chart
 from kb.reports.labels import day, job_list, measured, percent, plural
 from kb.reports.recurring import (
     CAVEAT,
+    INCOMPARABLE,
     KEY,
     change,
     counted,
     excess,
     helps,
+    incomparable,
     monday,
     nothing,
     particulars,
@@ -34,7 +36,7 @@ from kb.services.comebacks import Comebacks
 from kb.services.evaluate import Evaluation
 from kb.services.fixes import FixesAnswer
 from kb.services.friday import Friday, Health
-from kb.services.scan import RecurringFault
+from kb.services.scan import RecurringFault, Scan
 
 MOST_ROWS = 12
 """Rows of a table of comebacks: what a person reads."""
@@ -71,6 +73,7 @@ def to_html(found: Friday) -> str:
             for part in _fact(fact, found.fixes.get(place))
         ),
         *([] if scan.facts or not scan.cases else map(page.paragraph, nothing(scan))),
+        *_incomparable(scan),
         page.heading("What came back or was in vain"),
         page.paragraph(FAIRNESS),
         *_waste("by fix", found.by_fix),
@@ -126,6 +129,14 @@ def _fact(fact: RecurringFault, fixes: FixesAnswer | None) -> Iterator[str]:
     if fixes is not None:
         yield from _held(fixes)
     yield page.paragraph(f"Jobs: {job_list(pattern.jobs, len(pattern.jobs))}", soft=True)
+
+
+def _incomparable(scan: Scan) -> Iterator[str]:
+    if scan.incomparable:
+        yield page.heading(INCOMPARABLE)
+    for each in scan.incomparable:
+        jobs = job_list(each.jobs, len(each.jobs))
+        yield page.paragraph(f"{each.group}: {each.fault}. {incomparable(each)}. Jobs: {jobs}")
 
 
 def _held(answer: FixesAnswer) -> Iterator[str]:

@@ -13,7 +13,16 @@ from kb.intake.grammar import agreeing, with_article
 from kb.intake.sheets import guarded
 from kb.rates.waste import Waste
 from kb.recurrence.change import Trend
-from kb.recurrence.pattern import AlertLevel, Counts, Growth, Pattern, Sight
+from kb.recurrence.pattern import (
+    AgeBeside,
+    AlertLevel,
+    Counts,
+    FaultOfGroup,
+    Growth,
+    Incomparable,
+    Pattern,
+    Sight,
+)
 from kb.reports import layout
 from kb.reports.fixes import counts, rate
 from kb.reports.labels import brief, day, job_list, period, plural, shortened
@@ -25,10 +34,17 @@ KEY = (
     "Each car counts once and is compared with cars of other models, seen in the same years and "
     "weighed by age and distance, or just counted where that makes less of it. Times: how many "
     "times as often as them, at least: its low end. "
-    "ACT: about 1 in 20 such lines is luck; watch: about 1 in 5. Growing, fading: said of 1 in 20 "
+    "ACT: about 1 in 20 such lines is luck; apart: as sure, but no other car ever had it; watch: "
+    "about 1 in 5 is luck. Growing, fading: said of 1 in 20 "
     "that is steady."
 )
 NOTHING = "Of no fault is it sure enough that it befalls a make or model more often than others."
+INCOMPARABLE = "Cannot be compared, and so no fact yet: no other car is of that age"
+BESIDE = {
+    AgeBeside.OLDER: "{whose} are older than the rest: it may come with the age",
+    AgeBeside.NEWER: "{whose} are newer than the rest: {why}",
+    AgeBeside.APART: "no other car was seen at their age and distance: it may come with that",
+}
 MOST_FACTS = 4
 """Facts on the first page."""
 MOST_JOBS = 8
@@ -67,11 +83,12 @@ def render(scan: Scan, *, detail: bool = False) -> RenderableType:
     shown = scan.facts if detail else scan.facts[:MOST_FACTS]
     left = len(scan.facts) - len(shown)
     return layout.page(
-        *(layout.cautions(scan.cautions) if shown else []),
+        *(layout.cautions(scan.cautions) if shown or scan.incomparable else []),
         Text(_heading(scan), "bold"),
         Text(CAVEAT),
         *layout.notices((*scan.notices, *unsure(scan))),
         *_blocks(scan, shown, detail=detail),
+        *_incomparable(scan),
         *([] if shown or not scan.cases else [Text(line) for line in nothing(scan)]),
         *([Text(f"{left} more: --detail", "dim")] if left else []),
         *([Text(line, "dim") for line in [sights(scan)] if line and scan.cases]),
@@ -87,6 +104,13 @@ def nothing(scan: Scan) -> Iterator[str]:
         yield f"The nearest is {fact.group}: {fact.fault}, {excess(fact)}."
 
 
+def incomparable(told: Incomparable) -> str:
+    """Say how many had it, and why they cannot be held against the others."""
+    why = "perhaps how it is used" if told.wears else "perhaps how they are built"
+    beside = BESIDE[told.beside].format(whose=f"all {told.model or told.make}", why=why)
+    return f"{plain_counts(told, told.counts)}; {beside}"
+
+
 def to_csv(scan: Scan) -> str:
     """Encode the facts as CSV (RFC 4180); several values of one cell are set off by blanks."""
     sheet = StringIO(newline="")
@@ -99,9 +123,11 @@ def to_csv(scan: Scan) -> str:
 
 def excess(pattern: Pattern) -> str:
     """Return the counts as people say them, and how surely they are an excess."""
+    low = pattern.at_least
+    least = f"at least {brief(low)}" if round(low, 1) > 1 else "perhaps no more often"
     return (
-        f"{counted(pattern, pattern.counts)}: {brief(pattern.times)} times as often, at least "
-        f"{brief(pattern.at_least)}; {_luck(pattern.false_alarms)}"
+        f"{counted(pattern, pattern.counts)}: {brief(pattern.times)} times as often, {least}; "
+        f"{_luck(pattern.false_alarms)}"
     )
 
 
@@ -124,22 +150,26 @@ def change(told: Growth) -> str:
 def monday(fact: RecurringFault) -> str:
     """Return one line of what to do."""
     pattern, known = fact.pattern, fact.countermeasures
-    told = [known.spared and _look(fact), _better(known), _judge(known), _stock(pattern, known)]
+    told = [_look(fact), _better(known), _judge(known), _stock(pattern, known)]
     line = "; ".join(part for part in told if part)
     return line and line[0].upper() + line[1:]
 
 
 def _look(fact: RecurringFault) -> str:
-    """Say on which cars it is worth a look, and with what."""
+    """Say on which cars it is worth a look, and with what; on none as long as it is not sure."""
     pattern, known = fact.pattern, fact.countermeasures
+    if pattern.level is AlertLevel.WATCH and pattern.wears:
+        return "only watch it"
+    if pattern.level is AlertLevel.WATCH:
+        test = f" ({known.test.what})" if known.test else ""
+        return f"only watch it: think of it when {with_article(pattern.group)} comes with it{test}"
+    if not known.spared:
+        return ""
     about = "about " if pattern.if_apart else ""
     cars = f"{about}{plural(known.spared, 'car')} seen and not had it yet"
-    test = known.test and f" ({known.test.what}{_took(known.test.minutes, None, ', {}')})"
-    if pattern.level is AlertLevel.WATCH:
-        return (
-            f"bear it in mind when {with_article(pattern.group)} comes with it{test or ''}: {cars}"
-        )
-    return f"look at it on every {pattern.group} that comes in{test or ''}: {cars}"
+    took = f"{known.test.what}{_took(known.test.minutes, None, ', {}')}" if known.test else ""
+    test = f" ({took})" if took else ""
+    return f"look at it on every {pattern.group} that comes in{test}: {cars}"
 
 
 def _heading(scan: Scan) -> str:
@@ -178,6 +208,22 @@ def _blocks(
         yield layout.labelled(row for fact in facts for row in _rows(fact, detail=detail))
 
 
+def _incomparable(scan: Scan) -> Iterator[RenderableType]:
+    """Yield what stands out where model and age go together, under a heading of its own."""
+    if scan.incomparable:
+        yield Text()
+        yield Text(INCOMPARABLE, "bold")
+        yield layout.labelled(
+            row
+            for each in scan.incomparable
+            for row in (
+                ("?", Text(f"{each.group}: {each.fault}", "bold")),
+                ("", Text(incomparable(each))),
+                ("", Text(job_list(each.jobs, MOST_JOBS), "dim")),
+            )
+        )
+
+
 def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
     pattern = fact.pattern
     most = len(pattern.jobs) if detail else MOST_JOBS
@@ -210,9 +256,15 @@ def _proposed(fact: RecurringFault) -> str:
 
 def counted(pattern: Pattern, seen: Counts) -> str:
     """Return counts as people say them: so many of these, so many of the others."""
-    having, group = _guessed(pattern, seen)
+    return plain_counts(pattern, seen, *_guessed(pattern, seen))
+
+
+def plain_counts(
+    fault: FaultOfGroup, seen: Counts, having: str | None = None, group: str | None = None
+) -> str:
+    """Return them with the group's own in other words, where these are given."""
     return (
-        f"{having} of {group} {pattern.model or pattern.make}, "
+        f"{having or seen.observed} of {group or seen.group_vehicles} {fault.model or fault.make}, "
         f"{seen.others_observed} of {seen.other_vehicles} other cars"
     )
 
@@ -247,11 +299,15 @@ def particulars(pattern: Pattern) -> str:
         pattern.came_again
         and f"{'about ' if pattern.untagged else ''}{plural(pattern.came_again, 'car')} "
         "more than once",
-        pattern.only_here and "only here: perhaps no other is built so",
+        pattern.only_here
+        and ("only here" if pattern.wears else "only here: perhaps no other is built so"),
         one
         and f"{one.jobs} of {plural(len(pattern.jobs), 'job')} recorded by one person, of all jobs "
         f"{one.share:.0%}: perhaps others do not write it down",
         apart_from_age(pattern),
+        pattern.refuted
+        and f"{plural(len(pattern.refuted), 'more job')} found wrong, back with another cause "
+        f"({job_list(pattern.refuted, MOST_JOBS)})",
         pattern.set_aside
         and f"{' and '.join(pattern.set_aside)} left out of the others: it is known there too",
     ]
@@ -370,7 +426,8 @@ def _judge(known: Countermeasures) -> str:
 
 
 def _stock(pattern: Pattern, known: Countermeasures) -> str:
-    if known.parts < 2 or not known.fixes or known.fixes[0].action is not Action.REPLACED:
+    replaced = known.fixes and known.fixes[0].action is Action.REPLACED
+    if pattern.level is AlertLevel.WATCH or known.parts < 2 or not replaced:
         return ""
     since = day(pattern.counts.window.since)
     return f"{pattern.component}: {known.parts} fitted on these jobs since {since}"

@@ -4,7 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from kb.case import CameBack
+from kb.case import CameBack, even
 from kb.rates.doubt import found_wrong
 from kb.rates.returns import returned_as
 from kb.safety.job_words import FIT
@@ -41,6 +41,23 @@ def came_back(work: UnitOfWork) -> list[CameBack]:
         for visit in returned_as(repair)
         if (repair.number, visit.number) not in known
     ]
+
+
+def refuted_jobs(work: UnitOfWork) -> frozenset[int]:
+    """Return the cases for which a later visit of the car proved another part to be the cause.
+
+    They are no cases of that part, whatever counts cars that had it; where the same part had failed
+    in another way, they are.
+    """
+    wrong = found_wrong(came_back(work))
+    numbers = {number for each in wrong for number in (each.number, each.later)}
+    parts = {
+        job.number: (even(job.cause.component), even(job.cause.location or ""))
+        for job in work.jobs.get_many(numbers)
+        if job.cause
+    }
+    again = {each.number for each in wrong if parts.get(each.number) == parts.get(each.later)}
+    return frozenset(each.number for each in wrong if each.number not in again)
 
 
 def wrong_before(

@@ -146,6 +146,7 @@ def _situation(
 ) -> Situation:
     """Put together what the page tells of: what recurs, what was lost, what was measured."""
     told = {number for fact in scan.facts for number in fact.pattern.jobs}
+    told |= {number for each in scan.incomparable for number in each.jobs}
     told |= {number for row in by_fix.rows for number in (*row.jobs, *row.to_judge)}
     behind = [job for job in cases if job.number in told]
     causes = [job.cause for job in behind if job.cause]

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import TypeVar
 
 from kb.case import Cause, Job, System, Vehicle, even
 from kb.errors import Notice
@@ -11,12 +12,13 @@ from kb.intake.systems import parse_system
 from kb.progress import Progress
 from kb.rates.trials import Trial, trials
 from kb.recurrence.excess import recurring
-from kb.recurrence.pattern import Pattern, Sight, Window
+from kb.recurrence.pattern import FaultOfGroup, Incomparable, Pattern, Sight, Window
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
 from kb.services.advisable import only_advisable
 from kb.services.closed_cases import opened_between, read_cases
 from kb.services.countermeasures import Countermeasures, countermeasures, keys_of
+from kb.services.found_wrong import refuted_jobs
 from kb.services.indexing import shop_wording
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import few_wait, fit_rate, repairs_of
@@ -27,6 +29,9 @@ from kb.store.unit_of_work import UnitOfWork
 
 SCANNED = frozenset({"contacts"})
 """Lists of a job that tell which visits are one car's; what recurs needs no other."""
+
+
+Named = TypeVar("Named", bound=FaultOfGroup)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,10 +53,11 @@ class Scan:
 
     Looked at were `cases` of all systems, opened from `since` until `until` (None if there are
     none), and those of `windows` by themselves; with a `system` only its faults are told.
+    `incomparable` is what stands out where a model cannot be told from its age, and is no fact;
     `nearest` is what came nearest to being told where nothing is; `looked_at` combinations could
-    have shown something. `untagged` jobs without a key tag or VIN
-    were taken for `folded` cars. `sights` tell what so few vehicles could have shown. Of `proposed`
-    cards, which nobody has reviewed, a cause is proposed; they count in nothing else.
+    have shown something. `untagged` jobs without a key tag or VIN were taken for `folded` cars.
+    `sights` tell what so few vehicles could have shown. Of `proposed` cards, which nobody has
+    reviewed, a cause is proposed; they count in nothing else.
     """
 
     system: System | None
@@ -62,6 +68,7 @@ class Scan:
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
     facts: tuple[RecurringFault, ...]
+    incomparable: tuple[Incomparable, ...]
     nearest: Pattern | None
     looked_at: int
     untagged: int
@@ -111,9 +118,12 @@ def scan_cases(
     Of their lists `SCANNED` are looked at.
     """
     windows = _windows(cases, settings, given=given)
-    found = recurring(cases, settings.recurrence, system=system, windows=windows)
+    found = recurring(
+        cases, settings.recurrence, system=system, windows=windows, refuted=refuted_jobs(work)
+    )
     wording = shop_wording(work)
     told = {number for each in found.patterns for number in each.jobs}
+    told |= {number for each in found.incomparable for number in each.jobs}
     jobs = {job.number: job for job in work.jobs.get_many(told) if job.number is not None}
     keys = {key for each in found.patterns if (key := keys_of(each, jobs))}
     rates = {
@@ -138,7 +148,7 @@ def scan_cases(
         )
         for each in found.patterns
     )
-    behind = [jobs[number] for each in found.patterns for number in each.jobs]
+    behind = [jobs[number] for number in sorted(told)]
     causes = {job.cause.key: job.cause for job in behind if job.cause}
     days = [job.opened for job in cases]
     whole = Scan(
@@ -152,6 +162,7 @@ def scan_cases(
         ),
         notices=_notices(cases, settings),
         facts=facts,
+        incomparable=tuple(map(_fit_names, found.incomparable)),
         nearest=_fit(found.nearest) if found.nearest else None,
         looked_at=found.looked_at,
         untagged=found.untagged,
@@ -201,14 +212,18 @@ def _tried_on(
 
 def _fit(pattern: Pattern) -> Pattern:
     """Return a pattern whose names may be shown."""
-    named = FIT.named(pattern.fault) == pattern.fault
+    return replace(_fit_names(pattern), set_aside=tuple(map(FIT.named, pattern.set_aside)))
+
+
+def _fit_names(fault: Named) -> Named:
+    """Return a fault and its group by names that may be shown."""
+    named = FIT.named(fault.fault) == fault.fault
     return replace(
-        pattern,
-        component=FIT.named(pattern.component if named else pattern.fault),
-        location=pattern.location and (FIT.named(pattern.location) if named else None),
-        make=FIT.named(pattern.make),
-        model=pattern.model and FIT.named(pattern.model),
-        set_aside=tuple(map(FIT.named, pattern.set_aside)),
+        fault,
+        component=FIT.named(fault.component if named else fault.fault),
+        location=fault.location and (FIT.named(fault.location) if named else None),
+        make=FIT.named(fault.make),
+        model=fault.model and FIT.named(fault.model),
     )
 
 

@@ -15,6 +15,7 @@ from kb.recurrence.pattern import AlertLevel
 from kb.recurrence.watch import Course, WatchedFact, courses
 from kb.safety.job_words import FIT
 from kb.services.closed_cases import read_cases
+from kb.services.found_wrong import refuted_jobs
 from kb.services.scan import scan_cases
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -226,8 +227,10 @@ def _new(
     settings: Settings,
     false_alarms: float,
 ) -> list[Found]:
+    refuted = refuted_jobs(work)
+    stand = [job for job in cases if job.number not in refuted]
     return [
-        *_sure(cases, entries, settings, false_alarms),
+        *_sure(stand, entries, settings, false_alarms),
         *_unseen(work, address, cases, entries, settings),
     ]
 

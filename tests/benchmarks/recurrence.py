@@ -103,7 +103,7 @@ def _job(number: int, car: int, model: int, year: int, part: int, day: int) -> J
         complaint="noise",
         odometer_km=max(0, distance),
         system=System.OTHER,
-        cause=Cause(component=f"part {part}", failure_mode=FailureMode.WORN),
+        cause=Cause(component=f"part {part}", failure_mode=FailureMode.INTERNAL_FAULT),
     )
 
 

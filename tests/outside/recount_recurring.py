@@ -35,7 +35,36 @@ def read_cases(path: Path) -> list[Job]:
     cases = [each for each in cases if not each.get("void")]
     cases.sort(key=lambda each: (each["opened"], each["number"]))
     name_cars(cases)
+    mark_refuted(cases)
     return cases
+
+
+def part_of(job: Job) -> tuple[str, str]:
+    return even(job["cause"]["component"]), even(job["cause"].get("location"))
+
+
+def cause_of(job: Job) -> tuple[str, ...]:
+    return (*part_of(job), job["cause"]["failure_mode"])
+
+
+def mark_refuted(cases: list[Job]) -> None:
+    """Mark the cases that came back, as the file names it, and were another part in the end."""
+    known = {each["number"]: each for each in cases}
+    for job in cases:
+        ends: list[Job] = []
+        left, seen = [job], {job["number"]}
+        while left:
+            back = [known[n] for n in told_back(left.pop()) if n in known and n not in seen]
+            seen |= {each["number"] for each in back}
+            left += back
+            ends += (each for each in back if not any(n in known for n in told_back(each)))
+        others = [each for each in ends if cause_of(each) != cause_of(job)]
+        job["refuted"] = bool(others) and part_of(job) not in map(part_of, others)
+
+
+def told_back(job: Job) -> list[int]:
+    contacts = [each for each in job.get("contacts", ()) if each["on"] >= job["closed"]]
+    return [e["job"] for e in contacts if e.get("outcome") == "comeback" and e.get("job")]
 
 
 def name_cars(cases: list[Job]) -> None:
@@ -70,6 +99,10 @@ def name_cars(cases: list[Job]) -> None:
 
 
 def has(job: Job, fact: Job) -> bool:
+    return not job["refuted"] and is_said(job, fact)
+
+
+def is_said(job: Job, fact: Job) -> bool:
     cause = job["cause"]
     same = even(cause["component"]) == even(fact["component"])
     same = same and even(cause.get("location")) == even(fact["location"])
@@ -142,6 +175,8 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
     )
     behind = [each for each in group if has(each, fact)]
     counted["jobs"] = [each["number"] for each in behind]
+    said = [each for each in group if is_said(each, fact) and each["refuted"]]
+    counted["refuted"] = [each["number"] for each in said]
     counted["came_again"] = sum(n > 1 for n in Counter(e["car"] for e in behind).values())
     return counted
 
@@ -274,6 +309,7 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
             compare("of its age", fact["of_its_age"], counted["of_its_age"])
         compare("jobs", fact["jobs"], counted["jobs"])
         compare("came_again", fact["came_again"], counted["came_again"])
+        compare("refuted", fact["refuted"], counted["refuted"])
         if fact["all_time"]:
             whole = recount(cases, fact, fact["all_time"]["window"])
             for name in ("observed", "group_vehicles", "others_observed", "other_vehicles"):
@@ -284,7 +320,7 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
         years = {row["year"]: (row["vehicles"], row["cases"]) for row in fact["years"]}
         compare("years", {k: v for k, v in years.items() if v[1]}, told["years"])
         months = {(r["year"], r["month"]): r["vehicles"] for r in fact["months"] if r["vehicles"]}
-        compare("months", months, dict(told["months"]))
+        compare("months", sorted(months.items()), sorted(told["months"].items()))
         compare("only here", fact["only_here"], told["only_here"])
         spared = counted["group_vehicles"] - counted["observed"]
         compare("spared", each["countermeasures"]["spared"], spared)

@@ -23,6 +23,7 @@ from kb.intake.single_facts import parse_contact
 from kb.rates.doubt import found_wrong
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
+from kb.recurrence.pattern import Pattern
 from kb.reports.causes import may_be_next
 from kb.reports.fixes import denied
 from kb.reports.job import render_sheet
@@ -31,11 +32,12 @@ from kb.services.ask import causes
 from kb.services.editing import edit_job
 from kb.services.fixes import fixes
 from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
-from kb.services.found_wrong import came_back
+from kb.services.found_wrong import came_back, refuted_jobs
 from kb.services.inquiry import Question
 from kb.services.keeping import keep
 from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import bring_back, void_job
+from kb.services.scan import scan
 from kb.services.similar import similar
 from kb.services.troubleshoot import working_job
 from kb.settings import RateSettings, Settings
@@ -381,6 +383,42 @@ def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
     assert now["fuse box"].chance < before["fuse box"].chance / 2
     assert now["ignition switch"].wrong is None
     assert now["ignition switch"].chance > before["ignition switch"].chance
+
+
+def test_a_cause_found_wrong_no_longer_keeps_coming_back(empty_store: str) -> None:
+    """As `kb causes` tells it, so does the foreman's page."""
+    for number in range(5):
+        first = job(f"K{number}", CLOSED, component="fuse box")
+        put(empty_store, first, job(f"K{number}", CLOSED + 10 * DAY, component="ignition switch"))
+    kiri = Vehicle(make="Sunato", model="Kiri")
+    for number in range(30):
+        other = job("S", CLOSED, component="mirror" if number % 2 else "horn")
+        put(empty_store, replace(other, vehicle=replace(kiri, ref=f"S{number}")))
+
+    def told() -> dict[str, Pattern]:
+        return {e.pattern.component: e.pattern for e in scan(empty_store, Settings()).facts}
+
+    assert told().keys() == {"fuse box", "ignition switch"}
+    for number in (1, 3, 5, 7):
+        draft = heard(empty_store, number, Outcome.COMEBACK, job=number + 1, today=TODAY)
+        keep(empty_store, draft)
+    now = told()
+    assert now.keys() == {"ignition switch"}
+    assert now["ignition switch"].counts.observed == 5
+    assert now["ignition switch"].refuted == ()
+
+
+def test_a_part_that_failed_in_another_way_was_not_found_wrong(empty_store: str) -> None:
+    again = job("K1", CLOSED + 10 * DAY)
+    mode = Cause(component="door plug", failure_mode=FailureMode.LOOSE)
+    put(empty_store, job("K1", CLOSED), replace(again, cause=mode))
+    put(empty_store, job("K2", CLOSED), job("K2", CLOSED + 10 * DAY, component="loom"))
+    for number in (1, 3):
+        draft = heard(empty_store, number, Outcome.COMEBACK, job=number + 1, today=TODAY)
+        keep(empty_store, draft)
+    with UnitOfWork(open_store(empty_store), read_only=True) as work:
+        assert {each.number for each in found_wrong(came_back(work))} == {1, 3}
+        assert refuted_jobs(work) == {3}
 
 
 def test_a_cause_found_wrong_names_what_it_proved_in_the_end(empty_store: str) -> None:

@@ -28,10 +28,15 @@ def test_the_demonstration_shop_gives_away_its_clusters(demo_scan: Scan) -> None
 
 def test_what_is_built_on_one_model_only_stands_apart(demo_scan: Scan) -> None:
     """The decoys: cables under a seat, a harness in a pillar; parts that no other model has."""
-    apart = {each.pattern.component for each in demo_scan.facts if each.pattern.only_here}
+    apart = {e.pattern.component for e in demo_scan.facts if e.pattern.level is AlertLevel.APART}
     assert "battery cable" in apart
-    for each in demo_scan.facts:
-        assert (each.pattern.level is AlertLevel.APART) is each.pattern.only_here
+    for each in (fact.pattern for fact in demo_scan.facts):
+        if each.level is AlertLevel.APART:
+            assert each.only_here
+            assert not each.wears
+        assert not (each.only_here and each.level is AlertLevel.ACT)
+        if each.level is not AlertLevel.WATCH:
+            assert each.at_least >= Settings().recurrence.least_ratio
 
 
 def test_a_window_of_ones_own_names_both_models_of_the_cluster(demo_store: str) -> None:
