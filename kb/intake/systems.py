@@ -15,6 +15,8 @@ from kb.patterns import compiled
 _LEAST_LIKENESS = 80
 
 _WORDS_FILE = Path(__file__).with_name("trade_words.txt")
+_SWITCHED = compiled(r"\b(?:ignition|ign) (?:is |was |switched |turned )?(?:on|off)\b")
+"""What a switch stood at while something was seen, and no part that it was seen of."""
 _WORD = compiled(r"[a-z0-9]+(?:['/-][a-z0-9]+)*")
 
 
@@ -120,8 +122,10 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     'restraints'
     >>> guess_system("makes a funny noise") is None
     True
+    >>> guess_system("ignition off 12.4 V, LR window dead").value
+    'body electrics'
     """
-    words = _WORD.findall(text.lower().replace("’", "'"))
+    words = _WORD.findall(_SWITCHED.sub(" ", text.lower().replace("’", "'")))
     told = [*known_phrases(words, _phrases(), _longest()), *map(system_of_code, codes)]
     votes = Counter(each for each in told if isinstance(each, System))
     ranked = votes.most_common(2)

@@ -17,6 +17,9 @@ from kb.patterns import compiled
 LIKE_WORDS = 0.6
 """Share of their words that two complaints of one car have in common (Dice's coefficient) from
 which they are alike: by judgement, so that two lamps or two noises are not yet the same."""
+SAID_AGAIN, LEAST_SAID_AGAIN = 0.5, 2
+"""Of a complaint that says it is there again, share of the shorter one's words, and how many at
+least, from which the two are alike (by judgement): *gauge reads empty*, *gauge empty again*."""
 SAME_SYSTEM_DAYS = 365
 """So long after the handover a visit for the same system alone is asked about: later, most are for
 another fault of it (by judgement). The same cause proved again is asked about then, too."""
@@ -253,7 +256,11 @@ def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     here, there = _words(repair.complaint), _words(visit.complaint)
     if there <= _OF_RETURNS and _SAYS_AGAIN.search(visit.complaint):
         return None in (repair.system, visit.system) or repair.system is visit.system
-    return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
+    both = len(here & there)
+    most_of_one = both >= max(LEAST_SAID_AGAIN, SAID_AGAIN * min(len(here), len(there)))
+    if most_of_one and _SAYS_AGAIN.search(visit.complaint):
+        return True
+    return 2 * both >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 
 @lru_cache(maxsize=20_000)

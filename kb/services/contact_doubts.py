@@ -43,8 +43,20 @@ def doubts_of_edit(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
     for place, contact in enumerate(job.contacts):
         if contact in changed:
             yield from contact_doubts(contact, job, place)
+            yield from _day_kept(contact, job, base, place)
     yield from left_to_judge(work, changed, job)
     yield from denied_causes(work, job, base)
+
+
+def _day_kept(contact: Contact, job: Job, base: Job, place: int) -> Iterator[str]:
+    """Say on which day a contact counts that an edit makes a comeback, or one no more."""
+    before = base.contacts[place] if place < len(base.contacts) else None
+    if before and before.on == contact.on and before.outcome is not contact.outcome:
+        yield (
+            f"{contact.outcome} counts for {contact.on}, the day of the {before.outcome} that "
+            f"stood there; where it was another day, kb job edit {job.number} --set "
+            f"contacts[{place}].on=DAY"
+        )
 
 
 def taken_along(job: Job, base: Job) -> Iterator[str]:

@@ -152,7 +152,10 @@ def same_complaint(job: Job, visit: Job) -> bool:
     if there <= OF_RETURNS and AGAIN.search(visit["complaint"]):
         systems = {job.get("system"), visit.get("system")}
         return None in systems or len(systems) == 1
-    return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
+    both = len(here & there)
+    if both >= max(2, min(len(here), len(there)) / 2) and AGAIN.search(visit["complaint"]):
+        return True
+    return 2 * both >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 
 def told_of(job: Job) -> list[Job]:

@@ -229,6 +229,17 @@ def test_the_same_cause_is_no_comeback_where_an_answer_says_so(
         ({"complaint": "brake lamp on"}, {"complaint": "airbag lamp on"}, False),
         ({"complaint": "noise from the front"}, {"complaint": "noise when cold"}, False),
         ({"complaint": "12 V"}, {"complaint": "12 V"}, False),
+        (
+            {"complaint": "petrol gauge reads empty with full tank at times"},
+            {"complaint": "fuel gauge drops to empty again"},
+            True,
+        ),
+        (
+            {"complaint": "petrol gauge reads empty with full tank at times"},
+            {"complaint": "fuel gauge drops to empty"},
+            False,
+        ),
+        ({"complaint": "brake lamp on"}, {"complaint": "airbag lamp on again"}, False),
     ],
 )
 def test_what_is_alike(here: dict[str, Any], there: dict[str, Any], same: bool) -> None:

@@ -12,6 +12,8 @@ BEFALLEN = (
     "knocked off the bench, fitted all the same",
     "it slid off the seat and hit the concrete, put back in, lamp out",
     "landed on the floor, fitted, ok",
+    "new one knocked off the bench, fitted all the same",
+    "the new one fell off the bench, fitted",
     "fell from the bench, refitted",
     "rolled off the roof of the car onto the yard, works",
     "heruntergefallen, wieder eingebaut",

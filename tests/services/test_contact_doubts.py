@@ -164,6 +164,9 @@ def test_an_edited_contact_is_doubted_as_an_added_one(shop: str) -> None:
     keep(shop, add_part(shop, 1, later, today=TODAY), who="BT")
     draft = edit_job(shop, 1, ["contacts[0].outcome=comeback"], today=TODAY)
     assert [each for each in draft.notices if "cannot both be so" in each]
+    assert [each for each in draft.notices if f"comeback counts for {BACK}, the day of" in each]
+    told = edit_job(shop, 1, [f"contacts[0]=came back {TODAY}"], today=TODAY).notices
+    assert not [each for each in told if "the day of" in each]
 
 
 def test_a_fix_that_an_edit_makes_another_says_what_it_takes_along(shop: str) -> None:
