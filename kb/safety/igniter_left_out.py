@@ -132,7 +132,8 @@ def _named(clause: Clause, at: int) -> bool | None:
 _WIRED = frozenset([Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING])
 _LIGHT = frozenset([Role.FUNCTION, Role.ONTO, Role.FORCE])
 _ANY_PART = frozenset(
-    ["actuator", "module", "part", "assembly", "thing", "unit", "one", "new", "spare", "dried", "baked", "warmed",
+    ["actuator", "module", "part", "assembly", "thing", "unit", "one", "new", "spare",
+     "dried", "baked", "warmed",
      "getrocknet", "seche", "puis", "got", "lying", "sitting", "standing", "left", "stood", "sat",
      "elle", "il", "ella", "ona", "ono", "es", "er", "sie", "mir", "uns", "quedo", "blev", "war",
      "wurde", "ist", "zostala", "byla", "both", "lot", "slid", "slipped", "came", "went"]

@@ -240,7 +240,7 @@ def _sure(
 ) -> Iterator[Found]:
     """Yield the chosen facts that have become sure since they were seen last."""
     chosen, told = _chosen(entries), set[str]()
-    seen = {_fact(entry).key: entry.day for entry in _seen(entries)}
+    seen = _seen_since_chosen(entries)
     for entry in chosen:
         share = false_alarms / len(chosen)
         for fact, first in courses(
@@ -335,6 +335,17 @@ def _chosen(entries: Iterable[WatchEntry]) -> list[WatchEntry]:
 
 def _seen(entries: Iterable[WatchEntry]) -> list[WatchEntry]:
     return [entry for entry in entries if entry.act is WatchAct.SEEN]
+
+
+def _seen_since_chosen(entries: Iterable[WatchEntry]) -> dict[tuple[str, ...], date]:
+    """Return the day each was seen last; who chooses it after that wants to be told again."""
+    days: dict[tuple[str, ...], date] = {}
+    for entry in entries:
+        if entry.act is WatchAct.FOLLOW:
+            days.pop(_fact(entry).key, None)
+        elif entry.act is WatchAct.SEEN:
+            days[_fact(entry).key] = entry.day
+    return days
 
 
 def _fact(entry: WatchEntry) -> WatchedFact:
