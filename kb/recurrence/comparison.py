@@ -124,7 +124,8 @@ class Excesses:
 
     Most groups differ by nature alone: a gamma distribution around the rest's rate, with the
     standard deviation `spread`, in shares of it. Some have an excess of at least `least` times:
-    its logarithm beyond that is exponential with the mean `scale`.
+    its logarithm beyond that is exponential with the mean `scale`. `odds_of_nature` takes them for
+    ratios of odds, which are those of rates where few vehicles have it, and greater where most do.
     """
 
     spread: float
