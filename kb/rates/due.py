@@ -53,6 +53,8 @@ class Due:
         Whether it is on a system whose failure can hurt somebody.
     back : LaterVisit or None
         The first return that nobody has judged, however late: until then no page knows if it held.
+    untold : bool
+        Whether nothing at all is known of the fix, as nobody wrote down whether it cured.
     """
 
     job: int
@@ -65,6 +67,7 @@ class Due:
     cases: int
     grave: bool
     back: LaterVisit | None
+    untold: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +153,7 @@ def due(
                     cases=cases[trial.cause],
                     grave=repair.system in GRAVE,
                     back=trial.back,
+                    untold=not trial.lives,
                 )
             )
     order = sorted(
@@ -194,7 +198,7 @@ class _Judge:
 
     def narrowing(self, trial: Trial, days: int) -> float:
         """Return how much narrower the rates are expected to be once it is known how it fared."""
-        if trial.again or not trial.lives:
+        if trial.again or not (trial.lives or trial.may_be_told):
             return 0.0  # no rate counts it
         others = [life for each in self._group if each is not trial for life in each.lives]
         answers = _judgements(trial) if trial.back else self._answers(trial, days)

@@ -131,7 +131,8 @@ def _known(each: ToAsk) -> str:
     seen = each.seen_until > each.good_until and (
         f"seen for something else after {plural(each.seen_until, 'day')}"
     )
-    return ", ".join(part for part in (told, seen) if part) or "not heard of"
+    nothing = "not told whether it cured" if each.untold else "not heard of"
+    return ", ".join(part for part in (told, seen) if part) or nothing
 
 
 def _return(each: ToAsk, back: Return) -> Iterator[str]:

@@ -54,6 +54,7 @@ class ToAsk:
     `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
     said to be good, 0: never; `seen_until` when it was seen for something else after that.
     `risk` is the chance that the fix has failed unheard, None where nothing is known of it yet;
+    `untold` whether nobody wrote down that it cured;
     `width` what an answer is expected to take off the widths of the fix's rates, in shares; `cases`
     how many the cause has; `weighed` the width times the cases, counted more where `grave`.
     """
@@ -73,6 +74,7 @@ class ToAsk:
     cases: int
     grave: bool
     weighed: float
+    untold: bool
     visit: Return | None
 
 
@@ -154,6 +156,7 @@ def _to_ask(
         cases=each.cases,
         grave=each.grave,
         weighed=weighed(each, settings),
+        untold=each.untold,
         visit=_return(each.back, jobs[each.back.number], wording) if each.back else None,
     )
 

@@ -72,9 +72,8 @@ def test_the_unheard_and_the_unwritten_are_asked_after() -> None:
     unwritten = Attempt(action=Action.CLEANED, component="door plug")
     first, last = job(1, SETTINGS.first_days), job(2, SETTINGS.last_days)
     found = calls(first, last, job(3, 60, attempts=(unwritten,)))
-    assert {each.job for each in found.cars} == {1, 2, 3}
-    assert found.cars[-1].job == 3
-    assert found.cars[-1].width == 0
+    assert {each.job: each.untold for each in found.cars} == {1: False, 2: False, 3: True}
+    assert by_job(found)[3].width > 0  # what is heard of it now counts
 
 
 def test_no_risk_is_told_of_a_fix_of_which_nothing_is_known_after_the_handover() -> None:
@@ -100,7 +99,20 @@ def test_an_answer_is_worth_more_where_few_are_known() -> None:
     alone_cured = job(2, 90, cause=LOOM)
     found = by_job(calls(job(1, 90), alone_cured, *known))
     assert found[2].width > 2 * found[1].width
-    assert by_job(calls(alone))[2].width == 0
+    assert by_job(calls(alone))[2].width > 0  # what is heard of it will count
+
+
+def test_an_unwritten_cure_is_asked_after_until_something_is_heard() -> None:
+    unwritten = {"attempts": (Attempt(action=Action.CLEANED, component="door plug"),)}
+    assert asked(job(1, 90, heard(60, Outcome.COMEBACK), **unwritten)) == []
+    (held,) = calls(job(1, 90, heard(60), **unwritten)).cars
+    assert (held.good_until, held.untold) == (30, False)
+    (seen,) = calls(job(1, 90, heard(60, Outcome.OTHER_REASON), **unwritten)).cars
+    assert (seen.good_until, seen.untold) == (0, True)
+    (back,) = calls(job(1, 90, **unwritten), job(2, 60, car="K1", cause=LOOM)).cars[:1]
+    assert back.back is not None
+    assert (back.job, back.back.number, back.untold) == (1, 2, True)
+    assert 0 < back.width < 1
 
 
 def test_the_list_goes_by_width_and_cases_and_grave_systems_count_double() -> None:
