@@ -129,7 +129,7 @@ class Trial:
     @property
     def may_be_told(self) -> bool:
         """Whether an answer about its car would tell of a fix that nothing is known of yet."""
-        return not self.lives and self.left and self.tried.cured is None
+        return self.left and not self.lives
 
     def surely_outlasts(self, horizon: float) -> bool:
         """Whether it was told, and not only seen, that it was good at a horizon or later."""

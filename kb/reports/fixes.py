@@ -29,7 +29,8 @@ def fix_line(fix: FixRate) -> str:
 def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return the raw counts, those that are nought left out; "held" hides no later comeback."""
     if not fix.tried:
-        return f"tried {plural(fix.unknown, 'time')}, whether it cured is not told"
+        tried = f"tried {plural(fix.unknown, 'time')}, whether it cured is not told"
+        return f"{tried}{_untold_back(fix)}"
     first = fix.first
     early = [time for time in fix.came_back if time <= first.horizon]
     told = [
@@ -40,14 +41,20 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
         *_early(first, clock),
         fix.unheard and f"{fix.unheard} not heard of",
-        fix.unknown and f"{fix.unknown} not told",
+        fix.unknown and f"{fix.unknown} not told{_untold_back(fix)}",
     ]
     return ", ".join(str(part) for part in told if part)
+
+
+def _untold_back(fix: FixRate) -> str:
+    back = fix.untold_back
+    return f", {back} of them back for something alike, not judged" if back else ""
 
 
 def how_counted(fix: FixRate) -> str:
     """Say what in the counts is not as plain as it looks, or stands beside them."""
     told = [
+        fix.told_later and f"{fix.told_later} told by what was heard since, not at the handover",
         fix.repeated and f"{fix.repeated} tried more than once, how it ended counts",
         fix.mistaken and f"{fix.mistaken} more where the cause proved another, not counted",
         fix.again and f"{plural(fix.again, 'more job')} of the same cars, each car counted once",
@@ -127,7 +134,9 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         same, other = each.if_same, each.if_other
         if same and other and same.rate is not None and other.rate is not None and same != other:
             span = length(each.horizon, clock)
-            told[each.unjudged].append(f"{_share(same)}, if not {_share(other)}, for {span}")
+            told[each.unjudged + each.untold_unjudged].append(
+                f"{_share(same)}, if not {_share(other)}, for {span}"
+            )
     return "; ".join(
         f"if the {'one' if many == 1 else many} not judged {'was' if many == 1 else 'were'} the "
         f"same fault {' and '.join(ends)}"
@@ -141,16 +150,20 @@ def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     if not known:
         return ""
     told = (
-        f"{between(each.ends)} for {length(each.horizon, clock)} ({_not_known(each)})"
+        f"{between(each.ends)} for {length(each.horizon, clock)} ({_not_known(each, fix.untold)})"
         for each in known
     )
     return f"whatever became of the cars not known to have held or failed: {', '.join(told)}"
 
 
-def _not_known(told: HorizonRate) -> str:
-    """Tell cars lost from sight before a horizon from those only seen since."""
-    lost = told.lost - told.seen_only
-    parts = (lost and f"{lost} lost from sight", told.seen_only and f"{told.seen_only} only seen")
+def _not_known(told: HorizonRate, untold: int) -> str:
+    """Tell cars lost from sight before a horizon from those only seen since, and not told of."""
+    lost = told.lost - told.seen_only - untold
+    parts = (
+        lost and f"{lost} lost from sight",
+        told.seen_only and f"{told.seen_only} only seen",
+        untold and f"{untold} not told",
+    )
     return ", ".join(part for part in parts if part)
 
 
@@ -234,6 +247,11 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
             "Held: told to be good. Only seen: the car was here for something else, and nobody was "
             f"asked; that counts by {percent(answer.would_tell)}, as so many would have said that "
             "the fault was back. Not heard of: neither."
+        )
+    if any(each.untold for each in rates):
+        yield (
+            "Not told: nobody wrote down whether it cured. A comeback, or that it held, tells it "
+            "later; until then it counts nowhere but in what became of the cars not known of."
         )
     if any(each.unjudged for each in rates):
         yield (
