@@ -112,12 +112,14 @@ def _at(times: Sequence[float], clock: Clock) -> str:
 def rate(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return the chance that it cures and holds, for each horizon that enough cars were watched to.
 
-    What is not judged yet is told with the two ends it may lead to.
+    What is not judged yet is told with the two ends it may lead to; as they take it that the cars
+    lost from sight fared as the others did, behind them between what ends it lies if not.
     """
     known = [each for each in fix.horizons if each.rate is not None]
     told = ", ".join(f"{_share(each)} for {length(each.horizon, clock)}" for each in known)
     ends = two_ends(fix, clock)
-    return "; ".join(filter(None, (told or few(fix), ends)))
+    outer = whatever_became(fix, clock) if ends else ""
+    return "; ".join(filter(None, (told or few(fix), ends, outer)))
 
 
 def few(fix: FixRate) -> str:
