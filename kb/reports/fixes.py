@@ -239,6 +239,7 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
     )
     spans = " and ".join(length(each, answer.clock) for each in answer.horizons)
     yield (
+        "Counts: cars, each once for a fix, by the first of its jobs that tells. "
         f"Rate: cured and held {spans}, {drawn}. "
         f"In brackets: where it lies by its own attempts alone, {percent(answer.confidence)} sure; "
         "the bar shows that for the longest."

@@ -2,8 +2,8 @@
 
 Run by hand: ``python tests/benchmarks/fix_rates.py``, some minutes; ``--part loss`` prints one part
 alone, ``--draws 2000`` takes more samples of each cell of loss. Prints how often the intervals
-cover, how wide they are, how far shrunken and raw rates lie from the truth, how often the better fix
-is put first, what comes of counting silence as held, and, in shops where failures or holds are
+cover, how wide they are, how far shrunken and raw rates lie from the truth, how often the better
+fix is put first, what comes of counting silence as held, and, in shops where failures or holds are
 likelier to be lost from sight, what each rule makes of it.
 """
 

@@ -42,7 +42,7 @@ def test_an_answer_takes_a_key_its_day_and_its_job(due_store: str) -> None:
     keys = f"xh\n\nnc{BACK}\n\ny\n"  # held today; nobody reached; came back, with no job yet
     output = ok(type_at(due_store, "job", "follow-up", keys=keys))
     assert contacts(due_store) == [["held"], ["not told"], ["comeback"]]
-    assert "3 cars to ask after" in output
+    assert "3 fixes to ask after on 3 cars" in output
     assert f"For job 1, K1 Corvane Lido: {TODAY} held" in output
     assert f"For job 3, K3 Corvane Lido: {BACK} comeback" in output
     assert "3 recorded" in output
@@ -54,8 +54,8 @@ def test_nobody_reached_is_kept_and_rests(due_store: str) -> None:
     (tried,) = heard(due_store, 1)
     assert (tried.outcome, tried.on, tried.words) == ("not told", TODAY, "not reached")
     output = " ".join(ok(run(due_store, "job", "follow-up")).split())
-    assert "2 cars to ask after" in output
-    assert "1 more rests: asked after within 30 days" in output
+    assert "2 fixes to ask after on 2 cars" in output
+    assert "1 more fix rests: asked after within 30 days" in output
 
 
 def test_what_is_not_confirmed_is_not_stored(due_store: str) -> None:
@@ -139,7 +139,7 @@ def test_scripts_list_and_answer(due_store: str) -> None:
     assert told["unheard"] == {"cars": 3, "of_cars": 3, "resting": 1, "fixes": 1}
     assert {"width", "cases", "weighed", "risk", "visit"} <= set(told["cars"][0])
     listing = ok(run(due_store, "job", "follow-up"))
-    assert "3 cars to ask after" in listing
+    assert "3 fixes to ask after on 3 cars" in listing
     assert "Never heard of: 3 of the 3 cars that left cured (100%)" in " ".join(listing.split())
     ok(run(due_store, "job", "follow-up", "2", "held", "--km", "81 000"))
     assert contacts(due_store) == [[], ["held"], []]
@@ -186,7 +186,7 @@ def test_four_cars_back_with_the_same_words_come_before_all_others(empty_store: 
     assert pairs == [(n, n + 4, str(BACK)) for n in range(1, 5)]
     page = " ".join(ok(run(empty_store, "job", "follow-up")).split())
     assert (
-        "4 cars came back with something alike or for the same system, and nobody has said whether"
+        "after 4 fixes the car was back with something alike or for the same system, and nobody has"
         in page
     )
 

@@ -1,6 +1,7 @@
 """Whom to ask whether a fix held: where an answer tells most, nobody in vain."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -43,6 +44,12 @@ def heard(days_ago: int, outcome: Outcome = Outcome.HELD, job: int | None = None
 def calls(*jobs: Job, horizons: tuple[int, ...] = (HORIZON,)) -> Calls:
     rates = RateSettings(horizons_days=horizons)
     return due(repairs_of_jobs(jobs), neutral_stages(horizons), rates, SETTINGS, TODAY)
+
+
+def called(one_car: Mapping[int, int], *jobs: Job) -> Calls:
+    history = neutral_stages((HORIZON,))
+    rates = RateSettings(horizons_days=(HORIZON,))
+    return due(repairs_of_jobs(jobs), history, rates, SETTINGS, TODAY, one_car)
 
 
 def asked(*jobs: Job) -> list[int]:
@@ -144,10 +151,24 @@ def test_a_car_asked_after_in_vain_rests_whichever_job_it_was() -> None:
     assert set(asked(job(1, 90, rested), other, job(3, 90))) == {1, 2, 3}
 
 
+def test_jobs_without_a_tag_that_are_likely_one_car_are_one_call() -> None:
+    none = Vehicle(make="Corvane", model="Lido")
+    jobs = [replace(job(n, 80 + n, cause=LOOM), vehicle=none) for n in range(1, 7)]
+    likely = dict.fromkeys(range(1, 7), 0)
+    found = called(likely, *jobs, job(8, 90))
+    assert {each.job: len(each.perhaps) for each in found.cars} == {8: 0, found.cars[0].job: 5}
+    assert (found.same_car, found.rested) == (5, 0)
+    assert len(called({1: 0, 2: 0, 3: 1, 4: 1, 5: 2, 6: 3}, *jobs).cars) == 4
+    assert len(called({}, *jobs).cars) == 6
+    tried = replace(jobs[3], contacts=(heard(1, Outcome.NOT_TOLD),))
+    rested = called(likely, *jobs[:3], tried, *jobs[4:])
+    assert (rested.cars, rested.rested) == ((), 6)
+
+
 def test_nobody_reached_rests_the_call_and_no_return_to_be_judged() -> None:
     back = job(2, 60, car="K1", cause=LOOM)
-    called = calls(job(1, 90, heard(1, Outcome.NOT_TOLD)), back)
-    assert [each.job for each in called.cars if each.back] == [1]
+    rung = calls(job(1, 90, heard(1, Outcome.NOT_TOLD)), back)
+    assert [each.job for each in rung.cars if each.back] == [1]
     puzzled = calls(job(1, 90, heard(1, Outcome.NOT_TOLD, job=2)), back)
     assert not any(each.back for each in puzzled.cars)
 
