@@ -134,7 +134,7 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     told: dict[int, list[str]] = defaultdict(list)
     for each in fix.horizons:
         same, other = each.if_same, each.if_other
-        if same and other and same.rate is not None and other.rate is not None and same != other:
+        if same and other and _has_two(each):
             span = length(each.horizon, clock)
             told[each.unjudged + each.untold_unjudged].append(
                 f"{_share(same)}, if not {_share(other)}, for {span}"
@@ -146,9 +146,15 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     )
 
 
+def _has_two(told: HorizonRate) -> bool:
+    """Whether judging what is not judged yet leads to two rates."""
+    same, other = told.if_same, told.if_other
+    return bool(same and other) and same != other and None not in {same.rate, other.rate}
+
+
 def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return between what ends the rates lie, whichever cars were lost from sight."""
-    known = [each for each in fix.horizons if each.supported and each.lost]
+    known = [each for each in fix.horizons if each.lost and (each.supported or _has_two(each))]
     if not known:
         return ""
     told = (
@@ -159,10 +165,11 @@ def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
 
 
 def _not_known(told: HorizonRate, untold: int) -> str:
-    """Tell cars lost from sight before a horizon from those only seen since, and not told of."""
-    lost = told.lost - told.seen_only - untold
+    """Tell cars lost from sight before a horizon from those seen or back, and not told of."""
+    lost = told.lost - told.seen_only - told.unjudged - untold
     parts = (
         lost and f"{lost} lost from sight",
+        told.unjudged and f"{told.unjudged} back, not judged",
         told.seen_only and f"{told.seen_only} only seen",
         untold and f"{untold} not told",
     )
@@ -263,8 +270,8 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         )
     if any(whatever_became(each) for each in rates):
         yield (
-            "Whatever became of them: the brackets, if all cars lost from sight or only seen had "
-            "failed, and if all had held. Rate and brackets take it that they fared as the others."
+            "Whatever became of them: the brackets, if all these cars had failed, and if all had "
+            "held. Rate and brackets take it that they fared as the others."
         )
     if answer.km_per_day is not None and any(each.reckoned for each in rates):
         yield (

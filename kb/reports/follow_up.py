@@ -100,8 +100,8 @@ def _past(found: FollowUps) -> Iterator[str]:
         yield (
             f"{plural(found.past, 'more fix is', 'more fixes are')} left out, handed over more "
             f"than {found.last_days} days ago: no rate goes beyond {found.horizons_days[-1]} days, "
-            "and so late hardly anybody remembers when it came back (common practice). What you hear "
-            "of one still counts: kb job follow-up JOB held."
+            "and so late hardly anybody remembers when it came back (common practice). What you "
+            "hear of one still counts: kb job follow-up JOB held."
         )
 
 
