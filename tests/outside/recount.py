@@ -46,6 +46,7 @@ AGAIN = re.compile(
     r"|(as|like) (before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
+FUELS = {"petrol", "gasoline", "diesel"}
 FILLERS = frozenset(_FILLERS.split())
 _RETURN_WORDS = (
     "back before better came car come complaint cured always day days ever fault faults fix fixed"
@@ -126,7 +127,8 @@ def day(text: str) -> date:
 
 def words_of(complaint: str) -> frozenset[str]:
     found = re.findall(r"[^\W\d_]+", complaint.casefold())
-    return frozenset(word for word in found if len(word) >= 3) - FILLERS
+    even_fuel = ("fuel" if word in FUELS else word for word in found)
+    return frozenset(word for word in even_fuel if len(word) >= 3) - FILLERS
 
 
 def soon_after(job: Job, visit: Job) -> bool:
