@@ -134,9 +134,9 @@ def due(
 
     def car_of(job: int, car: Hashable) -> Hashable:
         """Tell one car from another; one of which nothing is known by its job alone."""
-        if car is not None:
-            return "car", car
-        return ("likely", one_car[job]) if one_car and job in one_car else ("job", job)
+        if one_car and job in one_car:
+            return "likely", one_car[job]
+        return ("job", job) if car is None else ("car", car)
 
     known = {repair.number: repair for repair in repairs}
     cases = Counter(repair.cause for repair in known.values())
