@@ -149,7 +149,9 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
 def _has_two(told: HorizonRate) -> bool:
     """Whether judging what is not judged yet leads to two rates."""
     same, other = told.if_same, told.if_other
-    return bool(same and other) and same != other and None not in {same.rate, other.rate}
+    if same is None or other is None or same == other:
+        return False
+    return None not in {same.rate, other.rate}
 
 
 def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:

@@ -110,7 +110,9 @@ def test_an_answer_is_worth_more_where_few_are_known() -> None:
 
 
 def test_an_unwritten_cure_is_asked_after_until_something_is_heard() -> None:
-    unwritten = {"attempts": (Attempt(action=Action.CLEANED, component="door plug"),)}
+    unwritten: dict[str, Any] = {
+        "attempts": (Attempt(action=Action.CLEANED, component="door plug"),)
+    }
     assert asked(job(1, 90, heard(60, Outcome.COMEBACK), **unwritten)) == []
     (held,) = calls(job(1, 90, heard(60), **unwritten)).cars
     assert (held.good_until, held.untold) == (30, False)
