@@ -1,8 +1,8 @@
 """Which cars should be asked after: those of which an answer would change most what is read."""
 
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 from math import sqrt
@@ -53,6 +53,12 @@ class Due:
         Whether it is on a system whose failure can hurt somebody.
     back : LaterVisit or None
         The first return that nobody has judged, however late: until then no page knows if it held.
+    untold : bool
+        Whether nothing at all is known of the fix, as nobody wrote down whether it cured.
+    car : hashable
+        What tells its car from others, as far as anything does.
+    perhaps : tuple of int
+        Other jobs to ask about whose car, without a tag, is likely this one.
     """
 
     job: int
@@ -65,6 +71,9 @@ class Due:
     cases: int
     grave: bool
     back: LaterVisit | None
+    untold: bool
+    car: Hashable
+    perhaps: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,15 +92,17 @@ class Unheard:
 
 @dataclass(frozen=True, slots=True)
 class Calls:
-    """Whom to ask after, in order.
+    """Which fixes to ask after, in order.
 
     `rested` others were asked after lately; `past` left so long ago that nobody is to ring them,
-    though an answer would count.
+    though an answer would count. `same_car` more wait until one that is listed is answered, as
+    their cars, without a tag, are likely the same.
     """
 
     cars: tuple[Due, ...]
     rested: int
     past: int
+    same_car: int
     unheard: Unheard
 
 
@@ -101,12 +112,14 @@ def due(
     rates: RateSettings,
     settings: FollowUpSettings,
     today: date,
+    one_car: Mapping[int, Hashable] | None = None,
 ) -> Calls:
     """List the fixes to ask after: returns to be judged first, then by what an answer changes.
 
     That is `weighed`; of equals the last handed over comes first. Before other returns come those
     of which the customer said that it is the same (`kb.rates.returns.is_told_the_same`). A car that
-    was asked after in vain rests for some days, whichever of its jobs it was asked about. A
+    was asked after in vain rests for some days, whichever of its jobs it was asked about. Of jobs
+    without a tag that are likely of one car one is asked about at a time. A
     return is judged at the desk: it rests where somebody looked at it and could not tell.
 
     Parameters
@@ -115,10 +128,19 @@ def due(
         Every case of the store.
     history : StagedHistory
         What the shop's fixes say of one another, in days.
+    one_car : mapping, optional
+        Which car a job without a key tag or VIN is likely of.
     """
+
+    def car_of(job: int, car: Hashable) -> Hashable:
+        """Tell one car from another; one of which nothing is known by its job alone."""
+        if one_car and job in one_car:
+            return "likely", one_car[job]
+        return ("job", job) if car is None else ("car", car)
+
     known = {repair.number: repair for repair in repairs}
     cases = Counter(repair.cause for repair in known.values())
-    asked = _asked(known.values())
+    asked = _asked(known.values(), car_of)
     groups: dict[Hashable, list[Trial]] = defaultdict(list)
     for trial in trials(known.values(), rates):
         groups[trial.cause, (trial.tried.fix, trial.never_reproduced)].append(trial)
@@ -133,7 +155,8 @@ def due(
             if trial.back is None and days > settings.last_days:
                 past += 1
                 continue
-            in_vain = asked.get(_car(trial.job, trial.car))
+            car = car_of(trial.job, trial.car)
+            in_vain = asked.get(car)
             last = _puzzled(repair, trial.back) if trial.back else in_vain
             if last and last + timedelta(settings.rest_days) > today:
                 rested += 1
@@ -150,13 +173,30 @@ def due(
                     cases=cases[trial.cause],
                     grave=repair.system in GRAVE,
                     back=trial.back,
+                    untold=not trial.lives,
+                    car=car,
                 )
             )
     order = sorted(
         found,
         key=lambda each: (_turn(each.back), -weighed(each, settings), each.days, each.job),
     )
-    return Calls(tuple(order), rested, past, _unheard(groups.values()))
+    calls = _once_a_call(order, one_car or {})
+    return Calls(calls, rested, past, len(order) - len(calls), _unheard(groups.values()))
+
+
+def _once_a_call(order: Sequence[Due], one_car: Mapping[int, Hashable]) -> tuple[Due, ...]:
+    """Leave of those that are likely of one car the first, with the jobs of the others."""
+    likely: dict[Hashable, list[int]] = defaultdict(list)
+    for each in order:
+        if each.job in one_car:
+            likely[each.car].append(each.job)
+    found = []
+    for each in order:
+        first, *others = likely.get(each.car, [each.job])
+        if each.job == first or each.job not in one_car:
+            found.append(replace(each, perhaps=tuple(others)))
+    return tuple(found)
 
 
 def _turn(back: LaterVisit | None) -> int:
@@ -194,7 +234,7 @@ class _Judge:
 
     def narrowing(self, trial: Trial, days: int) -> float:
         """Return how much narrower the rates are expected to be once it is known how it fared."""
-        if trial.again or not trial.lives:
+        if trial.again or not (trial.lives or trial.may_be_told):
             return 0.0  # no rate counts it
         others = [life for each in self._group if each is not trial for life in each.lives]
         answers = _judgements(trial) if trial.back else self._answers(trial, days)
@@ -290,18 +330,15 @@ def _worth_asking(trial: Trial, days: int, horizon: float, settings: FollowUpSet
     return life is None or (life.time < horizon and days - life.time >= settings.first_days)
 
 
-def _car(job: int, car: Hashable) -> Hashable:
-    """Return what tells one car from another; an unknown one is known by its job alone."""
-    return ("job", job) if car is None else ("car", car)
-
-
-def _asked(repairs: Iterable[RepairRecord]) -> dict[Hashable, date]:
+def _asked(
+    repairs: Iterable[RepairRecord], car_of: Callable[[int, Hashable], Hashable]
+) -> dict[Hashable, date]:
     """Return when each car was last asked after in vain."""
     found: dict[Hashable, date] = {}
     for repair in repairs:
         for each in repair.contacts:
             if each.outcome is Outcome.NOT_TOLD:
-                car = _car(repair.number, repair.car)
+                car = car_of(repair.number, repair.car)
                 found[car] = max(each.on, found.get(car, each.on))
     return found
 
@@ -338,4 +375,4 @@ def _silent(trial: Trial) -> bool:
 
 
 def _car_of(trial: Trial) -> Hashable:
-    return _car(trial.job, trial.car)
+    return ("job", trial.job) if trial.car is None else ("car", trial.car)

@@ -62,8 +62,9 @@ class HorizonRate:
         Good when last heard of, which was before the horizon.
     still_seen : int
         Of these, never asked after: only seen for something else, nobody said they were good.
-    unjudged : int
-        Back within the horizon for something alike that nobody has judged.
+    unjudged, untold_unjudged : int
+        Back within the horizon for something alike that nobody has judged; and the same of those
+        that the fix counts as `untold`.
     rate : float or None
         Chance that the fix cures and holds to the horizon: the mean of `belief`; None where it is
         not `supported`.
@@ -72,8 +73,8 @@ class HorizonRate:
     ends : Interval
         Between what ends it lies by them whichever cars were lost from sight.
     lost : int
-        Attempts of which is not known for sure whether they held so long: those only seen, and
-        those lost from sight before.
+        Attempts of which is not known for sure whether they held so long: those only seen, those
+        lost from sight before, and those that the fix counts as `untold`.
     belief : Posterior
         That chance by its own attempts and its wider history together.
     if_same, if_other : Estimate or None
@@ -93,6 +94,7 @@ class HorizonRate:
     still_good: int
     still_seen: int
     unjudged: int
+    untold_unjudged: int
     rate: float | None
     interval: Interval
     ends: Interval
@@ -131,6 +133,8 @@ class FixRate:
     tried : int
         Cars it was tried on of which is known whether it cured the complaint at handover, each by
         the first of its jobs; a job whose car is unknown counts as a car.
+    told_later : int
+        Of these, those of which nobody wrote that down: a comeback, or that it held, tells it.
     cured_at_handover : int
         Those that did.
     unheard : int
@@ -138,6 +142,10 @@ class FixRate:
     unknown : int
         Jobs of which is not told whether it cured, as nobody wrote it down or something after it
         cured as well or did not; left out of everything else.
+    untold : int
+        Of these, those on which it was the last fix, so that what is heard of the car will tell.
+    untold_back : int
+        Of these, back for something alike that nobody has judged.
     repeated : int
         Jobs on which it was tried more than once; how it ended counts.
     mistaken : int
@@ -151,7 +159,7 @@ class FixRate:
         When what was cured at handover came back, in days or km, the first first.
     unjudged : tuple of Revisit
         Jobs of which is not known whether it came back or held, because a return for something
-        alike was not judged; the first such visit of each.
+        alike was not judged; the first such visit of each. Those `untold_back` are among them.
     denied : tuple of Revisit
         Jobs whose later visit proved the same cause, though somebody said it was for another.
     horizons : tuple of HorizonRate
@@ -184,6 +192,9 @@ class FixRate:
     parts_cost_held: float | None
     jobs: tuple[int, ...]
     notices: tuple[Notice, ...]
+    told_later: int = 0
+    untold: int = 0
+    untold_back: int = 0
     repeated: int = 0
     mistaken: int = 0
     again: int = 0
@@ -424,6 +435,7 @@ def _rate(
     known = [trial for trial in tried if trial.lives]
     cured = [trial for trial in known if trial.tried.cured]
     lasted = [trial.life for trial in cured if trial.life]
+    untold = [trial for trial in tried if trial.may_be_told]
     attempts = [trial.tried for trial in tried]
     held = [
         each.tried
@@ -440,20 +452,23 @@ def _rate(
         unknown=len(tried) - len(known),
         came_back=tuple(sorted(life.time for life in lasted if life.failed)),
         unjudged=tuple(
-            Revisit(each.job, each.back.number, each.back.opened) for each in cured if each.back
+            Revisit(each.job, each.back.number, each.back.opened) for each in tried if each.back
         ),
         denied=tuple(
             Revisit(each.job, each.denied.number, each.denied.opened)
             for each in cured
             if each.denied
         ),
-        horizons=_horizons(key, known, settings, history, horizons),
+        horizons=_horizons(key, known, untold, settings, history, horizons),
         minutes=known_median(attempt.minutes for attempt in attempts),
         parts_cost=known_median(attempt.parts_cost for attempt in attempts),
         minutes_held=known_median(attempt.minutes for attempt in held),
         parts_cost_held=known_median(attempt.parts_cost for attempt in held),
         jobs=tuple(dict.fromkeys(trial.job for trial in every)),
         notices=(),
+        told_later=sum(trial.told_later for trial in known),
+        untold=len(untold),
+        untold_back=sum(trial.back is not None for trial in untold),
         repeated=sum(trial.times > 1 for trial in tried),
         again=len(every) - len(tried),
         reckoned=sum(trial.reckoned for trial in known),
@@ -465,6 +480,7 @@ def _rate(
 def _horizons(
     key: tuple[str, str],
     known: Sequence[Trial],
+    untold: Sequence[Trial],
     settings: RateSettings,
     history: _Wider,
     horizons: Sequence[int],
@@ -480,8 +496,8 @@ def _horizons(
             if life.outlasts(horizon) and not each.surely_outlasts(horizon)
         ]
         early = [each for each, life in cured if not (life.failed or life.outlasts(horizon))]
-        fates = Fates.of([each.lives for each in known], horizon)
-        same, other = _two_ends(key, known, settings, history, horizons, place)
+        fates = Fates.of([each.lives for each in known], horizon, untold=len(untold))
+        same, other = _two_ends(key, [*known, *untold], settings, history, horizons, place)
         found.append(
             HorizonRate(
                 horizon=horizon,
@@ -494,6 +510,7 @@ def _horizons(
                 still_good=sum(not (each.back or _unheard(each)) for each in early),
                 still_seen=sum(_only_seen(each) for each in early),
                 unjudged=sum(each.back is not None for each in early),
+                untold_unjudged=sum(each.is_back_within(horizon) for each in untold),
                 rate=estimate.rate,
                 interval=estimate.interval,
                 ends=outer_ends(fates, settings.confidence),
@@ -508,7 +525,7 @@ def _horizons(
 
 def _two_ends(
     key: tuple[str, str],
-    known: Sequence[Trial],
+    tried: Sequence[Trial],
     settings: RateSettings,
     history: _Wider,
     horizons: Sequence[int],
@@ -518,14 +535,14 @@ def _two_ends(
 
     It is the rate that such answers would give: the wider history is told them, too.
     """
-    if not any(trial.back for trial in known):
+    if not any(trial.back for trial in tried):
         return None, None
-    back = frozenset(trial.of for trial in known if trial.is_back_within(horizons[place]))
+    back = frozenset(trial.of for trial in tried if trial.is_back_within(horizons[place]))
 
     def supposed(end: Callable[[Trial], Lives]) -> Estimate:
-        lives = [end(each) if each.of in back else each.lives for each in known]
+        told = (end(each) if each.of in back else each.lives for each in tried)
         wider = history.supposing(back, end)
-        return _estimates(key, lives, settings, wider, horizons)[place][0]
+        return _estimates(key, [*filter(None, told)], settings, wider, horizons)[place][0]
 
     return supposed(_IF_SAME), supposed(_IF_OTHER)
 

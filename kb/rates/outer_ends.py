@@ -17,12 +17,16 @@ class Fates:
     lost: int
 
     @classmethod
-    def of(cls, attempts: Iterable[Sequence[Lifetime]], horizon: float) -> Self:
-        """Count attempts by what their lifetimes say by their whole weight."""
+    def of(cls, attempts: Iterable[Sequence[Lifetime]], horizon: float, untold: int = 0) -> Self:
+        """Count attempts by what their lifetimes say by their whole weight.
+
+        Some more are `untold`: nobody wrote down whether they cured. They are known only where they
+        held or came back, so who leaves them out takes it that those known are as they.
+        """
         known = list(attempts)
         held = sum(all(life.outlasts(horizon) for life in lives) for lives in known)
         failed = sum(all(life.failed and life.time <= horizon for life in lives) for lives in known)
-        return cls(held, failed, len(known) - held - failed)
+        return cls(held, failed, len(known) - held - failed + untold)
 
 
 def outer_ends(fates: Fates, confidence: float = 0.95) -> Interval:

@@ -9,8 +9,9 @@ fix for something alike was on the car by then (`kb.case.LaterVisit.told_of`).
 import re
 from collections.abc import Iterator
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 
+from kb.bands.conditions import conditions
 from kb.case import Heard, LaterVisit, Outcome, RepairRecord, System, same_text, tells_of_fix
 from kb.patterns import compiled
 
@@ -31,6 +32,7 @@ _SAYS_AGAIN = compiled(
 )
 """What makes of a visit on the day of the handover a return, and what a customer says of one
 (common practice, no source)."""
+_FUEL = "fuel"
 _WORD = compiled(r"[^\W\d_]{3,}")
 _FILLERS = (
     "after again all and any are but can car comes customer does for from had has have her his its"
@@ -265,4 +267,12 @@ def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
 
 @lru_cache(maxsize=20_000)
 def _words(complaint: str) -> frozenset[str]:
-    return frozenset(_WORD.findall(complaint.casefold())) - _TELLS_NOTHING
+    told = frozenset(_WORD.findall(complaint.casefold())) - _TELLS_NOTHING
+    return frozenset(_FUEL if word in _fuels() else word for word in told)
+
+
+@cache
+def _fuels() -> frozenset[str]:
+    """Return what fuels are called: one car has one, which its owner calls now so, now *fuel*."""
+    fuels = (each for each in conditions().values() if each.kind == _FUEL)
+    return frozenset(word for each in fuels for word in (each.name, *each.words))

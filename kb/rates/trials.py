@@ -7,6 +7,9 @@ job was closed; any other is lost from sight when its car was last heard of. A c
 again is lost at time 0: it tells of the handover and of nothing later. Silence is not a success,
 unless a shop wants it so (`Silence`).
 
+Where nobody wrote down whether the fix left on a car cured, what was heard of it since tells: a
+comeback, or that it held. Without any of that it stays left out.
+
 A car seen for something else was heard of only as far as the complaint would have been told then:
 its lifetime is split in two, `kb.settings.RateSettings.would_tell`. A return for something alike
 which nobody has judged (`kb.rates.returns`) ends what is known on its day: until then the car was
@@ -61,7 +64,8 @@ class Trial:
     Attributes
     ----------
     tried : Tried
-        The last try that tells whether it cured, with the minutes and parts of all of them.
+        The last try that tells whether it cured, with the minutes and parts of all of them; it
+        cured, too, where that was told later (`told_later`).
     times : int
         How often it was tried on the job.
     left : bool
@@ -69,7 +73,7 @@ class Trial:
     cause : hashable
         What it was tried for: the job's cause, unless a last fix was for another supposed one.
     lives : tuple of Lifetime
-        What is known, the longest first; empty where nobody wrote down whether it cured.
+        What is known, the longest first; empty where nobody told whether it cured.
     back : LaterVisit or None
         The first return for something alike that nobody has judged.
     if_same, if_other : tuple of Lifetime
@@ -82,6 +86,8 @@ class Trial:
         another; that answer counts.
     never_reproduced : bool
         Whether the fault was never seen to occur here.
+    told_later : bool
+        Whether nobody wrote down at the handover if it cured, and what was heard since tells.
     again : bool
         Whether another job of its car tells of the same fix for the same cause. A rate counts a
         car once, by the first of its jobs that tells: counting all takes one car's fault, or its
@@ -102,6 +108,7 @@ class Trial:
     reckoned: bool
     denied: LaterVisit | None
     never_reproduced: bool
+    told_later: bool = False
     again: bool = False
 
     @property
@@ -118,6 +125,11 @@ class Trial:
     def life(self) -> Lifetime | None:
         """The longest lifetime: until when its car is known to have been good, or failed."""
         return self.lives[0] if self.lives else None
+
+    @property
+    def may_be_told(self) -> bool:
+        """Whether an answer about its car would tell of a fix that nothing is known of yet."""
+        return self.left and not self.lives
 
     def surely_outlasts(self, horizon: float) -> bool:
         """Whether it was told, and not only seen, that it was good at a horizon or later."""
@@ -141,7 +153,8 @@ def trials(
     found to be wrong and written anew, it counts for the one it was tried for: a wrong diagnosis is
     the usual way a fix fails. An earlier one counts for the job's cause, whatever was thought.
 
-    A comeback concerns the last attempt of its job, the one left on the car. Of an earlier
+    A comeback concerns the last attempt of its job, the one left on the car, whether or not
+    somebody wrote down that it cured. Of an earlier
     attempt only the handover counts: what came later is not its doing. Where something tried after
     it on the job did not cure, or cured as well and was not for another cause, the complaint was
     still there, and whether the earlier one cured is taken as not told. The same cause proved
@@ -188,17 +201,19 @@ def _of_job(
     last = len(repair.attempts)
     for places in _tries(repair.attempts):
         place, tried = _in_the_end(repair.attempts, places)
-        told = _NOTHING
+        told, left = _NOTHING, places[-1] == last
         if tried.cured is False:
             told = _NEVER_CURED
         elif tried.cured and place < last:
             told = _NOTHING if _overtaken(repair.attempts[place:]) else _UNHEARD
         elif tried.cured:
             told = _after_handover(repair, settings, pace, silence)
-        left = places[-1] == last
+        if left and tried.cured is not False and repair.attempts[-1].cured is None:
+            told = _by_what_was_heard(repair, told.lives, settings, pace, silence)
+        told_later = tried.cured is None and bool(told.lives)
         cause = left and repair.attempts[-1].supposed
         yield Trial(
-            tried,
+            tried._replace(cured=True) if told_later else tried,
             len(places),
             left,
             repair.number,
@@ -206,6 +221,7 @@ def _of_job(
             cause or repair.cause,
             *told,
             repair.reproduced is False,
+            told_later,
         )
 
 
@@ -295,6 +311,35 @@ def _after_handover(
     until_then = _good(min(time, max(told, default=0)), time, settings.would_tell)
     reckoned = reckoned or _is_reckoned(repair, returned, pace)
     return _Told(until_then, visit, (Lifetime(time, failed=True),), good, reckoned, denied)
+
+
+def _by_what_was_heard(
+    repair: RepairRecord,
+    lives: Lives,
+    settings: RateSettings,
+    pace: float | None,
+    silence: Silence | None,
+) -> _Told:
+    """Return what is known of the fix left on a car if nobody wrote down how its last try ended.
+
+    A comeback tells, and the word after the handover that it held; not that a car was seen, nor
+    silence. Without them the `lives` known at the handover stay. That it held is no word of this
+    fix once the car was back for something alike: it may be of what was mended then.
+    """
+    told = _after_handover(repair, settings, pace, silence)
+    held = [
+        each.on
+        for each in answers(repair)
+        if each.outcome is Outcome.HELD and each.on > repair.closed
+    ]
+    if told.lives[0].failed or (held and not (told.back and told.back.opened < min(held))):
+        return told
+    return told._replace(
+        lives=lives,
+        if_same=told.if_same if told.back else lives,
+        if_other=told.if_other if held else lives,
+        reckoned=False,
+    )
 
 
 def _good(sure: float, seen: float, would_tell: float) -> Lives:

@@ -20,11 +20,12 @@ class Waste:
     came_back : int
         Of these, known to have come back.
     not_judged : int
-        Of these, back for the same system or something alike, which nobody has judged.
+        Back for the same system or something alike, which nobody has judged; whether or not it is
+        told that the fix cured.
     proved_other : int
         Of the not judged, those whose return proved another cause.
     unheard : int
-        Of these, never heard of again: they may have come back elsewhere.
+        Of the cured, never heard of again: they may have come back elsewhere.
     in_vain : int
         Jobs on which it was tried and did not cure.
     for_another : int
@@ -100,14 +101,14 @@ def _waste(what: str, trials: list[Trial]) -> Waste:
     back = [each for each in cured if each.life and each.life.failed]
     vain = [each for each in trials if each.tried.cured is False]
     lost = [*back, *vain]
-    to_judge = [each for each in cured if each.back is not None]
+    to_judge = [each for each in trials if each.back is not None]
     return Waste(
         what=what,
         cured=len(cured),
         came_back=len(back),
         not_judged=len(to_judge),
         proved_other=sum(
-            each.back is not None and each.back.cause not in {None, each.cause} for each in cured
+            each.back is not None and each.back.cause not in {None, each.cause} for each in to_judge
         ),
         unheard=sum(
             each.life is not None and not each.life.failed and not each.life.time and not each.back

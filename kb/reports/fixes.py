@@ -29,7 +29,8 @@ def fix_line(fix: FixRate) -> str:
 def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return the raw counts, those that are nought left out; "held" hides no later comeback."""
     if not fix.tried:
-        return f"tried {plural(fix.unknown, 'time')}, whether it cured is not told"
+        tried = f"tried {plural(fix.unknown, 'time')}, whether it cured is not told"
+        return f"{tried}{_untold_back(fix)}"
     first = fix.first
     early = [time for time in fix.came_back if time <= first.horizon]
     told = [
@@ -40,14 +41,20 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
         *_early(first, clock),
         fix.unheard and f"{fix.unheard} not heard of",
-        fix.unknown and f"{fix.unknown} not told",
+        fix.unknown and f"{fix.unknown} not told{_untold_back(fix)}",
     ]
     return ", ".join(str(part) for part in told if part)
+
+
+def _untold_back(fix: FixRate) -> str:
+    back = fix.untold_back
+    return f", {back} of them back for something alike, not judged" if back else ""
 
 
 def how_counted(fix: FixRate) -> str:
     """Say what in the counts is not as plain as it looks, or stands beside them."""
     told = [
+        fix.told_later and f"{fix.told_later} told by what was heard since, not at the handover",
         fix.repeated and f"{fix.repeated} tried more than once, how it ended counts",
         fix.mistaken and f"{fix.mistaken} more where the cause proved another, not counted",
         fix.again and f"{plural(fix.again, 'more job')} of the same cars, each car counted once",
@@ -105,12 +112,14 @@ def _at(times: Sequence[float], clock: Clock) -> str:
 def rate(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return the chance that it cures and holds, for each horizon that enough cars were watched to.
 
-    What is not judged yet is told with the two ends it may lead to.
+    What is not judged yet is told with the two ends it may lead to; as they take it that the cars
+    lost from sight fared as the others did, behind them between what ends it lies if not.
     """
     known = [each for each in fix.horizons if each.rate is not None]
     told = ", ".join(f"{_share(each)} for {length(each.horizon, clock)}" for each in known)
     ends = two_ends(fix, clock)
-    return "; ".join(filter(None, (told or few(fix), ends)))
+    outer = whatever_became(fix, clock) if ends else ""
+    return "; ".join(filter(None, (told or few(fix), ends, outer)))
 
 
 def few(fix: FixRate) -> str:
@@ -125,9 +134,11 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     told: dict[int, list[str]] = defaultdict(list)
     for each in fix.horizons:
         same, other = each.if_same, each.if_other
-        if same and other and same.rate is not None and other.rate is not None and same != other:
+        if same and other and _has_two(each):
             span = length(each.horizon, clock)
-            told[each.unjudged].append(f"{_share(same)}, if not {_share(other)}, for {span}")
+            told[each.unjudged + each.untold_unjudged].append(
+                f"{_share(same)}, if not {_share(other)}, for {span}"
+            )
     return "; ".join(
         f"if the {'one' if many == 1 else many} not judged {'was' if many == 1 else 'were'} the "
         f"same fault {' and '.join(ends)}"
@@ -135,22 +146,35 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     )
 
 
+def _has_two(told: HorizonRate) -> bool:
+    """Whether judging what is not judged yet leads to two rates."""
+    same, other = told.if_same, told.if_other
+    if same is None or other is None or same == other:
+        return False
+    return None not in {same.rate, other.rate}
+
+
 def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return between what ends the rates lie, whichever cars were lost from sight."""
-    known = [each for each in fix.horizons if each.supported and each.lost]
+    known = [each for each in fix.horizons if each.lost and (each.supported or _has_two(each))]
     if not known:
         return ""
     told = (
-        f"{between(each.ends)} for {length(each.horizon, clock)} ({_not_known(each)})"
+        f"{between(each.ends)} for {length(each.horizon, clock)} ({_not_known(each, fix.untold)})"
         for each in known
     )
     return f"whatever became of the cars not known to have held or failed: {', '.join(told)}"
 
 
-def _not_known(told: HorizonRate) -> str:
-    """Tell cars lost from sight before a horizon from those only seen since."""
-    lost = told.lost - told.seen_only
-    parts = (lost and f"{lost} lost from sight", told.seen_only and f"{told.seen_only} only seen")
+def _not_known(told: HorizonRate, untold: int) -> str:
+    """Tell cars lost from sight before a horizon from those seen or back, and not told of."""
+    lost = told.lost - told.seen_only - told.unjudged - untold
+    parts = (
+        lost and f"{lost} lost from sight",
+        told.unjudged and f"{told.unjudged} back, not judged",
+        told.seen_only and f"{told.seen_only} only seen",
+        untold and f"{untold} not told",
+    )
     return ", ".join(part for part in parts if part)
 
 
@@ -224,6 +248,7 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
     )
     spans = " and ".join(length(each, answer.clock) for each in answer.horizons)
     yield (
+        "Counts: cars, each once for a fix, by the first of its jobs that tells. "
         f"Rate: cured and held {spans}, {drawn}. "
         f"In brackets: where it lies by its own attempts alone, {percent(answer.confidence)} sure; "
         "the bar shows that for the longest."
@@ -235,6 +260,11 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
             f"asked; that counts by {percent(answer.would_tell)}, as so many would have said that "
             "the fault was back. Not heard of: neither."
         )
+    if any(each.untold for each in rates):
+        yield (
+            "Not told: nobody wrote down whether it cured. A comeback, or that it held, tells it "
+            "later; until then it counts nowhere but in what became of the cars not known of."
+        )
     if any(each.unjudged for each in rates):
         yield (
             "Not judged: the car was back for something alike, and nobody has said whether it was "
@@ -242,8 +272,8 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         )
     if any(whatever_became(each) for each in rates):
         yield (
-            "Whatever became of them: the brackets, if all cars lost from sight or only seen had "
-            "failed, and if all had held. Rate and brackets take it that they fared as the others."
+            "Whatever became of them: the brackets, if all these cars had failed, and if all had "
+            "held. Rate and brackets take it that they fared as the others."
         )
     if answer.km_per_day is not None and any(each.reckoned for each in rates):
         yield (

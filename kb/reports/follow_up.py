@@ -8,7 +8,7 @@ from rich.text import Text
 from kb.rates.due import Unheard
 from kb.reports import layout
 from kb.reports.job import item_line
-from kb.reports.labels import day, percent, plural, shortened
+from kb.reports.labels import day, job_list, percent, plural, shortened
 from kb.services.drafts import Draft
 from kb.services.follow_up import FollowUps, Return, ToAsk
 
@@ -23,7 +23,7 @@ def render(found: FollowUps) -> RenderableType:
     if not found.total:
         return layout.page(
             Text("Nobody is due: every fix was heard of, or is too new or too old to ask about."),
-            *layout.notices((*_rested(found), *_past(found), *_silent(found.unheard))),
+            *layout.notices(_left_out(found)),
         )
     places = enumerate(found.cars, 1)
     return layout.page(
@@ -42,7 +42,7 @@ def opening(found: FollowUps) -> RenderableType:
         for part in (
             found.returns and f"{plural(found.returns, 'return')} to judge at the desk",
             to_ring
-            and f"{plural(to_ring, 'car')} to ask after"
+            and f"{plural(to_ring, 'fix', 'fixes')} to ask after on {plural(found.on_cars, 'car')}"
             f"{shown if len(found.cars) < found.total else ''}",
         )
         if part
@@ -50,18 +50,17 @@ def opening(found: FollowUps) -> RenderableType:
     return layout.page(
         *layout.cautions(found.cautions),
         Text(heading, "bold"),
-        *layout.notices(
-            (*_explained(found), *_rested(found), *_past(found), *_silent(found.unheard))
-        ),
+        *layout.notices((*_explained(found), *_left_out(found))),
     )
 
 
 def _explained(found: FollowUps) -> Iterator[str]:
     if found.returns:
-        backs = plural(found.returns, "car came", "cars came")
+        backs = plural(found.returns, "fix", "fixes")
         yield (
-            f"First, {backs} back with something alike or for the same system, and nobody has said "
-            "whether it was the same fault; until then the fix counts as good up to that day only. "
+            f"First, after {backs} the car was back with something alike or for the same system, "
+            "and nobody has said whether it was the same fault; until then the fix counts as good "
+            "up to that day only. "
             "Before the rest come those that the customer said to be the same; then, and among the "
             "others, those of which an answer tells most."
         )
@@ -75,10 +74,23 @@ def _explained(found: FollowUps) -> Iterator[str]:
         )
 
 
+def _left_out(found: FollowUps) -> Iterator[str]:
+    yield from (*_rested(found), *_same_car(found), *_past(found), *_silent(found.unheard))
+
+
+def _same_car(found: FollowUps) -> Iterator[str]:
+    if found.same_car:
+        yield (
+            f"{plural(found.same_car, 'more fix waits', 'more fixes wait')}: without a key tag, by "
+            "model, year and odometer likely on a car that is listed. That it is the same is not "
+            "sure."
+        )
+
+
 def _rested(found: FollowUps) -> Iterator[str]:
     if found.rested:
         yield (
-            f"{plural(found.rested, 'more rests', 'more rest')}: asked after within "
+            f"{plural(found.rested, 'more fix rests', 'more fixes rest')}: asked after within "
             f"{found.rest_days} days, and nothing learnt."
         )
 
@@ -86,10 +98,10 @@ def _rested(found: FollowUps) -> Iterator[str]:
 def _past(found: FollowUps) -> Iterator[str]:
     if found.past:
         yield (
-            f"{plural(found.past, 'more is', 'more are')} left out, handed over more than "
-            f"{found.last_days} days ago: no rate goes beyond {found.horizons_days[-1]} days, and "
-            "so late hardly anybody remembers when it came back (common practice). What you hear "
-            "of one still counts: kb job follow-up JOB held."
+            f"{plural(found.past, 'more fix is', 'more fixes are')} left out, handed over more "
+            f"than {found.last_days} days ago: no rate goes beyond {found.horizons_days[-1]} days, "
+            "and so late hardly anybody remembers when it came back (common practice). What you "
+            "hear of one still counts: kb job follow-up JOB held."
         )
 
 
@@ -97,10 +109,10 @@ def _silent(unheard: Unheard) -> Iterator[str]:
     if unheard.cars:
         yield (
             f"Never heard of: {unheard.cars:,} of the {plural(unheard.of_cars, 'car')} that left "
-            f"cured ({percent(unheard.cars / unheard.of_cars)}). Such cars are most of what "
-            f"{unheard.resting:,} of {plural(unheard.fixes, 'fix', 'fixes')} "
-            f"({percent(unheard.resting / unheard.fixes)}) "
-            f"{'rests' if unheard.resting == 1 else 'rest'} on: of those no rate tells much."
+            f"cured ({percent(unheard.cars / unheard.of_cars)}), a car without a tag by job. "
+            "Such cars are most of what the rates of "
+            f"{unheard.resting:,} of {plural(unheard.fixes, 'fix', 'fixes')} for a cause "
+            f"({percent(unheard.resting / unheard.fixes)}) rest on: those tell little."
         )
 
 
@@ -115,6 +127,8 @@ def _plain(each: ToAsk) -> Iterator[str]:
     yield f"“{_short(each.complaint, LONGEST)}”"
     yield f"{each.cause} → {each.fix}"
     yield f"handed over {day(each.closed)}, {plural(each.days, 'day')} ago; {_known(each)}"
+    if each.perhaps:
+        yield f"no key tag: likely, but not surely, the car of {job_list(each.perhaps)}, too"
     grave = ", counted double" if each.grave else ""
     yield (
         f"{each.width * 100:.1f} points off, {plural(each.cases, 'case')}{grave}; "
@@ -131,7 +145,8 @@ def _known(each: ToAsk) -> str:
     seen = each.seen_until > each.good_until and (
         f"seen for something else after {plural(each.seen_until, 'day')}"
     )
-    return ", ".join(part for part in (told, seen) if part) or "not heard of"
+    nothing = "not told whether it cured" if each.untold else "not heard of"
+    return ", ".join(part for part in (told, seen) if part) or nothing
 
 
 def _return(each: ToAsk, back: Return) -> Iterator[str]:

@@ -302,7 +302,8 @@ def _reading_help(found: Friday) -> Iterator[str]:
     yield from unsure(found.scan)
     yield sights(found.scan)
     yield (
-        "Not heard of, by fix or cause: neither asked after nor seen again. Customer not asked, by "
-        "job: whether or not the car was seen again. kb job follow-up counts by car, as fixes do."
+        "Came back, in vain, cured and not heard of count jobs, by fix, cause and of all alike, as "
+        "kb comebacks does. Drawn fixes count a car once for a fix, as kb fixes does; kb job "
+        "follow-up lists fixes, and says on how many cars."
     )
     yield "Months: as many of the group's jobs are expected as of all other cars' had the fault."

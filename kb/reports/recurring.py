@@ -35,8 +35,8 @@ KEY = (
     "weighed by age and distance, or just counted where that makes less of it. Times: how many "
     "times as often as them, at least: its low end. "
     "ACT: about 1 in 20 such lines is luck; apart: as sure, but no other car ever had it; watch: "
-    "about 1 in 5 is luck. Growing, fading: said of 1 in 20 "
-    "that is steady."
+    "about 1 in 5 is luck. Growing, fading: said of 1 in 20 that is steady. "
+    "On these jobs, in vain on them: counted by job; in the whole shop: a car once for a fix."
 )
 NOTHING = "Of no fault is it sure enough that it befalls a make or model more often than others."
 INCOMPARABLE = "Cannot be compared, and so no fact yet: no other car is of that age"

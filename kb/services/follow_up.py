@@ -1,6 +1,6 @@
 """Following up: whom to ask whether a fix held, and recording what was heard."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -11,6 +11,7 @@ from kb.intake.wording import Wording
 from kb.rates.due import Due, Unheard, due, weighed
 from kb.rates.returns import unjudged
 from kb.rates.shrinkage import neutral_stages
+from kb.recurrence.cars import tell_apart
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.adding import with_part
@@ -54,6 +55,8 @@ class ToAsk:
     `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
     said to be good, 0: never; `seen_until` when it was seen for something else after that.
     `risk` is the chance that the fix has failed unheard, None where nothing is known of it yet;
+    `perhaps` other jobs to ask about whose car, without a tag, is likely the same; `untold` whether
+    nobody wrote down that it cured;
     `width` what an answer is expected to take off the widths of the fix's rates, in shares; `cases`
     how many the cause has; `weighed` the width times the cases, counted more where `grave`.
     """
@@ -73,20 +76,26 @@ class ToAsk:
     cases: int
     grave: bool
     weighed: float
+    untold: bool
+    perhaps: tuple[int, ...]
     visit: Return | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FollowUps:
-    """Cars to ask after under cautions, the returns that nobody judged first.
+    """Fixes to ask after under cautions, the returns that nobody judged first.
 
-    `total` of them there are, `returns` of these are such; `rested` more were asked after in vain
-    in the last `rest_days`, and `past` more left over `last_days` ago.
+    `total` of them there are, `returns` of these are such, and the others are on `on_cars` cars;
+    `rested` more were asked after in vain in the last `rest_days`, `past` more left over
+    `last_days` ago, and `same_car` more are likely on a car that is listed. `cars` are those shown,
+    a car with several fixes as often.
     """
 
     cautions: tuple[str, ...]
     total: int
     returns: int
+    on_cars: int
+    same_car: int
     rested: int
     rest_days: int
     past: int
@@ -107,6 +116,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
             settings.rates,
             settings.follow_up,
             today,
+            _likely_cars(work, settings),
         )
         returns = sum(each.back is not None for each in calls.cars)
         listed = calls.cars[: returns + limit]
@@ -117,6 +127,8 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         cautions=cautions_of_list(Situation.of_jobs(jobs.values()), wording),
         total=len(calls.cars),
         returns=returns,
+        on_cars=len({each.car for each in calls.cars if each.back is None}),
+        same_car=calls.same_car,
         rested=calls.rested,
         rest_days=settings.follow_up.rest_days,
         past=calls.past,
@@ -126,6 +138,13 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         unheard=calls.unheard,
         cars=tuple(_to_ask(each, jobs, wording, settings.follow_up) for each in listed),
     )
+
+
+def _likely_cars(work: UnitOfWork, settings: Settings) -> dict[int, Hashable]:
+    """Return of which car each case without a key tag or VIN likely is, as `kb recurring` does."""
+    numbers = sorted(work.repairs.untagged())
+    cars = tell_apart(work.jobs.get_many(numbers), settings.recurrence).of
+    return dict(zip(numbers, cars, strict=True))
 
 
 def _jobs_of(each: Due) -> Iterator[int]:
@@ -154,6 +173,8 @@ def _to_ask(
         cases=each.cases,
         grave=each.grave,
         weighed=weighed(each, settings),
+        untold=each.untold,
+        perhaps=each.perhaps,
         visit=_return(each.back, jobs[each.back.number], wording) if each.back else None,
     )
 

@@ -198,7 +198,7 @@ def _why_uncounted(contact: Contact, handed_over: date | None, void: Collection[
 def returns_of(work: UnitOfWork, numbers: Iterable[int]) -> dict[int, LaterVisit]:
     """Return the first return of each job that nobody has judged, where there is one.
 
-    As rates count it: only of a fix that cured, as there is nothing else that may be back.
+    As rates count it: not of a fix that is told not to have cured, which cannot be back.
     """
     told = trials(work.repairs.of_jobs(numbers), RateSettings())
     return {each.job: each.back for each in told if each.back is not None}

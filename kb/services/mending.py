@@ -307,14 +307,16 @@ def last_of_another(
 ) -> LastChange | None:
     """Return the last change of a job, if somebody else wrote to it since a moment, or ever.
 
-    The numbers on its page may have moved since this person looked.
+    The numbers on its page may have moved since this person looked. By what stored the job, as an
+    import does, none has: there was no page before it.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         changes = work.changes.of(number)
     others = [
         each
         for each in changes
-        if (since is None or each.at >= since)
+        if each.at > changes[0].at
+        and (since is None or each.at >= since)
         and (each.who or "").casefold() != (who or "").casefold()
     ]
     if not others:

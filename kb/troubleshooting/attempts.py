@@ -22,11 +22,15 @@ def cure_of(job: Job) -> Attempt | None:
 
 
 def in_vain(job: Job) -> tuple[Attempt, ...]:
-    """Return the fixes of a job that did not cure, or after which the fault came back."""
+    """Return the fixes of a job that did not cure, or after which the fault came back.
+
+    Of those of which nobody wrote down whether they cured the last one is charged with it.
+    """
     return tuple(
         replace(each, cured=False)
         for each in job.attempts
-        if each.cured is False or (each.cured and _came_back(each, job))
+        if each.cured is False
+        or ((each.cured or each is job.attempts[-1]) and _came_back(each, job))
     )
 
 

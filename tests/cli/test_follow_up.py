@@ -1,11 +1,12 @@
 """`kb job follow-up` at the terminal and in scripts."""
 
 import json
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
-from kb.case import Contact
+from kb.case import Action, Attempt, Contact, Vehicle
 from kb.services.lookup import show_job
 from tests.cli.terminal import Terminal
 from tests.cli.test_job import ok, run, type_at
@@ -42,7 +43,7 @@ def test_an_answer_takes_a_key_its_day_and_its_job(due_store: str) -> None:
     keys = f"xh\n\nnc{BACK}\n\ny\n"  # held today; nobody reached; came back, with no job yet
     output = ok(type_at(due_store, "job", "follow-up", keys=keys))
     assert contacts(due_store) == [["held"], ["not told"], ["comeback"]]
-    assert "3 cars to ask after" in output
+    assert "3 fixes to ask after on 3 cars" in output
     assert f"For job 1, K1 Corvane Lido: {TODAY} held" in output
     assert f"For job 3, K3 Corvane Lido: {BACK} comeback" in output
     assert "3 recorded" in output
@@ -54,8 +55,8 @@ def test_nobody_reached_is_kept_and_rests(due_store: str) -> None:
     (tried,) = heard(due_store, 1)
     assert (tried.outcome, tried.on, tried.words) == ("not told", TODAY, "not reached")
     output = " ".join(ok(run(due_store, "job", "follow-up")).split())
-    assert "2 cars to ask after" in output
-    assert "1 more rests: asked after within 30 days" in output
+    assert "2 fixes to ask after on 2 cars" in output
+    assert "1 more fix rests: asked after within 30 days" in output
 
 
 def test_what_is_not_confirmed_is_not_stored(due_store: str) -> None:
@@ -139,7 +140,7 @@ def test_scripts_list_and_answer(due_store: str) -> None:
     assert told["unheard"] == {"cars": 3, "of_cars": 3, "resting": 1, "fixes": 1}
     assert {"width", "cases", "weighed", "risk", "visit"} <= set(told["cars"][0])
     listing = ok(run(due_store, "job", "follow-up"))
-    assert "3 cars to ask after" in listing
+    assert "3 fixes to ask after on 3 cars" in listing
     assert "Never heard of: 3 of the 3 cars that left cured (100%)" in " ".join(listing.split())
     ok(run(due_store, "job", "follow-up", "2", "held", "--km", "81 000"))
     assert contacts(due_store) == [[], ["held"], []]
@@ -153,6 +154,52 @@ def test_scripts_list_and_answer(due_store: str) -> None:
     assert "Not told whether the fix held" in ok(run(due_store, "job", "follow-up", "2", "purple"))
     ok(run(due_store, "job", "follow-up", "3", "not", "reached"))
     assert contacts(due_store) == [[], ["held", "not told"], ["not told"]]
+
+
+def test_a_comeback_of_an_unwritten_cure_is_seen_on_every_page(empty_store: str) -> None:
+    """Handed over with nobody writing down whether it cured; told to be back two weeks later."""
+    unwritten = (Attempt(action=Action.CLEANED, component="door plug"),)
+    put(
+        empty_store,
+        *(replace(job(f"K{n}", CLOSED, 80_000), attempts=unwritten) for n in (1, 2, 3)),
+    )
+    listed = " ".join(ok(run(empty_store, "job", "follow-up")).split())
+    assert "3 fixes to ask after on 3 cars" in listed
+    assert listed.count("days ago; not told whether it cured") == 3
+    back = str(CLOSED + timedelta(days=14))
+    ok(run(empty_store, "job", "follow-up", "1", "comeback", "--on", back))
+    ok(run(empty_store, "job", "follow-up", "2", "held", "--on", str(CLOSED + timedelta(days=30))))
+    due = json.loads(ok(run(empty_store, "job", "follow-up", "--json")))
+    assert {each["job"]: (each["good_until"], each["untold"]) for each in due["cars"]} == {
+        2: (30, False),
+        3: (0, True),
+    }
+    fixes = ok(run(empty_store, "fixes", "--job", "1"))
+    said = "cured 2 of 2, 1 came back, at 14 days, 1 good when last told, 1 not told"
+    for page in (fixes, ok(run(empty_store, "causes", "door lock dead"))):
+        assert said in " ".join(page.split())
+    assert "2 told by what was heard since, not at the handover" in " ".join(fixes.split())
+    rate = json.loads(ok(run(empty_store, "fixes", "--job", "1", "--json")))
+    own = rate["fixes"][0]["rate"]
+    assert (own["tried"], own["told_later"], own["untold"], own["came_back"]) == (2, 2, 1, [14])
+    lost = json.loads(ok(run(empty_store, "comebacks", "--json")))["whole"]
+    assert (lost["cured"], lost["came_back"]) == (2, 1)
+
+
+def test_jobs_likely_of_one_car_without_a_tag_are_one_call(empty_store: str) -> None:
+    none = Vehicle(make="Corvane", model="Lido", year=2018)
+    visits = [
+        replace(job("K9", CLOSED + timedelta(days=n), 80_000 + 100 * n), vehicle=none)
+        for n in range(4)
+    ]
+    put(empty_store, *visits)
+    page = " ".join(ok(run(empty_store, "job", "follow-up")).split())
+    assert "1 fix to ask after on 1 car" in page
+    assert "no key tag: likely, but not surely, the car of #" in page
+    assert "3 more fixes wait: without a key tag, by model, year and odometer" in page
+    first = json.loads(ok(run(empty_store, "job", "follow-up", "--json")))["cars"][0]["job"]
+    ok(run(empty_store, "job", "follow-up", str(first), "not", "reached"))
+    assert "4 more fixes rest" in ok(run(empty_store, "job", "follow-up"))
 
 
 def test_a_comeback_heard_of_late_gives_no_credit_for_holding(due_store: str) -> None:
@@ -186,7 +233,7 @@ def test_four_cars_back_with_the_same_words_come_before_all_others(empty_store: 
     assert pairs == [(n, n + 4, str(BACK)) for n in range(1, 5)]
     page = " ".join(ok(run(empty_store, "job", "follow-up")).split())
     assert (
-        "4 cars came back with something alike or for the same system, and nobody has said whether"
+        "after 4 fixes the car was back with something alike or for the same system, and nobody has"
         in page
     )
 

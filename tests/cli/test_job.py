@@ -4,6 +4,7 @@ import json
 import shlex
 from datetime import date
 from io import BytesIO
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
@@ -362,3 +363,23 @@ def test_numbers_that_may_have_moved_are_checked(empty_store: str) -> None:
     ok(by("AA", "remove", "1", "6", "-y", "--at", at))
     job = show_job(empty_store, 1).job
     assert (len(job.readings), job.attempts) == (1, ())
+
+
+def test_what_stored_a_job_has_moved_no_number(empty_store: str, tmp_path: Path) -> None:
+    """Nobody had a page of an imported job before the import: whoever did it, edits are plain."""
+
+    def by(who: str, *words: str) -> Result:
+        return CliRunner().invoke(kb, ["--store", empty_store, "--who", who, *words])
+
+    told = {"number": 7, "vehicle": {}, "opened": "2026-03-02", "complaint": "no crank"}
+    file = tmp_path / "jobs.jsonl"
+    file.write_text(json.dumps(told) + "\n")
+    ok(run(empty_store, "import", str(file)))
+    number = next(
+        line.split()[0]
+        for line in ok(by("AA", "job", "show", "7")).splitlines()
+        if "no crank" in line
+    )
+    ok(by("AA", "job", "edit", "7", number, "cranks slowly", "-y"))
+    assert show_job(empty_store, 7).job.complaint == "cranks slowly"
+    assert "AA wrote to job 7" in by("BB", "job", "edit", "7", number, "no crank", "-y").output

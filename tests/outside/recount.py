@@ -46,6 +46,7 @@ AGAIN = re.compile(
     r"|(as|like) (before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
+FUELS = {"petrol", "gasoline", "diesel"}
 FILLERS = frozenset(_FILLERS.split())
 _RETURN_WORDS = (
     "back before better came car come complaint cured always day days ever fault faults fix fixed"
@@ -78,8 +79,8 @@ class Life(NamedTuple):
 class Attempt(NamedTuple):
     """What is known of one attempt.
 
-    `back` is the number of a return that nobody judged, `denied` of one that proved the same cause
-    and was said to be for another.
+    `back` is the number of a return that nobody judged, `back_on` its day; `denied` the number of
+    one that proved the same cause and was said to be for another.
     """
 
     cured: bool
@@ -88,6 +89,7 @@ class Attempt(NamedTuple):
     if_other: tuple[Life, ...]
     back: int | None
     denied: int | None = None
+    back_on: str = ""
 
 
 # What became of the attempts
@@ -125,7 +127,8 @@ def day(text: str) -> date:
 
 def words_of(complaint: str) -> frozenset[str]:
     found = re.findall(r"[^\W\d_]+", complaint.casefold())
-    return frozenset(word for word in found if len(word) >= 3) - FILLERS
+    even_fuel = ("fuel" if word in FUELS else word for word in found)
+    return frozenset(word for word in even_fuel if len(word) >= 3) - FILLERS
 
 
 def soon_after(job: Job, visit: Job) -> bool:
@@ -348,18 +351,48 @@ def last_attempt(job: Job, jobs: Iterable[Job], pace: float | None) -> Attempt:
             if before < time:
                 rest = Life(before, False, 1 - WOULD_TELL)
                 until = (Life(time, False, WOULD_TELL), rest)
-            return Attempt(True, until, (Life(time, failed=True),), good, visit["number"], against)
+            same, number = (Life(time, failed=True),), visit["number"]
+            return Attempt(True, until, same, good, number, against, visit["opened"])
     return Attempt(True, good, good, good, None, against)
 
 
+def unwritten(
+    job: Job, jobs: Iterable[Job], pace: float | None, written: tuple[Life, ...]
+) -> Attempt:
+    """What is known of the fix left on a car of whose last try nobody wrote how it ended.
+
+    A comeback and a later good word speak; the good word not if the car was back before it.
+    """
+    found = last_attempt(job, jobs, pace)
+    good = [
+        each["on"]
+        for each in told_of(job)
+        if each["outcome"] == "held" and each["on"] > job["closed"]
+    ]
+    if found.lives[0].failed or any(not found.back or on <= found.back_on for on in good):
+        return found
+    same = found.if_same if found.back else written
+    return found._replace(lives=written, if_same=same, if_other=found.if_other if good else written)
+
+
 class Made(NamedTuple):
-    """A fix of a case: what it was for, how often it was tried, and what is known of it."""
+    """A fix of a case: what it was for, how often it was tried, and what is known of it.
+
+    It is `later` known where only what was heard of the car tells; `untold` while nothing does.
+    """
 
     fix: "Fix"
     cause: tuple[str, str, str] | None
     supposed: tuple[str, str, str] | None
     times: int
     known: Attempt | None
+    later: bool = False
+    untold: Attempt | None = None
+
+    @property
+    def back(self) -> int | None:
+        told = self.known or self.untold
+        return told.back if told else None
 
 
 def fix_of(told: Job) -> "Fix":
@@ -391,9 +424,13 @@ def attempts_of(job: Job, jobs: Iterable[Job], pace: float | None = None) -> lis
             known = Attempt(True, left, left, left, None)
         elif each.get("cured"):
             known = last_attempt(job, jobs, pace)
-        left_for = named(every[-1].get("supposed")) if tries[-1] == len(every) else None
+        is_left, untold = tries[-1] == len(every), None
+        if is_left and every[-1].get("cured") is None and each.get("cured") is not False:
+            heard = unwritten(job, jobs, pace, known.lives if known else ())
+            known, untold = (heard, None) if heard.lives else (None, heard)
+        left_for = named(every[-1].get("supposed")) if is_left else None
         made = (left_for or cause_of(job), named(each.get("supposed")), len(tries), known)
-        found.append(Made(fix, *made))
+        found.append(Made(fix, *made, bool(known) and each.get("cured") is None, untold))
     return found
 
 
@@ -677,9 +714,10 @@ def at_horizons(
     shop: Sequence[Stretch], fix: Fix, tried: Tried, relearn: Callable[..., Sequence[Stretch]]
 ) -> list[Job]:
     known = [made.known for _, made in tried if made.known]
-    jobs = [job["number"] for job, made in tried if made.known]
+    untold = [made.untold for _, made in tried if made.untold]
+    ends = [(job["number"], told) for job, made in tried if (told := made.known or made.untold)]
     plain = rates(shop, fix, [each.lives for each in known])
-    judged = not any(each.back for each in known)
+    judged = not any(each.back for each in (*known, *untold))
     found = []
     for place, horizon in enumerate(HORIZONS):
         cured = [each for each in known if each.cured]
@@ -688,25 +726,27 @@ def at_horizons(
         failed = [each for each in cured if each.lives[0].failed and each not in seen]
         early = [each for each in cured if each not in seen and each not in failed]
         surely = sum(all(life.outlasts(horizon) for life in each.lives) for each in known)
-        lost = len(known) - surely - sum(
+        bad_surely = sum(
             all(life.failed and life.time <= horizon for life in each.lives) for each in known
-        )  # fmt: skip
-        by_then = [each.back and each.if_same[0].time <= horizon for each in known]
-        judge = {(job, fix) for job, back in zip(jobs, by_then, strict=True) if back}
+        )
+        lost = len(known) + len(untold) - surely - bad_surely
+        by_then = [bool(each.back) and each.if_same[0].time <= horizon for _, each in ends]
+        judge = {(job, fix) for (job, _), back in zip(ends, by_then, strict=True) if back}
         same, other = (
             rates(
                 relearn(frozenset(judge), end) if judge else shop,
                 fix,
                 [
-                    getattr(each, end) if back else each.lives
-                    for each, back in zip(known, by_then, strict=True)
+                    supposed
+                    for (_, each), back in zip(ends, by_then, strict=True)
+                    if (supposed := getattr(each, end) if back else each.lives)
                 ],
             )[place]
             for end in ("if_same", "if_other")
         )
         good, bad = Life(horizon, failed=False), Life(0, failed=True)
-        worst = [good] * surely + [bad] * (len(known) - surely)
-        best = [good] * (surely + lost) + [bad] * (len(known) - surely - lost)
+        worst = [good] * surely + [bad] * (lost + bad_surely)
+        best = [good] * (surely + lost) + [bad] * bad_surely
         found.append(
             {
                 "horizon": horizon,
@@ -722,6 +762,9 @@ def at_horizons(
                     for each in early
                 ),
                 "unjudged": sum(each.back is not None for each in early),
+                "untold_unjudged": sum(
+                    bool(each.back) and each.if_same[0].time <= horizon for each in untold
+                ),
                 **plain[place],
                 "ends": (interval(worst, horizon)[0], interval(best, horizon)[1]),
                 "lost": lost,
@@ -750,11 +793,12 @@ def said_of(
             each.lives == (Life(0, failed=False),) and each.back is None for each in cured
         ),
         "unknown": len(tried) - len(known),
+        "told_later": sum(made.later for _, made in tried),
+        "untold": sum(made.untold is not None for _, made in tried),
+        "untold_back": sum(bool(made.untold and made.back) for _, made in tried),
         "came_back": sorted(each.lives[0].time for each in cured if each.lives[0].failed),
         "unjudged": [
-            {"job": job["number"], "visit": made.known.back}
-            for job, made in tried
-            if made.known and made.known.back
+            {"job": job["number"], "visit": made.back} for job, made in tried if made.back
         ],
         "denied": [
             {"job": job["number"], "visit": made.known.denied}
@@ -813,7 +857,8 @@ def recount(jobs: Sequence[Job], *, km: bool = False) -> dict[str, dict[str, Job
             for (fix, _), tried in of_cause.items():
                 for job, made in once_a_car(tried)[0]:
                     of_it = end if (job["number"], fix) in judged else "lives"
-                    fixes[cause, fix] += getattr(made.known, of_it) if made.known else ()
+                    told = made.known or made.untold
+                    fixes[cause, fix] += getattr(told, of_it) if told else ()
         return stretches(fixes)
 
     shop = learn()
@@ -834,12 +879,11 @@ def recount_of_all(jobs: Sequence[Job]) -> Job:
     cars: dict[Any, list[Job]] = defaultdict(list)
     for job in jobs:
         cars[car_of(job)].append(job)
-    made = [
-        (job, each)
-        for job in filter(is_case, jobs)
-        for each in attempts_of(job, cars[car_of(job)])
-        if each.known
+    every_made = [
+        (job, each) for job in filter(is_case, jobs) for each in attempts_of(job, cars[car_of(job)])
     ]
+    made = [(job, each) for job, each in every_made if each.known]
+    back = {str(job["number"]): each.back for job, each in every_made if each.back}
     left = [
         (job, each.known)
         for job, each in made
@@ -856,12 +900,12 @@ def recount_of_all(jobs: Sequence[Job]) -> Job:
         "comebacks": {
             "cured": len(left),
             "came_back": sum(known.lives[0].failed for _, known in left),
-            "not_judged": sum(known.back is not None for _, known in left),
+            "not_judged": len(back),
             "unheard": len(unheard),
             "in_vain": len(vain),
             "for_another": sum(each.supposed not in {None, each.cause} for each in vain),
         },
-        "returns": {str(job["number"]): known.back for job, known in left if known.back},
+        "returns": back,
         "unheard": {"cars": len(every - told), "of_cars": len(every)},
     }
 

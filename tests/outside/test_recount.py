@@ -26,7 +26,7 @@ for line in sys.stdin:
 """
 COUNTS = (
     *("tried", "cured_at_handover", "unheard", "unknown", "came_back", "jobs"),
-    *("repeated", "mistaken", "again"),
+    *("repeated", "mistaken", "again", "told_later", "untold", "untold_back"),
 )
 AT_HORIZON = (
     *(
@@ -39,7 +39,7 @@ AT_HORIZON = (
         "comebacks",
         "still_good",
     ),
-    *("still_seen", "unjudged", "lost"),
+    *("still_seen", "unjudged", "untold_unjudged", "lost"),
 )
 NEAR, NEAR_INTERVAL = 5e-4, 1e-6
 """Rates rest on frequencies of kinds that are found by two ways; intervals do not."""
@@ -178,6 +178,8 @@ def test_every_fix_of_a_simulated_shop(tmp_path: Path, seed: int) -> None:
     assert sum(each["comebacks"] for each in first) >= 10
     assert any(fix["never_reproduced"] for fix in fixes)
     assert any(fix["repeated"] for fix in fixes)
+    assert sum(fix["told_later"] for fix in fixes) >= 10
+    assert any(fix["untold_back"] for fix in fixes)
     assert any(fix["mistaken"] for fix in fixes)
     assert sum(each["rate"] is not None for each in first) >= 15
 

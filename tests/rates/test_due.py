@@ -1,6 +1,7 @@
 """Whom to ask whether a fix held: where an answer tells most, nobody in vain."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -45,6 +46,12 @@ def calls(*jobs: Job, horizons: tuple[int, ...] = (HORIZON,)) -> Calls:
     return due(repairs_of_jobs(jobs), neutral_stages(horizons), rates, SETTINGS, TODAY)
 
 
+def called(one_car: Mapping[int, int], *jobs: Job) -> Calls:
+    history = neutral_stages((HORIZON,))
+    rates = RateSettings(horizons_days=(HORIZON,))
+    return due(repairs_of_jobs(jobs), history, rates, SETTINGS, TODAY, one_car)
+
+
 def asked(*jobs: Job) -> list[int]:
     return [each.job for each in calls(*jobs).cars]
 
@@ -72,9 +79,8 @@ def test_the_unheard_and_the_unwritten_are_asked_after() -> None:
     unwritten = Attempt(action=Action.CLEANED, component="door plug")
     first, last = job(1, SETTINGS.first_days), job(2, SETTINGS.last_days)
     found = calls(first, last, job(3, 60, attempts=(unwritten,)))
-    assert {each.job for each in found.cars} == {1, 2, 3}
-    assert found.cars[-1].job == 3
-    assert found.cars[-1].width == 0
+    assert {each.job: each.untold for each in found.cars} == {1: False, 2: False, 3: True}
+    assert by_job(found)[3].width > 0  # what is heard of it now counts
 
 
 def test_no_risk_is_told_of_a_fix_of_which_nothing_is_known_after_the_handover() -> None:
@@ -100,7 +106,22 @@ def test_an_answer_is_worth_more_where_few_are_known() -> None:
     alone_cured = job(2, 90, cause=LOOM)
     found = by_job(calls(job(1, 90), alone_cured, *known))
     assert found[2].width > 2 * found[1].width
-    assert by_job(calls(alone))[2].width == 0
+    assert by_job(calls(alone))[2].width > 0  # what is heard of it will count
+
+
+def test_an_unwritten_cure_is_asked_after_until_something_is_heard() -> None:
+    unwritten: dict[str, Any] = {
+        "attempts": (Attempt(action=Action.CLEANED, component="door plug"),)
+    }
+    assert asked(job(1, 90, heard(60, Outcome.COMEBACK), **unwritten)) == []
+    (held,) = calls(job(1, 90, heard(60), **unwritten)).cars
+    assert (held.good_until, held.untold) == (30, False)
+    (seen,) = calls(job(1, 90, heard(60, Outcome.OTHER_REASON), **unwritten)).cars
+    assert (seen.good_until, seen.untold) == (0, True)
+    (back,) = calls(job(1, 90, **unwritten), job(2, 60, car="K1", cause=LOOM)).cars[:1]
+    assert back.back is not None
+    assert (back.job, back.back.number, back.untold) == (1, 2, True)
+    assert 0 < back.width < 1
 
 
 def test_the_list_goes_by_width_and_cases_and_grave_systems_count_double() -> None:
@@ -132,10 +153,24 @@ def test_a_car_asked_after_in_vain_rests_whichever_job_it_was() -> None:
     assert set(asked(job(1, 90, rested), other, job(3, 90))) == {1, 2, 3}
 
 
+def test_jobs_without_a_tag_that_are_likely_one_car_are_one_call() -> None:
+    none = Vehicle(make="Corvane", model="Lido")
+    jobs = [replace(job(n, 80 + n, cause=LOOM), vehicle=none) for n in range(1, 7)]
+    likely = dict.fromkeys(range(1, 7), 0)
+    found = called(likely, *jobs, job(8, 90))
+    assert {each.job: len(each.perhaps) for each in found.cars} == {8: 0, found.cars[0].job: 5}
+    assert (found.same_car, found.rested) == (5, 0)
+    assert len(called({1: 0, 2: 0, 3: 1, 4: 1, 5: 2, 6: 3}, *jobs).cars) == 4
+    assert len(called({}, *jobs).cars) == 6
+    tried = replace(jobs[3], contacts=(heard(1, Outcome.NOT_TOLD),))
+    rested = called(likely, *jobs[:3], tried, *jobs[4:])
+    assert (rested.cars, rested.rested) == ((), 6)
+
+
 def test_nobody_reached_rests_the_call_and_no_return_to_be_judged() -> None:
     back = job(2, 60, car="K1", cause=LOOM)
-    called = calls(job(1, 90, heard(1, Outcome.NOT_TOLD)), back)
-    assert [each.job for each in called.cars if each.back] == [1]
+    rung = calls(job(1, 90, heard(1, Outcome.NOT_TOLD)), back)
+    assert [each.job for each in rung.cars if each.back] == [1]
     puzzled = calls(job(1, 90, heard(1, Outcome.NOT_TOLD, job=2)), back)
     assert not any(each.back for each in puzzled.cars)
 

@@ -204,9 +204,48 @@ def test_a_wrong_diagnosis_counts_against_the_fix_as_it_was_tried() -> None:
 
 
 def test_an_unwritten_handover_is_left_out_and_counted() -> None:
-    fix = only(job(1, attempt(cured=None), contacts=(contact(HORIZON),)))
-    assert (fix.tried, fix.unknown, fix.first.rate) == (0, 1, None)
+    fix = only(job(1, attempt(cured=None)))
+    assert (fix.tried, fix.unknown, fix.untold, fix.first.rate) == (0, 1, 1, None)
     assert fix.notices == (Notice.HANDOVER_UNKNOWN,)
+
+
+def test_a_comeback_or_a_hold_tells_what_nobody_wrote_down() -> None:
+    back = job(1, attempt(cured=None), contacts=(contact(30, Outcome.COMEBACK),))
+    held = job(2, attempt(cured=None), contacts=(contact(HORIZON),))
+    fix = only(back, held, job(3, attempt(cured=None)), tyres(3, 40), job(4, attempt(False)))
+    assert (fix.tried, fix.cured_at_handover, fix.told_later) == (3, 2, 2)
+    assert (fix.unknown, fix.untold, fix.came_back) == (1, 1, (30,))
+    assert (fix.first.held, fix.first.comebacks) == (1, 1)
+    written = only(
+        *(replace(each, attempts=(attempt(),)) for each in (back, held)), job(4, attempt(False))
+    )
+    assert fix.first.rate == written.first.rate
+    assert fix.first.interval == written.first.interval
+
+
+def test_cars_of_which_nobody_wrote_it_down_may_have_fared_either_way() -> None:
+    """Only what came back is heard of: the outer ends count those that would not be."""
+    back = [
+        job(n, attempt(cured=None), contacts=(contact(9 + n, Outcome.COMEBACK),)) for n in (1, 2, 3)
+    ]
+    silent = [job(n, attempt(cured=None)) for n in range(4, 10)]
+    fix = only(*back, *silent)
+    assert (fix.tried, fix.untold, fix.first.lost) == (3, 6, 6)
+    assert fix.first.interval.high < 0.7 < 0.85 < fix.first.ends.high
+
+
+def test_a_return_after_an_unwritten_cure_has_two_ends() -> None:
+    held = [job(n, attempt(), contacts=(contact(HORIZON),)) for n in (1, 2, 3)]
+    untold, back = job(4, attempt(cured=None)), replace(tyres(4, 20), complaint="airbag lamp on")
+    fix = only(*held, untold, back)
+    assert (fix.unknown, fix.untold_back, len(fix.unjudged)) == (1, 1, 1)
+    assert (fix.first.unjudged, fix.first.untold_unjudged, fix.tried) == (0, 1, 3)
+    told = contact(20, Outcome.COMEBACK), contact(20, Outcome.OTHER_REASON)
+    same, other = (only(*held, replace(untold, contacts=(each,)), back) for each in told)
+    assert fix.first.if_same is not None
+    assert fix.first.if_other is not None
+    assert fix.first.if_same.rate == same.first.rate
+    assert fix.first.if_other.rate == other.first.rate == fix.first.rate
 
 
 def test_one_repair_is_said_to_be_one() -> None:
@@ -350,11 +389,14 @@ def test_every_fix_of_a_job_is_counted_once(shop: list[Any]) -> None:
             told = at.comebacks + seen + at.unjudged + fix.unheard
             assert failed + told == fix.tried
             assert at.back_later <= at.held
+            assert fix.told_later <= fix.cured_at_handover
             assert at.seen_only <= at.lost
             assert at.still_seen <= at.still_good
             assert at.comebacks + at.back_later == len(fix.came_back)
             back = at.unjudged + at.back_unjudged + at.seen_unjudged
-            assert back == len(fix.unjudged)
+            assert back + fix.untold_back == len(fix.unjudged)
+            assert at.untold_unjudged <= fix.untold_back <= fix.untold <= fix.unknown
+            assert fix.untold <= at.lost
             assert 0 <= at.interval.low <= at.interval.high <= 1
             if at.rate is not None:
                 assert 0 < at.rate < 1

@@ -240,6 +240,10 @@ def test_the_same_cause_is_no_comeback_where_an_answer_says_so(
             False,
         ),
         ({"complaint": "brake lamp on"}, {"complaint": "airbag lamp on again"}, False),
+        ({"complaint": "petrol gauge empty"}, {"complaint": "fuel gauge empty"}, True),
+        ({"complaint": "smells of diesel"}, {"complaint": "smells of fuel inside"}, True),
+        ({"complaint": "gasoline smell"}, {"complaint": "smell of petrol"}, True),
+        ({"complaint": "smells of oil"}, {"complaint": "smells of petrol"}, False),
     ],
 )
 def test_what_is_alike(here: dict[str, Any], there: dict[str, Any], same: bool) -> None:

@@ -89,9 +89,12 @@ def test_every_fix_of_a_job_is_one_trial_on_either_clock(shop: list[Job]) -> Non
         fix, attempts = by_day.tried.fix, of_job[by_day.job]
         told = [n for n, t in enumerate(attempts) if t.fix == fix and t.cured is not None]
         cured = attempts[told[-1]].cured if told else None
-        assert by_day.tried.cured is cured
+        assert by_day.tried.cured is (True if by_day.told_later else cured)
+        assert not by_day.told_later or (cured is None and by_day.left and by_day.life)
         overtaken = any(t.cured is not None for t in attempts[told[-1] + 1 :]) if told else False
-        assert (by_day.life is None) == (cured is None or (cured and overtaken))
+        by_what_was_written = not (cured is None or (cured and overtaken))
+        if by_what_was_written or attempts[-1].cured is not None or not by_day.left:
+            assert (by_day.life is not None) == by_what_was_written
         assert (by_km.life is None) == (by_day.life is None)
         assert not by_day.reckoned
         if by_day.life and by_km.life:
@@ -111,9 +114,9 @@ HELD = Contact(on=DAY + timedelta(days=200), outcome=Outcome.HELD)
         ((False, True), (200, False)),
         ((True, False), (0, True)),
         ((False, None), (0, True)),
-        ((True, None), (0, False)),  # good at handover; whether it was left so is not told
+        ((True, None), (200, False)),
         ((None, True), (200, False)),
-        ((None, None), None),
+        ((None, None), (200, False)),
     ],
 )
 def test_a_fix_tried_twice_on_one_car_is_one_car(
@@ -122,6 +125,92 @@ def test_a_fix_tried_twice_on_one_car_is_one_car(
     (found,) = counted([visit(1, 1, 0, None, [tried(each) for each in cured], [HELD])])
     assert (found.times, found.left) == (2, True)
     assert lives([found]) == [life]
+
+
+BACK = replace(HELD, on=DAY + timedelta(days=30), outcome=Outcome.COMEBACK)
+SEEN = replace(HELD, outcome=Outcome.OTHER_REASON)
+AT_ONCE = replace(HELD, on=DAY)
+
+
+@pytest.mark.parametrize(
+    ("cured", "heard", "life"),
+    [
+        ((None,), BACK, (30, True)),
+        ((None,), replace(BACK, on=DAY), (0, True)),
+        ((None,), HELD, (200, False)),
+        ((None,), SEEN, None),  # that it ran tells not that it ever cured
+        ((None,), AT_ONCE, None),  # too soon to tell
+        ((None,), replace(HELD, outcome=Outcome.NOT_TOLD), None),
+        ((None,), replace(BACK, on=DAY - timedelta(days=1)), None),
+        ((True, None), BACK, (30, True)),
+        ((True, None), SEEN, (0, False)),  # good at handover; whether it was left so is not told
+        ((False, None), HELD, (0, True)),  # told not to have cured
+        ((False, None), BACK, (0, True)),
+    ],
+)
+def test_what_was_heard_tells_of_a_fix_that_nobody_wrote_down_to_have_cured(
+    cured: tuple[bool | None, ...], heard: Contact, life: tuple[float, bool] | None
+) -> None:
+    (found,) = counted([visit(1, 1, 0, None, [tried(each) for each in cured], [heard])])
+    assert lives([found]) == [life]
+    assert found.told_later == (cured == (None,) and life is not None)
+    assert found.may_be_told == (life is None)
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "heard", "both"),
+    [
+        (None, None, BACK, [None, (30, True)]),
+        (None, None, HELD, [None, (200, False)]),
+        (None, True, BACK, [None, (30, True)]),
+        (None, False, HELD, [None, (0, True)]),
+        (True, None, BACK, [(0, False), (30, True)]),
+        (True, None, HELD, [(0, False), (200, False)]),
+        (False, None, HELD, [(0, True), (200, False)]),
+    ],
+)
+def test_what_was_heard_is_told_of_the_last_fix_of_a_job(
+    first: bool | None,
+    last: bool | None,
+    heard: Contact,
+    both: list[tuple[float, bool] | None],
+) -> None:
+    attempts = [tried(first), tried(last, Action.REPLACED)]
+    found = counted([visit(1, 1, 0, None, attempts, [heard])])
+    assert lives(found) == both
+    assert not found[0].told_later
+    assert not found[0].may_be_told
+
+
+def test_silence_tells_nothing_of_what_nobody_wrote_down() -> None:
+    job = visit(1, 1, 0, None, [tried(None)])
+    assert lives(counted([job], silence=Silence(100, TODAY))) == [None]
+    held = replace(job, contacts=(HELD,))
+    assert lives(counted([held], silence=Silence(100, TODAY))) == [(400, False)]
+
+
+def test_a_return_after_an_unwritten_cure_is_to_be_judged_and_not_counted() -> None:
+    other = Cause(component="loom", failure_mode=FailureMode.OPEN)
+    first = visit(1, 1, 0, None, [tried(None)])
+    back = replace(visit(2, 1, 30, None), cause=other)
+    (found,) = counted([first, back])
+    assert found.back is not None
+    assert (found.back.number, lives([found])) == (2, [None])
+    failed = [(each.time, each.failed) for each in found.if_same]
+    assert (failed, found.if_other) == ([(30, True)], ())
+    later = replace(first, contacts=(HELD,))
+    (found,) = counted([later, back])  # it may be of what was mended on the second job
+    assert (found.back is None, lives([found])) == (False, [None])
+    assert [each.time for each in found.if_other] == [200]
+    before = replace(first, contacts=(replace(HELD, on=DAY + timedelta(days=20)),))
+    assert lives(counted([before, back])) == [(30, False)]
+
+
+def test_the_same_cause_proved_again_tells_of_an_unwritten_cure() -> None:
+    first, again = visit(1, 1, 0, None, [tried(None)]), visit(2, 1, 30, None, [tried(True)])
+    found, other = counted([first, again])
+    assert (lives([found]), found.told_later) == ([(30, True)], True)
+    assert other.again
 
 
 def test_what_several_tries_took_is_added_up() -> None:

@@ -230,6 +230,33 @@ def test_four_cars_back_with_another_diagnosis_are_told_as_unjudged(empty_store:
         assert "too few heard of" not in " ".join(page.split())
 
 
+def test_outer_ends_stand_wherever_judging_may_lead_to_two_rates(empty_store: str) -> None:
+    good = Contact(on=CLOSED + timedelta(days=99), outcome=Outcome.HELD)
+    unwritten = (Attempt(action=Action.CLEANED, component="door plug"),)
+    put(
+        empty_store,
+        *(replace(job(f"K{n}", CLOSED), contacts=(good,)) for n in range(4)),
+        *(replace(job(f"K{n}", CLOSED), attempts=unwritten) for n in (4, 5)),
+        job("K6", CLOSED),
+        job("K7", CLOSED),
+        job("K6", CLOSED + timedelta(days=10), component="lock motor"),
+    )
+    (fix,) = asked(empty_store, "door plug").fixes
+    told = rate(fix.rate)
+    assert "if the one not judged was the same fault" in told
+    assert "whatever became of the cars not known to have held or failed" in told
+    assert "(1 lost from sight, 1 back, not judged, 2 not told)" in told
+    outer, first = fix.rate.first.ends, fix.rate.first
+    assert first.if_same is not None
+    assert first.if_other is not None
+    assert outer.low < first.if_same.interval.low < first.if_other.interval.high
+    assert "2 not told" in counts(fix.rate)
+    put(empty_store, job("K4", CLOSED + timedelta(days=20), component="lock motor"))
+    (fix,) = asked(empty_store, "door plug").fixes
+    assert "2 not told, 1 of them back for something alike, not judged" in counts(fix.rate)
+    assert "if the 2 not judged were the same fault" in rate(fix.rate)
+
+
 def test_of_one_case_no_bar_and_no_curve_is_drawn(empty_store: str) -> None:
     held = Contact(on=CLOSED + timedelta(days=99), outcome=Outcome.HELD)
     put(empty_store, replace(job("K1", CLOSED), contacts=(held,)))
