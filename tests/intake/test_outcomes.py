@@ -16,7 +16,7 @@ POSITIVES = (
     "fault gone",
     "no more noise",
     "works again",
-    "lamp out",
+    "lamp out and stays out",
     "no longer cuts out",
     "can't fault it",
     "leak cured",
@@ -328,9 +328,35 @@ def test_what_is_not_reached_yet_failed_so_far(text: str, cured: bool | None) ->
     assert judge_attempt(text) is cured
 
 
+@pytest.mark.parametrize(
+    ("text", "cured"),
+    [
+        ("lamp out", None),
+        ("lamp off now", None),
+        ("airbag light now out, codes cleared", None),
+        ("cleared codes, lamp out", None),
+        ("lamp out, stays out", True),
+        ("lamp stayed out", True),
+        ("lamp out on road test 40 km", True),
+        ("charging 14.4 now, lamp out", True),
+        ("lamp out, no codes back", True),
+        ("lamp out, fixed", True),
+    ],
+)
+def test_a_lamp_that_is_out_and_no_more_may_be_out_by_a_reset(
+    text: str, cured: bool | None
+) -> None:
+    """It is lit again when the monitor has run once more (common practice, no source)."""
+    assert judge_attempt(text) is cured
+
+
+def test_of_a_contact_a_lamp_that_is_out_is_held() -> None:
+    assert judge_contact("lamp still out") is Outcome.HELD
+
+
 def test_a_lamp_that_was_itself_replaced_and_is_out_tells_nothing() -> None:
-    assert judge_attempt("lamp out", "crank sensor") is True
-    assert judge_attempt("lamp out", "headlamp bulb") is None
+    assert judge_attempt("lamp out, 30 km", "crank sensor") is True
+    assert judge_attempt("lamp out, 30 km", "headlamp bulb") is None
     assert judge_attempt("cured", "headlamp bulb") is True
 
 
