@@ -317,7 +317,8 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
         part_only = sign is WELL or clause.has(WordRole.SYMPTOM, WordRole.LAMP)
         anew = clause.joint != "," or clause.has(WordRole.NOW)
         if part_only or course.unsure or (course.hearsay and not course.heard):
-            return UNSURE if anew and part_only else FAILED
+            named = clause.has(WordRole.SYMPTOM) and clause.has(WordRole.CURED)
+            return UNSURE if (anew or named) and part_only else FAILED
     then_well = before is NAMED and clause.joint is WordRole.THEN and sign is WELL
     if then_well or course.unsure or (course.hearsay and not course.heard):
         return UNSURE
