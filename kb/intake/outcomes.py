@@ -104,6 +104,17 @@ _BARE_WHOLE = frozenset(
 _LIGHT = frozenset(
     {WordRole.LITTLE, WordRole.WAY, WordRole.WITH, WordRole.AFTER, WordRole.ANY_MORE}
 )
+_ONLY_FOR = [
+    words
+    for good in (WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.NICE)
+    for span in (WordRole.SPAN, WordRole.LASTED)
+    for words in (
+        [good, WordRole.ONLY, span],
+        [WordRole.ONLY, good, span],
+        [good, span, WordRole.ONLY],
+    )
+]
+"""Clauses that tell a success of some time and no more: "held only 2 days"."""
 _STOPPABLE = (*TROUBLE, WordRole.WORKS, *_RUNNING)
 """Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
@@ -215,7 +226,7 @@ class _Course:
     """What the clauses so far tell; `heard` that they are of a contact.
 
     `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence.
-    `borne_out` tells that more speaks for a success than a lamp that is out, as it is after a reset.
+    `borne_out` tells that more speaks for a success than a lamp, which any reset puts out.
     """
 
     heard: bool
@@ -356,6 +367,8 @@ def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
 
 def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
     """Return what the signs of a clause tell together."""
+    if [word for word in clause.words if word is not WordRole.LITTLE] in _ONLY_FOR:
+        return FAILED
     last = CURED if CURED in signs else signs[-1]
     part = PARTLY in signs and last is not CURED
     if clause.has(WordRole.LIMITED) and (part or last in _GOOD):

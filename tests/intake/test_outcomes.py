@@ -505,3 +505,27 @@ def test_what_is_said_at_once_behind_a_part_is_not_its_name(
 ) -> None:
     attempts = find_findings(line, date(2026, 11, 26)).attempts
     assert [(each.component, each.cured) for each in attempts] == [(component, cured)]
+
+
+@pytest.mark.parametrize(
+    ("text", "cured", "outcome"),
+    [
+        ("held only 2 days", False, Outcome.COMEBACK),
+        ("only held a week", False, Outcome.COMEBACK),
+        ("hielt nur 2 Tage", False, Outcome.COMEBACK),
+        ("drives dead straight", True, Outcome.HELD),
+        ("dead quiet now", None, Outcome.NOT_TOLD),
+        ("starter dead", False, Outcome.COMEBACK),
+        ("noise gone, drove it for an hour", True, Outcome.HELD),
+        ("noise gone, drove it for an hour, back again", False, Outcome.COMEBACK),
+        ("here for service, other faults only", None, Outcome.OTHER_REASON),
+        ("in with other faults", None, Outcome.NOT_TOLD),
+        ("same fault back, other faults too", False, Outcome.COMEBACK),
+    ],
+)
+def test_words_of_success_for_a_time_and_of_other_faults(
+    text: str, cured: bool | None, outcome: Outcome
+) -> None:
+    """Common practice, no source."""
+    assert judge_attempt(text) is cured
+    assert judge_contact(text) is outcome
