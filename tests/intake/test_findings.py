@@ -1073,3 +1073,20 @@ def test_two_parts_that_changed_places_are_a_test(line: str, name: str, seen: st
     found = find_findings(line, TODAY)  # common practice, no source
     assert [(each.name, each.seen) for each in found.tests] == [(name, seen)]
     assert not found.attempts
+
+
+@pytest.mark.parametrize(
+    ("line", "part", "side"),
+    [
+        ("replaced LF seat connector, cured", "seat connector", "LF"),
+        ("cleaned plug at left rear door, cured", "plug at door", "left rear"),
+        ("new pad rear left, quiet", "pad", "rear left"),
+    ],
+)
+def test_the_side_of_a_fix_is_in_its_words_and_no_name_of_its_part(
+    line: str, part: str, side: str
+) -> None:
+    (attempt,) = find_findings(line, TODAY).attempts
+    assert attempt.component == part
+    assert attempt.words is not None
+    assert side in attempt.words
