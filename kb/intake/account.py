@@ -251,6 +251,8 @@ def _numbers(text: str) -> Iterator[Place]:
 
 
 def _is_unit(word: str) -> bool:
+    if word[:1].isdecimal():  # no unit begins so
+        return False
     return word.casefold() in _COUNTED or find_unit(word) is not None
 
 

@@ -27,6 +27,8 @@ _PAIRS = (
     {"open", "closed"},
 )
 """What tells something only beside its counterpart; alone it may be anything."""
+_SIDES_ALONE = {"left", "right", "nearside", "offside"}
+_STATES = {Aspect.WARMTH, Aspect.WETNESS}
 _AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
 _BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}\s?(?:min|hrs|hours|days|rpm|revs))"
 _END = r"(?![\w/])"
@@ -90,8 +92,10 @@ class Company:
         lone = {word for pair in _PAIRS if not (alone or pair <= said) for word in pair}
         self._all = [
             each
-            for each in found
-            if each.words.lower() not in lone or plain[each.start : each.end].lower() == "soll"
+            for before, each in zip([None, *found], found, strict=False)
+            if each.words.lower() not in lone
+            or plain[each.start : each.end].lower() == "soll"
+            or _goes_on(before, each, plain)
         ]
         self._starts = [each.start for each in self._all]
         self._ends = [each.end for each in self._all]
@@ -129,6 +133,16 @@ class Company:
             chain.append(each)
             start, place = each.end, place + 1
         return _once(chain)
+
+
+def _goes_on(before: Qualifier | None, each: Qualifier, plain: str) -> bool:
+    """Whether a side stands just behind a state, and so beside a value: ``cold left 2.3 ohm``."""
+    return (
+        before is not None
+        and before.kind in _STATES
+        and each.words in _SIDES_ALONE
+        and plain[before.end : each.start] == " "
+    )
 
 
 def _is_reached(each: Qualifier, plain: str) -> bool:

@@ -33,13 +33,14 @@ _POINT = (
 )
 _ENDS = r"(?=\s*(?:$|[,;.)]|[+-]?\.?[0-9]))"
 _MOVED = (
-    r"(?:door|bonnet|boot|tailgate|lid|hatch|window|sunroof|roof|hood|throttle|flap|tap|valve|clutch|brake"
+    r"(?:door|bonnet|boot|horn|buckle|seat ?belt|button|switch"
+    r"|tailgate|lid|hatch|window|sunroof|roof|hood|throttle|flap|tap|valve|clutch|brake"
     r"|pedal|handbrake|seat|steering|wheels?|belt)"
 )
 _SWITCHABLE = (
     r"(?:key|ignition|ign|lights?|headl(?:amps?|ights?)|main beam|dipped beam|wipers?"
     r"|blower|heated (?:screen|rear window|seats?)|radio|horn|fog ?lights?|indicators"
-    r"|compressor|glow plugs?|engine|eng)"
+    r"|compressor|glow plugs?|engine|engin|eng)"
 )
 
 
@@ -84,6 +85,11 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         r"|miles|km)(?: (?:dc|charge|charging|idling|driving|running|off|standing|rest))?",
         None,
     ),
+    (
+        Aspect.TIME,
+        r"(?:after|in|for|nach|après|po) [0-9]{1,2}:[0-5][0-9](?:\s?(?:min|hrs?|h)s?)?",
+        None,
+    ),
     (Aspect.TIME, rf"{_NUMBER}\s?(?:mins?|minutes|hrs|hours|days) later", None),
     (Aspect.TIME, rf"(?:(?<=bar )|(?<=psi )|(?<=kpa )){_NUMBER}\s?(?:mins?|minutes)", None),
     (
@@ -104,7 +110,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.POWER, r"asleep|sleeping", "sleeping"),
     (
         Aspect.POWER,
-        r"awake|spinning|spun|(?:un)?locked|(?:(?:all"
+        r"awake|spinning|spun|(?:un)?(?:locked|latched|buckled|fastened)|(?:(?:all"
         r"|everything) )?(?:un)?plug(?:ge)?d(?: (?:in|up))?"
         r"|(?:dis)?connected|foot (?:off|down)|moteur tournant|zündung (?:an|ein|aus)|na zapłonie",
         None,
@@ -122,7 +128,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (
         Aspect.POWER,
-        r"KOEO|KOER|WOT|(?:key|ignition|ign|engine|eng|lights?)[ -](?:on|off)"
+        r"KOEO|KOER|WOT|(?:key|ignition|ign|engine|engin|eng|lights?)[ -](?:on|off)"
         r"(?:[, ]+(?:engine|eng) off)?",
         None,
     ),
@@ -188,7 +194,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (
         Aspect.LOAD,
         rf"(?:(?:with|when|w/) )?(?:the )?{_MOVED} (?:open(?:ed)?|closed|shut|up|down|pressed"
-        r"|held|occupied|empty|fastened|locked|unlocked)",
+        r"|held|released|occupied|empty|(?:un)?(?:fastened|latched|buckled|locked))",
         None,
     ),
     (
@@ -211,14 +217,14 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.POWER, r"(?:when |at )?full(?=\s*(?:$|[,;.)]|[0-9]))", None),
     (
         Aspect.STAGE,
-        rf"as found|was|originally|vorher|(?:{_BEFORE}) (?:the |any |a )?new [a-z/]+"
+        rf"as found|was|war|originally|vorher|(?:{_BEFORE}) (?:the |any |a )?new [a-z/]+"
         rf"|(?:before|b4)(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?|(?:vor|przed){_ENDS}"
         rf"|(?:vor|avant|przed|pre) (?:{_WORK})",
         Stage.AS_FOUND,
     ),
     (
         Aspect.STAGE,
-        rf"now|new(?= \.?[0-9])"
+        rf"now|jetzt|teraz|new(?= \.?[0-9])"
         r"|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
         rf"|(?:{_AFTER})[ -](?:the |a )?(?:{_WORK})(?! [a-z]{{3}})"
         rf"|(?:aft\.?|nach){_ENDS}|nachher|danach|(?:{_DONE})[ ,]+(?:it'?s )?now"
@@ -241,8 +247,8 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (Aspect.ROLE, r"desired|des|demanded|commanded|cmd|soll", "set"),
     (Aspect.ROLE, r"actual|act|ist|got|gets", "actual"),
-    (Aspect.SIDE, r"l|left", "left"),
-    (Aspect.SIDE, r"r|right", "right"),
+    (Aspect.SIDE, r"(?<=(?:kalt|warm|heiß) )links|l|left", "left"),
+    (Aspect.SIDE, r"(?<=(?:kalt|warm|heiß) )rechts|r|right", "right"),
     (Aspect.SIDE, r"ns", "nearside"),
     (Aspect.SIDE, r"os", "offside"),
     (Aspect.SIDE, r"both(?: sides| ends| banks)?", "both"),

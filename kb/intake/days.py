@@ -55,6 +55,7 @@ _DAY_LIKE = compiled(
     re.IGNORECASE,
 )
 """What may be a day, where none was understood."""
+_TWO_NUMBERS = compiled(r"(?<!\d)(?P<day>0?[1-9]|1[0-2])[/.-](?P<month>0?[1-9]|1[0-2])(?![/.-]?\d)")
 _BEHIND = {_SHORT: "day", _SLASHED: "one"}
 """The group with which a day begins that is told by what stands before it."""
 _WEEKDAY = "(?:mon|tues|wednes|thurs|fri|satur|sun)days?|tues?|weds?|thurs?"
@@ -127,8 +128,9 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     ]
     if not vague:
         return HeardOn()
-    said, before = text[slice(*vague[0])], today - timedelta(days=2)
-    why = f"{NO_ONE_DAY}; kept is {today}, else write it as {before}"
+    said = text[slice(*vague[0])]
+    meant = _day_first(said, today) or today - timedelta(days=2)
+    why = f"{NO_ONE_DAY}; kept is {today}, else write it as {meant}"
     return HeardOn(doubt=Doubt(said, why, vague[0]))
 
 
@@ -206,6 +208,12 @@ def _day(match: re.Match[str], today: date) -> date | None:
         century = _CENTURY if len(written) < len("2000") else 0
         return _of_calendar(match[0], century + int(written), month, day)
     return _last(match[0], month, day, today)
+
+
+def _day_first(said: str, today: date) -> date | None:
+    """Return the last day that two numbers tell, day before month: ``9/10``."""
+    found = _TWO_NUMBERS.search(said)
+    return _last(said, int(found["month"]), int(found["day"]), today) if found else None
 
 
 def _last(said: str, month: int, day: int, today: date) -> date:

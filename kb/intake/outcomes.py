@@ -92,6 +92,7 @@ _GOES = (WordRole.GONE, WordRole.OUT, WordRole.STOPPED)
 _COMES_AND_GOES = (*_GOES, WordRole.BACK, WordRole.RETURNED)
 """What "power is back" tells, and "power gone", is the other way round than of a fault."""
 _RUNNING = (WordRole.RUNS, WordRole.STARTS)
+_FUNCTIONS = (*_RUNNING, WordRole.FUNCTION, WordRole.BACK)
 _BARE_START = frozenset({*_RUNNING, WordRole.LITTLE, WordRole.SETTING})
 _BARE_WHOLE = frozenset(
     {
@@ -103,6 +104,17 @@ _BARE_WHOLE = frozenset(
 _LIGHT = frozenset(
     {WordRole.LITTLE, WordRole.WAY, WordRole.WITH, WordRole.AFTER, WordRole.ANY_MORE}
 )
+_ONLY_FOR = [
+    words
+    for good in (WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.NICE)
+    for span in (WordRole.SPAN, WordRole.LASTED)
+    for words in (
+        [good, WordRole.ONLY, span],
+        [WordRole.ONLY, good, span],
+        [good, span, WordRole.ONLY],
+    )
+]
+"""Clauses that tell a success of some time and no more: "held only 2 days"."""
 _STOPPABLE = (*TROUBLE, WordRole.WORKS, *_RUNNING)
 """Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
@@ -202,12 +214,19 @@ _BACK_AND_HAPPY = compiled(
 )
 """Of a customer who came again, not of the trouble."""
 
+_STAYS_OUT = compiled(
+    r"\b(?:stay|stays|stayed|staying|remain|remains|remained|keeps|kept|bleibt|blieb|reste|resté"
+    r"|pozostaje)\b",
+    re.IGNORECASE,
+)
+
 
 @dataclass
 class _Course:
     """What the clauses so far tell; `heard` that they are of a contact.
 
     `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence.
+    `borne_out` tells that more speaks for a success than a lamp, which any reset puts out.
     """
 
     heard: bool
@@ -222,6 +241,7 @@ class _Course:
     plain: bool = True
     well: bool = False
     lamp_out: bool = False
+    borne_out: bool = False
 
 
 def _is_lamp(part: str) -> bool:
@@ -233,6 +253,7 @@ def _followed(text: str, *, heard: bool) -> _Course:
     for clause in clauses(text):
         _follow(course, clause)
     plain = course.plain and course.well and not (has_odd_sign(text) or is_only_rarer(text))
+    plain = plain and (heard or course.borne_out or _STAYS_OUT.search(text) is not None)
     if (course.sign in _GOOD and not plain) or is_renamed(text):
         course.sign = UNSURE
     return course
@@ -255,6 +276,14 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
         course.timed = sign in _GOOD and _for_a_time(clause)
     course.was_well = clause.has(WordRole.WAS_WELL)
     course.ran = clause.has(*_RUNNING)
+    course.borne_out = course.borne_out or _bears_out(clause, sign)
+
+
+def _bears_out(clause: OutcomeClause, sign: StateSign) -> bool:
+    """Whether a clause tells a success by more than a lamp, or how it was tried."""
+    tried = clause.has(WordRole.SETTING, WordRole.SPAN, *_FUNCTIONS) or "#" in clause.words
+    out = clause.has(WordRole.LAMP) and clause.has(WordRole.OUT) and not clause.has(*_STATE)
+    return tried or (sign in _GOOD and not out)
 
 
 def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
@@ -299,7 +328,8 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
         part_only = sign is WELL or clause.has(WordRole.SYMPTOM, WordRole.LAMP)
         anew = clause.joint != "," or clause.has(WordRole.NOW)
         if part_only or course.unsure or (course.hearsay and not course.heard):
-            return UNSURE if anew and part_only else FAILED
+            named = clause.has(WordRole.SYMPTOM) and clause.has(WordRole.CURED)
+            return UNSURE if (anew or named) and part_only else FAILED
     then_well = before is NAMED and clause.joint is WordRole.THEN and sign is WELL
     if then_well or course.unsure or (course.hearsay and not course.heard):
         return UNSURE
@@ -337,6 +367,8 @@ def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
 
 def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
     """Return what the signs of a clause tell together."""
+    if [word for word in clause.words if word is not WordRole.LITTLE] in _ONLY_FOR:
+        return FAILED
     last = CURED if CURED in signs else signs[-1]
     part = PARTLY in signs and last is not CURED
     if clause.has(WordRole.LIMITED) and (part or last in _GOOD):

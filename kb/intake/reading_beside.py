@@ -37,11 +37,19 @@ _BEHIND = {
     Quantity.LENGTH: "(?P<word>play|run ?out|wear|tread|lift)",
     Quantity.PROPORTION: "(?P<word>soot|ash|water|moisture|duty)",
     Quantity.ROTATION: "(?P<word>slip)",
+    Quantity.RESISTANCE: r"(?P<word>sec(?:ondary)?|prim?(?:ary)?)(?=\s*(?:$|[,;.)]))",
 }
 """Words behind a value that say what of an item was measured: ``earth strap 0.6 V drop``."""
 _MEASURED_BEHIND = {
     quantity: compiled(rf"\s*{words}\b", re.IGNORECASE) for quantity, words in _BEHIND.items()
 }
+_SIDES_OF_A_SYSTEM = {"hp", "lp"}
+_SYSTEM = compiled(
+    r"\s*(?:(?:on|at|of|in) )?(?:the )?(?P<word>(?:fuel )?rail|fuel|a/?c|air ?con)"
+    r"(?=\s*(?:$|[,;.)]))",
+    re.IGNORECASE,
+)
+"""Of what high or low pressure was measured, told behind: ``hp 12 bar ac``."""
 _GOES_ON = compiled(
     r"(?:(?:and|but|then|now|only|it|that|is|was|are|found|sits?|sat|sees|saw|shows?|showing|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
     r"|settle[sd]?|against|vs|versus|got|gets|act|actual|reads|measured|→|->|=>)"
@@ -188,11 +196,7 @@ class Beside:
         item, position = item_and_position(named.words)
         quantity = quantity_of(mark.match) if mark.match else None
         item = self._at_another_place(item, named, quantity)
-        measured = quantity in _MEASURED_BEHIND and _MEASURED_BEHIND[quantity].match(
-            plain, stop, limit
-        )
-        if measured and item and measured["word"].lower() not in item:
-            item, stop = f"{item} {measured['word'].lower()}", measured.end()
+        item, stop = self._with_words_behind(item, quantity, stop, told.end)
         has_side = told.trail or Aspect.SIDE in kinds(told.lead)
         behind = None if has_side else position_after(plain, stop, limit, self._wording)
         if position is None and behind:
@@ -235,6 +239,21 @@ class Beside:
         draft.linked = link is not None and place is not None
         draft.stage, draft.assumed = mark.stage, assumed
         return draft
+
+    def _with_words_behind(
+        self, item: str, quantity: Quantity | None, stop: int, end: int
+    ) -> tuple[str, int]:
+        """Add to an item what is told of it behind its value; with where that stops."""
+        if not item:
+            return item, stop
+        system = item in _SIDES_OF_A_SYSTEM and _SYSTEM.match(self._plain, stop, end)
+        if system:
+            return f"{system['word'].lower()} {item}", system.end()
+        words = _MEASURED_BEHIND.get(quantity) if quantity else None
+        measured = words and words.match(self._plain, stop, end)
+        if measured and measured["word"].lower() not in item:
+            return f"{item} {measured['word'].lower()}", measured.end()
+        return item, stop
 
     def _at_another_place(self, item: str, named: NamedSpan, quantity: Quantity | None) -> str:
         """Tell what was measured at one place more: ``vacuum at pump 1 bar, at servo 0.5 bar``."""

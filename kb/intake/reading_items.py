@@ -47,7 +47,7 @@ alone solid swirl gone blows swings went falling moves checks tests works makes 
 wants looks feels sounds seems leaves keeps spins blown blew mile miles km kms min mins hour hours
 hr hrs days way ways times grad cust took taken takes stands stood came bleeds blow blows puts put
 gives raised tech guy bloke someone anyone still also maybe about done left once twice twin tight
-normal steady nothing everything something pcs pc pieces minute minutes second seconds
+normal steady one ones nothing everything something pcs pc pieces minute minutes second seconds
 """
 _COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]

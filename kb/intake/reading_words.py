@@ -53,6 +53,7 @@ _CAMPAIGN = compiled(
     r"\b(?:recall|campaign|camp\.|bulletin|tsb|r[üu]ckruf)(?: (?:no|nr|number)\.?)? $",
     re.IGNORECASE,
 )
+_ELECTRICAL = {Quantity.VOLTAGE, Quantity.CURRENT, Quantity.RESISTANCE}
 _FAR_BEFORE = 24
 _RATED = compiled(r"\b(?:hybrid|mhev)\s$", re.IGNORECASE)  # "mild hybrid 48V fault"
 # "1.4 16V" counts valves.
@@ -205,9 +206,14 @@ def is_rating(match: re.Match[str]) -> bool:
     if not match["number"] or match["above"] or match["below"] or not match["number"].strip("+-0"):
         return False
     is_valves = _ENGINE_SIZE_BEFORE.search(match.string[max(0, match.start() - 6) : match.start()])
-    is_of_a_part = _RATING.match(match.string, match.end())
+    is_of_a_part = _is_electrical(match) and _RATING.match(match.string, match.end())
     is_rated = _RATED.search(match.string, max(0, match.start() - len("x hybrid ")), match.start())
     return match["number"].isdigit() and bool(is_valves or is_of_a_part or is_rated)
+
+
+def _is_electrical(match: re.Match[str]) -> bool:
+    unit = find_unit(match["unit"])
+    return unit is None or unit.quantity in _ELECTRICAL
 
 
 OF_A_FLOW = frozenset(["return", "flow"])

@@ -166,12 +166,13 @@ def understand(
     guessed = system_at_fault(words, known, all_codes)
     guessed = guessed or _system_measured(all_readings, known)
     apart = None if system else asked_apart(words, known, guessed)
+    when = tuple(conditions_in(words))
     complaint = Complaint(
         text=words,
         codes=all_codes,
         readings=all_readings,
         vehicle=match.vehicle,
-        conditions=conditions or ", ".join(conditions_in(words)) or None,
+        conditions=conditions or ", ".join(when) or None,
         system=system or guessed,
     )
     taken = merged([*lifted_codes.lifted, *lifted_readings.places])
@@ -187,7 +188,7 @@ def understand(
         *map(Lift, lifted_readings.readings, lifted_readings.places),
         *(Lift(distance, place) for distance, place in odometers),
         *(Lift(*fine) for fine in fine_parts(blanked(text, [*taken, *at]), known)),
-        *(_said(words, text) for words in (*conditions_in(words), _tag_in(words, vehicles))),
+        *(_said(words, text) for words in (*when, _tag_in(words, vehicles))),
     )
     told = account(text, lifted, asked, lifted_codes.lifted)
     notices = (

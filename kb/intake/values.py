@@ -57,11 +57,13 @@ UNIT = (
 _OVER = (
     r"(?:OL|O\.L\.?|O/L|0L|(?<!wide )(?<!fully )(?<!half )(?<!throttle )"
     r"open(?:[ -]?(?:circuit|cct))?|o/c|infinit[ey]|infinity|inf|∞|over[ -]?range|over[ -]?load"
-    r"|off[ -]scale|no continuity)(?![A-Za-z0-9])"
+    r"|off[ -]scale|no continuity|unendlich|infinie?)(?![A-Za-z0-9])"
 )
 _RELATIONS = {
-    Relation.ABOVE: r">=?|≥|over|above|more than|greater than|at least",
-    Relation.BELOW: r"<=?|≤|under|below|less than|at most|up to",
+    Relation.ABOVE: r">=?|≥|over|above|more than|greater than|at least"
+    r"|größer(?: als)?|mindestens|über",
+    Relation.BELOW: r"<=?|≤|under|below|less than|at most|up to"
+    r"|kleiner(?: als)?|höchstens|unter",
 }
 _ROUGHLY = r"(?:~|≈|approx\.?|about|around|roughly|circa|ca\.)"
 _TO = r"(?:(?<!\s)-|-(?=\s)|to\b|\.\.+|…)"  # "2 -1 %" tells two numbers

@@ -399,3 +399,13 @@ def test_the_last_digit_behind_a_blank_is_offered_with_its_code() -> None:
     found = find_codes("P017 4 stored")
     assert "write P0174" in str(found.doubtful[0])
     assert not found.codes
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["recall camp. P24B7", "campaign P24B7 done", "Rückruf P24B7", "recall campaign no P24B7"],
+)
+def test_the_number_of_a_campaign_is_no_code(line: str) -> None:
+    found = find_codes(line)
+    assert not found.codes
+    assert "another kind" in str(found.doubtful[0])

@@ -142,3 +142,15 @@ def test_what_may_be_a_day_is_asked_about(text: str, said: str) -> None:
 )
 def test_two_numbers_of_something_are_no_day(text: str) -> None:
     assert heard_on(text, date(2026, 11, 28)) == HeardOn()
+
+
+@pytest.mark.parametrize(
+    ("said", "offered"),
+    [("9/10", "2026-10-09"), ("9/12", "2025-12-09"), ("last week", "2026-11-26")],
+)
+def test_of_a_day_that_may_be_two_the_last_with_the_day_first_is_offered(
+    said: str, offered: str
+) -> None:
+    heard = heard_on(f"rang {said}, all fine", date(2026, 11, 28))
+    assert heard.day is None
+    assert str(heard.doubt).endswith(f"else write it as {offered}")

@@ -73,7 +73,7 @@ def test_the_words_of_a_cause_are_kept_where_they_say_more() -> None:
         ("new LF wheel speed sensor, no change, 40 min", "replaced wheel speed sensor", False, 40),
         ("Replaced the alternator and belt - fixed", "replaced alternator", True, None),
         ("fitted new clock spring (coded), ok", "replaced clock spring", True, None),
-        ("re-tensioned terminals, lamp out", "repaired terminals", True, None),
+        ("re-tensioned terminals, lamp stays out", "repaired terminals", True, None),
         ("topped up coolant, not ok", "refilled coolant", False, None),
         ("REPL BATTERY", "replaced battery", None, None),
         ("reset ECU adaptions, no codes", "cleared ecu adaptions", True, None),
@@ -229,14 +229,14 @@ def test_a_cure_stands_where_a_test_behind_it_shows_nothing(behind: str) -> None
 
 
 def test_an_outcome_behind_a_fix_is_of_that_fix() -> None:
-    line = "new lock; no change; cleaned plug; lamp out; replaced fuse; P0171 back; held"
+    line = "new lock; no change; cleaned plug; lamp stays out; replaced fuse; P0171 back; held"
     found = find_findings(line, TODAY)
     told = [(attempt.label, attempt.cured) for attempt in found.attempts]
     assert told == [("replaced lock", False), ("cleaned plug", None), ("replaced fuse", None)]
     assert find_findings(line.replace("P0171 back; ", ""), TODAY).attempts[1].cured is True
     assert [line[start:end] for start, end in found.places["attempts"]] == [
         "new lock; no change",
-        "cleaned plug; lamp out",
+        "cleaned plug; lamp stays out",
         "replaced fuse",
     ]
     assert [str(code) for code in found.codes] == ["P0171"]
@@ -349,7 +349,7 @@ def test_how_a_cure_was_made_sure_is_read(
         ("new coil, no change, plug worn, replaced, runs well now",
          [("replaced coil", False), ("replaced plug", True)]),
         ("valve removed and cleaned, refitted", [("cleaned valve", None)]),
-        ("replaced sensor, codes cleared, lamp out", [("replaced sensor", True)]),
+        ("replaced sensor, codes cleared, lamp out", [("replaced sensor", None)]),
         ("replaced starter pt no P0234-771 £189", [("replaced starter", None)]),
         ("removed door trim, replaced lock", [("replaced lock", None)]),
         ("removed covers, looked, no leak seen, refitted covers", []),
@@ -608,7 +608,7 @@ def test_parts_with_their_price_and_the_time_of_the_work_were_fitted() -> None:
         ("loom found chafed, repaired, no fault", [("repaired loom", True)]),
         ("fault was corroded plug under carpet. cleaned it, works", [("cleaned plug", True)]),
         ("water pump weeping, renewed with cambelt", [("replaced water pump", None)]),
-        ("alternator from scrapyard fitted, light out", [("replaced alternator", True)]),
+        ("alternator from scrapyard fitted, light out", [("replaced alternator", None)]),
         ("tightened loose earth, cranks fine", [("tightened earth", True)]),
         ("2 rear shocks 45.90 each fitted", [("replaced shocks", None)]),
         ("timing belt kit 112.00, 4 hrs, runs sweet", [("replaced timing belt kit", True)]),
@@ -823,7 +823,7 @@ def test_what_was_looked_at_on_the_job_was_not_heard_later(line: str) -> None:
             "cleaned bulb holder",
             True,
         ),
-        ("new alternator 189.00; 14.3 V; lamp out", "replaced alternator", True),
+        ("new alternator 189.00; 14.3 V; lamp out", "replaced alternator", None),
         ("strap cleaned; drop now 0.1 V; misfire still there", "cleaned strap", False),
         ("Batterie 11,9 V, neue Batterie, startet wieder gut", "replaced batterie", True),
         ("Lambdasonde getauscht, Fehler kommt nicht wieder", "replaced lambdasonde", True),
@@ -1073,3 +1073,20 @@ def test_two_parts_that_changed_places_are_a_test(line: str, name: str, seen: st
     found = find_findings(line, TODAY)  # common practice, no source
     assert [(each.name, each.seen) for each in found.tests] == [(name, seen)]
     assert not found.attempts
+
+
+@pytest.mark.parametrize(
+    ("line", "part", "side"),
+    [
+        ("replaced LF seat connector, cured", "seat connector", "LF"),
+        ("cleaned plug at left rear door, cured", "plug at door", "left rear"),
+        ("new pad rear left, quiet", "pad", "rear left"),
+    ],
+)
+def test_the_side_of_a_fix_is_in_its_words_and_no_name_of_its_part(
+    line: str, part: str, side: str
+) -> None:
+    (attempt,) = find_findings(line, TODAY).attempts
+    assert attempt.component == part
+    assert attempt.words is not None
+    assert side in attempt.words

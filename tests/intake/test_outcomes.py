@@ -16,7 +16,7 @@ POSITIVES = (
     "fault gone",
     "no more noise",
     "works again",
-    "lamp out",
+    "lamp out and stays out",
     "no longer cuts out",
     "can't fault it",
     "leak cured",
@@ -328,9 +328,35 @@ def test_what_is_not_reached_yet_failed_so_far(text: str, cured: bool | None) ->
     assert judge_attempt(text) is cured
 
 
+@pytest.mark.parametrize(
+    ("text", "cured"),
+    [
+        ("lamp out", None),
+        ("lamp off now", None),
+        ("airbag light now out, codes cleared", None),
+        ("cleared codes, lamp out", None),
+        ("lamp out, stays out", True),
+        ("lamp stayed out", True),
+        ("lamp out on road test 40 km", True),
+        ("charging 14.4 now, lamp out", True),
+        ("lamp out, no codes back", True),
+        ("lamp out, fixed", True),
+    ],
+)
+def test_a_lamp_that_is_out_and_no_more_may_be_out_by_a_reset(
+    text: str, cured: bool | None
+) -> None:
+    """It is lit again when the monitor has run once more (common practice, no source)."""
+    assert judge_attempt(text) is cured
+
+
+def test_of_a_contact_a_lamp_that_is_out_is_held() -> None:
+    assert judge_contact("lamp still out") is Outcome.HELD
+
+
 def test_a_lamp_that_was_itself_replaced_and_is_out_tells_nothing() -> None:
-    assert judge_attempt("lamp out", "crank sensor") is True
-    assert judge_attempt("lamp out", "headlamp bulb") is None
+    assert judge_attempt("lamp out, 30 km", "crank sensor") is True
+    assert judge_attempt("lamp out, 30 km", "headlamp bulb") is None
     assert judge_attempt("cured", "headlamp bulb") is True
 
 
@@ -479,3 +505,27 @@ def test_what_is_said_at_once_behind_a_part_is_not_its_name(
 ) -> None:
     attempts = find_findings(line, date(2026, 11, 26)).attempts
     assert [(each.component, each.cured) for each in attempts] == [(component, cured)]
+
+
+@pytest.mark.parametrize(
+    ("text", "cured", "outcome"),
+    [
+        ("held only 2 days", False, Outcome.COMEBACK),
+        ("only held a week", False, Outcome.COMEBACK),
+        ("hielt nur 2 Tage", False, Outcome.COMEBACK),
+        ("drives dead straight", True, Outcome.HELD),
+        ("dead quiet now", None, Outcome.NOT_TOLD),
+        ("starter dead", False, Outcome.COMEBACK),
+        ("noise gone, drove it for an hour", True, Outcome.HELD),
+        ("noise gone, drove it for an hour, back again", False, Outcome.COMEBACK),
+        ("here for service, other faults only", None, Outcome.OTHER_REASON),
+        ("in with other faults", None, Outcome.NOT_TOLD),
+        ("same fault back, other faults too", False, Outcome.COMEBACK),
+    ],
+)
+def test_words_of_success_for_a_time_and_of_other_faults(
+    text: str, cured: bool | None, outcome: Outcome
+) -> None:
+    """Common practice, no source."""
+    assert judge_attempt(text) is cured
+    assert judge_contact(text) is outcome

@@ -6,6 +6,7 @@ import pytest
 
 from kb.case import Action, Outcome
 from kb.intake.findings import find_findings
+from kb.intake.reading_search import find_readings
 
 TODAY = date(2026, 11, 28)
 
@@ -96,3 +97,41 @@ def test_a_time_in_front_of_the_work_is_how_long_it_took() -> None:
 def test_a_fix_that_held_at_a_distance_held(line: str) -> None:
     (contact,) = find_findings(line, TODAY).contacts
     assert (contact.outcome, contact.odometer_km) == (Outcome.HELD, 91000)
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("coil 9.4k sec", [("coil sec", None, None, 9400.0)]),
+        ("coil 0.5 ohm primary", [("coil primary", None, None, 0.5)]),
+        (
+            "hp 38 bar rail, hp 12 bar ac",
+            [("rail hp", None, None, 38e5), ("ac hp", None, None, 12e5)],
+        ),
+        ("battery 12.3 V engin off", [("battery", None, "engin off", 12.3)]),
+        (
+            "pretensioner kalt links 2.3 ohm, warm rechts 2.9 ohm",
+            [("pretensioner", "left", "cold", 2.3), ("pretensioner", "right", "warm", 2.9)],
+        ),
+        ("pretensioner cold left 2.3 ohm", [("pretensioner", "left", "cold", 2.3)]),
+        (
+            "battery 12.6 V, after 0:45 11.9 V",
+            [("battery", None, None, 12.6), ("battery", None, "after 0:45", 11.9)],
+        ),
+        (
+            "buckle 1.2 kohm belt latched, 0.4 kohm unlatched",
+            [("buckle", None, "belt latched", 1200.0), ("buckle", None, "unlatched", 400.0)],
+        ),
+        ("feed 11.9 V horn pressed", [("feed", None, "horn pressed", 11.9)]),
+        ("Ruhestrom kleiner 50mA", [("ruhestrom", None, None, 0.05)]),
+        ("12 V rail ok", []),
+    ],
+)
+def test_states_and_neighbours_tell_what_was_measured(
+    line: str, told: list[tuple[str, str | None, str | None, float]]
+) -> None:
+    """Common practice, no source."""
+    found = find_readings(line)
+    got = [(each.item, each.position, each.condition) for each in found.readings]
+    assert got == [each[:3] for each in told]
+    assert [each.value for each in found.readings] == pytest.approx([each[3] for each in told])
