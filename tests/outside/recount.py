@@ -698,7 +698,7 @@ def most_likely(likely: Floats) -> Floats:
             return first
         second = better(first)
         bent = second - first - moved
-        length = float(np.linalg.norm(moved) / max(np.linalg.norm(bent), 1e-300))
+        length = float(np.linalg.norm(moved)) / max(float(np.linalg.norm(bent)), 1e-300)
         leap = frequent + 2 * length * moved + length**2 * bent
         if length > 1 and leap.min() > 0 and probable(leap) > probable(second):
             frequent = leap
