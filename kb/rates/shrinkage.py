@@ -14,7 +14,7 @@ of what held so long to the next. A rate at a longer horizon is so never above o
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import accumulate, pairwise, product
 from math import lgamma
 from typing import Any
 
@@ -79,41 +79,70 @@ class Kinds:
     edges: tuple[float, ...]
     spread: tuple[float, ...]
 
-    def told(self, lives: Sequence[Lifetime]) -> tuple["_Side", "_Side"]:
-        """Bring every kind up to date by lifetimes: at handover, and after it."""
+    def told(self, fixes: Sequence[Sequence[Lifetime]]) -> tuple["_Side", "_Side"]:
+        """Bring every kind up to date by each fix's lifetimes: at handover, and after it.
+
+        All fixes at once, as many rows for each as there are times at which something is known.
+        """
+        counts = [self._counts(lives) for lives in fixes]
+        begins = np.cumsum([0, *(len(times) - 1 for times, _, _ in counts[:-1])])
+        times = np.array([time for each, _, _ in counts for time in each[1:]])
+        at_risk = np.array([count for _, each, _ in counts for count in each[1:]])
+        failed = np.array([count for _, _, each in counts for count in each[1:]])
+        cures, holds = np.array(self.cures), np.array(self.holds)
+        come = np.interp(times, self.edges, self.spread)
+        left = 1 - np.multiply.outer(come, 1 - holds)
+        before = np.vstack([np.ones_like(holds), left[:-1]])
+        before[begins] = 1
+        first, later = self.strengths
+        after = _Side.of(later * left, later * (before - left), at_risk, failed, begins)
+        if not self.cures:
+            sure = np.ones((len(fixes), 1))
+            return _Side(sure, sure, np.zeros_like(sure)), after
+        handover = _Side.of(
+            first * cures[None],
+            first * (1 - cures)[None],
+            np.array([each[0] for _, each, _ in counts]),
+            np.array([each[0] for _, _, each in counts]),
+            np.arange(len(fixes)),
+        )
+        return handover, after
+
+    def _counts(self, lives: Sequence[Lifetime]) -> tuple[list[float], list[float], list[float]]:
+        """Return the times of a fix from 0 to the horizon, how many are at risk, how many fail."""
         ended_at, ended = ends(lives)
         horizon = self.edges[-1]
         times = sorted({0.0, horizon, *(time for time in ended_at if time < horizon)})
-        failed = np.array([ended[time, True] for time in times])
         beyond = sum(ended[time, False] + ended[time, True] for time in ended_at if time > horizon)
-        lost = np.array([ended[time, False] for time in times])
-        at_risk = np.cumsum((failed + lost)[::-1])[::-1] + beyond
-        cures, holds = np.array(self.cures), np.array(self.holds)
-        come = np.interp(times[1:], self.edges, self.spread)
-        left = 1 - np.multiply.outer(come, 1 - holds)
-        before = np.vstack([np.ones_like(holds), left[:-1]])
-        first, later = self.strengths
-        return (
-            _Side.of(first * cures[None], first * (1 - cures)[None], at_risk[:1], failed[:1])
-            if self.cures
-            else _SURE,
-            _Side.of(later * left, later * (before - left), at_risk[1:], failed[1:]),
-        )
+        over = accumulate(ended[time, True] + ended[time, False] for time in reversed(times))
+        at_risk = [each + beyond for each in over][::-1]
+        return times, at_risk, [ended[time, True] for time in times]
 
 
 @dataclass(frozen=True, slots=True)
 class _Side:
-    """For each kind: first two moments of its chance, and how probable the lifetimes are by it."""
+    """For each fix and kind: first two moments of its chance, and how probable the lifetimes are.
+
+    All are (fixes, kinds).
+    """
 
     mean: Floats
     square: Floats
     evidence: Floats
 
     @classmethod
-    def of(cls, good: Floats, bad: Floats, at_risk: Floats, failed: Floats) -> "_Side":
+    def of(
+        cls,
+        good: Floats,
+        bad: Floats,
+        at_risk: Floats,
+        failed: Floats,
+        begins: NDArray[np.int_],
+    ) -> "_Side":
         """Multiply beta variables of which so many failed of those at risk.
 
-        The shapes of the chances to stay good are (times, kinds), the counts (times,).
+        The shapes of the chances to stay good are (times, kinds), the counts (times,); `begins` are
+        the rows with which the fixes begin.
         """
         told, lost = (at_risk - failed)[:, None], failed[:, None]
         seen = np.where(
@@ -122,11 +151,10 @@ class _Side:
         good, every = good + told, good + bad + at_risk[:, None]
         share = good / every
         return cls(
-            share.prod(axis=0), (share * (good + 1) / (every + 1)).prod(axis=0), seen.sum(axis=0)
+            np.multiply.reduceat(share, begins),
+            np.multiply.reduceat(share * (good + 1) / (every + 1), begins),
+            np.add.reduceat(seen, begins),
         )
-
-
-_SURE = _Side(np.ones(1), np.ones(1), np.zeros(1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,16 +176,16 @@ class WiderHistory:
 
         Its own lifetimes are taken out of the wider history first.
         """
-        handover, after = self.kinds.told(lives)
-        weights = self._weights(fix, _likelihood(handover, after))
-        mean = float(weights @ _pairs(handover.mean, after.mean))
-        square = float(weights @ _pairs(handover.square, after.square))
+        handover, after = self.kinds.told([lives])
+        weights = self._weights(fix, _likelihood(handover, after)[0])
+        mean = float(weights @ _pairs(handover.mean[0], after.mean[0]))
+        square = float(weights @ _pairs(handover.square[0], after.square[0]))
         size = (mean - square) / (square - mean * mean)
         return Posterior(mean * size, (1 - mean) * size)
 
     def left(self, fix: Key, lives: Sequence[Lifetime]) -> tuple[float, ...]:
         """Return the share of a fix's cured cars expected to be still good at each edge."""
-        weights = self._weights(fix, _likelihood(*self.kinds.told(lives)))
+        weights = self._weights(fix, _likelihood(*self.kinds.told([lives]))[0])
         by_hold = weights.reshape(max(len(self.kinds.cures), 1), -1).sum(axis=0)
         lost = float(by_hold @ (1 - np.array(self.kinds.holds)))
         return tuple(1 - lost * come for come in self.kinds.spread)
@@ -286,7 +314,7 @@ def fit(
     edges = tuple(part * horizon for part in _EDGES)
     spread = _spread([life for lives in known.values() for life in lives], edges)
     kinds = Kinds(cures, _HOLDS, (_STRENGTH, _STRENGTH), edges, spread)
-    likelihood = np.array([_likelihood(*kinds.told(lives)) for lives in known.values()])
+    likelihood = _likelihood(*kinds.told(list(known.values())))
     frequent = _frequent(likelihood)
     alike = _shares(frequent * likelihood)
     named = [levels(fix) for _, fix in known]
@@ -327,9 +355,10 @@ def _spread(lives: Iterable[Lifetime], edges: Sequence[float]) -> tuple[float, .
 
 
 def _likelihood(handover: _Side, after: _Side) -> Floats:
-    """Return how probable lifetimes are by each kind, the most probable 1."""
-    both = np.add.outer(handover.evidence, after.evidence).ravel()
-    found: Floats = np.exp(both - both.max())
+    """Return how probable each fix's lifetimes are by each kind, the most probable 1."""
+    both = handover.evidence[:, :, None] + after.evidence[:, None, :]
+    both = both.reshape(len(both), -1)
+    found: Floats = np.exp(both - both.max(axis=1, keepdims=True))
     return found
 
 

@@ -407,10 +407,10 @@ def _in_vain(part: str, index: Index, wording: Wording) -> dict[int, float]:
     What joins or holds that part was not replaced with it: its connector may yet be the cause.
     """
     words = wording.tokens(part)
-    spared = {
-        cause for word in _BESIDE_A_PART.difference(words) for cause in _heard_of([word], index)
-    }
-    return dict.fromkeys(_heard_of(words, index) - spared, IN_VAIN) if words else {}
+    heard = _heard_of(words, index) if words else set()
+    for word in _BESIDE_A_PART.difference(words) if heard else ():
+        heard -= _heard_of([word], index)
+    return dict.fromkeys(heard, IN_VAIN)
 
 
 def _heard_of(words: Sequence[str], index: Index) -> set[int]:

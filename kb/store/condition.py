@@ -23,7 +23,10 @@ from sqlalchemy import (
     Text,
     and_,
     cast,
+    false,
     inspect,
+    literal,
+    or_,
     select,
     text,
     type_coerce,
@@ -243,12 +246,16 @@ def _astray(table: Table, connection: Connection) -> Iterator[BadCell]:
 
 
 def _forbidden(table: Table, connection: Connection) -> Iterator[BadCell]:
-    """Yield the cells of a table that its own rules forbid."""
-    for rule in table.constraints:
-        if isinstance(rule, CheckConstraint):
-            query = as_it_lies(table, connection).where(text(f"NOT ({rule.sqltext})"))
-            for row in connection.execute(query).mappings():
-                yield _bad(table, dict(row), _meant_by(rule, table), "cannot stand there")
+    """Yield the cells of a table that its own rules forbid; most often there are none."""
+    rules = [each for each in table.constraints if isinstance(each, CheckConstraint)]
+    broken = [text(f"NOT ({rule.sqltext})") for rule in rules]
+    any_broken = select(literal(1)).select_from(table).where(or_(false(), *broken)).limit(1)
+    if connection.scalar(any_broken) is None:
+        return
+    for rule, is_broken in zip(rules, broken, strict=True):
+        query = as_it_lies(table, connection).where(is_broken)
+        for row in connection.execute(query).mappings():
+            yield _bad(table, dict(row), _meant_by(rule, table), "cannot stand there")
 
 
 def _meant_by(rule: CheckConstraint, table: Table) -> str:
