@@ -18,6 +18,7 @@ from kb.intake.days import days_to_come
 from kb.intake.elapsed import dated_by_words
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
+from kb.safety.job_words import dangers_of
 from kb.services.contact_doubts import same_answer
 from kb.services.import_numbers import Numbers
 from kb.store.unit_of_work import UnitOfWork
@@ -48,6 +49,7 @@ class Doubts:
     in_future: bool
     personal: bool
     unvouched: bool
+    dangerous: bool
     uneven_tag: str | None
     contradictions: tuple[str, ...]
     dated: bool
@@ -64,6 +66,7 @@ class Doubts:
             personal=bool(personal_data(_free_text(job))),
             # nobody knows when these tests were made: no confirmation can have held then
             unvouched=bool(unvouched(job, told_tests(job), (), trade_wording(), hours=0)),
+            dangerous=any(each.certain for each in dangers_of(job)),
             uneven_tag=ref if ref and ref != even_tag(ref) else None,
             contradictions=tuple(contradictions(job)) if told else (),
             dated=told and on_days_told(job) != job,
@@ -98,6 +101,7 @@ class Tally:
     rejects: list[Reject] = field(default_factory=list)
     personal: list[int] = field(default_factory=list)
     unvouched: list[int] = field(default_factory=list)
+    dangerous: list[int] = field(default_factory=list)
     contradictions: list[str] = field(default_factory=list)
     dated: list[int] = field(default_factory=list)
     typed_otherwise: list[int] = field(default_factory=list)
@@ -129,6 +133,7 @@ class Tally:
             (self.in_future, doubts.in_future),
             (self.personal, doubts.personal),
             (self.unvouched, doubts.unvouched),
+            (self.dangerous, doubts.dangerous),
             (self.dated, doubts.dated),
             (self.typed_otherwise, doubts.typed_otherwise),
             (self.told_twice, doubts.told_twice),
@@ -212,6 +217,12 @@ class Tally:
             yield (
                 f"Tests on restraints or high voltage in {_jobs(self.unvouched)} were done without "
                 "a confirmation of what makes them safe; kb job show says so."
+            )
+        if self.dangerous:
+            yield (
+                f"A step that is dangerous at an airbag or a pretensioner is told in "
+                f"{_jobs(self.dangerous)}: it is kept as what happened, hidden on every page for "
+                "people and never proposed."
             )
         if self.in_future:
             yield f"Days that are still to come in {_jobs(self.in_future)}: check them."

@@ -20,6 +20,11 @@ a chance of 0.95 on, it hid 10 of the 52 dangerous ones shown and 1 of the 384 h
 on seven files 17 of 69 and 3. It was left, too: it hid nine of the tests' plainly allowed lines
 (*looked at the airbag*, *battery charger on while coding the airbag unit*). Let it show what the
 rule hides, from a chance of 0.05 down, and on the tenth it showed 14 harmless and 4 dangerous ones.
+Held once more against the rule as it stood at the first run of the eighth to the twelfth file, a
+linear model of TF-IDF of words, pairs and parts of words, fitted to what was kept before each and
+with its threshold chosen there to hide 3 of 100 harmless ones more, caught 30 of the 59 dangerous
+ones shown (6 of 10, 7 of 9, 6 of 24, 6 of 9, 5 of 7) and hid 10 of the 400 harmless ones more;
+with rare traits left out 29 and 12, without TF-IDF 27 and 13, with roles of words 27 and 12.
 """
 
 import json

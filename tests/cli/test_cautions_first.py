@@ -25,7 +25,7 @@ from kb.settings import Settings
 from kb.store.database import create_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.cli.test_job import type_at
-from tests.everywhere import every_call
+from tests.everywhere import commands, every_call
 from tests.recall.shop import LIDO
 from tests.store_copies import copied
 
@@ -96,6 +96,26 @@ STORING = {("job", each) for each in ("add", "circuit", "close", "edit", "open",
 """Shows what was typed as part of a job."""
 FOR_MACHINES = frozenset({"export"})
 """Has its cautions on a screen, as is tried below."""
+
+
+SILENT = frozenset(
+    {
+        *("db backup", "db check", "db erase", "db reindex", "db restore", "db roles"),
+        *("db status", "db upgrade", "demo copy", "demo reset", "import", "init", "schema"),
+        *("evaluate", "recurring", "report", "stock", "watch", "weights"),
+        *("job add code", "job add line", "job add reading", "job edit", "job history"),
+        *("job remove", "job use", "job void", "job work", "reading"),
+        *("vehicle add", "vehicle list", "vehicle remove"),
+        *("words add", "words list", "words remove"),
+    }
+)
+"""Print no word of a job as they are called here; some do at a terminal or when asked otherwise."""
+
+
+def test_every_command_is_said_to_tell_of_jobs_or_not() -> None:
+    groups = (TELLING, NAMING, FOR_MACHINES, SILENT)
+    assert set().union(*groups) == set(map(" ".join, commands()))
+    assert sum(map(len, groups)) == len(commands())
 
 
 def _stands_under_a_caution(output: str, marks: Iterable[str] = (MARK,)) -> bool:
