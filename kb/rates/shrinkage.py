@@ -16,6 +16,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise, product
 from math import lgamma
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -314,7 +315,7 @@ def fit(
     edges = tuple(part * horizon for part in _EDGES)
     spread = _spread([life for lives in known.values() for life in lives], edges)
     kinds = Kinds(cures, _HOLDS, (_STRENGTH, _STRENGTH), edges, spread)
-    likelihood = _likelihood(*kinds.told(list(known.values())))
+    likelihood = _likelihoods(kinds, known.values())
     frequent = _frequent(likelihood)
     alike = _shares(frequent * likelihood)
     named = [levels(fix) for _, fix in known]
@@ -352,6 +353,14 @@ def _spread(lives: Iterable[Lifetime], edges: Sequence[float]) -> tuple[float, .
     seen = (1 - left) / (1 - left[-1]) if steps else even
     mixed: list[float] = ((1 - _EVENLY) * seen + _EVENLY * even).tolist()
     return tuple(mixed)
+
+
+def _likelihoods(kinds: Kinds, fixes: Iterable[Sequence[Lifetime]]) -> Floats:
+    """Return a row for each fix; of most fixes others have the very same lifetimes."""
+    rows = [tuple(sorted(lives, key=attrgetter("time", "failed", "weight"))) for lives in fixes]
+    place = {lives: at for at, lives in enumerate(dict.fromkeys(rows))}
+    told = _likelihood(*kinds.told(list(place)))
+    return told[[place[lives] for lives in rows]]
 
 
 def _likelihood(handover: _Side, after: _Side) -> Floats:

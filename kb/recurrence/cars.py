@@ -4,9 +4,13 @@ from collections import defaultdict
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from kb.case import Job, Vehicle, even
 from kb.settings import RecurrenceSettings
+
+NAMES_KEPT = 50_000
+"""Names of kinds of cars, as they are written, that are remembered as what they count as."""
 
 CarKey = tuple[str, str] | int
 """A car's own key, or a number for one that no tag tells."""
@@ -120,5 +124,9 @@ def _most(chain: _Chain, job: Job, settings: RecurrenceSettings) -> int:
 
 def _kind(vehicle: Vehicle) -> Hashable:
     """Make, model, year and engine with case and spacing evened out."""
-    named = (even(name or "") for name in (vehicle.make, vehicle.model, vehicle.engine))
-    return vehicle.year, *named
+    return vehicle.year, *_named(vehicle.make, vehicle.model, vehicle.engine)
+
+
+@lru_cache(maxsize=NAMES_KEPT)
+def _named(*names: str | None) -> tuple[str, ...]:
+    return tuple(even(name or "") for name in names)

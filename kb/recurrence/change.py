@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+from numpy.typing import NDArray
 
 
 class Trend(StrEnum):
@@ -32,7 +33,7 @@ class ChangePoint:
     after: float
 
 
-def change_point(marked: Sequence[bool], confidence: float) -> ChangePoint:
+def change_point(marked: Sequence[bool] | NDArray[np.bool_], confidence: float) -> ChangePoint:
     """Tell where the share of the marked among all work changed, taken in the order it came.
 
     Before it is looked at every place is alike, and the share on each side as the invariant prior
@@ -58,7 +59,7 @@ def change_point(marked: Sequence[bool], confidence: float) -> ChangePoint:
         raise ValueError("no place for a change in fewer than two pieces of work")
     from scipy.special import betaln  # noqa: PLC0415  slow to import
 
-    size, hits = len(marked), int(sum(marked))
+    size, hits = len(marked), int(np.sum(marked))
     places = np.arange(1, size)
     early = np.cumsum(np.asarray(marked, dtype=float))[:-1]
     logs = betaln(early + 0.5, places - early + 0.5) + betaln(
@@ -81,7 +82,11 @@ def change_point(marked: Sequence[bool], confidence: float) -> ChangePoint:
 
 
 def trend(
-    days: Sequence[int], other_days: Sequence[int], *, level: float, least: int
+    days: Sequence[int] | NDArray[np.int_],
+    other_days: Sequence[int] | NDArray[np.int_],
+    *,
+    level: float,
+    least: int,
 ) -> tuple[Trend, float | None]:
     """Tell whether days of one kind lie later than the days of all others, and with which p-value.
 

@@ -1,12 +1,29 @@
 """Reading a store's cases one after the other, as whole-shop questions do."""
 
-from collections.abc import Callable, Container
+import gc
+from collections.abc import Callable, Container, Iterator
+from contextlib import contextmanager
 from datetime import date
 
 from kb.case import Job
 from kb.errors import InvalidField
 from kb.progress import Progress, counted
 from kb.store.unit_of_work import UnitOfWork
+
+
+@contextmanager
+def keeping_all() -> Iterator[None]:
+    """Let Python not look for garbage meanwhile: all that is read of a shop is kept.
+
+    It would go through a hundred thousand jobs over and over, a third of the time.
+    """
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def read_cases(
@@ -21,7 +38,8 @@ def read_cases(
     `lists` are those of a job's lists that are looked at, all if left out (`Jobs.all`).
     """
     every = work.jobs.all(cases_only=True, lists=lists)
-    return [job for job in counted(every, work.jobs.count_cases(), progress) if wanted(job)]
+    with keeping_all():
+        return [job for job in counted(every, work.jobs.count_cases(), progress) if wanted(job)]
 
 
 def opened_between(since: date | None, until: date | None) -> Callable[[Job], bool]:

@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
+from functools import cached_property
 
 from kb.case import Job, RepairRecord, even
 from kb.errors import Notice
@@ -79,7 +80,7 @@ def comebacks(
         return comebacks_of(work, trials_of(work, cases, settings), kind=kind, by=by)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class TrialsOfCases:
     """All that was tried on some cases, by number, for whatever it is counted.
 
@@ -90,6 +91,21 @@ class TrialsOfCases:
     repairs: Sequence[RepairRecord]
     trials: Sequence[Trial]
     untagged: Collection[int]
+
+    @cached_property
+    def whole(self) -> Waste | None:
+        """What of all of it together was for nothing; None if nothing was tried."""
+        return next(iter(wasted(self.trials, lambda _: "all of it")), None)
+
+    @cached_property
+    def unseen(self) -> tuple[str, ...]:
+        """What is said of cars whose return nobody would see."""
+        return tuple(unseen_returns(self.repairs, self.untagged))
+
+    @cached_property
+    def heard_by_one(self) -> tuple[str, ...]:
+        """What is said where most was heard by one person."""
+        return tuple(one_hand(self.repairs))
 
 
 def trials_of(work: UnitOfWork, jobs: Iterable[Job], settings: Settings) -> TrialsOfCases:
@@ -104,10 +120,9 @@ def comebacks_of(
     work: UnitOfWork, tried: TrialsOfCases, *, kind: WorkKind, by: str | None = None
 ) -> Comebacks:
     """Count what came back of what was tried."""
-    cases, repairs, known = tried.cases, tried.repairs, tried.trials
-    kinds = wasted(known, lambda trial: _kind(trial, cases, kind))
+    cases = tried.cases
+    kinds = wasted(tried.trials, lambda trial: _kind(trial, cases, kind))
     rows = tuple(replace(row, what=FIT.named(row.what)) for row in kinds if row.may_be_lost)
-    whole = wasted(known, lambda _: "all of it")
     numbers = {number for row in rows for number in (*row.jobs, *row.to_judge)}
     lost = [cases[number] for number in sorted(numbers)]
     days = [job.closed for job in cases.values() if job.closed]
@@ -123,15 +138,10 @@ def comebacks_of(
             ),
             shop_wording(work),
         ),
-        notices=(
-            (
-                *unseen_returns(repairs, tried.untagged),
-                *(() if by else one_hand(repairs)),
-            )
-            if cases
-            else (Notice.NO_CASES,)
-        ),
-        whole=whole[0] if whole else None,
+        notices=(*tried.unseen, *(() if by else tried.heard_by_one))
+        if cases
+        else (Notice.NO_CASES,),
+        whole=tried.whole,
         rows=rows,
         without_loss=len(kinds) - len(rows),
     )

@@ -41,21 +41,23 @@ class _Saved:
     history: StagedHistory | None
 
 
-def wider_history(work: UnitOfWork, address: str, settings: Settings) -> StagedHistory | None:
+def wider_history(
+    work: UnitOfWork, address: str, settings: Settings, tried: Iterable[Trial] | None = None
+) -> StagedHistory | None:
     """Return what the shop's fixes say of one another in days; None while there are too few.
 
     It is learnt again when as many jobs have changed as make the index be fitted again, in a small
     store (`LEAST_KEPT`) when any has, and kept beside it. A folder that cannot be written is no
-    error.
+    error. Who knows already all that was `tried` in the store gives it, to spare a second reading.
     """
     path = index_folder(address) / FILE
     saved = _load(path)
     if saved is None or saved.mark != _mark(work, saved.sequence, settings):
-        return _learnt(work, path, settings)
+        return _learnt(work, path, settings, tried)
     changed = len(work.changes.since(saved.sequence))
     most = most_changes(saved.cases, settings.recall) if saved.cases >= LEAST_KEPT else 0
     if changed > most:
-        return _learnt(work, path, settings)
+        return _learnt(work, path, settings, tried)
     return saved.history
 
 
@@ -114,11 +116,14 @@ def relearner(
     return relearn
 
 
-def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> StagedHistory | None:
-    repairs = work.repairs.all()
-    history = learn(repairs, settings)
-    sequence = work.changes.last()
-    saved = _Saved(_mark(work, sequence, settings), sequence, len(repairs), history)
+def _learnt(
+    work: UnitOfWork, path: Path, settings: Settings, tried: Iterable[Trial] | None
+) -> StagedHistory | None:
+    if tried is None:
+        tried = trials(only_advisable(work.repairs.all()), settings.rates)
+    history = _fitted(((each, each.lives) for each in tried), settings, Clock.DAYS)
+    sequence, cases = work.changes.last(), work.jobs.count_cases()
+    saved = _Saved(_mark(work, sequence, settings), sequence, cases, history)
     with suppress(OSError):
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         write_whole(path, msgspec.json.encode(saved))

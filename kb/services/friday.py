@@ -13,9 +13,10 @@ from kb.progress import Progress
 from kb.recurrence.pattern import Pattern
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
-from kb.services.closed_cases import opened_between, read_cases
+from kb.services.closed_cases import keeping_all, opened_between, read_cases
 from kb.services.comebacks import Comebacks, WorkKind, comebacks_of, trials_of
 from kb.services.evaluate import Evaluation, evaluate
+from kb.services.fix_history import wider_history
 from kb.services.fixes import FixesAnswer, fixes
 from kb.services.indexing import shop_wording
 from kb.services.scan import SCANNED, Scan, scan_cases
@@ -108,12 +109,14 @@ def friday(
         If `until` lies before `since`.
     """
     within = opened_between(since, until)
-    with UnitOfWork(open_store(address), read_only=True) as work:
+    with keeping_all(), UnitOfWork(open_store(address), read_only=True) as work:
         cases = read_cases(work, progress, within, lists=_LOOKED_AT)
         given = bool(since or until)
         wording = shop_wording(work)
         readings = _readings(cases, wording, settings)
         tried = trials_of(work, cases, settings)
+        if not given:
+            wider_history(work, address, settings, tried.trials)
         by_fix = comebacks_of(work, tried, kind=WorkKind.FIX)
         scan = scan_cases(work, address, cases, settings, given=given)
         return Friday(

@@ -14,6 +14,7 @@ planted (5 % and 20 %): the most frequent combinations, a fixed ratio, and Fishe
 Benjamini-Hochberg; and how often so many cars can show a fact at all.
 
 Run: python tests/benchmarks/recurrence.py [--shops N] [--nothing N] [--size 3000] [--months]
+[--first SEED]
 """
 
 import argparse
@@ -190,13 +191,15 @@ Limits = dict[str, float]
 """Below which number each way names what it sees."""
 
 
-def nothing_planted(size: int, shops: int, settings: RecurrenceSettings) -> dict[str, Limits]:
+def nothing_planted(
+    size: int, shops: int, settings: RecurrenceSettings, first: int
+) -> dict[str, Limits]:
     """Print what is named where nothing is planted; limits that name something equally often."""
     limits: dict[str, Limits] = {}
     for spread in (0.0, 0.3):
         counts: Counter[str] = Counter()
         surest: dict[str, list[float]] = defaultdict(list)
-        for seed in range(shops):
+        for seed in range(first, first + shops):
             found = shop(seed, size, spread, None, 1.0)
             patterns = looked(found.jobs, settings)
             for label, levels in (("upper", UPPER), ("lower", LOWER)):
@@ -279,7 +282,13 @@ def months_to(found: Shop, limits: Limits, settings: RecurrenceSettings) -> dict
 
 
 def planted(
-    size: int, shops: int, limits: dict[str, Limits], settings: RecurrenceSettings, *, months: bool
+    size: int,
+    shops: int,
+    limits: dict[str, Limits],
+    settings: RecurrenceSettings,
+    *,
+    first: int,
+    months: bool,
 ) -> None:
     totals: Counter[str] = Counter()
     everywhere: Counter[tuple[str, str]] = Counter()
@@ -288,7 +297,7 @@ def planted(
             hits: Counter[tuple[str, str]] = Counter()
             when: dict[str, list[int]] = defaultdict(list)
             for seed in range(shops):
-                found = shop(1000 + seed, size, 0.3, share, excess)
+                found = shop(first + 1000 + seed, size, 0.3, share, excess)
                 patterns = looked(found.jobs, settings)
                 for label, levels in (("upper", UPPER), ("lower", LOWER)):
                     names = named(sure(patterns, settings), *levels)
@@ -325,11 +334,12 @@ def main() -> None:
     options.add_argument("--size", type=int, nargs="*", default=[3000, 20000])
     options.add_argument("--months", action="store_true")
     options.add_argument("--nothing", type=int, default=60)
+    options.add_argument("--first", type=int, default=0, help="Seed, for shops not seen before.")
     given = options.parse_args()
     settings = RecurrenceSettings()
     for size in given.size:
-        limits = nothing_planted(size, given.nothing, settings)
-        planted(size, given.shops, limits, settings, months=given.months)
+        limits = nothing_planted(size, given.nothing, settings, given.first)
+        planted(size, given.shops, limits, settings, first=given.first, months=given.months)
 
 
 if __name__ == "__main__":

@@ -181,6 +181,42 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
     return counted
 
 
+def recount_apart(cases: list[Job], fact: Job) -> dict[str, Any]:
+    """Count a fault of a group of whose age and distance there is no other car."""
+    by_model, window = fact["model"] is not None, fact["counts"]["window"]
+    within = [each for each in cases if window["since"] <= each["opened"] <= window["until"]]
+    known = [each for each in within if group_name(each, by_model)]
+    group = [each for each in known if of_group(each, fact["make"], fact["model"])]
+    mine, having = cars(group), cars([each for each in known if has(each, fact)])
+    built: dict[Any, int | None] = {}
+    worn: dict[Any, Any] = {}
+    first: dict[Any, Any] = {}
+    for each in within:
+        built.setdefault(each["car"], each["vehicle"].get("year"))
+        year, *wear = comparable(each)
+        worn.setdefault((each["car"], year), tuple(wear))
+        if has(each, fact):
+            first.setdefault(each["car"], worn[each["car"], year])
+    elsewhere = {wear for (car, _), wear in worn.items() if car in cars(known) - mine}
+    own, others = (
+        [when for car in whose if (when := built[car]) is not None]
+        for whose in (mine, cars(known) - mine)
+    )
+    beside = "apart"
+    if own and others and (max(own) < min(others) or min(own) > max(others)):
+        beside = "older" if max(own) < min(others) else "newer"
+    alone = [car for car in having & mine if first[car] not in elsewhere]
+    return {
+        "observed": len(having & mine),
+        "group_vehicles": len(mine),
+        "others_observed": len(having - mine),
+        "other_vehicles": len(cars(known) - mine),
+        "beside": beside,
+        "most at an age of their own": 2 * len(alone) > len(having & mine),
+        "jobs": [each["number"] for each in group if has(each, fact)],
+    }
+
+
 def first_of(pair: tuple[float, Any]) -> float:
     return pair[0]
 
@@ -324,6 +360,11 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
         compare("only here", fact["only_here"], told["only_here"])
         spared = counted["group_vehicles"] - counted["observed"]
         compare("spared", each["countermeasures"]["spared"], spared)
+    for fact in answer["incomparable"]:
+        told = {key: fact["counts"][key] for key in fact["counts"] if key != "window"}
+        told |= {"beside": fact["beside"], "jobs": fact["jobs"]}
+        for what, figure in recount_apart(cases, fact).items():
+            compare(f"apart: {what}", told.get(what, True), figure)
     tags = [each for each in cases if each["car"][0] == "untagged"]
     fact = {"make": "", "model": "", "component": "whole"}
     compare("cases", answer["cases"], len(cases))

@@ -50,6 +50,42 @@ def test_a_wrong_number_would_be_seen(exported: Any, tmp_path: Path) -> None:
     assert seen == {"others_observed", "chance", "folded"}
 
 
+@pytest.mark.parametrize(("year", "beside"), [(2001, "older"), (2022, "newer")])
+def test_what_cannot_be_compared_is_counted_again(tmp_path: Path, year: int, beside: str) -> None:
+    """A model whose cars are all of another age than the rest, made up for this."""
+    parts = ["thermostat", "wheel bearing", "door lock"]
+    jobs = [made_up(n, "Lido", year, "sunroof drain" if n < 7 else parts[0]) for n in range(10)]
+    jobs += [
+        made_up(n, "Ostra", 2013 + n % 5, "sunroof drain" if n == 40 else parts[n % 3])
+        for n in range(10, 60)
+    ]
+    file, store = tmp_path / "made.jsonl", ["--store", str(tmp_path / "made.sqlite")]
+    file.write_text("\n".join(map(json.dumps, jobs)), encoding="utf-8")
+    *_, told = commands(
+        [*store, "init"], [*store, "import", str(file)], [*store, "recurring", "--json"]
+    )
+    answer = json.loads(told)
+    assert [each["beside"] for each in answer["incomparable"]] == [beside]
+    assert differences(file, answer, tmp_path) == []
+    answer["incomparable"][0]["counts"]["others_observed"] += 1
+    answer["incomparable"][0]["beside"] = "apart"
+    seen = {what for _, what, _, _ in differences(file, answer, tmp_path)}
+    assert seen == {"apart: others_observed", "apart: beside"}
+
+
+def made_up(number: int, model: str, year: int, part: str) -> Any:
+    day = f"2024-{1 + number % 12:02}-{1 + number % 28:02}"
+    return {
+        "number": number + 1,
+        "vehicle": {"make": "Corvane", "model": model, "year": year, "ref": f"K{number}"},
+        "opened": day,
+        "closed": day,
+        "complaint": "water inside",
+        "system": "other",
+        "cause": {"component": part, "failure_mode": "internal fault"},
+    }
+
+
 def test_a_window_of_ones_own_is_counted_within_it(exported: Any, tmp_path: Path) -> None:
     """Of jobs since a day alone: the script is given those."""
     file, (_, late) = exported

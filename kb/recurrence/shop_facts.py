@@ -1,0 +1,309 @@
+"""What is told of a fact: how often, since when, and what must be borne in mind."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.case import Job, even
+from kb.recurrence.cars import CarKey
+from kb.recurrence.change import Trend, change_point, trend
+from kb.recurrence.comparison import (
+    Matched,
+    RateRatio,
+    chance_of_excess,
+    expected,
+    least_visible,
+    rate_ratio,
+)
+from kb.recurrence.faults import (
+    CarGroup,
+    Fault,
+    by_day,
+    cars_of_all,
+    groups_of,
+    modes_of,
+    month_of,
+    names_of,
+    numbers_of,
+    wears_out,
+)
+from kb.recurrence.pattern import (
+    AgeBeside,
+    AlertLevel,
+    Growth,
+    Incomparable,
+    MonthCount,
+    OneRecorder,
+    Pattern,
+    Sight,
+    Window,
+    YearCount,
+)
+from kb.recurrence.shop_counts import GroupComparison, ShopCounts
+from kb.statistics.summaries import usual
+
+
+@dataclass(frozen=True, slots=True)
+class CasesInTime:
+    """Days and months (counted from year 0) of a group's cases, and which car first had it then."""
+
+    days: NDArray[np.int_]
+    months: NDArray[np.int_]
+    first: NDArray[np.bool_]
+
+
+class GroupCases:
+    """All cases of a group in the order they came, by car and by job."""
+
+    def __init__(self, cases: Sequence[tuple[Job, CarKey]]) -> None:
+        opened = [job.opened for job, _ in cases]
+        self.days = np.array([day.toordinal() for day in opened])
+        self.months = np.array(list(map(month_of, opened)))
+        self.place = {id(job): place for place, (job, _) in enumerate(cases)}
+        self.of_car: dict[CarKey, list[int]] = defaultdict(list)
+        for place, (_, car) in enumerate(cases):
+            self.of_car[car].append(place)
+
+
+class ShopFacts(ShopCounts):
+    """The cases of a shop in one window, and what is told of the facts in them."""
+
+    def pattern(self, cell: GroupComparison, everything: "ShopFacts") -> Pattern:
+        """Tell all about one cell; its growth, and its counts of all time, by all cases."""
+        by_car = {car: self._jobs[cell.fault][car] for car in cell.cars}
+        jobs = sorted((job for jobs in by_car.values() for job in jobs), key=by_day)
+        ratio = rate_ratio(
+            len(cell.cars),
+            cell.bands,
+            spread=self._settings.ratio_spread,
+            confidence=self._settings.confidence,
+        )
+        only_here = everything.only_on(cell)
+        wears = wears_out(jobs)
+        of_its_age = self._few_of_its_age(cell)
+        marked = everything.marked(cell)
+        return Pattern(
+            **names_of(cell.fault, cell.group, jobs),
+            level=self._level(
+                cell, ratio, only_here=only_here, wears=wears, told_apart=of_its_age is None
+            ),
+            counts=self.counts(cell),
+            all_time=None if self._is_all(everything.window) else everything.counts(cell),
+            untagged=sum(job.vehicle.key is None for job in jobs),
+            if_apart=None,
+            expected=expected(cell.bands),
+            set_aside=tuple(map(self._name, cell.aside)),
+            of_its_age=of_its_age,
+            times=ratio.times,
+            at_least=ratio.at_least,
+            chance=cell.luck,
+            false_alarms=cell.false_alarms,
+            only_here=only_here,
+            wears=wears,
+            modes=modes_of(by_car),
+            change=everything.change(marked),
+            years=everything.years(cell, marked),
+            months=everything.months(cell, marked),
+            one_recorder=self._one_recorder(jobs),
+            came_again=sum(len(jobs) > 1 for jobs in by_car.values()),
+            jobs=numbers_of(jobs),
+            refuted=numbers_of(
+                job for job in self._once_said[cell.fault] if cell.group in groups_of(job)
+            ),
+        )
+
+    def incomparable(self, cell: GroupComparison) -> Incomparable:
+        """Tell about one cell what plain counts tell."""
+        by_car = {car: self._jobs[cell.fault][car] for car in cell.cars}
+        jobs = sorted((job for jobs in by_car.values() for job in jobs), key=by_day)
+        return Incomparable(
+            **names_of(cell.fault, cell.group, jobs),
+            counts=self.counts(cell),
+            beside=self._age_beside(cell.group),
+            wears=wears_out(jobs),
+            jobs=numbers_of(jobs),
+        )
+
+    def _age_beside(self, group: CarGroup) -> AgeBeside:
+        """Tell whether all cars of a group are older, or newer, than all others."""
+        members = self._members[group]
+        own, others = (
+            [year for car in cars if (year := self._visits[car][0].job.vehicle.year) is not None]
+            for cars in (members, cars_of_all(self._members, group.by_model) - members)
+        )
+        if not (own and others):
+            return AgeBeside.APART
+        if max(own) < min(others):
+            return AgeBeside.OLDER
+        return AgeBeside.NEWER if min(own) > max(others) else AgeBeside.APART
+
+    def _is_all(self, whole: Window) -> bool:
+        return self.window.since <= whole.since and whole.until <= self.window.until
+
+    def _few_of_its_age(self, cell: GroupComparison) -> int | None:
+        """Return how many others are of the age and distance at which most of its cars had it.
+
+        None where they are enough to tell whether it comes with the model or with the age, or where
+        the others are of that age half as often as the group or more.
+        """
+        members = self._members[cell.group]
+        aside = set[CarKey]().union(*(self._members[other] for other in cell.aside))
+        others = cars_of_all(self._members, cell.group.by_model) - members - aside
+        events, _ = self._course(cell.fault, cell.cars)
+        wear = int(events.sum(axis=0).argmax())
+        own, alike = self._as_worn(members, wear), self._as_worn(others, wear)
+        rare = 2 * alike * len(members) < own * len(others)
+        return alike if rare and alike < self._settings.least_of_age else None
+
+    def _as_worn(self, cars: Iterable[CarKey], wear: int) -> int:
+        """Count the cars that were once seen at an age and distance."""
+        _, wears = self._shape
+        return sum(any(at % wears == wear for at in self._places[car].values()) for car in cars)
+
+    def _level(
+        self,
+        cell: GroupComparison,
+        ratio: RateRatio,
+        *,
+        only_here: bool,
+        wears: bool,
+        told_apart: bool,
+    ) -> AlertLevel:
+        sure = cell.false_alarms <= self._settings.act_level
+        worth = ratio.at_least >= self._settings.least_ratio
+        if not (sure and worth and told_apart):
+            return AlertLevel.WATCH
+        if only_here:
+            return AlertLevel.WATCH if wears else AlertLevel.APART
+        return AlertLevel.ACT
+
+    def only_on(self, cell: GroupComparison) -> bool:
+        """Whether no vehicle of another group ever had the part fail in any way."""
+        cars = self._jobs[replace(cell.fault, mode=None)]
+        return set(cars) <= self._members[cell.group]
+
+    def _one_recorder(self, jobs: Sequence[Job]) -> OneRecorder | None:
+        """Tell of a burst of recording: most jobs are one person's, and more than luck brings."""
+        by = Counter(even(job.technician) for job in jobs if job.technician)
+        person, count = by.most_common(1)[0] if by else ("", 0)
+        if 2 * count <= len(jobs):
+            return None
+        mine, every = self._recorded[person], self._recorded.total()
+        share = mine / every
+        chance = chance_of_excess(count, [Matched(mine, every - mine, len(jobs))])
+        return OneRecorder(count, share) if chance < self._settings.recorder_level else None
+
+    def sights(self, looked_at: int) -> tuple[Sight, ...]:
+        """Tell what so many vehicles of a model could have shown, the most frequent first."""
+        level = self._settings.watch_level / max(1, looked_at)
+        rate = self._settings.sight_rate
+        every = len(cars_of_all(self._members, by_model=True))
+        models = {group: len(cars) for group, cars in self._members.items() if group.by_model}
+        return tuple(
+            Sight(self._name(group), many, least_visible(many, every - many, rate, level))
+            for group, many in sorted(models.items(), key=lambda item: -item[1])
+        )
+
+    def change(self, cases: CasesInTime) -> Growth:
+        """Tell whether, and since when, the fault takes another share of its group's cases."""
+        kind, chance = trend(
+            cases.days[cases.first],
+            cases.days[~cases.first],
+            level=self._settings.trend_level,
+            least=self._settings.least_for_trend,
+        )
+        if kind not in {Trend.GROWING, Trend.FADING}:
+            return Growth(trend=kind, chance=chance)
+        found = change_point(cases.first, self._settings.change_confidence)
+        if 2 * (found.latest - found.earliest) >= len(cases.days):
+            return Growth(trend=kind, chance=chance)
+        about, earliest, latest = (
+            date.fromordinal(int(cases.days[at])) for at in (found.at, found.earliest, found.latest)
+        )
+        return Growth(
+            trend=kind,
+            chance=chance,
+            about=about,
+            earliest=earliest,
+            latest=latest,
+            before=1 / found.before if found.before else None,
+            after=1 / found.after if found.after else None,
+        )
+
+    def marked(self, cell: GroupComparison) -> CasesInTime:
+        """Return when the group's cases were, and at which a car first had the fault.
+
+        A car that had it cannot have it first again: its later cases are none.
+        """
+        cases = self._cases_of(cell.group)
+        kept = np.ones(len(cases.days), dtype=bool)
+        first = np.zeros(len(cases.days), dtype=bool)
+        for car, jobs in self._jobs[cell.fault].items():
+            places = [cases.place[id(job)] for job in jobs if id(job) in cases.place]
+            if places:
+                first[min(places)] = True
+                kept[[place for place in cases.of_car[car] if place > min(places)]] = False
+        return CasesInTime(cases.days[kept], cases.months[kept], first[kept])
+
+    def _cases_of(self, group: CarGroup) -> GroupCases:
+        if group not in self._in_time:
+            self._in_time[group] = GroupCases(self._group_cases[group])
+        return self._in_time[group]
+
+    @cached_property
+    def _in_time(self) -> dict[CarGroup, GroupCases]:
+        """The cases of each group that was looked at so far."""
+        return {}
+
+    def years(self, cell: GroupComparison, marked: CasesInTime) -> tuple[YearCount, ...]:
+        """Count new cars with the fault among all cases of the group, year by year."""
+        cases = self._cases_of(cell.group).months // 12
+        cars = Counter((marked.months[marked.first] // 12).tolist())
+        first, last = int(cases.min()), int(cases.max())
+        counts = np.bincount(cases - first).tolist()
+        return tuple(
+            YearCount(year=year, vehicles=cars[year], cases=counts[year - first])
+            for year in range(first, last + 1)
+        )
+
+    def months(self, cell: GroupComparison, marked: CasesInTime) -> tuple[MonthCount, ...]:
+        """Count new cars with the fault month by month, beside what was to be expected."""
+        aside = {*cell.aside, cell.group}
+        others = [group for group in self._members if group.by_model is cell.group.by_model]
+        having, cases = self._first_of(cell.fault, [each for each in others if each not in aside])
+        share = having / cases if cases else 0.0
+        seen = Counter(marked.months.tolist())
+        found = Counter(marked.months[marked.first].tolist())
+        first, last = (month_of(day) for day in (self.window.since, self.window.until))
+        return tuple(
+            MonthCount(month // 12, month % 12 + 1, found[month], share * seen[month])
+            for month in range(first, last + 1)
+        )
+
+    def _first_of(self, fault: Fault, groups: Sequence[CarGroup]) -> tuple[int, int]:
+        """Return how many cars of some groups had a fault, and of how many cases.
+
+        As `marked` counts them, but only the cars that had it are gone through.
+        """
+        wanted, having, later = set(groups), 0, 0
+        for car, jobs in self._jobs[fault].items():
+            with_it, had = set(map(id, jobs)), set[CarGroup]()
+            for visit in self._visits[car]:
+                for group in wanted.intersection(visit.groups):
+                    if group in had:
+                        later += 1
+                    elif id(visit.job) in with_it:
+                        had.add(group)
+            having += len(had)
+        return having, sum(len(self._group_cases[group]) for group in groups) - later
+
+    def _name(self, group: CarGroup) -> str:
+        vehicles = [job.vehicle for job, _ in self._group_cases[group]]
+        make = usual(vehicle.make for vehicle in vehicles) or ""
+        model = group.model and usual(vehicle.model for vehicle in vehicles)
+        return f"{make} {model}" if model else make
