@@ -157,7 +157,16 @@ def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> No
     """
     if demo and ctx.get_parameter_source("store") is ParameterSource.COMMANDLINE:
         raise click.UsageError("--demo and --store exclude each other; give one of them.")
-    ctx.obj = App(address=_demo() if demo else resolve(store), who=who)
+    ctx.obj = App(address=_demo() if demo else resolve(store), who=_signed(who))
+
+
+def _signed(who: str | None) -> str | None:
+    """Read whoever signs like every other text that is kept; plain initials need no reading."""
+    if who is None or who.isalnum():
+        return who
+    from kb.services.signing import signature  # noqa: PLC0415
+
+    return signature(who)
 
 
 def as_typed(words: Iterable[str]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from kb.safety.igniter_acts import TARGETS, Reason, are_ohms
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_deeds import WordList, list_of
-from kb.safety.igniter_words import Aside, Role, role_of, words_in
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
 _ELSEWHERE = frozenset([Role.SCAN, Role.SUBSTITUTE, Role.NEIGHBOUR, Role.RAIL])
 """What a value is of, or by, where no igniter was measured."""
@@ -17,7 +17,8 @@ _PARTS = TARGETS | {Role.CLOCK_SPRING}
 
 
 def direct_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
-    """Yield every value of an igniter that was taken directly at it."""
+    """Yield every value of an igniter that was taken directly at it, and what it still hung on."""
+    yield from _measured_with_bag(sentence)
     live = False
     for place, clause in enumerate(sentence):
         live |= bool(clause.roles & {Role.SCAN, Role.SUBSTITUTE})
@@ -25,7 +26,7 @@ def direct_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         if value is None or clause.roles & _ELSEWHERE or words_in(Aside.LIMITS) & clause.vocabulary:
             continue
         beside = [each for each in sentence[max(0, place - 1) : place + 2] if _goes_with(each)]
-        told = _directly(clause) or any(each is not clause and _directly(each) for each in beside)
+        told = any(_directly(each) and (each is clause or not _falls(each)) for each in beside)
         named = [each for each in beside if each.roles & _PARTS]
         own = bool(clause.roles & (_PARTS | {Role.HARNESS}))
         igniter = any(each.roles & TARGETS for each in ([clause] if own else named))
@@ -35,6 +36,35 @@ def direct_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             yield Piece(Role.INSTRUMENT, value.words), Reason.METER
 
 
+def _measured_with_bag(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what leads to a bag and is metered while that stays on: *alone, airbag left on*."""
+    if any(each.roles & {Role.SCAN, Role.SUBSTITUTE} for each in sentence):
+        return
+    if not any(map(_stays_on, sentence)):
+        return
+    for clause in sentence:
+        metered = (p for p in clause.pieces if p.role in {Role.MEASURE, Role.INSTRUMENT})
+        piece = next(metered, None)
+        if piece is not None and clause.roles & _LEADS and Role.NEIGHBOUR not in clause.roles:
+            yield piece, Reason.METER
+
+
+def _stays_on(clause: Clause) -> bool:
+    """Whether a clause says that the bag is not taken off; that it is back on tells an order."""
+    staying = {Role.JOINED, Role.APART} & clause.roles == {Role.JOINED} and not _STAYING.isdisjoint(
+        clause.words
+    )
+    bag = bool(clause.roles & TARGETS) or any(role_of(w) in TARGETS for w in clause.words)
+    return staying and bag and not words_in(Aside.DENIAL) & clause.vocabulary
+
+
+_LEADS = frozenset([Role.CLOCK_SPRING, Role.HARNESS])
+_STAYING = frozenset(
+    ["still", "left", "noch", "bleibt", "dran", "reste", "toujours", "rimane", "sigue", "blijft",
+     "nadal"]
+)  # fmt: skip
+
+
 def _goes_with(clause: Clause) -> bool:
     """Whether a clause beside a value may say of what it is, or where it was taken."""
     return not clause.roles & _ELSEWHERE
@@ -42,6 +72,11 @@ def _goes_with(clause: Clause) -> bool:
 
 def _directly(clause: Clause) -> bool:
     return list_of(WordList.DIRECT).any_in(clause.words)
+
+
+def _falls(clause: Clause) -> bool:
+    """Whether a clause tells from where something fell, and not where a value was taken."""
+    return aside(Aside.HARMED).any_in(clause.words)
 
 
 def _at_contact(clause: Clause) -> bool:

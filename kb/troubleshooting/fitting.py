@@ -46,8 +46,11 @@ def _signs(
     words = [wording.tokens(text) for text in (*texts, told, *(each.item for each in readings))]
     return frozenset(
         name
-        for name, sign in general_tests().signs.items()
-        if _stands(sign.words, words, wording) and not _stands(sign.unless, words, wording)
+        for name, entries in general_tests().signs.items()
+        if any(
+            _stands(each.words, words, wording) and not _stands(each.unless, words, wording)
+            for each in entries
+        )
     )
 
 

@@ -74,7 +74,7 @@ class Table:
     """The whole table. `kinds` are the last words of a name that tell what a thing is."""
 
     test: tuple[GeneralTest, ...]
-    signs: Mapping[str, TroubleSign]
+    signs: Mapping[str, tuple[TroubleSign, ...]]
     kinds: Mapping[LinkKind, tuple[str, ...]]
     repair_minutes: Mapping[LinkKind, int]
 

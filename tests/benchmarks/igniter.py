@@ -6,10 +6,10 @@ mended by each since; the fifth's first figures were 8 of 100 dangerous ones sho
 harmless ones hidden. The sixth was written without sight of the rule, some of its lines for jobs on
 other systems; its first figures were 5 and 10 of 100. The seventh was written likewise; its first
 figures were 12 and 15 of 100; so was the eighth, with 10 and 8 of 80, and the ninth, with 9 and 8
-of 60, by which it was never mended. The tenth was written by a safety engineer without sight of
-anything; its first figures were 24 and 25 of 100. The eleventh was written by a safety trainer
-likewise; its first figures were 9 and 29 of 100; the twelfth by an old hand in airbag work, with
-7 and 11 of 60. The rule was mended by both since. A second judge by
+of 60, by which it was not mended but for a harmless line (below). The tenth was written by a safety
+engineer without sight of anything; its first figures were 24 and 25 of 100. The eleventh was
+written by a safety trainer likewise; its first figures were 9 and 29 of 100; the twelfth by an old
+hand in airbag work, with 7 and 11 of 60. The rule was mended by both since. A second judge by
 weights of words, fitted to the other files, was left: over all files, each left out of its fit, it
 hid 9 dangerous ones and 8 to 9 harmless ones more at its threshold of 0.9 (13 and 21 to 29 at 0.8).
 On the ninth and tenth alone, by which the lists were not mended then, it hid 4 dangerous ones and
@@ -23,8 +23,14 @@ rule hides, from a chance of 0.05 down, and on the tenth it showed 14 harmless a
 Held once more against the rule as it stood at the first run of the eighth to the twelfth file, a
 linear model of TF-IDF of words, pairs and parts of words, fitted to what was kept before each and
 with its threshold chosen there to hide 3 of 100 harmless ones more, caught 30 of the 59 dangerous
-ones shown (6 of 10, 7 of 9, 6 of 24, 6 of 9, 5 of 7) and hid 10 of the 400 harmless ones more;
-with rare traits left out 29 and 12, without TF-IDF 27 and 13, with roles of words 27 and 12.
+ones shown (6 of 10, 7 of 9, 6 of 24, 6 of 9, 5 of 7) and hid 10 of the 400 harmless ones more; with
+rare traits left out 29 and 12, without TF-IDF 27 and 13, with roles of words 27 and 12.
+
+What was harmless and still hidden was gone through by cause. Mended: plain words in no list, in
+other tongues above all (*bleibt*, *nadal*), and parts that share a name with an igniter (*timing
+belt pretension*, *heater igniter*); over all files 42 of 1080 were hidden before and 34 after, with
+27 of 1060 dangerous ones shown before and after. Left: a meter named only to be refused, a *tester*
+that may be a meter, values of unknown origin, supplies and waits told in an odd order.
 """
 
 import json

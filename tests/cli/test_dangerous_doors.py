@@ -6,7 +6,7 @@ What is dangerous at an igniter is common practice, no source.
 import json
 import sqlite3
 from contextlib import closing
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import click
@@ -20,6 +20,8 @@ from kb.store.unit_of_work import UnitOfWork
 from tests.cli.test_job import type_at
 from tests.everywhere import commands
 from tests.recall.shop import CASES
+from tests.services.test_follow_up import job as fixed
+from tests.services.test_follow_up import put
 from tests.store_copies import copied
 
 STEP = "put test lamp across airbag squib"
@@ -54,6 +56,11 @@ DOORS = [
     ("job", "close", "20", "seat plug, open", "--fix", f"cleaned seat plug, {STEP}"),
     ("job", "close", "20", "--component", "seat plug", "--mode", "open", "--location", STEP),
     ("job", "close", "20", "seat plug, open", "--fix", "cleaned seat plug", "--verified", STEP),
+    ("job", "close", "20", "--component", STEP, "--mode", "open"),
+    ("job", "close", "20", "--component", "seat plug", "--mode", "open", "--position", STEP),
+    ("job", "follow-up", "1", STEP),
+    ("job", "follow-up", "1", f"held, {STEP}"),
+    ("job", "add", "contact", "1", STEP),
     ("job", "void", "20", "--why", STEP),
     ("next-test", "20", "--did", "1", "--saw", "a", "--words", STEP),
     ("reading", f"{STEP} 2.3 ohm"),
@@ -61,6 +68,8 @@ DOORS = [
     ("names", "join", "seat plug", STEP),
     ("names", "join", STEP, "under seat", "--location"),
     ("words", "add", "mulch", STEP),
+    ("words", "add", STEP, "mulch"),
+    ("vehicle", "add", STEP, "Lido"),
     ("vehicle", "add", "Corvane", STEP),
     ("vehicle", "add", "Corvane", "Lido", "--generation", STEP),
     ("vehicle", "add", "Corvane", "Lido", "--platform", STEP),
@@ -73,7 +82,7 @@ NO_WORDS = {
     *("db backup", "db erase", "db reindex", "db roles", "db restore", "db upgrade"),
 }
 """Store nothing that is said in somebody's own words."""
-ASKING = {"job follow-up", "job work", "review"}
+ASKING = {"job work", "review"}
 """Are asked at a terminal, below."""
 FROM_FILES = {"import"}
 
@@ -106,8 +115,8 @@ def shop(kept: str, tmp_path: Path) -> str:
     return copied(kept, tmp_path)
 
 
-def run(address: str, *words: str) -> Result:
-    return CliRunner().invoke(kb, ["--store", address, "--who", "BT", *words])
+def run(address: str, *words: str, who: str = "BT") -> Result:
+    return CliRunner().invoke(kb, ["--store", address, "--who", who, *words])
 
 
 def agrees(words: tuple[str, ...]) -> bool:
@@ -156,7 +165,12 @@ LOOKING = {"list", "show", "history", "propose", "check", "status"}
     [
         ("job", "open", LAMP_ON, "--vehicle", f"corvane {STEP}"),
         ("job", "open", LAMP_ON, "--ref", STEP),
+        ("job", "open", LAMP_ON, "--system", STEP),
+        ("job", "open", LAMP_ON, "--km", STEP),
         ("job", "close", "20", STEP),
+        ("job", "add", "contact", "1", "held", "--job", STEP),
+        ("watch", "--follow", STEP),
+        ("watch", "--ack", STEP),
         ("job", "add", "code", "20", STEP),
         ("job", "use", STEP),
         ("next-test", "20", "--confirm", STEP),
@@ -187,11 +201,66 @@ def test_at_a_terminal_it_is_named_before_it_is_stored(
     assert stored(shop) == before, told
 
 
-def test_of_what_is_imported_it_is_said(shop: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", [STEP, "meter on the squib"])
+def test_whoever_signs_gives_a_name_and_no_step(shop: str, name: str) -> None:
+    """It would stand in the history of the job, which tells who recorded what."""
+    before = stored(shop)
+    refused = run(shop, "job", "add", "line", "20", "visual check: dry", "--yes", who=name)
+    assert refused.exit_code == 1
+    assert "is dangerous" in " ".join(refused.output.split())
+    asked = type_at(shop, "job", "work", "20", keys=f"y\n{name}\nBT\nq\n")
+    assert "is dangerous" in " ".join(asked.output.split())
+    assert stored(shop) == before
+    kept = run(shop, "job", "add", "line", "20", "visual check: dry", "--yes", who="B. Tamm")
+    assert kept.exit_code == 0, kept.output
+
+
+@pytest.mark.parametrize(
+    "keys", [f"h{STEP}\n\nn\nq", f"o\n{STEP}\n\nn\nq", f"{STEP}q"], ids=["day", "job", "key"]
+)
+def test_whoever_is_asked_whether_fixes_held_can_say_no_step(empty_store: str, keys: str) -> None:
+    """Each of its questions takes a key, a day or a number, and asks again for anything else."""
+    put(empty_store, fixed("K1", date.today() - timedelta(days=60), 80_000))
+    told = type_at(empty_store, "--who", "BT", "job", "follow-up", keys=keys)
+    assert told.exit_code == 0, told.output
+    assert STEP not in stored(empty_store)
+
+
+@pytest.mark.parametrize("trial", [[], ["--dry-run"]], ids=["kept", "tried"])
+def test_of_what_is_imported_it_is_said(shop: str, tmp_path: Path, trial: list[str]) -> None:
+    """An import asks nothing: it says so at once, and nothing of it is shown or proposed."""
     file = tmp_path / "given.jsonl"
     lido = {"make": "Corvane", "model": "Lido", "year": 2016}
-    job = {"vehicle": lido, "opened": "2024-06-01", "complaint": LAMP_ON, "notes": STEP}
-    file.write_text(json.dumps(job) + "\n", encoding="utf-8")
-    told = " ".join(run(shop, "import", str(file)).output.split())
-    assert "dangerous" in told, told
-    assert STEP not in told
+    told = {
+        "number": 30,
+        "vehicle": lido,
+        "opened": "2024-06-01",
+        "closed": "2024-06-02",
+        "complaint": LAMP_ON,
+        "system": "restraints",
+        "notes": STEP,
+        "cause": {"component": "seat connector", "failure_mode": "high resistance"},
+        "tests": [{"name": STEP, "seen": "lit", "points_to": ["seat connector"]}],
+        "attempts": [{"action": "replaced", "component": STEP, "cured": True}],
+    }
+    file.write_text(json.dumps(told) + "\n", encoding="utf-8")
+    said = " ".join(run(shop, "import", str(file), *trial).output.split())
+    assert "dangerous" in said, said
+    assert "never proposed" in said
+    assert STEP not in said
+    if trial:
+        return
+    assert STEP in stored(shop)
+    for words in (
+        ("job", "show", "30"),
+        ("job", "history", "30"),
+        ("causes", LAMP_ON),
+        ("fixes", "seat connector", "high resistance"),
+        ("next-test", "20"),
+        ("similar", LAMP_ON),
+        ("lesson", "restraints", "--detail"),
+    ):
+        page = run(shop, *words)
+        assert page.exit_code == 0, page.output
+        assert STEP not in page.output, words
+    assert "must not be repeated" in " ".join(run(shop, "job", "show", "30").output.split())

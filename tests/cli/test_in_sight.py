@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.terminal import ROWS, Terminal
+from tests.cli.terminal import COLUMNS, ROWS, Terminal
 from tests.cli.test_job import ok, run
 from tests.store_copies import copied
 
@@ -15,9 +15,22 @@ OPEN = "1387"
 SUSPECT = re.compile(r"^ *(?:[0-9<>]+%|–) +seat connector", re.MULTILINE)
 
 
+ASKED = "q: leave: "
+"""The end of the question at which `kb job work` waits."""
+
+
+def _rows(page: str) -> int:
+    """Rows of the terminal that a page fills; a line that is longer than they are fills more."""
+    return sum(max(1, -(-len(line.rstrip()) // COLUMNS)) for line in page.splitlines())
+
+
+def _last_page(shown: str) -> str:
+    return shown[shown.rindex("CAUTION") :]
+
+
 def _is_in_sight(page: str) -> bool:
-    lines = page[page.index("CAUTION") :].splitlines()
-    return len(lines) <= ROWS and FIRES in lines[0] and bool(SUSPECT.search(page))
+    page = page[page.index("CAUTION") :]
+    return _rows(page) <= ROWS and FIRES in page.splitlines()[0] and bool(SUSPECT.search(page))
 
 
 def test_next_test_shows_caution_and_first_suspect_on_its_first_screen(
@@ -27,6 +40,33 @@ def test_next_test_shows_caution_and_first_suspect_on_its_first_screen(
         page = screen.expect("q leaves")
         screen.press("q")
     assert _is_in_sight(page), page
+
+
+def test_the_conversation_keeps_caution_first_suspect_and_first_step_on_one_screen(
+    demo_store: str, tmp_path: Path
+) -> None:
+    """So it stands at the first question, at that of a lock, and at the first one once more."""
+    with Terminal("job", "work", OPEN, store=copied(demo_store, tmp_path)) as screen:
+        first = screen.expect(ASKED)
+        locked = next(line[0] for line in _before(first, "LOCKED") if line[:1].isdigit())
+        screen.answer(locked)
+        lock = screen.expect("[y/N]")
+        screen.answer("n")
+        again = screen.expect(ASKED)
+        screen.answer("q")
+    assert screen.code == 0
+    for page in (first, _last_page(again)):
+        assert _is_in_sight(page), page
+        assert re.search(r"^1 +\S", page, re.MULTILINE), page
+    assert FIRES in _last_page(lock).splitlines()[0]
+    assert _rows(_last_page(lock)) <= ROWS
+
+
+def _before(page: str, word: str) -> list[str]:
+    """Lines above the first that begins with a word, the nearest first."""
+    lines = [line.strip() for line in page.splitlines()]
+    at = next(place for place, line in enumerate(lines) if line.startswith(word))
+    return lines[at - 1 :: -1]
 
 
 def test_json_on_a_screen_is_masked_as_the_page_is(demo_store: str, tmp_path: Path) -> None:

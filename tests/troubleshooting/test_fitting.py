@@ -295,6 +295,75 @@ def test_signs_come_from_complaint_readings_codes_and_engine() -> None:
     assert signs_of(job("rattle and lamp on"), WORDING) == set()
 
 
+@pytest.mark.parametrize(
+    ("sign", "texts", "near"),
+    [
+        (
+            "loss",
+            [
+                *("coolant level drops", "header tank empty every week", "needs water every week"),
+                *("coolant disappears", "smell of coolant, topped up", "oil leak, oil lamp on"),
+                "low coolant lamp on, topped up twice",
+            ],
+            [
+                *("low coolant lamp on, level good", "coolant lamp on", "topped up, fan dead"),
+                *("overheats in traffic", "fuel gauge reads low", "washer does not spray"),
+            ],
+        ),
+        (
+            "drain",
+            [
+                *("battery dead in the morning", "standing drain", "discharges when parked"),
+                *("battery dies overnight", "draws 400 mA asleep", "flat battery if left for days"),
+                "needs a jump start every morning",
+            ],
+            [
+                *("door lock dead after rain", "battery lamp on", "flat tyre every week"),
+                *("drain hole blocked", "hard to start after standing", "slow crank, goes flat"),
+            ],
+        ),
+        (
+            "noise",
+            [
+                *("tyre roar at speed", "scraping when braking", "ticking from engine"),
+                *("booming at 80", "squeaking belt on cold start", "chirps", "growls in bends"),
+            ],
+            [
+                *("relay ticking, no crank", "horn dead", "rattles and lamp on", "misfire, knocks"),
+                *("radio silent", "rough idle"),
+            ],
+        ),
+    ],
+)  # fmt: skip
+def test_what_kind_of_trouble_it_is_is_known_by_plain_words(
+    sign: str, texts: list[str], near: list[str]
+) -> None:
+    """Common practice, no source."""
+    for text in texts:
+        assert sign in signs_of(job(text), WORDING), text
+    for text in near:
+        assert sign not in signs_of(job(text), WORDING), text
+
+
+@pytest.mark.parametrize(
+    ("text", "suspects", "test"),
+    [
+        ("low coolant lamp on, topped up twice", LEAKS, "pressure test"),
+        ("header tank empty every week", LEAKS, "combustion-gas test"),
+        ("standing drain", DRAINS, "voltage drop across each fuse"),
+        ("battery dies overnight", DRAINS, "voltage drop across each fuse"),
+        ("tyre roar at speed", HUM, "road test for noise"),
+    ],
+)
+def test_however_it_is_said_no_plug_is_tested_for_a_loss_a_drain_or_a_noise(
+    text: str, suspects: dict[str, FailureMode], test: str
+) -> None:
+    """Common practice, no source."""
+    found = set(offered(job(text), suspects))
+    assert test in found
+    assert not ELECTRICAL & found
+
+
 def test_every_sign_of_a_test_is_in_the_table() -> None:
     signs = set(general_tests().signs)
     for each in general_tests().test:

@@ -46,6 +46,7 @@ from kb.services import troubleshoot as working
 from kb.services.adding import add_line
 from kb.services.drafts import Draft
 from kb.services.lookup import show_job
+from kb.services.signing import signature
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.remedies import to_be_done
 from kb.troubleshooting.steps import Step
@@ -89,7 +90,7 @@ def work(ctx: click.Context, number: int | None) -> None:
     if not may_write(app, show_job(app.address, number)):
         return
     if app.who is None:
-        app = replace(app, who=ask("Your initials", as_told, need=True))
+        app = replace(app, who=ask("Your initials", _initials, need=True))
     with typing(app, "work", number, bare=True) as typed:
         typed.job = number
         try:
@@ -257,6 +258,10 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
     )
     draft = working.done(app.address, number, told, app.settings, who=app.who, now=_now())
     return keep_asking(app, draft) is not None
+
+
+def _initials(text: str) -> str:
+    return signature(as_told(text))
 
 
 def _now() -> datetime:

@@ -1,0 +1,95 @@
+"""What is measured at an igniter itself, and what only fell; common practice, no source."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.safety.igniter import Shown, Withheld, judged
+from kb.safety.igniter_acts import Reason
+
+
+def reason_of(text: str) -> Reason | None:
+    """Say why a sentence is not shown on a job that concerns an igniter; None if it is."""
+    verdict = judged(text, igniter_job=True)
+    return verdict.reason if isinstance(verdict, Withheld) else None
+
+
+@given(
+    item=st.sampled_from(["pretensioner", "driver bag", "LF squib"]),
+    value=st.sampled_from(["6.1 ohm", "2.2 ohm"]),
+    fall=st.sampled_from(["knocked off the bench", "dropped from the workbench"]),
+    end=st.sampled_from([", fitted all the same", ", fitted anyway"]),
+)
+def test_what_fell_is_named_for_its_fall_and_not_for_a_meter(
+    item: str, value: str, fall: str, end: str
+) -> None:
+    assert reason_of(f"{item} {value}, new one {fall}{end}") is Reason.HANDLING
+    assert reason_of(f"{item} {value}, {fall}") in {Reason.HANDLING, Reason.VALUE}
+    assert reason_of(f"{item} {value}") is Reason.VALUE  # told without how it was taken
+    assert reason_of(f"{item} {value}, taken on the bench") is Reason.METER
+
+
+@given(
+    spring=st.sampled_from(["clock spring", "spiral cable"]),
+    way=st.sampled_from(["measured alone", "measured on the bench"]),
+    bag=st.sampled_from(["airbag left on", "bag still connected", "Airbag bleibt dran"]),
+)
+def test_a_clock_spring_is_not_alone_while_the_bag_hangs_on_it(
+    spring: str, way: str, bag: str
+) -> None:
+    assert reason_of(f"{spring} {way}, {bag}") is Reason.METER
+    assert reason_of(f"{bag}, {spring} {way}") is Reason.METER
+    assert reason_of(f"{spring} {way}") is None
+    for off in ("bag left off", "airbags still on the bench", "airbag connector left unplugged"):
+        assert reason_of(f"{off}, {spring} {way}") is None
+
+
+@pytest.mark.parametrize(
+    "stays",
+    [
+        *(
+            "wackelkontakt bleibt",
+            "Fehler immer noch da",
+            "Fehler noch da",
+            "faux contact persiste",
+        ),
+        *("défaut toujours là", "styk wciąż przerywa", "usterka nadal jest", "storing blijft"),
+        *("el fallo sigue", "il guasto rimane", "fault stays", "still there"),
+    ],
+)
+def test_that_a_fault_stays_is_no_deed_in_any_tongue(stays: str) -> None:
+    text = f"replaced LF seat connector no change, {stays}"
+    assert isinstance(judged(text, igniter_job=True), Shown)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "meter bleibt am squib",
+        "rezystor nadal w miejscu napinacza",
+        "shunt reste en place du prétensionneur",
+        "Lampe bleibt überbrückt",
+        "alter Airbag bleibt drin nach Unfall",
+        "Batterie bleibt dran, Airbag ausgebaut",
+        "measured spark igniter and squib 2.1",
+        "pin tension 12 V on squib",
+    ],
+)
+def test_a_word_of_staying_or_of_another_part_releases_nothing(text: str) -> None:
+    assert reason_of(text) is not None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Igniter on the parking heater (glow pin) 0.6, renewed.",
+        "Timing belt pretension set with frequency app, 88, in range.",
+        "air bag of rear suspension leaks 1 bar an hour",
+        "Bremssattel gangbar gemacht, Entlüfterschraube warm gemacht",
+        "pin tension checked with the blade, weak",
+        "Charger taken off and minus lead off before the wheel bag",
+        "Spiralkabel ausgebaut, allein auf der Werkbank gemessen, Bahn 3 unterbrochen, ersetzt.",
+    ],
+)
+def test_parts_that_share_a_name_and_plain_words_are_shown(text: str) -> None:
+    assert reason_of(text) is None
