@@ -37,6 +37,7 @@ def test_machines_get_the_same(small_store: str) -> None:
         "fixes",
         "by_fix",
         "by_cause",
+        "by_maker",
         "health",
         "evaluation",
         "readings",
