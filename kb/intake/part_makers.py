@@ -13,7 +13,7 @@ from kb.intake.lifting import Place
 from kb.patterns import compiled
 
 _SAID = compiled(
-    r"(?P<how>(?:(?<=[,;(])|(?<=[,;(] )|(?<= ))(?:made by|maker(?: is| was)?)(?: ?:)? )"
+    r"(?P<how>(?:^|(?<=[,;(])|(?<=[,;(] )|(?<= ))(?:made by|maker(?: is| was)?)(?: ?:)? )"
     r"(?P<name>[^\s,;:.()?!/]+(?: [^\s,;:.()?!/]+){0,12})(?P<end>\s*(?:[,;).]|$))?",
     re.IGNORECASE,
 )
