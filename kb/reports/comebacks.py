@@ -47,9 +47,10 @@ def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
 
 def makers_told(found: Comebacks) -> str:
     """Say how many of the parts nobody wrote down the maker of."""
+    untold = f"{found.maker_not_told:,}" if found.maker_not_told else "none"
     return (
-        f"Counted are parts that were fitted, {found.parts or 0:,} in all; of "
-        f"{found.maker_not_told or 0:,} nobody wrote down who made them."
+        f"Counted are parts that were fitted, {found.parts or 0:,} in all; of {untold} of them it "
+        "was not written down who made it."
     )
 
 

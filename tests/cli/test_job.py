@@ -67,7 +67,8 @@ PARTS = (
     "code 1 b1234 13 --status stored",
     'reading 1 "RF pretensioner 2.3 ohm" --stage "after the fix" --good --method "scan tool"',
     'test 1 "substitute load: lamp out" --minutes 25 --points-to plug --clears bag --clears loom',
-    'attempt 1 "replaced clock spring" --not-cured --cost 118 --part-maker Norvik --supposed "worn clock spring"',
+    'attempt 1 "replaced clock spring" --not-cured --cost 118 --part-maker Norvik'
+    ' --supposed "worn clock spring"',
     'contact 1 comeback --on 2026-05-02 --km "91 000" --job "#2" --words "lamp again"',
 )
 
