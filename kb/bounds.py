@@ -19,7 +19,7 @@ FIRST_YEAR, LAST_YEAR = 1900, 2100
 LONGEST_TEXT = 10_000
 """Characters, of any text."""
 LONGEST_KEY = 200
-"""Characters, of a text that the databases index: a ref, a uid, the names of a `VehicleModel`."""
+"""Characters, of a short text: one that the databases index (a ref, a uid), or a maker's name."""
 LARGEST_INTEGER = 2**31 - 1
 """What PostgreSQL's ``integer`` holds."""
 CODE_PATTERN = re.compile(r"[PCBU][0-3][0-9A-F]{3}")

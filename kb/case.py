@@ -421,13 +421,15 @@ class Attempt(Bounded):
     """One fix tried. `cured` says whether the complaint was gone at handover.
 
     `supposed` is the cause it was tried for, where that was not the job's final cause.
-    `parts_cost` is in the shop's currency. `proofs` are what was done to make sure.
+    `part_maker` is who made the part that was fitted; `parts_cost` is in the shop's currency.
+    `proofs` are what was done to make sure.
     """
 
     action: Action
     component: FilledText
     words: str | None = None
     supposed: Cause | None = None
+    part_maker: KeyText | None = None
     parts_cost: Cost | None = None
     minutes: Count | None = None
     cured: bool | None = None
@@ -593,6 +595,7 @@ class Tried(NamedTuple):
     cured: bool | None
     fix: tuple[str, str]
     supposed: Any = None
+    part_maker: str | None = None
 
 
 class Heard(NamedTuple):

@@ -112,6 +112,7 @@ def changes(word: str, job: int, closed: int, folder: Path) -> list[tuple[str, .
         ("watch", "--list"),
         ("next-test", n, "--did", word, "--saw", word, "--yes"),
         ("job", "add", "attempt", n, word, "--verified", word, "--supposed", word, "--yes"),
+        ("job", "add", "attempt", n, f"replaced {word}", "--part-maker", word, "--yes"),
         ("job", "add", "attempt", n, f"repaired {word}", "--yes"),
         ("job", "add", "code", n, word, "--yes"),
         ("job", "add", "code", n, "B1310", "--yes"),

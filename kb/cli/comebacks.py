@@ -14,10 +14,10 @@ from kb.cli.output import counting, json_option, show
 @click.option(
     "--by",
     "kind",
-    type=click.Choice(["fix", "action", "cause", "model"]),
+    type=click.Choice(["fix", "action", "cause", "model", "maker"]),
     default="fix",
     show_default=True,
-    help="What is counted together.",
+    help="What is counted together; maker: who made the part.",
 )
 @click.option("--mine", is_flag=True, help="My own jobs alone; needs --who or KB_WHO.")
 @since_option("Only jobs closed on or after this day.")
@@ -46,6 +46,7 @@ def comebacks(
     Examples:
       kb comebacks
       kb comebacks --by cause --since 2025
+      kb comebacks --by maker
       kb --who BT comebacks --mine
     """
     from kb.reports.comebacks import render  # noqa: PLC0415

@@ -251,7 +251,10 @@ def _as_typed(found: Findings, line: SpeltLine) -> Findings:
         return line.as_typed(each) if each else each
 
     tests = [replace(each, seen=line.as_typed(each.seen)) for each in found.tests]
-    attempts = [replace(each, words=words(each.words)) for each in found.attempts]
+    attempts = [
+        replace(each, words=words(each.words), part_maker=words(each.part_maker))
+        for each in found.attempts
+    ]
     contacts = [replace(each, words=words(each.words)) for each in found.contacts]
     read = (*found.tests, *found.attempts, *found.contacts)
     typed: Mapping[Any, Any] = dict(zip(read, (*tests, *attempts, *contacts), strict=True))

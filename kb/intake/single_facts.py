@@ -20,6 +20,7 @@ from kb.intake.lifting import Lifted, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact, takes_back
+from kb.intake.part_makers import find_maker
 from kb.intake.pieces import Work, work_behind, work_in
 from kb.intake.positions import find_position
 from kb.patterns import compiled
@@ -318,7 +319,13 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     if share:
         work = replace(work, what=work.what[: share.start()])
         behind = f"{share['share']} {behind}"
-    line, component = _COMMAS.sub(", ", " ".join(line.split())), component_of(work.what)
+    line = _COMMAS.sub(", ", " ".join(line.split()))
+    is_fitted = work.action is Action.REPLACED and "?" not in behind
+    maker = find_maker(line) if is_fitted else None
+    if maker:
+        said = line[slice(*maker.place)]
+        work, behind = replace(work, what=_without(said, work.what)), _without(said, behind)
+    component = component_of(work.what)
     if not component:
         raise InvalidField("attempt", line, f"does not say what was {work.action}")
     verified, plain = _lift(_VERIFIED, line)
@@ -329,11 +336,18 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     attempt = Attempt(
         action=work.action,
         component=component,
+        part_maker=maker.name if maker else None,
         cured=cured,
         verified=verified.strip(_LOOSE) if verified and cured else None,
     )
     words = " ".join(line.split()).strip(_LOOSE)
     return attempt if _same(plain, attempt.label) else replace(attempt, words=words)
+
+
+def _without(said: str, text: str) -> str:
+    """Return a text without some words of it."""
+    start = text.find(said)
+    return text if start < 0 else cut(text, [Lifted(start, start + len(said), ",")])
 
 
 def _judged(behind: str, component: str) -> bool | None:

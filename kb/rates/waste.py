@@ -1,10 +1,14 @@
 """What came back, and what was tried in vain: counts of a shop, and what they cost it."""
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass
 
+from kb.case import Action, RepairRecord, Tried, even
 from kb.rates.trials import Trial
+
+MAKER_NOT_TOLD = "maker not told"
+"""What parts count as of which nobody wrote down who made them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -14,7 +18,7 @@ class Waste:
     Attributes
     ----------
     what : str
-        The kind: a fix, what was done, a cause or a model.
+        The kind: a fix, what was done, a cause, a model or who made the part.
     cured : int
         Jobs that left with it and without the complaint.
     came_back : int
@@ -66,6 +70,29 @@ class Waste:
 def fix_of(trial: Trial) -> str | None:
     """Return what was done as one line; None where what was done is not to be repeated."""
     return f"{trial.tried.action} {trial.tried.component}" if trial.tried.component else None
+
+
+def maker_of(trial: Trial) -> str | None:
+    """Return who made the part that was fitted; None where none was."""
+    if trial.tried.part_maker:
+        return " ".join(trial.tried.part_maker.split())
+    return MAKER_NOT_TOLD if trial.tried.action is Action.REPLACED else None
+
+
+def apart_by_maker(repairs: Iterable[RepairRecord]) -> Iterator[RepairRecord]:
+    """Tell the same part of two makers on one job apart, as two fixes.
+
+    Fix rates do not: there, the same part fitted twice is one fix, that ended as the last one did.
+    """
+    for repair in repairs:
+        yield repair._replace(attempts=[*map(_of_its_maker, repair.attempts)])
+
+
+def _of_its_maker(tried: Tried) -> Tried:
+    if tried.part_maker is None:
+        return tried
+    action, component = tried.fix
+    return tried._replace(fix=(action, f"{component}\n{even(tried.part_maker)}"))
 
 
 def is_for_another(trial: Trial) -> bool:

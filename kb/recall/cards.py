@@ -152,7 +152,7 @@ def _passages(job: Job) -> Iterator[tuple[str, tuple[str | None, ...]]]:
         yield "tests", (test.name, test.seen)
     yield "notes", (job.notes,)
     for attempt in job.attempts:
-        yield "attempts", (attempt.label, attempt.words, attempt.verified)
+        yield "attempts", (attempt.label, attempt.part_maker, attempt.words, attempt.verified)
     if job.cause is not None:
         yield "cause", (job.cause.label, job.cause.position, job.cause.words)
     yield "proved_by", (job.proved_by,)

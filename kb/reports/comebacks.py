@@ -36,11 +36,21 @@ def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
         *layout.notices(found.notices),
         *(_table(found, rows) if found.whole else []),
         *([] if rows or not found.cases else [Text(NOTHING)]),
+        *([Text(makers_told(found))] if found.parts else []),
         *([Text(f"{left} more: --detail", "dim")] if left else []),
         *([Text(_without_loss(found), "dim")] if rows and found.without_loss else []),
         *([Text(line, "dim") for line in _for_another(found)] if rows else []),
         *([Text(KEY, "dim")] if rows else []),
         *(_numbers(rows) if detail else []),
+    )
+
+
+def makers_told(found: Comebacks) -> str:
+    """Say how many of the parts nobody wrote down the maker of."""
+    untold = f"{found.maker_not_told:,}" if found.maker_not_told else "none"
+    return (
+        f"Counted are parts that were fitted, {found.parts or 0:,} in all; of {untold} of them it "
+        "was not written down who made it."
     )
 
 

@@ -10,6 +10,7 @@ from kb.rates.waste import Waste
 from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.reports import evaluate as words
 from kb.reports import page
+from kb.reports.comebacks import makers_told
 from kb.reports.evaluate_page import calibration
 from kb.reports.fixes import rate_line
 from kb.reports.fixes_page import chart
@@ -78,6 +79,7 @@ def to_html(found: Friday) -> str:
         page.paragraph(FAIRNESS),
         *_waste("by fix", found.by_fix),
         *_waste("by cause", found.by_cause),
+        *_by_maker(found.by_maker),
         *_readings(found.readings),
         *_calibration(found.evaluation),
         page.heading("What the history rests on"),
@@ -182,6 +184,13 @@ def _waste(how: str, found: Comebacks) -> Iterator[str]:
         map(_row, rows),
         caption=f"What came back or was in vain, {how}{more}",
     )
+
+
+def _by_maker(found: Comebacks) -> Iterator[str]:
+    """Tell makers of parts apart, if anybody wrote one down."""
+    if found.parts != found.maker_not_told:
+        yield from _waste("by who made the part", found)
+        yield page.paragraph(makers_told(found), soft=True)
 
 
 def _row(each: Waste) -> tuple[str, ...]:

@@ -437,6 +437,7 @@ def _attempt(attempt: Attempt) -> str:
         attempt.verified and f"verified: {attempt.verified}",
         attempt.proofs and f"proved: {', '.join(attempt.proofs)}",
         attempt.supposed and f"tried for {attempt.supposed.label}",
+        attempt.part_maker and f"part made by {attempt.part_maker}",
         f"parts {attempt.parts_cost:,.2f}" if attempt.parts_cost is not None else None,
         _minutes(attempt.minutes),
         said and f"“{said}”",

@@ -347,6 +347,7 @@ class JobWords:
             attempt,
             component=self._component(attempt),
             supposed=attempt.supposed and self.shown_cause(attempt.supposed),
+            part_maker=attempt.part_maker and self.named(attempt.part_maker),
             words=self._shown(attempt.words),
             verified=self._shown(attempt.verified),
         )
@@ -617,4 +618,5 @@ def _sentences(job: Job) -> Iterator[str]:
 
 def _attempt(attempt: Attempt) -> Iterable[str]:
     supposed = attempt.supposed.label if attempt.supposed else None
-    return filter(None, (attempt.label, attempt.words, attempt.verified, supposed))
+    told = (attempt.label, attempt.words, attempt.verified, supposed, attempt.part_maker)
+    return filter(None, told)

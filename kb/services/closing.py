@@ -61,6 +61,7 @@ class Closing:
     fix: str | None = None
     cured: bool | None = None
     verified: str | None = None
+    part_maker: str | None = None
     parts_cost: float | None = None
     minutes: int | None = None
     closed: date | None = None
@@ -246,6 +247,7 @@ def _final_attempts(base: Job, told: Closing) -> tuple[Attempt, ...]:
     details = {
         "cured": told.cured,
         "verified": told.verified,
+        "part_maker": told.part_maker,
         "parts_cost": told.parts_cost,
         "minutes": told.minutes,
         "proofs": told.proofs or None,

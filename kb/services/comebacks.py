@@ -10,14 +10,21 @@ from kb.case import Job, RepairRecord, even
 from kb.errors import Notice
 from kb.progress import Progress
 from kb.rates.trials import Trial, trials
-from kb.rates.waste import Waste, fix_of, wasted
+from kb.rates.waste import (
+    MAKER_NOT_TOLD,
+    Waste,
+    apart_by_maker,
+    fix_of,
+    maker_of,
+    wasted,
+)
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
 from kb.services.advisable import only_advisable
 from kb.services.closed_cases import closed_between, read_cases
 from kb.services.fixes import one_hand, unseen_returns
 from kb.services.indexing import shop_wording
-from kb.settings import Settings
+from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -29,6 +36,7 @@ class WorkKind(StrEnum):
     ACTION = "action"
     CAUSE = "cause"
     MODEL = "model"
+    MAKER = "maker"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +45,8 @@ class Comebacks:
 
     `whole` is all of it together; of `without_loss` kinds nothing is known to have been for
     nothing and no return is to be judged, and they have no row. With `by` it is one person's own
-    work.
+    work. By maker all is of parts that were fitted: of `parts` jobs' parts the maker of
+    `maker_not_told` is not; both are None otherwise.
     """
 
     kind: WorkKind
@@ -50,6 +59,8 @@ class Comebacks:
     whole: Waste | None
     rows: tuple[Waste, ...]
     without_loss: int
+    parts: int | None = None
+    maker_not_told: int | None = None
 
 
 def comebacks(
@@ -84,18 +95,21 @@ def comebacks(
 class TrialsOfCases:
     """All that was tried on some cases, by number, for whatever it is counted.
 
-    `untagged` are cases whose car nothing tells from others.
+    `advisable` are the repairs without what nobody should repeat, whose trials these are by the
+    settings `rates`; `untagged` are cases whose car nothing tells from others.
     """
 
     cases: Mapping[int, Job]
     repairs: Sequence[RepairRecord]
+    advisable: Sequence[RepairRecord]
+    rates: RateSettings
     trials: Sequence[Trial]
     untagged: Collection[int]
 
     @cached_property
     def whole(self) -> Waste | None:
         """What of all of it together was for nothing; None if nothing was tried."""
-        return next(iter(wasted(self.trials, lambda _: "all of it")), None)
+        return _together(self.trials)
 
     @cached_property
     def unseen(self) -> tuple[str, ...]:
@@ -107,21 +121,32 @@ class TrialsOfCases:
         """What is said where most was heard by one person."""
         return tuple(one_hand(self.repairs))
 
+    def counted_by(self, kind: WorkKind) -> Sequence[Trial]:
+        """Return what counts by a kind of work: by maker parts alone, each maker's by itself."""
+        if kind is not WorkKind.MAKER:
+            return self.trials
+        known = self.trials
+        if any(tried.part_maker for repair in self.repairs for tried in repair.attempts):
+            known = list(trials(apart_by_maker(self.advisable), self.rates))
+        return [each for each in known if each.tried.component and maker_of(each)]
+
 
 def trials_of(work: UnitOfWork, jobs: Iterable[Job], settings: Settings) -> TrialsOfCases:
     """Tell what was tried on cases read before, and how it ended."""
     cases = {job.number: job for job in jobs if job.number is not None}
     repairs = [each for each in work.repairs.all() if each.number in cases]
-    known = list(trials(only_advisable(repairs), settings.rates))
-    return TrialsOfCases(cases, repairs, known, work.repairs.untagged())
+    advisable = only_advisable(repairs)
+    known = list(trials(advisable, settings.rates))
+    untagged = work.repairs.untagged()
+    return TrialsOfCases(cases, repairs, advisable, settings.rates, known, untagged)
 
 
 def comebacks_of(
     work: UnitOfWork, tried: TrialsOfCases, *, kind: WorkKind, by: str | None = None
 ) -> Comebacks:
     """Count what came back of what was tried."""
-    cases = tried.cases
-    kinds = wasted(tried.trials, lambda trial: _kind(trial, cases, kind))
+    cases, known = tried.cases, tried.counted_by(kind)
+    kinds = wasted(known, lambda trial: _kind(trial, cases, kind))
     rows = tuple(replace(row, what=FIT.named(row.what)) for row in kinds if row.may_be_lost)
     numbers = {number for row in rows for number in (*row.jobs, *row.to_judge)}
     lost = [cases[number] for number in sorted(numbers)]
@@ -141,10 +166,20 @@ def comebacks_of(
         notices=(*tried.unseen, *(() if by else tried.heard_by_one))
         if cases
         else (Notice.NO_CASES,),
-        whole=tried.whole,
+        whole=_together(known) if kind is WorkKind.MAKER else tried.whole,
         rows=rows,
         without_loss=len(kinds) - len(rows),
+        **_makers_told(known) if kind is WorkKind.MAKER else {},
     )
+
+
+def _together(known: Iterable[Trial]) -> Waste | None:
+    return next(iter(wasted(known, lambda _: "all of it")), None)
+
+
+def _makers_told(parts: Sequence[Trial]) -> dict[str, int]:
+    untold = sum(maker_of(each) == MAKER_NOT_TOLD for each in parts)
+    return {"parts": len(parts), "maker_not_told": untold}
 
 
 def _kind(trial: Trial, cases: Mapping[int, Job], kind: WorkKind) -> str | None:
@@ -156,6 +191,8 @@ def _kind(trial: Trial, cases: Mapping[int, Job], kind: WorkKind) -> str | None:
         return fix_of(trial)
     if kind is WorkKind.ACTION:
         return str(trial.tried.action)
+    if kind is WorkKind.MAKER:
+        return maker_of(trial)
     if kind is WorkKind.CAUSE:
         cause = (trial.left and job.attempts[-1].supposed) or job.cause
         return None if cause is None else cause.label

@@ -83,6 +83,7 @@ class Friday:
     fixes: dict[int, FixesAnswer]
     by_fix: Comebacks
     by_cause: Comebacks
+    by_maker: Comebacks
     readings: tuple[ReadingSpread, ...]
     cautions: tuple[str, ...]
     health: Health
@@ -128,6 +129,7 @@ def friday(
             },
             by_fix=by_fix,
             by_cause=comebacks_of(work, tried, kind=WorkKind.CAUSE),
+            by_maker=comebacks_of(work, tried, kind=WorkKind.MAKER),
             readings=readings,
             cautions=cautions_of(_situation(scan, by_fix, readings, cases), wording),
             health=health(

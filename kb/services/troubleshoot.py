@@ -20,6 +20,7 @@ from kb.case import (
 from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
+from kb.intake.part_makers import find_maker
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
@@ -321,9 +322,11 @@ def done(
         longer = replace(job, tests=(*job.tests, made))
         return draft_of(longer, working.job).as_kind(StepDraft, before=working.advice)
     action, component = step.title.split(" ", 1)
+    maker = find_maker(told.words or "") if action == Action.REPLACED else None
     attempt = Attempt(
         action=Action(action),
         component=component,
+        part_maker=maker and maker.name,
         words=told.words,
         cured=branch is step.branches[0],
         minutes=told.minutes,

@@ -163,7 +163,7 @@ class Repairs(InTransaction):
             name = (told[0], told[1])
             if name not in fixes:
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
-            row = (*told[: len(_ATTEMPT)], fixes[name], supposed)
+            row = (*told[: len(_TRIED)], fixes[name], supposed, told[len(_TRIED)])
             attempts[number].append(Tried._make(row))
         contacts: dict[int, list[Heard]] = defaultdict(list)
         heard = _parts(CONTACTS, _CONTACT, wanted)
@@ -197,7 +197,8 @@ _JOB = JOBS.c[
     "reproduced",
     "complaint",
 ]
-_ATTEMPT = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
+_TRIED = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
+_ATTEMPT = (*_TRIED, ATTEMPTS.c.part_maker)
 _SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
 _CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job", "by"]
 _TOLD_BACK = CONTACTS.c.outcome == Outcome.COMEBACK

@@ -1,6 +1,7 @@
 """`kb comebacks` at the terminal."""
 
 import json
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -18,14 +19,15 @@ def run(address: str, *words: str, who: str | None = None) -> Result:
     return CliRunner().invoke(kb, command, env={"KB_WHO": ""})
 
 
-@pytest.mark.parametrize("kind", ["fix", "action", "cause", "model"])
+@pytest.mark.parametrize("kind", ["fix", "action", "cause", "model", "maker"])
 def test_the_page_fits_and_its_caution_comes_first(demo_store: str, kind: str) -> None:
     result = run(demo_store, "--by", kind)
     assert result.exit_code == 0
     assert max(map(len, result.output.splitlines())) <= 80
     assert result.output.startswith("CAUTION")
     assert "all of it" in result.output
-    assert ("Without a row: " in result.output) is (kind != "model")  # every model has lost some
+    every_row = kind in {"model", "maker"}  # of each something was lost
+    assert ("Without a row: " in result.output) is not every_row
 
 
 def test_no_figure_and_no_heading_is_cut_where_there_is_little_room(
@@ -95,3 +97,28 @@ def test_an_empty_store_is_no_error(empty_store: str) -> None:
     result = run(empty_store)
     assert result.exit_code == 0
     assert "no closed job" in result.output
+
+
+def test_parts_are_counted_by_who_made_them(empty_store: str) -> None:
+    with UnitOfWork(open_store(empty_store)) as work:
+        for job, maker in zip(four_relays(), 2 * ["Norvik", None, " norvik", "Zelto"], strict=True):
+            (fix,) = job.attempts
+            fix = replace(fix, part_maker=maker, cured=maker is None, minutes=30)
+            work.jobs.add(replace(job, attempts=(fix,)))
+        work.commit()
+    page = run(empty_store, "--by", "maker").output
+    assert "Counted are parts that were fitted, 8 in all; of 2 of them" in page
+    told = json.loads(run(empty_store, "--by", "maker", "--json").output)
+    assert (told["parts"], told["maker_not_told"]) == (8, 2)
+    rows = {each["what"]: (each["in_vain"], each["minutes"]) for each in told["rows"]}
+    assert {what: counts for what, counts in rows.items() if counts[0]} == {
+        "Norvik": (4, 120),
+        "Zelto": (2, 60),
+    }
+    assert json.loads(run(empty_store, "--json").output)["maker_not_told"] is None
+
+
+def test_where_nobody_told_a_maker_the_page_says_so(demo_store: str) -> None:
+    told = json.loads(run(demo_store, "--by", "maker", "--json").output)
+    assert told["parts"] == told["maker_not_told"] > 0
+    assert [each["what"] for each in told["rows"]] == ["maker not told"]

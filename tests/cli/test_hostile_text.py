@@ -156,6 +156,7 @@ def filled(texts: Iterator[str], number: int, opened: date) -> Job:
                 component=say(),
                 words=say(),
                 supposed=supposed,
+                part_maker=say(),
                 cured=False,
                 verified=say(),
             ),

@@ -67,7 +67,8 @@ PARTS = (
     "code 1 b1234 13 --status stored",
     'reading 1 "RF pretensioner 2.3 ohm" --stage "after the fix" --good --method "scan tool"',
     'test 1 "substitute load: lamp out" --minutes 25 --points-to plug --clears bag --clears loom',
-    'attempt 1 "replaced clock spring" --not-cured --cost 118 --supposed "worn clock spring"',
+    'attempt 1 "replaced clock spring" --not-cured --cost 118 --part-maker Norvik'
+    ' --supposed "worn clock spring"',
     'contact 1 comeback --on 2026-05-02 --km "91 000" --job "#2" --words "lamp again"',
 )
 
@@ -82,7 +83,7 @@ def test_every_part_has_a_command_with_its_details(empty_store: str) -> None:
         "B1234-13 stored",
         "pretensioner, right front 2.3 ohm, scan tool, after the fix, good",
         "points to plug, clears bag and loom, 25 min",
-        "did not cure, tried for clock spring: worn, parts 118.00",
+        "did not cure, tried for clock spring: worn, part made by Norvik, parts 118.00",
         "2026-05-02 comeback, 91,000 km, as job 2, “lamp again”",
     ):
         assert told in sheet
@@ -286,6 +287,7 @@ OPTIONS = [
     "--yes",
     "--mode",
     "--supposed",
+    "--part-maker",
     "--proof",
     "--never-reproduced",
     "--why",

@@ -80,6 +80,7 @@ FILLED = Job(
             component=STEP,
             words=STEP,
             supposed=FAULT,
+            part_maker=STEP,
             cured=False,
             verified=STEP,
         ),

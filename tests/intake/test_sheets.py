@@ -165,6 +165,7 @@ def _only(tmp_path: Path, path: str, cell: str, **settings: Any) -> Any:
         ("closed", "2026-03-02", date(2026, 3, 2)),
         ("system", "Brakes", System.BRAKES_WHEEL_SPEED),
         ("attempts[0].cured", "No", False),
+        ("attempts[0].part_maker", "Norvik", "Norvik"),
         ("cause.failure_mode", "Worn ", "worn"),
         ("complaint", "two\r\nlines", "two\nlines"),
         ("complaint", "'=1+2", "=1+2"),

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
 from kb.rates.trials import trials
-from kb.rates.waste import Waste, wasted
+from kb.rates.waste import MAKER_NOT_TOLD, Waste, apart_by_maker, maker_of, wasted
 from kb.settings import RateSettings
 from tests.job_repairs import repairs_of_jobs
 
@@ -110,3 +110,41 @@ def test_what_was_in_vain_for_another_cause_is_told_apart() -> None:
     assert (found["cleaned"].in_vain, found["cleaned"].for_another) == (2, 1)
     left = counted(job(3, tried(False, supposed=other)))["cleaned"]  # counts for the loom itself
     assert (left.in_vain, left.for_another) == (1, 0)
+
+
+def by_maker(*jobs: Job) -> dict[str, Waste]:
+    known = list(trials(apart_by_maker(repairs_of_jobs(jobs)), RateSettings()))
+    return {each.what: each for each in wasted(known, maker_of)}
+
+
+def fitted(cured: bool | None, maker: str | None, **more: Any) -> Attempt:
+    return tried(cured, Action.REPLACED, part_maker=maker, **more)
+
+
+def test_parts_are_told_apart_by_who_made_them_and_work_without_a_part_counts_nowhere() -> None:
+    found = by_maker(
+        job(1, fitted(True, "Norvik", minutes=30), back=20),
+        job(2, fitted(True, "norvik "), held=200),
+        job(3, fitted(True, None, parts_cost=9), back=30),
+        job(4, tried(False, Action.CLEANED), fitted(True, "Zelto")),
+    )
+    counts = {what: (each.cured, each.came_back, each.in_vain) for what, each in found.items()}
+    assert counts == {"Norvik": (2, 1, 0), MAKER_NOT_TOLD: (1, 1, 0), "Zelto": (1, 0, 0)}
+    assert (found["Norvik"].minutes, found[MAKER_NOT_TOLD].parts_cost) == (30, 9)
+
+
+def test_the_same_part_of_two_makers_on_one_job_counts_for_each() -> None:
+    one = job(1, fitted(False, "Norvik", minutes=30), fitted(True, "Zelto"), held=300)
+    found = by_maker(one)
+    assert (found["Norvik"].in_vain, found["Norvik"].minutes, found["Zelto"].cured) == (1, 30, 1)
+    rated = [*trials(repairs_of_jobs([one]), RateSettings())]
+    assert [(each.times, each.tried.cured) for each in rated] == [(2, True)]  # one fix, as rated
+
+
+def test_makers_change_no_count_by_fix() -> None:
+    jobs = [job(n, fitted(n % 2 > 0, maker), back=9) for n, maker in enumerate("NZNN", start=1)]
+    plain = [
+        replace(each, attempts=tuple(replace(a, part_maker=None) for a in each.attempts))
+        for each in jobs
+    ]
+    assert counted(*jobs) == counted(*plain)

@@ -308,3 +308,20 @@ def test_contacts_get_who_first_noted_them_as_the_history_tells_it(address: str)
     upgrade_store(address, copy_first=False)
     with UnitOfWork(open_store(address), read_only=True) as work:
         assert [each.by for each in work.jobs.get(1).contacts] == ["BT", "KS", None]
+
+
+def test_a_store_without_makers_of_parts_gets_room_for_them(address: str) -> None:
+    attempt = Attempt(action=Action.REPLACED, component="seat connector", part_maker="Norvik")
+    with UnitOfWork(open_store(address)) as work:
+        stored = work.jobs.add(replace(JOB, attempts=(attempt,)))
+        work.commit()
+    at_revision(address, "0010")
+    assert "part_maker" not in rows(open_engine(address))["attempts"][0]
+    upgrade_store(address, copy_first=False)
+    check(address)
+    with UnitOfWork(open_store(address)) as work:
+        (kept_attempt,) = work.jobs.get(1).attempts
+        assert kept_attempt == replace(attempt, part_maker=None)
+        work.jobs.replace(replace(work.jobs.get(1), attempts=(attempt,)))
+        work.commit()
+        assert work.jobs.get(1) == stored

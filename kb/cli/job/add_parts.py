@@ -119,6 +119,7 @@ COMMANDS = (
         click.option("--cured/--not-cured", default=None, help="Whether the complaint was gone."),
         click.option("--verified", help="How that was made sure."),
         click.option("--supposed", callback=_supposed, help="Cause it was tried for."),
+        click.option("--part-maker", help="Who made the part that was fitted."),
         click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts."),
         _minutes(),
     ),

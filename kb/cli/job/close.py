@@ -79,6 +79,7 @@ NEW = "n"
     default=None,
     help="The fault was never seen to occur here.",
 )
+@click.option("--part-maker", help="Who made the part that was fitted.")
 @click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts.")
 @click.option("--minutes", type=MINUTES, help="Work on the fix.")
 @day_option("--closed", "Day of closing, as 2026-03-02; else today.")
