@@ -1,6 +1,7 @@
 """`kb comebacks` at the terminal."""
 
 import json
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -95,3 +96,18 @@ def test_an_empty_store_is_no_error(empty_store: str) -> None:
     result = run(empty_store)
     assert result.exit_code == 0
     assert "no closed job" in result.output
+
+
+def test_a_return_of_a_fix_never_told_to_have_cured_is_said_to_be_beside_the_cured(
+    empty_store: str,
+) -> None:
+    told, back = four_relays()[:2]
+    (fix,) = told.attempts
+    told = replace(told, attempts=(replace(fix, cured=None),))
+    with UnitOfWork(open_store(empty_store)) as work:
+        work.jobs.add(told)
+        work.jobs.add(back)
+        work.commit()
+    page = " ".join(run(empty_store).output.split())
+    assert "replaced starter relay 0 0+1?" in page
+    assert "+N?: N jobs more, told to be cured or not told, were back" in page
