@@ -176,6 +176,21 @@ def test_a_comeback_that_nobody_told_is_said_of_a_similar_job(shop: str) -> None
     assert "Came back: #2 of 2026-02-11 proved the same cause." in console.export_text()
 
 
+def test_a_fix_that_came_back_is_no_example_of_a_proof(shop: str) -> None:
+    put(shop, replace(job("K2", CLOSED + 5 * DAY), proved_by="plug wiggled, lock ran"))
+    put(shop, replace(job("K3", CLOSED + 3 * DAY), proved_by="4.1 V at the plug"))
+
+    def told() -> list[int]:
+        first = causes(shop, ASKED, Settings()).causes[0]
+        return [first.proved.job] if first.proved else []
+
+    assert told() == [2]
+    keep(shop, heard(shop, 2, Outcome.COMEBACK, today=TODAY))
+    assert told() == [3]
+    keep(shop, heard(shop, 3, Outcome.COMEBACK, today=TODAY))
+    assert told() == []
+
+
 def test_returns_are_listed_however_short_the_list(shop: str) -> None:
     put(shop, job("K2", CLOSED))
     for ref in ("K1", "K2"):
