@@ -87,6 +87,12 @@ _AFTER_NEW = compiled(
 _NEAR = 80
 _AT_ONCE = len(", then ")
 """Between two fixes without a word on how the first fared."""
+_JOINED = compiled(
+    r"[\s,]*(?:(?:and|plus|und|et|oraz|i)\b|[&+])(?!\s*(?:then|next|after|later|finally|dann"
+    r"|danach|puis|ensuite|potem)\b)",
+    re.IGNORECASE,
+)
+"""Between two fixes that were made together."""
 _PIECE = compiled(r"[^\s,;.\n][^,;.\n]*")
 _SIGNED = compiled(r"(?<![\s,;–-])[\s,;–-]++(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
 """Who did it, at the end."""
@@ -216,7 +222,12 @@ def _find(text: str, today: date, *, left_cured: bool) -> Findings:
     ]
     told["attempts"] = _taken_back(spent.shared(judged, places["attempts"]), places, told)
     parted.doubts += _shared_outcomes(told["attempts"], fixes, text)
-    told["attempts"] = _doubted(told["attempts"], places["attempts"], parted, spent.masked)
+    told["attempts"] = _doubted(
+        _without_shared_cure(told["attempts"], fixes, text),
+        places["attempts"],
+        parted,
+        spent.masked,
+    )
     verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
     aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
@@ -367,7 +378,28 @@ def _shared_outcomes(
     for (one, before), (two, part) in pairwise(zip(attempts, parts, strict=True)):
         if two.cured and one.cured is None and part.place.start - before.head.end < _AT_ONCE:
             why = f"tells the outcome of “{two.label}” alone; tell that of “{one.label}” as well"
+            if _joined(before, part, text):
+                why = (
+                    f"tells one cure for two fixes, so of neither; tell “{one.label}” and "
+                    f"“{two.label}” apart, each with how it fared"
+                )
             yield Doubt(text[slice(*part.place)], why, part.place)
+
+
+def _without_shared_cure(
+    attempts: Sequence[Attempt], parts: Sequence[LinePart], text: str
+) -> list[Attempt]:
+    """Leave it untold which of two fixes joined by *and* cured, where one cure is told of both."""
+    found = list(attempts)
+    for place, (before, part) in enumerate(pairwise(parts), 1):
+        if found[place].cured and attempts[place - 1].cured is None and _joined(before, part, text):
+            found[place] = replace(found[place], cured=None, verified=None)
+    return found
+
+
+def _joined(before: LinePart, part: LinePart, text: str) -> bool:
+    """Whether two fixes were made together, and not the later one as the first did not cure."""
+    return _JOINED.match(text, before.head.end, part.place.end) is not None
 
 
 def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[Reading]:

@@ -10,7 +10,7 @@ from math import sqrt
 import numpy as np
 
 from kb.case import LaterVisit, Outcome, RepairRecord, System
-from kb.rates.returns import is_told_the_same
+from kb.rates.returns import is_told_the_same, system_of
 from kb.rates.shrinkage import Posterior, StagedHistory, beyond
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Trial, trials
@@ -171,7 +171,7 @@ def due(
                     risk=judge.risk(trial, days),
                     width=judge.narrowing(trial, days),
                     cases=cases[trial.cause],
-                    grave=repair.system in GRAVE,
+                    grave=system_of(repair.system, repair.complaint) in GRAVE,
                     back=trial.back,
                     untold=not trial.lives,
                     car=car,

@@ -13,6 +13,8 @@ from functools import cache, lru_cache
 
 from kb.bands.conditions import conditions
 from kb.case import Heard, LaterVisit, Outcome, RepairRecord, System, same_text, tells_of_fix
+from kb.intake.said_fine import system_at_fault
+from kb.intake.wording import Wording
 from kb.patterns import compiled
 
 LIKE_WORDS = 0.6
@@ -110,6 +112,17 @@ def again_unsaid(repair: RepairRecord) -> Iterator[LaterVisit]:
             yield visit
 
 
+def came_back_on(repair: RepairRecord) -> date | None:
+    """Return the day of the first comeback that counts, None where there is none.
+
+    That it held when asked after later counts no more: the first failure is what a rate knows.
+    """
+    days = [each.on for each in answers(repair) if each.outcome is Outcome.COMEBACK]
+    if not mended_again(repair):
+        days += [each.opened for each in repair.visits if came_again(repair, each)]
+    return min(days, default=None)
+
+
 def denied_again(repair: RepairRecord) -> Iterator[LaterVisit]:
     """Yield the visits that were surely for the same cause, though somebody said they were not.
 
@@ -161,15 +174,35 @@ def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
 
     It has a code of the same family (`kb.case.TroubleCode.family`), or its words are like (see
     `LIKE_WORDS`), or name no fault but say that it is the same again, or it proved the same cause,
-    or it is about the same system within `SAME_SYSTEM_DAYS` of the handover.
+    or it is about the same system (`system_of`) within `SAME_SYSTEM_DAYS` of the handover.
     """
-    if (
-        _is_soon(repair, visit)
-        and repair.system is visit.system
-        and repair.system not in (None, System.OTHER)
-    ):
+    here, there = (system_of(each.system, each.complaint) for each in (repair, visit))
+    if _is_soon(repair, visit) and here is there and here not in (None, System.OTHER):
         return True
     return _is_same_complaint(repair, visit)
+
+
+def system_of(recorded: System | None, complaint: str) -> System | None:
+    """Return which system a job is taken to be about: the recorded one, else what its words tell.
+
+    A job that was opened here had its words asked then; one that was imported may name none.
+
+    Examples
+    --------
+    >>> system_of(None, "blower only works on top speed").value
+    'climate'
+    """
+    return recorded or _told_system(complaint)
+
+
+@lru_cache(maxsize=20_000)
+def _told_system(complaint: str) -> System | None:
+    return system_at_fault(complaint, _usual_wording())
+
+
+@cache
+def _usual_wording() -> Wording:
+    return Wording.default()
 
 
 def answers(repair: RepairRecord) -> list[Heard]:
@@ -257,7 +290,8 @@ def _is_same_complaint(repair: RepairRecord, visit: LaterVisit) -> bool:
 def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     here, there = _words(repair.complaint), _words(visit.complaint)
     if there <= _OF_RETURNS and _SAYS_AGAIN.search(visit.complaint):
-        return None in (repair.system, visit.system) or repair.system is visit.system
+        about = {system_of(each.system, each.complaint) for each in (repair, visit)}
+        return None in about or len(about) == 1
     both = len(here & there)
     most_of_one = both >= max(LEAST_SAID_AGAIN, SAID_AGAIN * min(len(here), len(there)))
     if most_of_one and _SAYS_AGAIN.search(visit.complaint):

@@ -220,7 +220,7 @@ def _done_on_cards(likely: LikelyCause, *, detail: bool) -> Iterator[str]:
 
 def may_be_next(answer: CausesAnswer, fix: FixRate) -> bool:
     """Whether a fix is left to be tried on the job asked about."""
-    vain = (*answer.in_vain, *answer.came_back.values())
+    vain = (*answer.in_vain, *answer.came_back.values(), *answer.needless)
     return not answer.cured_by and even(fix.label) not in map(even, vain)
 
 

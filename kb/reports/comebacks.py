@@ -15,12 +15,11 @@ MOST_ROWS = 8
 """Rows without --detail."""
 HEADER = ("", "cured", "back", "vain", "unheard", "min", "parts")
 KEY = (
-    "Cured: left without the complaint. Back: of these, came back; +N?: N more were back for "
-    "something alike that nobody has judged. Vain: tried and did not cure. "
-    "Unheard: of the cured, neither asked after nor seen again. Counted by job, where kb fixes "
-    "counts a car once. Who asks more hears of more that "
-    "came back: read back beside unheard. Min, parts: spent on what was for nothing, as far as it "
-    "was written down."
+    "Cured: left without the complaint. Back: of these, came back; +N?: N jobs more, told to be "
+    "cured or not told, were back for something alike that nobody has judged. Vain: tried and did "
+    "not cure. Unheard: of the cured, neither asked after nor seen again. Counted by job, where kb "
+    "fixes counts a car once. Who asks more hears of more that came back: read back beside "
+    "unheard. Min, parts: spent on what was for nothing, as far as it was written down."
 )
 MANY = {WorkKind.FIX: "fixes"}
 NOTHING = "Nothing is known to have come back or to have been tried in vain."

@@ -7,7 +7,7 @@ from kb.recall.recall import SignalShare
 from kb.recall.why import Why
 from kb.reports import layout
 from kb.reports.causes import asked_rows
-from kb.reports.job import back_line
+from kb.reports.job import again_line, back_line, denied_line
 from kb.reports.labels import day, percent, plural
 from kb.reports.past_jobs import work_lines
 from kb.safety.job_words import FIT
@@ -41,6 +41,8 @@ def _rows(match: Match) -> list[tuple[str, Text]]:
         *(("", Text(line)) for line in work_lines(match)),
         *([("", Text(f"proved by: {match.proved_by}"))] if match.proved_by else []),
         *([("", Text(back_line(match.back)))] if match.back else []),
+        *([("", Text(denied_line(match.denied)))] if match.denied else []),
+        *([("", Text(again_line(match.again)))] if match.again else []),
         ("", Text(f"alike: {why_line(match.why)}", style="dim")),
         ("", Text(f"for and against: {parts_line(match.parts)}", style="dim")),
     ]

@@ -1,6 +1,6 @@
 """Asking the shop's past for the likely causes, with what fixed them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import chain
@@ -135,14 +135,14 @@ class CausesAnswer:
     """Causes, likeliest first, under the cautions.
 
     The chances, `other_causes` (those not told), `doubt` (that what is proposed of the cards behind
-    them is wrong) and `not_seen_before` sum to one. `cases` are past
-    jobs with a cause, `proposed` the cards that nobody has reviewed of which one is proposed.
-    `typed` are the words asked with, `account` tells what became of them; `readings` how the
-    readings asked with compare with good ones here. `in_vain` are the fixes that did not cure the
-    job asked about while it is open, `came_back` those of earlier jobs, by number, that came back
-    as it; `cured_by` the one that did: what is left then is its proof. `start` tells where to start
-    where the cause is more likely than not one that was never seen here. `nearest` are like jobs
-    without a cause, told where most past jobs have none.
+    them is wrong) and `not_seen_before` sum to one. `cases` are past jobs with a cause, `proposed`
+    the cards that nobody has reviewed of which one is proposed. `typed` are the words asked with,
+    `account` tells what became of them; `readings` how the readings asked with compare with good
+    ones here. `in_vain` are the fixes that did not cure the job asked about while it is open,
+    `needless` those that mend what was renewed on it, `came_back` those of earlier jobs, by number,
+    that came back as it; `cured_by` the one that did: what is left then is its proof. `start` tells
+    where to start where the cause is more likely than not one that was never seen here. `nearest`
+    are like jobs without a cause, told where most past jobs have none.
     """
 
     typed: str
@@ -158,6 +158,7 @@ class CausesAnswer:
     doubt: float
     not_seen_before: float
     in_vain: tuple[str, ...]
+    needless: tuple[str, ...]
     came_back: dict[int, str]
     cured_by: str | None
     start: StartingPoint | None
@@ -274,6 +275,7 @@ def causes(
         doubt=ranking.doubt,
         not_seen_before=ranking.not_seen_before,
         in_vain=tuple(FIT.named(each.label) for each in vain),
+        needless=_needless(repairs.values(), (*vain, *before.values()), asked.known.wording),
         came_back={number: FIT.named(each.label) for number, each in before.items()},
         cured_by=FIT.named(cure.label) if cure else None,
         start=None if job else starting_point(diagnosis, asked.known.wording),
@@ -404,6 +406,19 @@ def _likely(
         all_proposed=len(of_cause),
         proposed_fixes=fixes_proposed(of_cause, cause.key),
     )
+
+
+def _needless(
+    known: Iterable[CauseRepairs], tried: Sequence[Attempt], wording: Wording
+) -> tuple[str, ...]:
+    """Return the fixes that are not left to be tried after those that did not cure."""
+    if not tried:
+        return ()
+    from kb.troubleshooting.remedies import is_left  # noqa: PLC0415  open jobs only
+
+    rates = (rate for each in known for rate in each.rates)
+    needless = (FIT.named(each.label) for each in rates if not is_left(each.label, tried, wording))
+    return tuple(dict.fromkeys(needless))
 
 
 def newest_proof(jobs: Sequence[Job], wording: Wording) -> LastProof | None:

@@ -14,6 +14,7 @@ import kb
 from kb.case import RepairRecord
 from kb.files import read_whole, write_whole
 from kb.rates.fixes import FixRate
+from kb.rates.returns import came_back_on
 from kb.services.indexing import moment_of
 from kb.store.address import index_folder
 from kb.store.mapping import cause_digest
@@ -102,8 +103,13 @@ class KeptRates:
 
 
 def last_proved(cases: Iterable[RepairRecord]) -> tuple[int, ...]:
-    """Return the numbers of the jobs, closed last, that tell what proved the cause."""
-    told: Sequence[RepairRecord] = [each for each in cases if each.proved_by]
+    """Return the numbers of the jobs, closed last, that tell what proved the cause.
+
+    One whose fix came back is no example of a proof.
+    """
+    told: Sequence[RepairRecord] = [
+        each for each in cases if each.proved_by and came_back_on(each) is None
+    ]
     newest = sorted(told, key=lambda each: (each.closed, each.number), reverse=True)
     return tuple(each.number for each in newest[:MOST_PROOFS])
 

@@ -8,7 +8,7 @@ from kb.case import Contact, Job, LaterVisit, Outcome, System, is_too_soon
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
-from kb.rates.returns import again_unsaid, denied_again
+from kb.rates.returns import again_unsaid, came_back_on, denied_again, system_of
 from kb.rates.trials import trials
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list, concerns, hazards
 from kb.safety.igniter import about_igniter
@@ -59,7 +59,8 @@ class JobSheet:
     return of the car for something alike that nobody has judged, `denied` the first that was said
     to be for another fault, and proved the same cause; `again` the first that proved it, and
     nobody said so. `uncounted` says why some fixes and contacts count for nothing, by the field
-    they are in; `undone` are the places of the entries that were taken back.
+    they are in; `undone` are the places of the entries that were taken back. `about` is the system
+    that its returns are compared by, see `kb.rates.returns.system_of`.
     """
 
     cautions: tuple[str, ...]
@@ -76,6 +77,7 @@ class JobSheet:
     again: LaterVisit | None = None
     uncounted: dict[str, str] = field(default_factory=dict)
     undone: tuple[int, ...] = ()
+    about: System | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,19 +160,30 @@ def show_job(
         back=back.get(number),
         denied=next((each for case in repairs for each in denied_again(case)), None),
         again=next((each for case in repairs for each in again_unsaid(case)), None),
-        uncounted=dict(_uncounted(job, void)),
+        uncounted=dict(_uncounted(job, void, came_back_on(repairs[0]) if repairs else None)),
         undone=undone,
+        about=system_of(job.system, job.complaint),
     )
 
 
 def void_visits(work: UnitOfWork, jobs: Iterable[Job]) -> frozenset[int]:
     """Return the numbers of void jobs that contacts of some jobs name."""
+    return void_of(named_visits(work, jobs).values())
+
+
+def named_visits(work: UnitOfWork, jobs: Iterable[Job]) -> dict[int, Job]:
+    """Return the jobs that contacts of some jobs name, by their numbers."""
     named = {each.job for job in jobs for each in job.contacts if each.job is not None}
     known = work.jobs.get_many(work.jobs.uids_of(named)) if named else ()
-    return frozenset(each.number for each in known if each.void is not None and each.number)
+    return {each.number: each for each in known if each.number}
 
 
-def _uncounted(job: Job, void: Collection[int]) -> Iterator[tuple[str, str]]:
+def void_of(jobs: Iterable[Job]) -> frozenset[int]:
+    """Return the numbers of those jobs that are void."""
+    return frozenset(each.number for each in jobs if each.void is not None and each.number)
+
+
+def _uncounted(job: Job, void: Collection[int], back: date | None) -> Iterator[tuple[str, str]]:
     """Yield the field of each fix and contact that counts for nothing, and why."""
     if job.void is not None:
         lists = (("attempts", job.attempts), ("contacts", job.contacts))
@@ -179,8 +192,16 @@ def _uncounted(job: Job, void: Collection[int]) -> Iterator[tuple[str, str]]:
         return
     for place, each in enumerate(job.contacts):
         why = _why_uncounted(each, job.closed, void)
+        if why is None and overtaken(each, back):
+            why = f"the car came back on {back}"
         if why is not None:
             yield f"contacts[{place}]", why
+
+
+def overtaken(contact: Contact, back: date | None) -> bool:
+    """Whether it was told that a car was good on the day of a comeback that counts, or later."""
+    good = contact.outcome in {Outcome.HELD, Outcome.OTHER_REASON}
+    return good and back is not None and contact.on >= back
 
 
 def _why_uncounted(contact: Contact, handed_over: date | None, void: Collection[int]) -> str | None:

@@ -3,16 +3,27 @@
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from operator import attrgetter
 
 from kb.cards.proposed import ProposedCase
-from kb.case import Attempt, Complaint, Job, LaterVisit, is_too_soon, tells_of_fix
+from kb.case import (
+    Attempt,
+    Complaint,
+    Job,
+    LaterVisit,
+    Outcome,
+    RepairRecord,
+    is_too_soon,
+    tells_of_fix,
+)
 from kb.intake.wording import Wording
+from kb.rates.returns import again_unsaid, answers, came_back_on, denied_again
 from kb.recall.recall import Neighbour, SignalShare
 from kb.recall.text_signal import TextModel
 from kb.recall.why import Why, why
 from kb.safety.hazards import Situation
 from kb.safety.job_words import JobWords
-from kb.services.lookup import returns_of, void_visits
+from kb.services.lookup import named_visits, overtaken, returns_of, void_of
 from kb.store.unit_of_work import UnitOfWork
 
 
@@ -35,9 +46,10 @@ class Match:
     done : tuple of str
         Everything that was done, each with whether it cured, as far as that was told.
     heard : str or None
-        What was last heard of the car since.
-    back : LaterVisit or None
-        The first return of its car for something alike that nobody has judged.
+        What was heard of the car since: the first comeback if there is one, else what was last
+        heard.
+    back, again, denied : LaterVisit or None
+        As in `kb.services.lookup.JobSheet`.
     """
 
     number: int
@@ -58,6 +70,8 @@ class Match:
     why: Why
     parts: tuple[SignalShare, ...]
     back: LaterVisit | None
+    again: LaterVisit | None
+    denied: LaterVisit | None
 
 
 def matches(
@@ -74,8 +88,9 @@ def matches(
     Of `cards` that nobody has reviewed it is told what may have been wrong.
     """
     jobs = list(jobs)
-    backs = returns_of(work, [neighbour.number for neighbour in neighbours])
-    void = void_visits(work, jobs)
+    numbers = [neighbour.number for neighbour in neighbours]
+    backs, visits = returns_of(work, numbers), named_visits(work, jobs)
+    repairs = {each.number: each for each in work.repairs.of_jobs(numbers)}
     return tuple(
         _match(
             neighbour,
@@ -83,7 +98,9 @@ def matches(
             JobWords.of(job, wording),
             why(complaint, job, model, wording),
             backs.get(neighbour.number),
-            void,
+            repairs.get(neighbour.number),
+            {number: _as_job(each, wording) for number, each in visits.items()},
+            void_of(visits.values()),
             cards.get(neighbour.number) if job.cause is None else None,
         )
         for neighbour, job in zip(neighbours, jobs, strict=True)
@@ -108,6 +125,8 @@ def _match(
     words: JobWords,
     alike: Why,
     back: LaterVisit | None,
+    repair: RepairRecord | None,
+    visits: Mapping[int, str],
     void: Collection[int],
     card: ProposedCase | None,
 ) -> Match:
@@ -125,11 +144,13 @@ def _match(
         fix=words.shown_fix(job.attempts[-1]) if job.attempts else None,
         done=tuple(_done(attempt, words) for attempt in job.attempts),
         notes=job.notes and words.shown(job.notes),
-        heard=_heard(job, void),
+        heard=_heard(job, repair, visits, void),
         proved_by=job.proved_by and words.shown(job.proved_by),
         why=alike,
         parts=neighbour.parts,
         back=back,
+        again=next(again_unsaid(repair), None) if repair else None,
+        denied=next(denied_again(repair), None) if repair else None,
     )
 
 
@@ -140,12 +161,34 @@ def _done(attempt: Attempt, words: JobWords) -> str:
     return f"{told} ({'cured' if attempt.cured else 'did not cure'})"
 
 
-def _heard(job: Job, void: Collection[int]) -> str | None:
-    """Return what was last heard of a job's car that counts."""
+def _as_job(visit: Job, wording: Wording) -> str:
+    """Name the job that a contact names, with what it proved to be."""
+    cause = visit.cause if visit.is_case else None
+    proved = (
+        f", which proved {JobWords.of(visit, wording).shown_cause(cause).label}" if cause else ""
+    )
+    return f"as #{visit.number}{proved}"
+
+
+def _heard(
+    job: Job, repair: RepairRecord | None, visits: Mapping[int, str], void: Collection[int]
+) -> str | None:
+    """Return what was heard of a job's car that counts: its first comeback, else the last word.
+
+    Beside the comeback it is said that what was told to hold later does not count.
+    """
     heard = [
         each
         for each in job.contacts
         if job.closed and tells_of_fix(each, job.closed) and each.job not in void
         if not is_too_soon(each, job.closed)
     ]
-    return f"{heard[-1].outcome}, {heard[-1].on.isoformat()}" if heard else None
+    back = came_back_on(repair) if repair else None
+    if repair is None or back is None:
+        return f"{heard[-1].outcome}, {heard[-1].on.isoformat()}" if heard else None
+    comebacks = [each for each in answers(repair) if each.outcome is Outcome.COMEBACK]
+    first = min(comebacks, key=attrgetter("on"), default=None)
+    came = (f"comeback, {first.on}", visits.get(first.job or 0)) if first else ()
+    late = ", ".join(f"{each.outcome} {each.on}" for each in heard if overtaken(each, back))
+    parts = [", ".join(filter(None, came)), late and f"{late}: does not count, as it came back"]
+    return "; ".join(filter(None, parts)) or None

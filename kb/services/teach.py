@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from kb.errors import Notice
 from kb.intake.systems import parse_system
+from kb.rates.returns import system_of
 from kb.safety.hazards import Situation, cautions_of
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import fit_rate, repairs_of
@@ -26,7 +27,11 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
     """Draw the lesson of one system from a store."""
     wanted = parse_system(system)
     with UnitOfWork(open_store(address), read_only=True) as work:
-        jobs = work.jobs.select(system=wanted, state="closed")
+        jobs = [
+            job
+            for job in work.jobs.select(system=wanted, or_unnamed=True, state="closed")
+            if system_of(job.system, job.complaint) is wanted
+        ]
         keys = dict.fromkeys(job.cause.key for job in jobs if job.cause)
         known = repairs_of(work, address, keys, settings)
         rates = {key: tuple(map(fit_rate, each.rates)) for key, each in known.items()}

@@ -268,14 +268,17 @@ class Jobs(Recording):
         code: TroubleCode | None = None,
         since: date | None = None,
         limit: int | None = None,
+        or_unnamed: bool = False,
     ) -> list[Job]:
         """List jobs, the last opened first.
 
         `state` is as `Job.state` tells it; void jobs are only listed by it. The words of `vehicle`
         must all occur in the vehicle's details, its ref and vin included; a code without a failure
-        type fits with any.
+        type fits with any. With `or_unnamed` jobs that name no system are listed with those of one.
         """
-        wanted = _wanted(state, vehicle, system, code, since)
+        wanted = _wanted(state, vehicle, None if or_unnamed else system, code, since)
+        if or_unnamed and system is not None:
+            wanted.append(or_(JOBS.c.system == system, JOBS.c.system.is_(None)))
         return self._last_opened(wanted, limit)
 
     def numbers_with(

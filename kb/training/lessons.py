@@ -8,6 +8,7 @@ from datetime import date
 from kb.case import Cause, Job, System
 from kb.intake.wording import Wording
 from kb.rates.fixes import FixRate
+from kb.rates.returns import system_of
 from kb.recurrence.association import Stratum, chance_of_association
 from kb.safety.job_words import FIT, JobWords, dangers_of
 from kb.statistics.summaries import known_median
@@ -94,9 +95,10 @@ def lesson(
 ) -> Lesson:
     """Draw the lesson of one system from a shop's jobs; those that are no cases are left out.
 
-    `rates` are the fixes of each cause, by `Cause.key`, the best first.
+    A job that names no system is taken to be about the one that its words tell. `rates` are
+    the fixes of each cause, by `Cause.key`, the best first.
     """
-    cases = [job for job in jobs if job.is_case and job.system is system]
+    cases = [job for job in jobs if job.is_case and system_of(job.system, job.complaint) is system]
     days = [job.opened for job in cases]
     return Lesson(
         system=system,

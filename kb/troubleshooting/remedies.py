@@ -65,6 +65,23 @@ class Remedy:
     tried: int
 
 
+def is_left(label: str, tried: Iterable[Attempt], wording: Wording) -> bool:
+    """Whether a fix is left to be tried after others that did not cure.
+
+    Not what was done, by whatever name of its part, nor what mends a part that was replaced or what
+    lies within it.
+    """
+    action, _, component = label.partition(" ")
+    return not any(
+        is_within(component, attempt.component, wording)
+        and (
+            action == attempt.action
+            or (attempt.action is Action.REPLACED and action in _NEEDLESS_ON_NEW)
+        )
+        for attempt in tried
+    )
+
+
 def remedies_for(
     causes: Sequence[Cause],
     fixes: Mapping[Key, Sequence[TriedFix]],
@@ -78,22 +95,11 @@ def remedies_for(
     None that was `tried` on the job, by whatever name of its part, nor any that mends a part
     which was replaced there or what lies within it.
     """
-
-    def is_left(action: str, component: str) -> bool:
-        return not any(
-            is_within(component, attempt.component, wording)
-            and (
-                action == attempt.action
-                or (attempt.action is Action.REPLACED and action in _NEEDLESS_ON_NEW)
-            )
-            for attempt in tried
-        )
-
     chosen: dict[str, tuple[float, float, int]] = {}
     cures: dict[str, dict[int, float]] = {}
     for place, cause in enumerate(causes):
         told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_mend(fix.label)]
-        told = [fix for fix in told if is_left(*fix.label.split(" ", 1))]
+        told = [fix for fix in told if is_left(fix.label, tried, wording)]
         kind = kind_of(cause.component, wording)
         usual = float(general_tests().repair_minutes[kind])
         if told:
@@ -103,7 +109,7 @@ def remedies_for(
             cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
         else:
             label, count, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
-            if not is_left(Action.REPAIRED, cause.component):
+            if not is_left(label, tried, wording):
                 continue
             if not guard.may_mend(cause.component):
                 continue

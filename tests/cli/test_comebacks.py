@@ -122,3 +122,18 @@ def test_where_nobody_told_a_maker_the_page_says_so(demo_store: str) -> None:
     told = json.loads(run(demo_store, "--by", "maker", "--json").output)
     assert told["parts"] == told["maker_not_told"] > 0
     assert [each["what"] for each in told["rows"]] == ["maker not told"]
+
+
+def test_a_return_of_a_fix_never_told_to_have_cured_is_said_to_be_beside_the_cured(
+    empty_store: str,
+) -> None:
+    told, back = four_relays()[:2]
+    (fix,) = told.attempts
+    told = replace(told, attempts=(replace(fix, cured=None),))
+    with UnitOfWork(open_store(empty_store)) as work:
+        work.jobs.add(told)
+        work.jobs.add(back)
+        work.commit()
+    page = " ".join(run(empty_store).output.split())
+    assert "replaced starter relay 0 0+1?" in page
+    assert "+N?: N jobs more, told to be cured or not told, were back" in page

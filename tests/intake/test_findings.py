@@ -1090,3 +1090,25 @@ def test_the_side_of_a_fix_is_in_its_words_and_no_name_of_its_part(
     assert attempt.component == part
     assert attempt.words is not None
     assert side in attempt.words
+
+
+@pytest.mark.parametrize(
+    ("line", "cured"),
+    [
+        ("replaced blower resistor and cleaned blower motor, cured", [None, None]),
+        ("blower resistor replaced & motor cleaned, all ok now", [None, None]),
+        ("cleaned plug and adjusted gap and replaced coil, cured", [None, None, None]),
+        ("cleaned plug and then replaced coil, cured", [None, True]),
+        ("cleaned plug, then replaced coil, cured", [None, True]),
+        ("cleaned plug, no change, and replaced coil, cured", [False, True]),
+        ("cleaned plug and replaced coil, not cured", [None, False]),
+    ],
+)
+def test_one_cure_of_two_fixes_made_together_is_told_of_neither(
+    line: str, cured: list[bool | None]
+) -> None:
+    found = find_findings(line, TODAY)
+    assert [each.cured for each in found.attempts] == cured
+    shared = "tells one cure for two fixes, so of neither"
+    asked = any(doubt.why.startswith(shared) for doubt in found.doubts)
+    assert asked is (True not in cured and False not in cured)

@@ -1,11 +1,12 @@
 """Counts and rates of every fix again, from exported jobs alone; run by `test_recount`.
 
-``python recount.py jobs.jsonl`` prints, as JSON, for each job that closed with a cause what
-`kb fixes --job N` must say, and what `kb comebacks`, `kb job follow-up` and `kb job show` must. It
-imports nothing of the project and reads only what `kb export` writes. Everything is computed anew
-from what the documentation says: which attempts count as what, the returns that nobody judged, the
-product limit, the interval, and the shrinkage, the kinds of fixes and their frequency included (by
-expectation and maximisation, not by Newton's method).
+``python recount.py jobs.jsonl systems.json`` prints, as JSON, for each job that closed with a cause
+what `kb fixes --job N` must say, and what `kb comebacks`, `kb job follow-up` and `kb job show`
+must. It imports nothing of the project and reads only what `kb export` writes, and the systems that
+`kb job show --json` says jobs are about: that must be the recorded one wherever one is recorded.
+Everything is computed anew from what the documentation says: which attempts count as what, the
+returns that nobody judged, the product limit, the interval, and the shrinkage, the kinds of fixes
+and their frequency included (by expectation and maximisation, not by Newton's method).
 
 Medians of minutes and costs, curves and comparisons are not recounted.
 """
@@ -981,11 +982,22 @@ def recount_of_all(jobs: Sequence[Job]) -> Job:
     }
 
 
+def take_systems(jobs: Iterable[Job], about: dict[str, str | None]) -> None:
+    """Give each job that names no system the one it is said to be about; the others keep theirs."""
+    for job in jobs:
+        taken = about.get(str(job["number"]))
+        if job.get("system") is None:
+            job["system"] = taken
+        elif str(job["number"]) in about and taken != job["system"]:
+            raise ValueError(f"job {job['number']} is about {job['system']}, not {taken}")
+
+
 def main() -> None:
     """Recount the jobs of a file."""
     lines = Path(sys.argv[1]).read_text("utf-8").splitlines()
     jobs = [json.loads(line) for line in lines]
-    if "km" in sys.argv[2:]:
+    take_systems(jobs, json.loads(Path(sys.argv[2]).read_text("utf-8")))
+    if "km" in sys.argv[3:]:
         global HORIZONS  # noqa: PLW0603
         HORIZONS = HORIZONS_KM
         sys.stdout.write(json.dumps({"fixes": recount(jobs, km=True)}))

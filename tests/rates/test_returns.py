@@ -34,6 +34,8 @@ CLOSED = date(2025, 3, 1)
 PLUG = Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE)
 SPRING = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
 CLEANED = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
+NO_LOW_SPEEDS, ONLY_FAST = "blower dead on speeds 1 to 3", "blower only works on top speed"
+"""Of one fault in two customers' words, alike by their system alone."""
 SAID = "airbag lamp on after the seat was moved"
 
 
@@ -244,6 +246,11 @@ def test_the_same_cause_is_no_comeback_where_an_answer_says_so(
         ({"complaint": "smells of diesel"}, {"complaint": "smells of fuel inside"}, True),
         ({"complaint": "gasoline smell"}, {"complaint": "smell of petrol"}, True),
         ({"complaint": "smells of oil"}, {"complaint": "smells of petrol"}, False),
+        ({"complaint": NO_LOW_SPEEDS}, {"complaint": ONLY_FAST}, True),
+        ({"complaint": NO_LOW_SPEEDS, "system": System.CLIMATE}, {"complaint": ONLY_FAST}, True),
+        ({"complaint": NO_LOW_SPEEDS}, {"complaint": ONLY_FAST, "system": System.CLIMATE}, True),
+        ({"complaint": NO_LOW_SPEEDS}, {"complaint": ONLY_FAST, "system": System.COOLING}, False),
+        ({"complaint": NO_LOW_SPEEDS}, {"complaint": "fit two new front tyres"}, False),
     ],
 )
 def test_what_is_alike(here: dict[str, Any], there: dict[str, Any], same: bool) -> None:

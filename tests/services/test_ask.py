@@ -14,7 +14,7 @@ from kb.errors import InvalidField, KbError, NoSuchJob, Notice, StoreMissing
 from kb.reports.causes import may_be_next
 from kb.safety.igniter import withheld_line
 from kb.services import indexing
-from kb.services.ask import causes
+from kb.services.ask import CausesAnswer, causes
 from kb.services.inquiry import Question
 from kb.services.similar import similar
 from kb.services.starting import NOT_SEEN
@@ -272,6 +272,23 @@ def test_what_was_tried_in_vain_on_an_open_job_is_not_proposed_first_again(
     assert told[SEAT_CONNECTOR.key] < before.causes[0].chance / 3
     total = sum(told.values()) + after.other_causes + after.not_seen_before
     assert total == pytest.approx(1)
+
+
+def test_what_was_renewed_in_vain_is_not_cleaned_next(small_store: str) -> None:
+    lamp = case(7, LIDO, "airbag lamp on after seat moved", CASES[0].system, SEAT_CONNECTOR)  # type: ignore[arg-type]
+    cleaned = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
+    change(small_store, replace(lamp, attempts=(cleaned,)))
+    vain = Attempt(action=Action.REPLACED, component="seat connector", cured=False)
+    change(small_store, replace(lamp, number=8, closed=None, cause=None, attempts=()))
+    change(small_store, replace(lamp, number=9, closed=None, cause=None, attempts=(vain,)))
+    before, after = (causes(small_store, Question(job=n), SETTINGS) for n in (8, 9))
+
+    def left(answer: CausesAnswer) -> set[str]:
+        fixes = [fix for each in answer.causes for fix in each.fixes]
+        return {fix.label for fix in fixes if may_be_next(answer, fix)}
+
+    assert "cleaned seat connector" in left(before)
+    assert "cleaned seat connector" not in left(after)
 
 
 def test_what_is_left_of_a_cured_job_is_its_proof(small_store: str) -> None:

@@ -27,6 +27,7 @@ from kb.recurrence.pattern import Pattern
 from kb.reports.causes import may_be_next
 from kb.reports.fixes import denied
 from kb.reports.job import render_sheet
+from kb.reports.similar import render as render_similar
 from kb.services.adding import add_line, add_part
 from kb.services.ask import causes
 from kb.services.editing import edit_job
@@ -129,6 +130,65 @@ def test_a_return_is_shown_beside_the_first_complaint_and_asked_about(shop: str)
     assert "Job 2, opened 2026-01-22: “door lock dead”" in draft.notices
     keep(shop, draft)
     assert [each.job for each in listed(shop).cars] == [2]
+
+
+@pytest.mark.parametrize("later", [None, System.CLIMATE])
+def test_a_return_is_asked_about_though_an_import_named_no_system(
+    empty_store: str, later: System | None
+) -> None:
+    first = replace(job("K1", CLOSED), complaint="blower dead on speeds 1 to 3", system=None)
+    back = Job(
+        vehicle=first.vehicle,
+        opened=CLOSED + 30 * DAY,
+        complaint="blower only works on top speed",
+        system=later,
+    )
+    put(empty_store, first, back)
+    found = listed(empty_store)
+    assert [(car.job, car.visit.job) for car in found.cars if car.visit] == [(1, 2)]
+    sheet = show_job(empty_store, 1)
+    assert (sheet.job.system, sheet.about) == (None, System.CLIMATE)
+
+
+def test_a_similar_job_that_came_back_is_never_told_as_held(shop: str) -> None:
+    put(shop, job("K1", CLOSED + 40 * DAY, component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY))
+    keep(shop, heard(shop, 1, Outcome.HELD, on=TODAY, today=TODAY))
+    matches = similar(shop, ASKED, Settings()).matches
+    (match,) = [each for each in matches if each.number == 1]
+    assert match.heard == (
+        "comeback, 2026-02-11, as #2, which proved lock motor: open; "
+        "held 2026-03-02: does not count, as it came back"
+    )
+    sheet = show_job(shop, 1)
+    assert sheet.uncounted == {"contacts[1]": "the car came back on 2026-02-11"}
+
+
+def test_a_comeback_that_nobody_told_is_said_of_a_similar_job(shop: str) -> None:
+    put(shop, job("K1", CLOSED + 40 * DAY))
+    keep(shop, heard(shop, 1, Outcome.HELD, on=TODAY, today=TODAY))
+    found = similar(shop, ASKED, Settings())
+    (match,) = [each for each in found.matches if each.number == 1]
+    assert match.heard == "held 2026-03-02: does not count, as it came back"
+    assert match.again is not None
+    console = Console(width=200, record=True)
+    console.print(render_similar(found))
+    assert "Came back: #2 of 2026-02-11 proved the same cause." in console.export_text()
+
+
+def test_a_fix_that_came_back_is_no_example_of_a_proof(shop: str) -> None:
+    put(shop, replace(job("K2", CLOSED + 5 * DAY), proved_by="plug wiggled, lock ran"))
+    put(shop, replace(job("K3", CLOSED + 3 * DAY), proved_by="4.1 V at the plug"))
+
+    def told() -> list[int]:
+        first = causes(shop, ASKED, Settings()).causes[0]
+        return [first.proved.job] if first.proved else []
+
+    assert told() == [2]
+    keep(shop, heard(shop, 2, Outcome.COMEBACK, today=TODAY))
+    assert told() == [3]
+    keep(shop, heard(shop, 3, Outcome.COMEBACK, today=TODAY))
+    assert told() == []
 
 
 def test_returns_are_listed_however_short_the_list(shop: str) -> None:

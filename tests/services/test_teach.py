@@ -1,5 +1,7 @@
 """Teaching from a store."""
 
+from dataclasses import replace
+
 import pytest
 
 from kb.case import System
@@ -8,6 +10,7 @@ from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
 from kb.services.teach import teach
 from kb.settings import Settings
+from tests.services.test_follow_up import CLOSED, job, put
 
 RESTRAINTS = cautions_of(Situation(systems=(System.RESTRAINTS,)), Wording.default())
 
@@ -31,6 +34,15 @@ def test_every_system_can_be_taught(demo_store: str, system: System) -> None:
     taught = teach(demo_store, system.value, Settings())
     assert taught.lesson.system is system
     assert bool(taught.lesson.cases) is not bool(taught.notices)
+
+
+def test_what_names_no_system_is_taught_by_what_its_words_tell(empty_store: str) -> None:
+    first = job("K1", CLOSED)
+    complaints = ("blower dead on speeds 1 to 3", "makes a funny noise", "misfire when cold")
+    others = [replace(first, complaint=each, system=None) for each in complaints]
+    put(empty_store, replace(first, system=System.CLIMATE), *others)
+    taught = teach(empty_store, "climate", Settings())
+    assert taught.lesson.cases == 2
 
 
 def test_an_empty_store_teaches_cautions_only(empty_store: str) -> None:
