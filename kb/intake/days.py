@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -203,7 +204,7 @@ def earliest_meant(said: str, today: date) -> date | None:
 
 
 def earliest_written(said: str, today: date) -> date | None:
-    """Return the earliest day that may be meant by a time at the start of a text.
+    """Return the earliest day that may be meant by a time at the start of a text, if it is a day.
 
     Examples
     --------
@@ -211,6 +212,12 @@ def earliest_written(said: str, today: date) -> date | None:
     >>> [str(earliest_written(said, date(2026, 11, 28))) for said in told]
     ['2026-09-20', '2026-09-11', '2026-11-21', 'None']
     """
+    with suppress(InvalidField):
+        return _earliest_written(said, today)
+    return None
+
+
+def _earliest_written(said: str, today: date) -> date | None:
     for pattern in _DAYS:
         if written := pattern.match(said):
             return _day(written, today) or _day_first(written[0], today)

@@ -177,15 +177,16 @@ def _at_end(text: str, handed_over: date, today: date | None) -> When | None:
     ... ]
     ['2026-08-22', '2026-09-21']
     """
-    if today is not None and (found := _SINCE_SPAN.search(text) or _AGAIN_FOR.search(text)):
-        return _no_later(handed_over, today - timedelta(_days(found)))
-    if found := _GOOD_FOR.search(text) or _GOOD_FIRST.search(text):
-        day = handed_over + timedelta(_days(found))
-        return When(day, handed_over, day)
-    for found in _EITHER_END.finditer(text) if today is not None else ():
-        day = earliest_written(found["time"], today)
-        if day is not None:
-            return _no_later(handed_over, day)
+    since = _SINCE_SPAN.search(text) or _AGAIN_FOR.search(text)
+    if today is not None and since:
+        return _no_later(handed_over, today - timedelta(_days(since)))
+    if good := _GOOD_FOR.search(text) or _GOOD_FIRST.search(text):
+        last = handed_over + timedelta(_days(good))
+        return When(last, handed_over, last)
+    if today is not None:
+        for end in _EITHER_END.finditer(text):
+            if day := earliest_written(end["time"], today):
+                return _no_later(handed_over, day)
     return None
 
 

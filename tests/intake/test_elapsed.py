@@ -43,6 +43,7 @@ CLOSED, TODAY = date(2024, 1, 1), date(2025, 3, 1)
         ("seit zwei Wochen wieder tot", date(2025, 2, 15)),
         ("back again since we fitted the radio", None),
         ("dead again, drove it until hot", None),
+        ("fine until 31.02., then back", None),
         ("came back", None),
         ("came back with 3 codes", None),
         ("not right on the left side", None),
