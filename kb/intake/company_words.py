@@ -220,6 +220,8 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.WARMTH, r"(?:when )?warm", "warm"),
     (Aspect.OPENING, r"(?:when )?(?:closed|open)", None),
     (Aspect.OPENING, r"(?:when )?shut", "closed"),
+    (Aspect.OPENING, rf"(?:offen|ouverte?|otwart[ya]){_ENDS}", "open"),
+    (Aspect.OPENING, rf"(?:zu|geschlossen|fermée?|zamknięt[ya]){_ENDS}", "closed"),
     (Aspect.POWER, r"(?:when |at )?full(?=\s*(?:$|[,;.)]|[0-9]))", None),
     (
         Aspect.STAGE,

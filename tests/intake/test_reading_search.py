@@ -734,10 +734,12 @@ def test_the_resistance_of_a_part_called_resistor_is_one() -> None:
             "batt 12,5 V resting, 13.9 V charging",
             [("batt", "at rest", 12.5), ("batt", "charging", 13.9)],
         ),
+        ("TPS 0,48 zu 4,1V offen", [("tps", "closed", 0.48), ("tps", "open", 4.1)]),
+        ("TPS 0,48 V zu, 4,1 V offen", [("tps", "closed", 0.48), ("tps", "open", 4.1)]),
         ("battery 12.6 V, charging 14.1 V", [("battery", None, 12.6), ("charging", None, 14.1)]),
     ],
 )
-def test_a_drop_and_the_states_of_a_battery(
+def test_the_states_in_which_one_thing_was_measured(
     text: str, told: list[tuple[str, str | None, float]]
 ) -> None:
     found = find_readings(text)
