@@ -5,13 +5,15 @@ from collections.abc import Callable, Sequence
 from kb.case import Vehicle, VehicleModel
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes
-from kb.intake.known_words import is_trade_word
+from kb.intake.known_words import is_known, is_trade_word
 from kb.intake.units import find_unit
 from kb.intake.vehicle import FUEL_WORDS, is_car, is_like_tag
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
 _MOST_WORDS = 6
+_MAKE_AND_MODEL = 2
+_YEAR = compiled(r"(?:19[5-9]|20[0-4])[0-9]")
 _ANSWERS = frozenset({"yes", "no", "ok", "okay"})
 _YES_OR_NO = frozenset({"y", "Y", "yes", "Yes", "YES", "n", "no", "No"})
 _WORD = compiled(r"[^\s,;]+")
@@ -50,9 +52,21 @@ def what_is_missing(
         return None
     if len(words) == 1 and (words[0].casefold() in _ANSWERS or _is_letter(words[0])):
         return "says nothing of the car; say what it does or does not do"
-    if _is_tag(words) or is_car(text, cars(), models):
+    if _is_tag(words) or is_car(text, cars(), models) or _is_strange_car(words, wording):
         return "names a car and nothing else; say what it does or does not do"
     return None
+
+
+def _is_strange_car(words: Sequence[str], wording: Wording) -> bool:
+    """Whether make and model, which nobody knows, stand before a year: ``corvane lido 2016``."""
+    *names, year = words
+    if (
+        len(names) < _MAKE_AND_MODEL
+        or not _YEAR.fullmatch(year)
+        or not all(map(str.isalpha, names))
+    ):
+        return False
+    return any(not is_known(name.casefold(), wording) for name in names)
 
 
 def as_told(text: str) -> str:

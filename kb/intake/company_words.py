@@ -107,6 +107,12 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
     (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
+    (
+        Aspect.POWER,
+        r"(?:(?<=[0-9]v )|(?<=[0-9] v )|(?<= volts )|(?<=[0-9] ))charging"
+        r"(?! (?:at batt|rate|volt|system|port|cable|current|circuit|side|lead|fault|light|lamp))",
+        None,
+    ),
     (Aspect.POWER, r"asleep|sleeping", "sleeping"),
     (
         Aspect.POWER,
@@ -214,6 +220,8 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.WARMTH, r"(?:when )?warm", "warm"),
     (Aspect.OPENING, r"(?:when )?(?:closed|open)", None),
     (Aspect.OPENING, r"(?:when )?shut", "closed"),
+    (Aspect.OPENING, rf"(?:offen|ouverte?|otwart[ya]){_ENDS}", "open"),
+    (Aspect.OPENING, rf"(?:zu|geschlossen|fermée?|zamknięt[ya]){_ENDS}", "closed"),
     (Aspect.POWER, r"(?:when |at )?full(?=\s*(?:$|[,;.)]|[0-9]))", None),
     (
         Aspect.STAGE,

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -55,7 +56,9 @@ _DAY_LIKE = compiled(
     re.IGNORECASE,
 )
 """What may be a day, where none was understood."""
-_TWO_NUMBERS = compiled(r"(?<!\d)(?P<day>0?[1-9]|1[0-2])[/.-](?P<month>0?[1-9]|1[0-2])(?![/.-]?\d)")
+_TWO_NUMBERS = compiled(
+    r"(?<!\d)(?P<day>0?[1-9]|[12][0-9]|3[01])[/.-](?P<month>0?[1-9]|1[0-2])(?![/.-]?\d)"
+)
 _BEHIND = {_SHORT: "day", _SLASHED: "one"}
 """The group with which a day begins that is told by what stands before it."""
 _WEEKDAY = "(?:mon|tues|wednes|thurs|fri|satur|sun)days?|tues?|weds?|thurs?"
@@ -79,6 +82,23 @@ _OTHER_DAY = compiled(
     re.IGNORECASE,
 )
 """Before a day on which the car was not heard of."""
+_PARTS_OF_MONTH = {
+    **dict.fromkeys(("early", "beginning of", "start of", "anfang"), 1),
+    **dict.fromkeys(("mid", "middle of", "mitte"), 11),
+    **dict.fromkeys(("late", "end of", "the end of", "ende"), 21),
+}
+"""The first day of what is called so, in thirds of a month."""
+_IN_MONTH = compiled(
+    rf"(?:(?P<part>{'|'.join(_PARTS_OF_MONTH)})[ -])?(?:in )?(?P<name>{_MONTH})(?! (?:be|have)\b)"
+    r"(?: (?P<year>[0-9]{4}))?",
+    re.IGNORECASE,
+)
+_SPAN_BEFORE = compiled(
+    rf"(?:last|this|previous) (?:week|wk|month|year|yr|{_WEEKDAY}|sun)\b|(?:{_WEEKDAY})\b"
+    r"|(?:mon|tue|wed|thu|fri|sat|sun)\b",
+    re.IGNORECASE,
+)
+_GERMAN_DAYS = compiled(r"(?:montag|dienstag|mittwoch|donnerstag|freitag|samstag|sonntag)\b", re.I)
 NO_ONE_DAY = "names no one day"
 """What is asked about such a time."""
 _NEAR = 60
@@ -181,6 +201,37 @@ def earliest_meant(said: str, today: date) -> date | None:
     if _A_WEEKDAY.fullmatch(name):
         return today - timedelta(days=14 if before else 7)
     return _last(said, _month(name), 1, today) if _A_MONTH.fullmatch(name) else None
+
+
+def earliest_written(said: str, today: date) -> date | None:
+    """Return the earliest day that may be meant by a time at the start of a text, if it is a day.
+
+    Examples
+    --------
+    >>> told = ("20.09. at home", "mid September, then", "Monday", "the customer")
+    >>> [str(earliest_written(said, date(2026, 11, 28))) for said in told]
+    ['2026-09-20', '2026-09-11', '2026-11-21', 'None']
+    """
+    with suppress(InvalidField):
+        return _earliest_written(said, today)
+    return None
+
+
+def _earliest_written(said: str, today: date) -> date | None:
+    for pattern in _DAYS:
+        if written := pattern.match(said):
+            return _day(written, today) or _day_first(written[0], today)
+    if numbers := _DAY_LIKE.match(said):
+        return _day_first(numbers[0], today)
+    if found := _IN_MONTH.match(said):
+        month, first = _month(found["name"]), _PARTS_OF_MONTH[(found["part"] or "early").lower()]
+        if found["year"]:
+            return date(int(found["year"]), month, first)
+        return _last(found[0], month, first, today)
+    if _GERMAN_DAYS.match(said):
+        return today - timedelta(days=7)
+    found = _SPAN_BEFORE.match(said)
+    return earliest_meant(found[0], today) if found else None
 
 
 def _is_other_day(text: str, begin: int, start: int) -> bool:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import is_dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import Any
 
 import msgspec
@@ -26,7 +26,7 @@ from kb.errors import InvalidField
 from kb.intake.causes import read_cause
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.days import heard_on
-from kb.intake.distances import ODOMETER, parse_odometer
+from kb.intake.distances import ODOMETER, lift_odometer_beside_car, parse_odometer
 from kb.intake.forms import (
     decoded,
     holds_list,
@@ -78,9 +78,10 @@ def edited(
     behind the last one adds an item. A whole vehicle, cause or item may be given as the command
     line takes it elsewhere (``attempts[0]=cleaned seat connector``) or as JSON; items of a list are
     parted by semicolons. A car told anew by make and model stays the one of its key tag and VIN if
-    these are as before. A contact told anew keeps day, odometer and job where it tells none, and a
-    new one that names no day is of today; text of another kind of fact is refused; a cause told by
-    the name of one of the shop's `causes` is that one.
+    these are as before; a distance told with it is the odometer's. A contact told anew keeps day,
+    odometer and job where it tells none, and a new one that names no day is of today; text of
+    another kind of fact is refused; a cause told by the name of one of the shop's `causes` is that
+    one.
 
     Raises
     ------
@@ -104,7 +105,7 @@ def edited(
         System: parse_system,
     }
     record: dict[str, Any] = job_to_record(job)
-    for edit in edits:
+    for edit in chain.from_iterable(map(_with_distance, edits)):
         path, equals, text = edit.partition("=")
         path = path.strip()
         if not equals:
@@ -120,6 +121,18 @@ def edited(
         _check_kinds(path, text.strip(), today)
         _set(record, path, _value(path, text.strip(), parsers | heard))
     return job_from_record(record)
+
+
+def _with_distance(edit: str) -> list[str]:
+    """Part a distance told with a car from it: it is the odometer's."""
+    path, _, text = edit.partition("=")
+    if path.strip() != "vehicle" or text.strip().startswith("{"):
+        return [edit]
+    driven, car = lift_odometer_beside_car(text)
+    if driven is None:
+        return [edit]
+    car = car.strip(" ,;")
+    return [*([f"vehicle={car}"] if car else []), f"odometer_km={driven.km}"]
 
 
 def _check_kinds(path: str, text: str, today: date) -> None:

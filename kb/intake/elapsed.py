@@ -10,21 +10,22 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from kb.case import Contact, Outcome
-from kb.intake.days import earliest_meant, heard_on
+from kb.intake.days import earliest_meant, earliest_written, heard_on
 from kb.patterns import compiled
 
 _COUNTS = {
-    **dict.fromkeys(("a", "an", "one"), 1),
-    **dict.fromkeys(("two", "couple of", "a couple of", "a couple"), 2),
-    **dict.fromkeys(("three", "few", "a few", "several"), 3),
+    **dict.fromkeys(("a", "an", "one", "the first", "ein", "eine", "einem", "einer"), 1),
+    **dict.fromkeys(("two", "couple of", "a couple of", "a couple", "zwei"), 2),
+    **dict.fromkeys(("three", "few", "a few", "several", "drei"), 3),
     **dict(
         zip(["four", "five", "six", "seven", "eight", "nine", "ten"], range(4, 11), strict=True)
     ),
 }
-_UNITS = {"day": 1, "night": 1, "week": 7, "fortnight": 14, "month": 30, "year": 365}
+_ENGLISH = {"day": 1, "night": 1, "week": 7, "wk": 7, "fortnight": 14, "month": 30, "year": 365}
+_UNITS = {**_ENGLISH, "tag": 1, "woche": 7, "monat": 30, "jahr": 365}
 _UNIT = rf"(?P<unit>{'|'.join(_UNITS)})"
 _COUNT = rf"(?P<count>[0-9]{{1,3}}|{'|'.join(sorted(_COUNTS, key=len, reverse=True))})"
-_SPAN = rf"(?:about |around |only |just |barely |some |another )*{_COUNT} {_UNIT}s?\b"
+_SPAN = rf"(?:about |around |only |just |barely |some |another )*{_COUNT} {_UNIT}(?:s|n|en|e)?\b"
 _AT_ONCE = compiled(
     r"\b(?:(?:the )?same day|straight ?away|right away|at once|immediately|on the way home"
     r"|never (?:held|lasted|cured|fixed|worked|right)"
@@ -42,6 +43,26 @@ _LATER = compiled(rf"\b{_SPAN} (?:later|after|afterwards|down the road)\b", re.I
 _NEXT = compiled(
     rf"\b(?:next|following) {_UNIT}\b|\bthe (?P<after>{'|'.join(_UNITS)}) after\b", re.IGNORECASE
 )
+_UNTIL = r"(?:until|till?|up (?:to|until)|bis)"
+_SINCE = r"(?:since|seit|depuis|od)"
+_LEAD = r"(?: (?:the|about|around|roughly|zum|etwa|some|say))*"
+_GOOD_FOR = compiled(
+    r"\b(?:ok|okay|fine|good|great|held|hold|lasted|last|ran|run|worked|drove|driven|cured|quiet|dry"
+    rf"|perfect|well|gut|hielt|gehalten|lief)\b(?: (?:again|it|only|just|nur))* (?:for )?{_SPAN}",
+    re.IGNORECASE,
+)
+_GOOD_FIRST = compiled(rf"^(?:for )?{_SPAN} (?:ok|okay|fine|good|quiet|dry|gut|ruhe)\b", re.I)
+_SINCE_SPAN = compiled(rf"\b{_SINCE}{_LEAD} {_SPAN}", re.IGNORECASE)
+_AGAIN_FOR = compiled(rf"\b(?:again|back|wieder)\b(?: \w+)?,? for {_SPAN}", re.IGNORECASE)
+_EITHER_END = compiled(rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} (?P<time>.{{1,40}})", re.IGNORECASE)
+"""Until when it was good, or since when it is not: the day may stand behind."""
+_NO_DAY = compiled(
+    rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} (?:last |this )?(?:spring|summer|autumn|fall|winter|x-?mas"
+    r"|christmas|easter|new year|holidays?|weekend|a while|a (?:good )?bit|ages|long)\b"
+    r"|\b(?:for|after)(?: (?:about|around|only|just|another))* [0-9][0-9., ]*(?:km|miles?|mi)\b",
+    re.IGNORECASE,
+)
+"""An end that is told, and of which nobody can tell the day."""
 _TIMES = (_WITHIN, _AGO, _LAST, _AFTER, _LATER, _NEXT)
 _AGAIN = frozenset({"again", "back", "returned", "reappeared", "recurred"})
 _ABOUT_IT = frozenset(
@@ -142,7 +163,36 @@ def told_when(words: str, handed_over: date, today: date | None = None) -> When 
         return None if today is None else _before(found, today)
     if found := _AFTER.search(text) or _LATER.search(text) or _NEXT.search(text):
         return _about(handed_over, _days(found))
+    return _at_end(text, handed_over, today)
+
+
+def _at_end(text: str, handed_over: date, today: date | None) -> When | None:
+    """Read until when it was good, or since when it is not: by the earliest day that may be meant.
+
+    Examples
+    --------
+    >>> [
+    ...     str(_at_end(said, date(2026, 8, 1), date(2026, 11, 28)).day)
+    ...     for said in ("ok for 3 weeks then same lamp", "dead again since end of Sept")
+    ... ]
+    ['2026-08-22', '2026-09-21']
+    """
+    since = _SINCE_SPAN.search(text) or _AGAIN_FOR.search(text)
+    if today is not None and since:
+        return _no_later(handed_over, today - timedelta(_days(since)))
+    if good := _GOOD_FOR.search(text) or _GOOD_FIRST.search(text):
+        last = handed_over + timedelta(_days(good))
+        return When(last, handed_over, last)
+    if today is not None:
+        for end in _EITHER_END.finditer(text):
+            if day := earliest_written(end["time"], today):
+                return _no_later(handed_over, day)
     return None
+
+
+def _no_later(handed_over: date, day: date) -> When:
+    day = max(handed_over, day)
+    return When(day, day, day)
 
 
 def dated_by_words(
@@ -169,7 +219,15 @@ def dated_by_words(
     if contact.on == today and (doubt := heard_on(contact.words, today).doubt):
         known = max(filter(None, (handed_over, good_on))) if back else handed_over
         return replace(contact, on=max(handed_over, _earliest(doubt.text, today) or known))
+    if back and contact.on == today and _is_unplaced(contact.words, handed_over, today):
+        return replace(contact, on=max(filter(None, (handed_over, good_on))))
     return _as_told(contact, contact.words, handed_over, today) if back else contact
+
+
+def _is_unplaced(words: str, handed_over: date, today: date) -> bool:
+    """Whether an end is told whose day nobody can tell: "good till summer, then back"."""
+    told = told_when(words, handed_over, today)
+    return told is None and _NO_DAY.search(" ".join(words.split())) is not None
 
 
 def _as_told(back: Contact, words: str, handed_over: date, today: date | None) -> Contact:

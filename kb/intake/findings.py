@@ -258,15 +258,26 @@ def _as_typed(found: Findings, line: SpeltLine) -> Findings:
         place = line.place(each.place) if each.place else None
         return replace(each, place=place, text=line.typed[slice(*place)] if place else each.text)
 
-    def words(each: str | None) -> str | None:
-        return line.as_typed(each) if each else each
+    def words(name: str, at: int, each: str | None) -> str | None:
+        within = found.places[name][at : at + 1]
+        return line.as_typed(each, within[0] if within else None) if each else each
 
-    tests = [replace(each, seen=line.as_typed(each.seen)) for each in found.tests]
-    attempts = [
-        replace(each, words=words(each.words), part_maker=words(each.part_maker))
-        for each in found.attempts
+    tests = [
+        replace(each, seen=words("tests", at, each.seen) or each.seen)
+        for at, each in enumerate(found.tests)
     ]
-    contacts = [replace(each, words=words(each.words)) for each in found.contacts]
+    attempts = [
+        replace(
+            each,
+            words=words("attempts", at, each.words),
+            part_maker=words("attempts", at, each.part_maker),
+        )
+        for at, each in enumerate(found.attempts)
+    ]
+    contacts = [
+        replace(each, words=words("contacts", at, each.words))
+        for at, each in enumerate(found.contacts)
+    ]
     read = (*found.tests, *found.attempts, *found.contacts)
     typed: Mapping[Any, Any] = dict(zip(read, (*tests, *attempts, *contacts), strict=True))
 

@@ -244,6 +244,12 @@ def _masked(text: str, places: Iterable[Place]) -> str:
     return "".join((*pieces, text[done:]))
 
 
+_STATE_OF_VALUE = compiled(
+    r"(?:re-?)?(?:plugged|connected)(?: back)?(?: in| up| on)?\s*[:=]?\s*[-+]?[0-9]", re.IGNORECASE
+)
+"""What a value was taken with, behind another: ``unplugged -40 C, plugged 23,5 C``."""
+
+
 def _ends_in_work(words: str) -> bool:
     """Whether words are what was done, and the end of their clause: "lamp 90 min swapped"."""
     begun = leading(words.lstrip(), DONE)
@@ -515,7 +521,8 @@ def _begun(
     if work is None and part and part.work:
         work = work_next(words, part.work)
     fixes = part is not None and part.name == "attempts"
-    action = is_nameless_work(words) if work is None else None
+    nameless = work is None and not _STATE_OF_VALUE.match(words)
+    action = is_nameless_work(words) if nameless else None
     if action is Action.RESEATED and part and part.name == "tests":
         return None
     if action and (what := _last_subject(before, action, behind_fix=fixes)):

@@ -16,6 +16,7 @@ from kb.intake.reading_drafts import (
     ReadBefore,
     ReadingDraft,
     ToldOf,
+    first_number,
     idle_of,
     is_cranking,
     is_degrees,
@@ -93,6 +94,14 @@ _SLASH = compiled(r"\s?/\s?")
 _SLASHED = len("/ ")
 _NEAR_BY = 16
 _OF_A_COOLER = {"low side", "high side"}
+_SIDES_OF_A_CIRCUIT = {
+    *("earth side", "ground side", "gnd side"),
+    *("supply side", "feed side", "live side", "positive", "negative"),
+}
+_A_DROP = compiled(r"\b(?:drop|v/?d)\b", re.IGNORECASE)
+_NOT_OF_A_SIDE = {"", "batt", "bat", "battery"}
+_MOST_OF_A_DROP = 5.0
+"""Volts; a circuit of 12 V that loses more is open rather than bad (common practice, no source)."""
 _OWN_STATES = {Aspect.WARMTH, Aspect.WETNESS, Aspect.OPENING}
 _STATES = _OWN_STATES | {Aspect.POWER}
 """Behind each of several values: ``4 bar cold 0.7 hot idle``, ``0.6 V closed 4.3 V WOT``."""
@@ -119,6 +128,18 @@ def _state_throughout(each: Qualifier) -> Iterator[Qualifier]:
     state = _STATE.search(each.words)
     if each.kind is Aspect.TIME and state:
         yield each._replace(words=state[0])
+
+
+def _is_drop(told: ToldOf, item: str, number: str) -> bool:
+    """Whether a voltage is the drop of one side, and not of what was measured before it.
+
+    ``batt 12.1 V, earth side 0.9 V cranking``: so little is no voltage of a battery.
+    """
+    match = told.mark.match
+    if match and (match["over"] or quantity_of(match) is not Quantity.VOLTAGE):
+        return False
+    sided = any(each.words in _SIDES_OF_A_CIRCUIT for each in (*told.lead, *told.trail))
+    return sided and item in _NOT_OF_A_SIDE and first_number(number) < _MOST_OF_A_DROP
 
 
 class Beside:
@@ -277,10 +298,9 @@ class Beside:
         """Find the item that is not named beside a mark: that of its company, or of its state."""
         mark, number = told.mark, self._plain[told.mark.start : told.mark.end]
         self._take_end_behind(told, draft)
-        if side := self._side_measured(told, draft.item):
-            draft.item, draft.position, draft.begin = side.words, None, min(draft.begin, side.start)
-            return
         draft.beside = self._beside(told, draft)
+        if self._take_side(told, draft):
+            return
         if not draft.item and draft.beside:
             pair = self.in_pair(told)
             draft.item = pair[0] if pair else draft.beside.item
@@ -312,6 +332,19 @@ class Beside:
             draft.item, draft.begin = "battery", told.start
         else:
             self._complete_alone(told, draft)
+
+    def _take_side(self, told: ToldOf, draft: ReadingDraft) -> bool:
+        """Take the side that a value is of, where its item has none of its own; say if there is."""
+        if side := self._side_measured(told, draft.item):
+            draft.item, draft.position, draft.begin = side.words, None, min(draft.begin, side.start)
+            draft.beside = None
+            return True
+        of_drop = draft.beside and _A_DROP.search(draft.beside.item)
+        number = self._plain[told.mark.start : told.mark.end]
+        if of_drop or not _is_drop(told, draft.item, number):
+            return False
+        draft.item, draft.begin = "voltage drop", min(draft.begin, told.start)
+        return True
 
     def _take_end_behind(self, told: ToldOf, draft: ReadingDraft) -> None:
         """Read each end behind its value where the last one is: ``88 C inlet 40 C outlet``."""
@@ -436,6 +469,10 @@ class Beside:
             draft.item = "compression"
         elif not told.mark.match:
             return
+        elif quantity is Quantity.VOLTAGE and "charging" in state:
+            draft.item = "charging"
+            without = ", ".join(each for each in state if each != "charging")
+            draft.own = draft.own._replace(condition=without or None)
         elif quantity is Quantity.CURRENT and {"sleeping", "sleep"} & set(state):
             draft.item = "parasitic current"
         elif unit and unit.symbol == "MΩ" and match["above"]:

@@ -92,6 +92,13 @@ _AS_DONE = compiled(
     r" (?:back (?:in|on|together)|coded|programmed|bled|bought|supplied|sourced)(?: and)?$",
     re.IGNORECASE,
 )
+_BACK_AGAIN = compiled(r"(?<!\bseat) back(?: (?:in|on|together))?$", re.IGNORECASE)
+"""Behind a part that was put back; a seat has a back of its own."""
+_IN_VAIN = compiled(
+    r",? (?:all )?(?:for (?:nothing|nowt)|in vain|to no avail|umsonst|vergeblich|pour rien)$",
+    re.IGNORECASE,
+)
+"""Behind the part that was changed, and no name of it."""
 _WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
 _SEVERAL = compiled(r"\band\b|[&+,]")
 _RETURNS = (WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN)
@@ -104,6 +111,9 @@ _TYPED_OUTCOME = compiled(
 """How a fix fared, typed first and by itself."""
 _DENIED = compiled(r"n['’]t\b|\b(?:not|never|nobody|no (?:answer|reply|news|contact))\b", re.I)
 _BESIDE = " \t\n,;:-–—"
+_NO_SIGN = " \t\n,;:"
+_SIGN_ONLY = compiled(r"^(?:[-–—](?!\.?[0-9])[\s,;:]*)+")
+"""A dash before what was seen; before a number it is its sign."""
 _POSITIONS = 4
 _LITTLE = "the a an was is had has been of due to because with and"
 _LITTLE_WORDS = frozenset(_LITTLE.split())
@@ -301,7 +311,11 @@ def seen_in_test(text: str, name: str, seen: str, minutes: int | None) -> Diagno
     InvalidField
         If one of the two is empty.
     """
-    name, seen = name.strip(_LOOSE), " ".join(_COMMAS.sub(", ", seen).split()).strip(_BESIDE)
+    name, seen = (
+        name.strip(_LOOSE),
+        _SIGN_ONLY.sub("", " ".join(_COMMAS.sub(", ", seen).split()).strip(_NO_SIGN)),
+    )
+    seen = seen.rstrip(_BESIDE)
     if not (name and seen):
         raise InvalidField("test", text, "must tell what was done, a colon, and what was seen")
     return DiagnosticTest(name=name, seen=seen, minutes=minutes)
@@ -319,6 +333,12 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     if share:
         work = replace(work, what=work.what[: share.start()])
         behind = f"{share['share']} {behind}"
+    vain = _IN_VAIN.search(work.what)
+    if vain:
+        work = replace(work, what=work.what[: vain.start()])
+        behind = f", in vain, {behind}"
+    if work.action is Action.RESEATED:
+        work = replace(work, what=_BACK_AGAIN.sub("", work.what))
     line = _COMMAS.sub(", ", " ".join(line.split()))
     is_fitted = work.action is Action.REPLACED and "?" not in behind
     maker = find_maker(line) if is_fitted else None
@@ -331,7 +351,7 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     verified, plain = _lift(_VERIFIED, line)
     behind = _OTHER_CURE.sub("", _PART_NUMBER.sub(" , ", behind))
     cured = _judged(_VERIFIED.sub(_known_proof, behind), component)
-    if work.action is Action.CHARGED and _ONLY_STARTS.fullmatch(behind):
+    if (vain and cured) or (work.action is Action.CHARGED and _ONLY_STARTS.fullmatch(behind)):
         cured = None
     attempt = Attempt(
         action=work.action,

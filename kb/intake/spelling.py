@@ -6,7 +6,7 @@ what was done, how it fared, what took part. What was typed stays; each slip is 
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
@@ -43,11 +43,20 @@ class SpeltLine:
     starts: tuple[int, ...] | None = None
     slips: tuple[Doubt, ...] = ()
 
-    def as_typed(self, words: str) -> str:
-        """Return words of the line, as they are read, in the spelling in which they were typed."""
-        for slip in self.slips:
-            meant = slip.why[len(_READ_AS) : -1]
-            words = re.sub(rf"(?<!\w){meant}(?!\w)", slip.text, words)
+    def as_typed(self, words: str, within: Place | None = None) -> str:
+        """Return words of the line, as they are read, in the spelling in which they were typed.
+
+        Where a word is typed rightly as well, each of the words is the one that stands there in its
+        turn, in all of the line or `within` a place of it.
+        """
+        whole = within or Place(0, len(self.text))
+        for meant in {slip.why[len(_READ_AS) : -1] for slip in self.slips}:
+            word = re.compile(rf"(?<!\w){re.escape(meant)}(?!\w)", re.IGNORECASE)
+            found = (Place(*each.span()) for each in word.finditer(self.text, *whole))
+            typed = [self.typed[slice(*self.place(each))] for each in found]
+            told = len(word.findall(words))
+            if len(typed) == told or len(set(typed)) == 1:
+                words = _each_in_turn(word, words, [*typed, *typed[-1:] * told])
         return words
 
     def place(self, place: Place) -> Place:
@@ -56,6 +65,11 @@ class SpeltLine:
             return place
         last = len(self.starts) - 1
         return Place(self.starts[min(place.start, last)], self.starts[min(place.end, last)])
+
+
+def _each_in_turn(word: re.Pattern[str], words: str, typed: Sequence[str]) -> str:
+    turn = iter(typed)
+    return word.sub(lambda _: next(turn), words)
 
 
 def spelt(text: str) -> SpeltLine:

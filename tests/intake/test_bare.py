@@ -85,3 +85,13 @@ def test_nor_is_an_answer_or_a_tag_that_no_car_has(text: str) -> None:
 @pytest.mark.parametrize("text", ["P0335", "b1234", "P017", "ABS", "lamp", "K991 dead"])
 def test_a_code_or_a_word_of_the_trade_is_more(text: str) -> None:
     assert missing(text) is None
+
+
+@pytest.mark.parametrize("text", ["corvane lido 2016", "bramwick dray 2014."])
+def test_a_car_that_nobody_knows_is_no_complaint(text: str) -> None:
+    assert "names a car and nothing else" in str(what_is_missing(text, list, (), WORDING))
+
+
+@pytest.mark.parametrize("text", ["no crank 2016", "ruckelt 2016", "noise since 2019"])
+def test_trouble_of_a_year_is_one(text: str) -> None:
+    assert what_is_missing(text, list, (), WORDING) is None

@@ -29,6 +29,21 @@ CLOSED, TODAY = date(2024, 1, 1), date(2025, 3, 1)
         ("came back last week", date(2025, 2, 17)),
         ("failed again two months ago", date(2024, 12, 31)),
         ("came back yesterday", date(2025, 2, 28)),
+        ("was fine till end of Jan then dead again", date(2025, 1, 21)),
+        ("lasted until mid September, then same lamp", date(2024, 9, 11)),
+        ("fault back since 3 weeks", date(2025, 2, 8)),
+        ("dead again for 3 weeks", date(2025, 2, 8)),
+        ("ok for 3 weeks then same lamp", date(2024, 1, 22)),
+        ("ran till 20 Sept then dead again", date(2024, 9, 20)),
+        ("same fault again since 20.09.", date(2024, 9, 20)),
+        ("same fault again since 20.09", date(2024, 9, 20)),
+        ("dead again since Monday", date(2025, 2, 22)),
+        ("dead again since last Sunday", date(2025, 2, 15)),
+        ("bis Ende Januar gut, dann wieder tot", date(2025, 1, 21)),
+        ("seit zwei Wochen wieder tot", date(2025, 2, 15)),
+        ("back again since we fitted the radio", None),
+        ("dead again, drove it until hot", None),
+        ("fine until 31.02., then back", None),
         ("came back", None),
         ("came back with 3 codes", None),
         ("not right on the left side", None),
@@ -37,6 +52,26 @@ CLOSED, TODAY = date(2024, 1, 1), date(2025, 3, 1)
 def test_words_tell_when_a_car_came_back(words: str, day: date | None) -> None:
     when = told_when(words, CLOSED, TODAY)
     assert (when and when.day) == day
+
+
+@given(
+    told=st.sampled_from(["till", "until", "up to"]),
+    day=st.dates(CLOSED, TODAY - timedelta(1)),
+    back=st.sampled_from(["then dead again", "then same lamp", "then back again"]),
+)
+def test_a_fix_gets_no_credit_beyond_the_day_until_which_it_was_good(
+    told: str, day: date, back: str
+) -> None:
+    words = f"fine {told} {day}, {back}"
+    kept = dated_by_words(Contact(on=TODAY, outcome=Outcome.COMEBACK, words=words), CLOSED, TODAY)
+    assert kept.on == day
+
+
+def test_an_end_of_which_nobody_can_tell_the_day_gives_no_credit() -> None:
+    told = Contact(on=TODAY, outcome=Outcome.COMEBACK, words="good till summer, then dead again")
+    assert dated_by_words(told, CLOSED, TODAY).on == CLOSED
+    good = date(2024, 4, 1)
+    assert dated_by_words(told, CLOSED, TODAY, good).on == good
 
 
 def test_words_from_today_tell_nothing_where_nobody_knows_when_they_were_said() -> None:

@@ -1112,3 +1112,42 @@ def test_one_cure_of_two_fixes_made_together_is_told_of_neither(
     shared = "tells one cure for two fixes, so of neither"
     asked = any(doubt.why.startswith(shared) for doubt in found.doubts)
     assert asked is (True not in cured and False not in cured)
+
+
+@pytest.mark.parametrize(
+    ("text", "seen"),
+    [
+        ("ECT unplugged: -40 °C", "-40 °C"),
+        ("coolant sensor unplugged -40°C", "-40°C"),
+        ("checked trims: -12 %", "-12 %"),
+        ("unplugged ECT - -40 C", "-40 C"),
+        ("unplugged MAF: - idle drops", "idle drops"),
+    ],
+)
+def test_what_was_seen_keeps_its_sign(text: str, seen: str) -> None:
+    assert [each.seen for each in find_findings(text, TODAY).tests] == [seen]
+
+
+def test_a_value_taken_with_a_part_plugged_in_is_no_repair() -> None:
+    found = find_findings("coolant sensor unplugged -40°C, plugged 23,5°C, shorted 140", TODAY)
+    assert found.attempts == ()
+    assert [each.seen for each in found.tests] == ["-40°C, plugged 23,5°C, shorted 140"]
+
+
+@pytest.mark.parametrize(
+    ("text", "label", "cured"),
+    [
+        ("changed alternator for nothing", "replaced alternator", False),
+        ("replaced coil in vain", "replaced coil", False),
+        ("changed alternator for nothing, cured", "replaced alternator", None),
+        ("plugged connector back in, cured", "reseated connector", True),
+        ("plug was off, plugged back in, cured", "reseated plug", True),
+        ("new seat back fitted, cured", "replaced seat back", True),
+    ],
+)
+def test_words_behind_a_part_are_none_of_its_name(
+    text: str, label: str, cured: bool | None
+) -> None:
+    assert [(each.label, each.cured) for each in find_findings(text, TODAY).attempts] == [
+        (label, cured)
+    ]

@@ -529,3 +529,17 @@ def test_words_of_success_for_a_time_and_of_other_faults(
     """Common practice, no source."""
     assert judge_attempt(text) is cured
     assert judge_contact(text) is outcome
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "lasted one day",
+        "lasted an hour",
+        "hat geholfen, aber nur bis zum Abend",
+        "cured, but only until evening",
+        "brachte nix",
+    ],
+)
+def test_a_success_for_a_time_and_a_work_in_vain_are_failures(words: str) -> None:
+    assert judge_attempt(words) is False

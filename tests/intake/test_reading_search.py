@@ -703,3 +703,44 @@ def test_what_names_a_resistor_that_was_fitted_or_a_campaign_is_no_reading(text:
 
 def test_the_resistance_of_a_part_called_resistor_is_one() -> None:
     assert find_readings("blower resistor 2.1 ohm").readings
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            "no crank, batt 12,1 V, earth side 0,9 V crank",
+            [("batt", None, 12.1), ("voltage drop, earth side", "cranking", 0.9)],
+        ),
+        (
+            "batt 12.4 V, supply side 0.3 V cranking, ground side 0.6 V cranking",
+            [
+                ("batt", None, 12.4),
+                ("voltage drop, supply side", "cranking", 0.3),
+                ("voltage drop, ground side", "cranking", 0.6),
+            ],
+        ),
+        ("earth side 0,9 V crank", [("voltage drop, earth side", "cranking", 0.9)]),
+        (
+            "batt 12,4 V rest, 9,6 V cranking, 13,9 charging but drops to 12,2 w/ lights",
+            [
+                ("batt", "at rest", 12.4),
+                ("batt", "cranking", 9.6),
+                ("batt", "charging", 13.9),
+                ("batt", "w/ lights", 12.2),
+            ],
+        ),
+        (
+            "batt 12,5 V resting, 13.9 V charging",
+            [("batt", "at rest", 12.5), ("batt", "charging", 13.9)],
+        ),
+        ("TPS 0,48 zu 4,1V offen", [("tps", "closed", 0.48), ("tps", "open", 4.1)]),
+        ("TPS 0,48 V zu, 4,1 V offen", [("tps", "closed", 0.48), ("tps", "open", 4.1)]),
+        ("battery 12.6 V, charging 14.1 V", [("battery", None, 12.6), ("charging", None, 14.1)]),
+    ],
+)
+def test_the_states_in_which_one_thing_was_measured(
+    text: str, told: list[tuple[str, str | None, float]]
+) -> None:
+    found = find_readings(text)
+    assert [(each.place, each.condition, each.value) for each in found.readings] == told

@@ -64,3 +64,12 @@ def test_every_letter_knows_its_place(text: str) -> None:
     for slip in line.slips:
         assert slip.place
         assert text[slice(*slip.place)] == slip.text
+
+
+def test_a_word_typed_rightly_as_well_is_told_as_it_was_typed_in_each_place() -> None:
+    line = "replcaed cam snsor, no joy; crank sensor replaced 45min €38,50 sorted"
+    told = find_findings(line, date(2026, 3, 2)).attempts
+    assert [each.words for each in told] == [
+        "replcaed cam snsor, no joy",
+        "crank sensor replaced, sorted, €38,50",
+    ]

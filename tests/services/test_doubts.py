@@ -113,6 +113,21 @@ def test_an_odometer_that_an_edit_turns_back_is_asked_about(shop: str) -> None:
     assert "of job 1 on" in told(edit_job(shop, again, ["odometer_km=80500"], today=TODAY))
 
 
+def test_a_distance_told_with_a_car_anew_is_the_odometers(shop: str) -> None:
+    for made in (
+        edit_part(shop, 1, 1, "corvane lido 2016, 91k", today=TODAY),
+        edit_job(shop, 1, ["vehicle=91 000 km corvane lido 2016"], today=TODAY),
+    ):
+        job = made.job
+        assert (job.vehicle.label, job.vehicle.year, job.odometer_km) == (
+            "Corvane Lido 2016",
+            2016,
+            91_000,
+        )
+    less = told(edit_part(shop, 1, 1, "corvane lido 2016, 9k", today=TODAY))
+    assert "9,000 km is less than the 81,000 km that stood here" in less
+
+
 def test_a_car_told_anew_keeps_its_key_tag_or_it_is_said(shop: str) -> None:
     for made in (
         edit_part(shop, 1, 1, "corvane lido 2016", today=TODAY),
