@@ -80,10 +80,11 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         job, dated = _dated(_likely(_told(taken.job, text, found), base), base, today)
         job, repeated = without_repeats(job, base)
         refuse_mere_repeats(job, base, repeated)
+        slips = (*spelt_otherwise(work, job, base),)
         spelt = (
             *denied_causes(work, job, base),
             *left_to_judge(work, job.contacts[len(base.contacts) :], job),
-            *spelt_otherwise(work, job, base),
+            *slips,
         )
     early = [notice for contact in found.contacts for notice in contact_doubts(contact, base)]
     nothing = proves_nothing(base, (*found.readings, *found.tests))
@@ -104,7 +105,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *nothing,
         *late,
     )
-    return draft_of(job, base, notices, taken.account)
+    return replace(draft_of(job, base, notices, taken.account), misspelt=bool(slips))
 
 
 def _left_cured(job: Job) -> bool:
@@ -175,10 +176,10 @@ def with_part(
     early += first_after_comeback([part] if isinstance(part, Attempt) else [], base)
     early += [str(on.doubt)] if on.doubt and not dated else []
     early += denied_causes(work, job, base)
-    spelt = spelt_otherwise(work, job, base)
+    spelt = (*spelt_otherwise(work, job, base),)
     late = after_a_fix(base, [part])
     notices = (*early, *dated, *spelt, *proves_nothing(base, [part]), *late)
-    return draft_of(job, base, notices, told)
+    return replace(draft_of(job, base, notices, told), misspelt=bool(spelt))
 
 
 def _dated(job: Job, base: Job, today: date) -> tuple[Job, list[str]]:

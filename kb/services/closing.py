@@ -12,6 +12,7 @@ from kb.intake.contradictions import contradiction
 from kb.intake.items import trade_wording
 from kb.intake.outcomes import untold
 from kb.intake.single_facts import parse_attempt
+from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import HorizonRate
@@ -91,13 +92,15 @@ def close_job(
         handed_over = _handed_over(work, base)
         job = _ended(base, told, handed_over or today, shop_causes(work))
         lasting = _lasting_way(work, address, job, settings)
-        spelt = (*spelt_otherwise(work, job, base), *_near(work, job, base))
+        slips = (*spelt_otherwise(work, job, base),)
+        spelt = (*slips, *_near(work, job, base))
         as_before = () if told.closed or not handed_over else (_as_before(handed_over),)
-        vain = replaced_in_vain(job)
+        vain = (*replaced_in_vain(job), *cured_elsewhere(job))
         notices = (*as_before, *vain, *spelt, *_left_open(job, settings), *lasting)
         weights = weights_in(work, address, settings)
     one_more = replace(weights, cases=weights.cases + job.is_case)
-    return draft_of(job, base, notices).as_kind(ClosingDraft, weights=one_more)
+    draft = replace(draft_of(job, base, notices), misspelt=bool(slips))
+    return draft.as_kind(ClosingDraft, weights=one_more)
 
 
 def _handed_over(work: UnitOfWork, base: Job) -> date | None:
@@ -313,6 +316,23 @@ def replaced_in_vain(job: Job) -> Iterator[str]:
                 f"{FIT.named(attempt.label)} did not cure this car: is that part the cause all "
                 "the same?"
             )
+
+
+def cured_elsewhere(job: Job) -> Iterator[str]:
+    """Ask of a fix that is told to have cured, where it is of another system than the cause.
+
+    What is of no one system, as a connector or an earth, may cure anything.
+    """
+    if job.cause is None or not job.attempts or not job.attempts[-1].cured:
+        return
+    fix, part = job.attempts[-1], trade_wording().tokens(job.cause.component)
+    of_fix, of_cause = guess_system(fix.component), guess_system(job.cause.component) or job.system
+    unlike = None not in (of_fix, of_cause) and of_fix not in (of_cause, job.system)
+    if unlike and set(part).isdisjoint(trade_wording().tokens(fix.component)):
+        yield (
+            f"{FIT.named(fix.label)} is of {of_fix}, and the cause of {of_cause}: was it done on "
+            "this job, and did it cure this? Else tell the fix that did: --fix 'WHAT WAS DONE'."
+        )
 
 
 def _left_open(job: Job, settings: Settings) -> list[str]:

@@ -44,6 +44,8 @@ class Draft:
         What became of the words of the line that was typed, if it was one.
     clash : str or None
         Why it may be another car than the one meant.
+    misspelt : bool
+        A name in it is most likely a slip of one that the shop has; a notice asks about it.
     """
 
     job: Job
@@ -53,6 +55,7 @@ class Draft:
     dangers: tuple[Danger, ...] = ()
     account: Account | None = None
     clash: str | None = None
+    misspelt: bool = False
 
     @property
     def changes(self) -> tuple[Difference, ...]:

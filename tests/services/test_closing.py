@@ -61,3 +61,29 @@ def test_a_part_that_was_replaced_in_vain_is_asked_about_as_the_cause(
     keep(empty_store, add_line(empty_store, 1, line, today=TODAY))
     draft = close_job(empty_store, 1, Closing(cause=cause), Settings(), today=TODAY)
     assert any("cause all the same?" in notice for notice in draft.notices) is asked
+
+
+@pytest.mark.parametrize(
+    ("complaint", "line", "cause", "asked"),
+    [
+        ("airbag lamp on", "replaced thermostat, cured", "seat connector, high resistance", True),
+        ("airbag lamp on", "replaced thermostat, no change", "seat connector, open", False),
+        ("airbag lamp on", "cleaned seat connector, cured", "seat connector, open", False),
+        ("overheats", "replaced thermostat, cured", "thermostat, stuck", False),
+        ("airbag lamp on", "repaired earth strap, cured", "seat connector, open", False),
+    ],
+)
+def test_a_cure_of_another_system_than_the_cause_is_asked_about(
+    empty_store: str, complaint: str, line: str, cause: str, asked: bool
+) -> None:
+    keep(empty_store, open_job(empty_store, Opening(text=complaint), today=TODAY))
+    keep(empty_store, add_line(empty_store, 1, line, today=TODAY))
+    draft = close_job(empty_store, 1, Closing(cause=cause), Settings(), today=TODAY)
+    assert any("did it cure this?" in each for each in draft.notices) is asked
+
+
+def test_a_name_that_is_most_likely_a_slip_is_marked_as_one(shop: str) -> None:
+    slip = Closing(cause="window regulater, rear door, broken")
+    assert close_job(shop, 2, slip, Settings(), today=TODAY).misspelt
+    for right in (Closing(cause=PRINTED), Closing(without_cause=True)):
+        assert not close_job(shop, 2, right, Settings(), today=TODAY).misspelt

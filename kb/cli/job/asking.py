@@ -228,7 +228,7 @@ def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
         return True
     if nothing_but_words(draft):
         return confirm("Nothing of it was understood. Store it as words?", default=False)
-    return confirm("Store it?", default=True)
+    return confirm("Store it?", default=not draft.misspelt)
 
 
 def may_write(app: App, sheet: JobSheet) -> bool:
