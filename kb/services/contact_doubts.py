@@ -60,17 +60,18 @@ def _day_kept(contact: Contact, job: Job, base: Job, place: int) -> Iterator[str
 
 
 def taken_along(job: Job, base: Job) -> Iterator[str]:
-    """Say what was heard of a fix that an edit makes another one, and is now told of that."""
+    """Say what was heard of a fix that is made another one or taken out, and for what it counts."""
     told = [each for each in job.contacts if each.outcome is not Outcome.NOT_TOLD]
-    if not (job.attempts and len(job.attempts) == len(base.attempts) and told):
+    if not (base.attempts and told) or len(job.attempts) > len(base.attempts):
         return
-    was, now = base.attempts[-1], job.attempts[-1]
-    if (was.action, was.component) != (now.action, now.component):
-        heard = ", ".join(f"{each.outcome} {each.on}" for each in told)
-        yield (
-            f"{FIT.named(was.label)} becomes {FIT.named(now.label)}: what was heard of it counts "
-            f"for {FIT.named(now.label)} from now on, and no more for the other: {heard}"
-        )
+    was, now = base.attempts[-1], job.attempts[-1] if job.attempts else None
+    if now and (was.action, was.component) == (now.action, now.component):
+        return
+    heard = ", ".join(f"{each.outcome} {each.on}" for each in told)
+    gone = len(job.attempts) < len(base.attempts)
+    becomes = "is taken out" if gone or now is None else f"becomes {FIT.named(now.label)}"
+    counts = f"for {FIT.named(now.label)}" if now else "for no fix"
+    yield f"{FIT.named(was.label)} {becomes}: what was heard of it now counts {counts}: {heard}"
 
 
 def less_far_than_job(contact: Contact, job: Job) -> str | None:

@@ -13,6 +13,7 @@ from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import FIT, JobWords, danger_line
+from kb.services.contact_doubts import taken_along
 from kb.services.drafts import Draft, draft_of, refuse_void
 from kb.services.editing import edit_doubts, with_new_complaint
 from kb.services.knowledge import shop_causes
@@ -374,7 +375,8 @@ def remove_part(address: str, number: int, part: int) -> Draft:
     if place:
         items = list(getattr(base, name))
         del items[int(place.removesuffix("]"))]
-        return draft_of(_with(base, name, tuple(items)), base)
+        job = _with(base, name, tuple(items))
+        return draft_of(job, base, taken_along(job, base))
     return draft_of(_with(base, name, None), base)
 
 

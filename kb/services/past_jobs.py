@@ -42,7 +42,7 @@ class Match:
     proposed_chance : float or None
         The chance that it is right, 0 to 1.
     fix : str or None
-        What was done last.
+        What it left with; all that may have cured it, where nobody told which did.
     done : tuple of str
         Everything that was done, each with whether it cured, as far as that was told.
     heard : str or None
@@ -141,7 +141,7 @@ def _match(
         cause=words.shown_cause(job.cause).label if job.cause else "",
         proposed=words.shown_cause(card.cause).label if card else "",
         proposed_chance=card.chance if card else None,
-        fix=words.shown_fix(job.attempts[-1]) if job.attempts else None,
+        fix=_left_with(job.attempts, words),
         done=tuple(_done(attempt, words) for attempt in job.attempts),
         notes=job.notes and words.shown(job.notes),
         heard=_heard(job, repair, visits, void),
@@ -152,6 +152,14 @@ def _match(
         again=next(again_unsaid(repair), None) if repair else None,
         denied=next(denied_again(repair), None) if repair else None,
     )
+
+
+def _left_with(attempts: Sequence[Attempt], words: JobWords) -> str | None:
+    """Return the fix that a car left with; all that may have cured, where nobody told which did."""
+    left = attempts[-1:]
+    if left and left[0].cured is None:
+        left = [each for each in attempts if each.cured is not False]
+    return ", ".join(map(words.shown_fix, left)) or None
 
 
 def _done(attempt: Attempt, words: JobWords) -> str:

@@ -180,3 +180,13 @@ def test_a_fix_that_an_edit_makes_another_says_what_it_takes_along(shop: str) ->
         for each in edit_job(shop, 1, ["attempts[0].minutes=20"], today=TODAY).notices
         if "becomes" in each
     ]
+
+
+def test_a_fix_that_is_taken_out_says_what_was_heard_of_it(shop: str) -> None:
+    number = next(each.number for each in show_job(shop, 1).parts if each.field == "attempts[0]")
+    assert not remove_part(shop, 1, number).notices
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, on=BACK, today=TODAY))
+    assert remove_part(shop, 1, number).notices == (
+        "cleaned door plug is taken out: what was heard of it now counts for no fix: "
+        f"comeback {BACK}",
+    )

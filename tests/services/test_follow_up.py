@@ -176,6 +176,24 @@ def test_a_comeback_that_nobody_told_is_said_of_a_similar_job(shop: str) -> None
     assert "Came back: #2 of 2026-02-11 proved the same cause." in console.export_text()
 
 
+@pytest.mark.parametrize(
+    ("cured", "told"),
+    [
+        ((None, None), "replaced loom, cleaned door plug"),
+        ((False, None), "cleaned door plug"),
+        ((None, True), "cleaned door plug"),
+    ],
+)
+def test_a_similar_job_tells_all_fixes_that_may_have_cured_it(
+    empty_store: str, cured: tuple[bool | None, bool | None], told: str
+) -> None:
+    car = job("K1", CLOSED)
+    loom = Attempt(action=Action.REPLACED, component="loom", cured=cured[0])
+    put(empty_store, replace(car, attempts=(loom, replace(car.attempts[0], cured=cured[1]))))
+    (match,) = similar(empty_store, ASKED, Settings()).matches
+    assert match.fix == told
+
+
 def test_a_fix_that_came_back_is_no_example_of_a_proof(shop: str) -> None:
     put(shop, replace(job("K2", CLOSED + 5 * DAY), proved_by="plug wiggled, lock ran"))
     put(shop, replace(job("K3", CLOSED + 3 * DAY), proved_by="4.1 V at the plug"))
