@@ -45,11 +45,12 @@ def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
 
 
 def makers_told(found: Comebacks) -> str:
-    """Say how many of the parts nobody wrote down the maker of."""
-    untold = f"{found.maker_not_told:,}" if found.maker_not_told else "none"
+    """Say of how many of the parts it was written down who made them."""
+    parts, untold = found.parts or 0, found.maker_not_told or 0
+    told = "none" if untold == parts else "all" if not untold else f"{parts - untold:,}"
     return (
-        f"Counted are parts that were fitted, {found.parts or 0:,} in all; of {untold} of them it "
-        "was not written down who made it."
+        f"Counted are parts that were fitted, {parts:,} in all; of {told} of them it was written "
+        "down who made it."
     )
 
 

@@ -325,7 +325,7 @@ def _beside(
     progress: Progress | None,
 ) -> _Beside:
     """Return what was done on the nearest jobs without a cause, where most jobs have none."""
-    jobs, cases = work.jobs.count(), len(asked.known.index)
+    jobs, cases = work.jobs.count() - work.jobs.count_in_state("void"), len(asked.known.index)
     few = asked.known.settings.diagnosis.few_jobs
     if cases >= jobs or cases >= max(few, jobs * ENOUGH_CASES):
         return _Beside()

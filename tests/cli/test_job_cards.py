@@ -71,6 +71,11 @@ def test_causes_tell_the_nearest_work_where_no_cause_was_told(shop: str) -> None
     assert "%" in page
 
 
+def test_a_void_card_is_none_of_the_past_jobs(shop: str) -> None:
+    run(shop, "job", "void", "104", "--why", "written twice", "--yes")
+    assert "None of 4 past jobs have" in in_a_line(run(shop, "causes", "rough idle, whistles"))
+
+
 def test_causes_tell_cases_and_the_nearest_work_where_few_have_a_cause(shop: str) -> None:
     run(shop, "job", "close", "104", "earth strap, high resistance", "--yes")
     answer = json.loads(run(shop, "causes", "whistles, no crank", "--json"))
