@@ -80,4 +80,4 @@ def test_parts_are_counted_by_maker_where_somebody_wrote_one_down(
     told = page("one.html")
     assert heading in told
     assert "Norvik &lt;b&gt;" in told
-    assert "fitted, 2 in all; of 1 of them it was not written down" in told
+    assert "fitted, 2 in all; of 1 of them it was written down" in told
