@@ -250,7 +250,7 @@ def _named(recalled: Recalled) -> dict[int, float]:
 
 
 def _chances(recalled: Recalled, settings: DiagnosisSettings) -> dict[int, float]:
-    """Pool the opinions; what the complaint names and what it is about count after that."""
+    """Pool the opinions; what the complaint names and shows, and what it is about, count after."""
     shares, model, named = _shares(recalled), _model(recalled), _named(recalled)
     pool = (
         _pool(shares, model, recalled.cases / len(model), settings)
@@ -261,6 +261,7 @@ def _chances(recalled: Recalled, settings: DiagnosisSettings) -> dict[int, float
         cause: score
         + settings.named * named.get(cause, 0.0)
         + settings.subject * recalled.at_home.get(cause, 0.0)
+        + settings.shown * recalled.shown.get(cause, 0.0)
         - settings.said_fine * recalled.said_fine.get(cause, 0.0)
         for cause, score in pool.items()
     }
