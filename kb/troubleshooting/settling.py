@@ -50,7 +50,7 @@ def settled(cases: Iterable[TestedCase], wording: Wording) -> Settled:
 
 
 @dataclass(frozen=True, slots=True)
-class Settling:
+class WhatSettles:
     """What settled the jobs of each suspect, in their order, and those like this one.
 
     `pull` is the number of jobs as which the like ones count beside a suspect's own.
@@ -68,7 +68,7 @@ class Settling:
         like: Iterable[TestedCase],
         wording: Wording,
         pull: float,
-    ) -> "Settling":
+    ) -> "WhatSettles":
         """Count on the closed jobs that had one of the causes, and on those like this one."""
         had: dict[tuple[str, str, str], list[TestedCase]] = defaultdict(list)
         for case in history:

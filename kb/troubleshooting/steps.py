@@ -31,7 +31,7 @@ from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import PossibleOutcome
 from kb.troubleshooting.proof import twin_of
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
-from kb.troubleshooting.settling import Settling
+from kb.troubleshooting.settling import WhatSettles
 from kb.troubleshooting.testing import Candidate, TestedCase, candidates, key_of, pasts, updated
 
 BEST = 3
@@ -273,7 +273,7 @@ def advise(
         settings.from_scratch + _usual(repairs, [each.repair.cost for each in repairs], weights),
     )
     remedies = {each.repair.name: each for each in repairs}
-    settling = Settling.of(causes, on_these, like, wording, settings.pull)
+    settling = WhatSettles.of(causes, on_these, like, wording, settings.pull)
     keys_of = {name: key_of(each.name) for name, each in tests.items()}
     every = choices(problem)
     ranked = [
@@ -467,7 +467,7 @@ class _Plan:
     held: Sequence[Prior]
     minutes: Mapping[str, float]
     guard: Guard
-    settling: Settling
+    settling: WhatSettles
     keys: Mapping[str, str]
     saves: float
 

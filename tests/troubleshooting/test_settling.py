@@ -10,7 +10,7 @@ from kb.case import Cause, DiagnosticTest, FailureMode, Job, Vehicle
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.decision import Choice, Kind
-from kb.troubleshooting.settling import Settled, Settling, settled
+from kb.troubleshooting.settling import Settled, WhatSettles, settled
 from kb.troubleshooting.steps import Prior, Step, advise
 
 WORDING = Wording.default()
@@ -50,7 +50,7 @@ def test_a_test_settles_a_job_where_it_points_to_what_proved_true() -> None:
 def test_a_suspects_own_jobs_are_drawn_to_those_like_this_one() -> None:
     """By hand: of the hose (3 + 4 * 0.5) / (3 + 4), of a suspect without jobs and of none 0.5."""
     like = [job(HOSE, SMOKE), job(METER, made("scope trace", "air mass meter"))]
-    settling = Settling.of((HOSE, METER), [job(HOSE, SMOKE)] * 3, like, WORDING, pull=4)
+    settling = WhatSettles.of((HOSE, METER), [job(HOSE, SMOKE)] * 3, like, WORDING, pull=4)
     assert settling.chance("smoke test", (0.6, 0.1, 0.3)) == pytest.approx(
         0.6 * 5 / 7 + 0.1 * 0.5 + 0.3 * 0.5
     )
@@ -71,7 +71,7 @@ def test_fixes_keep_their_places_and_no_step_is_lost(drawn: list[tuple[Kind, flo
     ranked = [Choice(kind, str(place), cost) for place, (kind, cost) in enumerate(drawn)]
     like = Settled({str(len(ranked) - 1): 1}, 1)
     keys = {each.name: each.name for each in ranked}
-    found = Settling((), like, 4).in_order(ranked, keys, (1.0,), 240)
+    found = WhatSettles((), like, 4).in_order(ranked, keys, (1.0,), 240)
     assert sorted(each.name for each in found) == sorted(keys)
     assert [each.kind for each in found] == [each.kind for each in ranked]
 
