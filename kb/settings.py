@@ -112,6 +112,10 @@ class DiagnosisSettings:
     """Added to the logarithm of a cause's chance where the complaint is all of its own words."""
     subject: float = 1.5
     """Added to it where the cause, or all its cases, are about what the complaint is about."""
+    shown: float = 6.0
+    """Added to it where a faulty reading speaks for all of the cause's words. A cause with its
+    place has two thirds of them: such a value is then taken to be fifty times as often read on it
+    as on another (by judgement, no source)."""
     said_fine: float = 3.0
     """Taken from it where the complaint says of all the cause's words that they are fine: a part
     is named in half of its words, and what people call fine is at fault once in four or five (by

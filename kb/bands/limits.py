@@ -67,6 +67,8 @@ class Limit:
         The line is only for vehicles of these.
     condition : str or None
         What else must hold, for the reader.
+    speaks_for : tuple of str
+        Causes, part and way of failing, one of which a faulty value mostly proves.
     own : bool
         The shop added the line.
     """
@@ -87,6 +89,7 @@ class Limit:
     unless: tuple[str, ...] = ()
     make: str | None = None
     model: str | None = None
+    speaks_for: tuple[str, ...] = ()
     own: bool = False
 
     @property

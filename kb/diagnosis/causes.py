@@ -67,6 +67,8 @@ class CauseChance:
         How far it is about what the complaint is about, 0 to 1.
     said_fine : float
         How much it is like what the complaint says is fine, 0 to 1.
+    shown : float
+        How much it is like what a faulty reading speaks for, 0 to 1.
     """
 
     cause: int
@@ -78,6 +80,7 @@ class CauseChance:
     named: float = 0.0
     at_home: float = 0.0
     said_fine: float = 0.0
+    shown: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,6 +206,7 @@ def pooled(recalled: Recalled, settings: DiagnosisSettings) -> tuple[CauseChance
             named=named.get(cause, 0.0),
             at_home=recalled.at_home.get(cause, 0.0),
             said_fine=recalled.said_fine.get(cause, 0.0),
+            shown=recalled.shown.get(cause, 0.0),
         )
         for cause, chance in _chances(recalled, settings).items()
     ]
@@ -250,7 +254,7 @@ def _named(recalled: Recalled) -> dict[int, float]:
 
 
 def _chances(recalled: Recalled, settings: DiagnosisSettings) -> dict[int, float]:
-    """Pool the opinions; what the complaint names and what it is about count after that."""
+    """Pool the opinions; what the complaint names and shows, and what it is about, count after."""
     shares, model, named = _shares(recalled), _model(recalled), _named(recalled)
     pool = (
         _pool(shares, model, recalled.cases / len(model), settings)
@@ -261,6 +265,7 @@ def _chances(recalled: Recalled, settings: DiagnosisSettings) -> dict[int, float
         cause: score
         + settings.named * named.get(cause, 0.0)
         + settings.subject * recalled.at_home.get(cause, 0.0)
+        + settings.shown * recalled.shown.get(cause, 0.0)
         - settings.said_fine * recalled.said_fine.get(cause, 0.0)
         for cause, score in pool.items()
     }

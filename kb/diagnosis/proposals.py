@@ -69,6 +69,7 @@ def with_proposed(
         about=as_cases.about,
         at_home={**as_cases.at_home, **recalled.at_home},
         said_fine={**as_cases.said_fine, **recalled.said_fine},
+        shown={**as_cases.shown, **recalled.shown},
     )
 
 

@@ -16,6 +16,7 @@ from kb.intake.known_words import is_known
 from kb.intake.said_fine import SaidFine, said_fine
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
+from kb.recall.faulty_readings import speak_for
 from kb.recall.features import Query, blocks
 from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
@@ -118,6 +119,9 @@ class Recalled:
     said_fine : dict of int to float
         How much each cause is like what the complaint says is fine, 0 to 1; without those that are
         not at all.
+    shown : dict of int to float
+        How much each cause is like what a faulty reading speaks for, 0 to 1; without those that are
+        not at all.
     """
 
     neighbours: tuple[Neighbour, ...]
@@ -133,6 +137,7 @@ class Recalled:
     about: tuple[str, ...] = ()
     at_home: Mapping[int, float] = field(default_factory=dict)
     said_fine: Mapping[int, float] = field(default_factory=dict)
+    shown: Mapping[int, float] = field(default_factory=dict)
 
 
 def recall(
@@ -172,6 +177,7 @@ def recall(
         about=about,
         at_home=_at_home(about, index, found),
         said_fine=_said_fine(fine, index, wording),
+        shown=_shown(asked, index, wording),
     )
 
 
@@ -398,6 +404,18 @@ def _said_fine(fine: SaidFine, index: Index, wording: Wording) -> dict[int, floa
     for segment in (index.base, index.recent):
         for cause in named_about(fine.working, segment.subjects_of_names, segment.names.causes):
             likeness[cause] = max(WORKING, likeness.get(cause, 0.0))
+    return likeness
+
+
+def _shown(asked: Query, index: Index, wording: Wording) -> dict[int, float]:
+    """Return how much each cause is like what a faulty reading speaks for."""
+    complaint = asked.complaint
+    likeness: dict[int, float] = {}
+    for causes in speak_for(complaint.readings, complaint.vehicle, wording):
+        for words in causes:
+            heard = naming.heard(index.model.weigh(wording.tokens(words)), _names(index))
+            for cause, alike in zip(*(each.tolist() for each in heard), strict=True):
+                likeness[cause] = max(alike, likeness.get(cause, 0.0))
     return likeness
 
 

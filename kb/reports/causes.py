@@ -245,6 +245,8 @@ def _because(likely: LikelyCause, least: float) -> str:
         told.append(f"named ({', '.join(likely.named_by)}) × {likely.by_name:.1f}")
     if likely.by_subject >= WORTH_A_SUBJECT:
         told.append(f"about the same × {likely.by_subject:.1f}")
+    if likely.by_readings >= WORTH_A_SUBJECT:
+        told.append(f"faulty reading × {likely.by_readings:.1f}")
     if likely.by_said_fine <= WORTH_A_FINE:
         told.append(f"fine, or replaced in vain × {likely.by_said_fine:.1f}")
     if likely.by_model is not None:

@@ -261,6 +261,8 @@ def _step(working: WorkingJob, step: Step, detail: bool) -> Iterator[layout.Row]
         yield "", Text(f"Caution: {caution}", "yellow")
     if step.how and not step.locks:
         yield "", Text(step.how)
+    if step.settled:
+        yield "", Text(f"settled {step.settled} of {plural(step.like, 'tested job')} like this one")
     for each in working.records:
         if each.step == step.title:
             yield "", Text(f"here, for {each.cause.label}: {counts(each.rate)}; {rate(each.rate)}")

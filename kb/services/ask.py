@@ -91,6 +91,8 @@ class LikelyCause:
         How many times likelier it is because it is about what the complaint is about.
     by_said_fine : float
         The same because the complaint says that it is fine: at most 1.
+    by_readings : float
+        The same because a faulty reading speaks for it: at least 1.
     jobs : tuple of int
         Similar past jobs that had this cause, nearest first.
     all_jobs : int
@@ -119,6 +121,7 @@ class LikelyCause:
     named_by: tuple[str, ...]
     by_subject: float
     by_said_fine: float
+    by_readings: float
     jobs: tuple[int, ...]
     all_jobs: int
     fixes: tuple[FixRate, ...]
@@ -396,6 +399,7 @@ def _likely(
         else (),
         by_subject=exp(asked.known.settings.diagnosis.subject * each.at_home),
         by_said_fine=exp(-asked.known.settings.diagnosis.said_fine * each.said_fine),
+        by_readings=exp(asked.known.settings.diagnosis.shown * each.shown),
         jobs=each.jobs,
         all_jobs=known.cases,
         fixes=tuple(map(fit_rate, known.rates)),

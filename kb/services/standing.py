@@ -102,6 +102,7 @@ def standing(
         fixes=fixes,
         presence=replace(presence, deeds=deeds_of(job, changes)),
         before=tuple(before.values()),
+        like=near,
         best=best,
         wanted=wanted,
     )

@@ -31,6 +31,7 @@ from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import PossibleOutcome
 from kb.troubleshooting.proof import twin_of
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
+from kb.troubleshooting.settling import WhatSettles
 from kb.troubleshooting.testing import Candidate, TestedCase, candidates, key_of, pasts, updated
 
 BEST = 3
@@ -128,6 +129,8 @@ class Step:
     spoke_for, heard : int
         Of so many past tests on these causes that said something of the true one, so many
         spoke for it.
+    settled, like : int
+        Of so many tested jobs like this one, so many were settled by it.
     cures : float or None
         For a fix, the chance that it cures now.
     """
@@ -143,6 +146,8 @@ class Step:
     branches: tuple[Branch, ...]
     spoke_for: int = 0
     heard: int = 0
+    settled: int = 0
+    like: int = 0
     cures: float | None = None
 
 
@@ -195,6 +200,7 @@ def advise(
     fixes: Mapping[Key, Sequence[TriedFix]] = _NO_FIXES,
     presence: Presence = NOBODY,
     before: Sequence[Attempt] = (),
+    like: Iterable[TestedCase] = (),
     best: int = BEST,
     wanted: Callable[[str], bool] = lambda _: True,
 ) -> Advice:
@@ -216,6 +222,8 @@ def advise(
         Who stands at the car: whose confirmations open locked steps.
     before : sequence of Attempt
         Fixes of earlier jobs in vain, as the car is back with the same fault.
+    like : iterable of TestedCase
+        Past jobs that the complaint is like, from which is learnt what settles such a one.
     best : int
         How many steps to propose.
     wanted : callable
@@ -265,11 +273,21 @@ def advise(
         settings.from_scratch + _usual(repairs, [each.repair.cost for each in repairs], weights),
     )
     remedies = {each.repair.name: each for each in repairs}
+    settling = WhatSettles.of(causes, on_these, like, wording, settings.pull)
+    keys_of = {name: key_of(each.name) for name, each in tests.items()}
     every = choices(problem)
-    ranked = [choice for choice in every if choice.kind is not Kind.GIVE_UP and wanted(choice.name)]
+    ranked = [
+        choice
+        for choice in settling.in_order(every, keys_of, weights, settings.from_scratch)
+        if choice.kind is not Kind.GIVE_UP and wanted(choice.name)
+    ]
     spoken_for = _spoken_for(telling, causes, weights, wording)
     behind = {each.repair.name for each in repairs if _is_behind(each, held, weights, spoken_for)}
-    of_no_suspect = {each.title for each in known if each.left_at_best == {len(causes)}}
+    of_no_suspect = {
+        each.title
+        for each in known
+        if each.left_at_best == {len(causes)} and not settling.like.times.get(key_of(each.name))
+    }
     ranked.sort(
         key=lambda choice: (
             not guard.comes_first(tests.get(choice.name)),
@@ -281,7 +299,7 @@ def advise(
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
     )
-    plan = _Plan(problem, held, minutes, guard)
+    plan = _Plan(problem, held, minutes, guard, settling, keys_of, settings.from_scratch)
     steps = tuple(
         plan.test(choice, tests[choice.name], locks(choice.name, tests[choice.name]))
         if choice.kind is Kind.TEST
@@ -440,12 +458,18 @@ def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
-    """What is to be decided, and the minutes of whatever may be done, by name."""
+    """What is to be decided, and the minutes of whatever may be done, by name.
+
+    `keys` are the names that tests are one under, `saves` the minutes saved where one settles it.
+    """
 
     problem: Problem
     held: Sequence[Prior]
     minutes: Mapping[str, float]
     guard: Guard
+    settling: WhatSettles
+    keys: Mapping[str, str]
+    saves: float
 
     def test(self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...]) -> Step:
         """Lay out a test as the next step."""
@@ -464,6 +488,8 @@ class _Plan:
             branches=tuple(map(self._branch, candidate.outcomes, after)),
             spoke_for=candidate.said.spoke_for,
             heard=candidate.said.spoke_for + candidate.said.against,
+            settled=self.settling.like.times.get(key_of(candidate.name), 0),
+            like=self.settling.like.jobs,
         )
 
     def fix(self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...]) -> Step:
@@ -511,6 +537,11 @@ class _Plan:
                 return now + sum(map(self.order_minutes, after))
         return self.order_minutes(problem)
 
+    def _best(self, problem: Problem) -> Choice:
+        """What comes first once a step was done: of tests the one that most likely settles it."""
+        ranked = choices(problem, 1)
+        return self.settling.in_order(ranked, self.keys, problem.weights, self.saves)[0]
+
     def _branch(self, outcome: PossibleOutcome, after: Problem) -> Branch:
         total = sum(after.weights)
         shares = [weight / total if total else 0.0 for weight in after.weights]
@@ -520,7 +551,7 @@ class _Plan:
             seen=outcome.seen if self.guard.may_say(outcome.seen) else "as on past jobs",
             chance=total,
             leaves=tuple((self.held[place].cause, shares[place]) for place in ranked),
-            then=choices(after, 1)[0].name or None,
+            then=self._best(after).name or None,
             points_to=outcome.points_to,
             clears=outcome.clears,
             past=tuple(each.job for each in outcome.past if each.job is not None),

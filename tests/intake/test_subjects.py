@@ -26,6 +26,14 @@ ASIDE = [phrase.removesuffix("?") for phrase in PHRASES if phrase.endswith("?")]
         ("clonk over speed bumps", {"suspension"}),
         ("radio cuts out over bumps", {"radio and screen"}),
         ("shakes and knocks", {"wheels", "suspension"}),
+        ("amber coil lamp", {"glow plugs"}),
+        ("red brake lamp came on", {"brake hydraulics"}),
+        ("croaks when I press the middle of the steering wheel", {"horn"}),
+        ("smears in rain", {"wipers"}),
+        ("limp at 3000 rpm, gone after key off", {"engine power"}),
+        ("misfires in the wet", {"misfire"}),
+        ("whistles at idle", {"wind and trim noise"}),
+        ("shakes in gear", {"wheels", "gear change"}),
     ],
 )
 def test_a_complaint_is_about_the_part_or_function_it_names(text: str, about: set[str]) -> None:

@@ -1,0 +1,107 @@
+"""Which tests settled past jobs of such a complaint, and how likely each settles this one.
+
+What a technician reaches for first is what found the fault on the last jobs of the kind. The share
+of the tested jobs that a test settled is taken from those that had a suspect, drawn towards that
+of all jobs like this one, whatever they turned out to be; the latter alone speaks for a cause that
+nobody suspects.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from kb.case import Cause
+from kb.intake.wording import Wording
+from kb.troubleshooting.circuit import names
+from kb.troubleshooting.decision import Choice, Kind
+from kb.troubleshooting.testing import TestedCase, key_of
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Of so many jobs that were tested, how many each test settled, by the name it is one under."""
+
+    times: Mapping[str, int]
+    jobs: int
+
+    def share(self, test: str, start: float = 0.0, pull: float = 0.0) -> float:
+        """Return the share that a test settled, drawn to `start` as by so many jobs more."""
+        counted = self.jobs + pull
+        return (self.times.get(test, 0) + pull * start) / counted if counted else start
+
+
+def settled(cases: Iterable[TestedCase], wording: Wording) -> Settled:
+    """Count the tests that pointed to what proved true, once a job; untested jobs do not count."""
+    times: Counter[str] = Counter()
+    jobs = 0
+    for case in cases:
+        cause = case.cause
+        if cause is None or not case.tests:
+            continue
+        jobs += 1
+        times.update(
+            {
+                key_of(test.name)
+                for test in case.tests
+                if any(names(part, cause, wording) for part in test.points_to)
+            }
+        )
+    return Settled(times, jobs)
+
+
+@dataclass(frozen=True, slots=True)
+class WhatSettles:
+    """What settled the jobs of each suspect, in their order, and those like this one.
+
+    `pull` is the number of jobs as which the like ones count beside a suspect's own.
+    """
+
+    of_suspects: tuple[Settled, ...]
+    like: Settled
+    pull: float
+
+    @classmethod
+    def of(
+        cls,
+        causes: Sequence[Cause],
+        history: Iterable[TestedCase],
+        like: Iterable[TestedCase],
+        wording: Wording,
+        pull: float,
+    ) -> "WhatSettles":
+        """Count on the closed jobs that had one of the causes, and on those like this one."""
+        had: dict[tuple[str, str, str], list[TestedCase]] = defaultdict(list)
+        for case in history:
+            if case.cause is not None:
+                had[case.cause.key].append(case)
+        every = tuple(settled(had[cause.key], wording) for cause in causes)
+        return cls(every, settled(like, wording), pull)
+
+    def chance(self, test: str, weights: Sequence[float]) -> float:
+        """Return the chance that a test settles it.
+
+        The first weights are the chances of the suspects, the last that it is none of them.
+        """
+        usual = self.like.share(test)
+        shares = [each.share(test, usual, self.pull) for each in self.of_suspects]
+        return sum(w * share for w, share in zip(weights, [*shares, usual], strict=True))
+
+    def in_order(
+        self,
+        ranked: Sequence[Choice],
+        keys: Mapping[str, str],
+        weights: Sequence[float],
+        saves: float,
+    ) -> list[Choice]:
+        """Put the tests among the choices in order, each in the place of a test.
+
+        Whether a test comes before a fix is decided already. That one settles the job saves
+        thinking it through from the start, which takes `saves` minutes; `keys` are the names that
+        tests are one under.
+        """
+        tests = [choice for choice in ranked if choice.kind is Kind.TEST]
+        tests.sort(
+            key=lambda choice: choice.expected - saves * self.chance(keys[choice.name], weights)
+        )
+        left = iter(tests)
+        return [next(left) if choice.kind is Kind.TEST else choice for choice in ranked]
