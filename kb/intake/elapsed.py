@@ -10,19 +10,35 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from kb.case import Contact, Outcome
-from kb.intake.days import earliest_meant, earliest_written, heard_on
+from kb.intake.days import earliest_meant, earliest_written, heard_on, length_written
 from kb.patterns import compiled
 
 _COUNTS = {
-    **dict.fromkeys(("a", "an", "one", "the first", "ein", "eine", "einem", "einer"), 1),
-    **dict.fromkeys(("two", "couple of", "a couple of", "a couple", "zwei"), 2),
-    **dict.fromkeys(("three", "few", "a few", "several", "drei"), 3),
+    **dict.fromkeys(
+        ("a", "an", "one", "the first", "ein", "eine", "einem", "einer", "un", "une"), 1
+    ),
+    **dict.fromkeys(("two", "couple of", "a couple of", "a couple", "zwei", "deux", "dwóch"), 2),
+    **dict.fromkeys(("three", "few", "a few", "several", "drei", "trois", "trzech"), 3),
+    **dict.fromkeys(("ein paar", "einigen", "quelques", "kilku"), 3),
     **dict(
         zip(["four", "five", "six", "seven", "eight", "nine", "ten"], range(4, 11), strict=True)
     ),
+    **dict(
+        zip(["vier", "fünf", "sechs", "sieben", "acht", "neun", "zehn"], range(4, 11), strict=True)
+    ),
+    **dict(
+        zip(["quatre", "cinq", "six", "sept", "huit", "neuf", "dix"], range(4, 11), strict=True)
+    ),
+    **dict(zip(["czterech", "pięciu", "sześciu"], range(4, 7), strict=True)),
 }
-_ENGLISH = {"day": 1, "night": 1, "week": 7, "wk": 7, "fortnight": 14, "month": 30, "year": 365}
-_UNITS = {**_ENGLISH, "tag": 1, "woche": 7, "monat": 30, "jahr": 365}
+_DAYS_OF = {
+    1: ("day", "night", "tag", "jour", "dzień", "dnia", "dni"),
+    7: ("week", "wk", "woche", "semaine", "tydzień", "tygodnia", "tygodni"),
+    14: ("fortnight",),
+    30: ("month", "monat", "mois", "miesiąca", "miesięcy"),
+    365: ("year", "jahr", "an", "année", "roku", "lat"),
+}
+_UNITS = {unit: days for days, units in _DAYS_OF.items() for unit in units}
 _UNIT = rf"(?P<unit>{'|'.join(_UNITS)})"
 _COUNT = rf"(?P<count>[0-9]{{1,3}}|{'|'.join(sorted(_COUNTS, key=len, reverse=True))})"
 _SPAN = rf"(?:about |around |only |just |barely |some |another )*{_COUNT} {_UNIT}(?:s|n|en|e)?\b"
@@ -35,9 +51,10 @@ _AT_ONCE = compiled(
 _WORD = compiled(r"[\w’']+")
 _WITHIN = compiled(rf"\b(?:within|inside|in under|in less than) (?:of )?{_SPAN}", re.IGNORECASE)
 _AGO = compiled(rf"\b{_SPAN} ago\b", re.IGNORECASE)
-_LAST = compiled(rf"\blast {_UNIT}\b|\b(?P<day>today|yesterday)\b", re.IGNORECASE)
+_LAST = compiled(rf"\blast {_UNIT}\b|\b(?P<day>today|yesterday|(?<=depuis )hier)\b", re.IGNORECASE)
 _AFTER = compiled(
-    rf"\b(?:after|(?:back|again) in|lasted|held|held for|lasted for) {_SPAN}(?! ago)", re.IGNORECASE
+    rf"\b(?:after|nach|après|po|(?:back|again) in|lasted|held|held for|lasted for) {_SPAN}(?! ago)",
+    re.IGNORECASE,
 )
 _LATER = compiled(rf"\b{_SPAN} (?:later|after|afterwards|down the road)\b", re.IGNORECASE)
 _NEXT = compiled(
@@ -45,26 +62,53 @@ _NEXT = compiled(
 )
 _UNTIL = r"(?:until|till?|up (?:to|until)|bis)"
 _SINCE = r"(?:since|seit|depuis|od)"
-_LEAD = r"(?: (?:the|about|around|roughly|zum|etwa|some|say))*"
+_LEAD = (
+    r"(?: (?:the|about|around|roughly|zum|etwa|ungefähr|some|say|dem|der|den|le|la|ce|environ|około"
+    r"|ca\.?))*"
+)
 _GOOD_FOR = compiled(
     r"\b(?:ok|okay|fine|good|great|held|hold|lasted|last|ran|run|worked|drove|driven|cured|quiet|dry"
     rf"|perfect|well|gut|hielt|gehalten|lief)\b(?: (?:again|it|only|just|nur))* (?:for )?{_SPAN}",
     re.IGNORECASE,
 )
 _GOOD_FIRST = compiled(rf"^(?:for )?{_SPAN} (?:ok|okay|fine|good|quiet|dry|gut|ruhe)\b", re.I)
-_SINCE_SPAN = compiled(rf"\b{_SINCE}{_LEAD} {_SPAN}", re.IGNORECASE)
+_SINCE_SPAN = compiled(
+    rf"\b{_SINCE}{_LEAD} (?:{_SPAN}|(?P<whole>tygodnia|miesiąca|roku)\b)", re.IGNORECASE
+)
 _AGAIN_FOR = compiled(rf"\b(?:again|back|wieder)\b(?: \w+)?,? for {_SPAN}", re.IGNORECASE)
+_SINCE_WHEN = compiled(rf"\b{_SINCE}{_LEAD} (?P<time>.{{1,40}})", re.IGNORECASE)
 _EITHER_END = compiled(rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} (?P<time>.{{1,40}})", re.IGNORECASE)
 """Until when it was good, or since when it is not: the day may stand behind."""
+_DAYLESS = (
+    r"(?:(?:last|this|his|her|their|our|my|dem|den|der|die|letzte[mnrs]?) )?(?:spring|summer|autumn"
+    r"|fall|winter|x-?mas|christmas|easter|whitsun|new year|half[ -]term|bank holidays?|holidays?"
+    r"|vacation|trip|frost|cold spell|heatwave|m\.?o\.?t|inspection|service|a while|a (?:good )?bit"
+    r"|ages|long|(?:days|weeks|months|years)(?= |$|[,.;])"
+    r"|frühling|frühjahr|sommer|herbst|ostern|pfingsten|weihnachten|neujahr|urlaub|ferien|tüv"
+    r"|längerem|langem|einer weile|tagen|wochen|monaten|jahren"
+    r"|(?:l['’])?(?:été|hiver|automne)|printemps|pâques|noël|vacances|les vacances|longtemps"
+    r"|un moment|des (?:jours|semaines|mois|années)|(?:son |le )?contrôle technique"
+    r"|wiosny|lata|jesieni|zimy|wielkanocy|świąt|nowego roku|wakacji|urlopu|dawna|przeglądu"
+    r"|(?:dni|tygodni|miesięcy|lat)(?= |$|[,.;]))(?!\w)"
+)
+_AGAIN_FOR_LONG = (
+    r"\b(?:again|back|wieder) for (?:days|weeks|months|years|ages|a while|a (?:good )?bit)\b"
+)
 _NO_DAY = compiled(
-    rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} (?:last |this )?(?:spring|summer|autumn|fall|winter|x-?mas"
-    r"|christmas|easter|new year|holidays?|weekend|a while|a (?:good )?bit|ages|long)\b"
+    rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}"
     r"|\b(?:for|after)(?: (?:about|around|only|just|another))* [0-9][0-9., ]*(?:km|miles?|mi)\b",
     re.IGNORECASE,
 )
 """An end that is told, and of which nobody can tell the day."""
 _TIMES = (_WITHIN, _AGO, _LAST, _AFTER, _LATER, _NEXT)
-_AGAIN = frozenset({"again", "back", "returned", "reappeared", "recurred"})
+_SINCE_NO_DAY = compiled(rf"\b{_SINCE}{_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}", re.IGNORECASE)
+_AGAIN = frozenset(
+    {
+        *("again", "back", "returned", "reappeared", "recurred", "wieder", "erneut", "nouveau"),
+        *("revenu", "revenue", "revenus", "revenues", "znowu", "znów", "ponownie"),
+        *("wrócił", "wróciła", "wróciło", "wróciły", "powrócił", "powróciła", "powróciło"),
+    }
+)
 _ABOUT_IT = frozenset(
     {
         *("it", "car", "she", "he", "they", "vehicle", "customer", "fault", "problem", "the", "a"),
@@ -96,9 +140,30 @@ _ABOUT_IT = frozenset(
             "workshop",
         ),
         *("here", "after", "later", "around", "same", "at", "some"),
+        *(
+            "da",
+            "der",
+            "das",
+            "ist",
+            "fehler",
+            "auto",
+            "wagen",
+            "le",
+            "la",
+            "c'est",
+            "c’est",
+            "est",
+        ),
+        *("de", "à", "défaut", "voiture", "jest", "usterka", "samochód", "auto"),
     }
 )
 """All that may stand beside a return and its time: nothing that denies, asks, or names a reason."""
+_PERSON_BACK = compiled(
+    r"\b(?:customer|cust|owner|driver|he|they|kunde|kundin|client|cliente|klient|klientka)"
+    r"(?:['’]?s| is| are| was| were| has| have| been| ist| est| jest)* (?:back|wieder|de retour)\b",
+    re.IGNORECASE,
+)
+"""Of somebody who was away, not of the fault."""
 _LEAST_ROOM = 3
 """Days by which a day may differ from such words, or half of what they tell, if that is more."""
 
@@ -114,21 +179,48 @@ class When(NamedTuple):
 def tells_return(words: str) -> bool:
     """Whether words tell that a car, or its fault, was back at some time, and nothing else.
 
+    Since when something is back tells it as well, but not of a person.
+
     Examples
     --------
     >>> tells_return("came back a fortnight later"), tells_return("again after three weeks")
     (True, True)
     >>> tells_return("came back yesterday?"), tells_return("back next day for tyres")
     (False, False)
+    >>> tells_return("back since summer"), tells_return("customer is back since summer")
+    (True, False)
     """
     text = " ".join(words.split())
-    if "?" in text or not any(time.search(text) for time in _TIMES):
+    state = without_since(text)
+    if "?" in text or not (state != text or any(time.search(text) for time in _TIMES)):
         return False
-    rest = text
+    rest = state
     for time in _TIMES:
         rest = time.sub(_without_time, rest)
     said = set(_WORD.findall(rest.casefold()))
     return bool(said & _AGAIN) and said <= _AGAIN | _ABOUT_IT
+
+
+def without_since(words: str) -> str:
+    """Return what words tell without the time since when it is so; not where a person is back.
+
+    Examples
+    --------
+    >>> without_since("seit 3 Wochen wieder tot"), without_since("lamp lit again since Easter")
+    ('wieder tot', 'lamp lit again')
+    >>> without_since("back since we fitted the radio")
+    'back since we fitted the radio'
+    """
+    text = " ".join(words.split())
+    if _PERSON_BACK.search(text):
+        return text
+    for time in (_SINCE_SPAN, _AGAIN_FOR, _SINCE_NO_DAY):
+        text = time.sub(lambda found: f" {_without_time(found)} ", text)
+    for found in _SINCE_WHEN.finditer(text):
+        if length := length_written(found["time"]):
+            text = f"{text[: found.start()]} {text[found.start('time') + length :]}"
+            break
+    return " ".join(text.split())
 
 
 def _without_time(found: re.Match[str]) -> str:
@@ -256,7 +348,9 @@ def _before(found: re.Match[str], today: date) -> When:
 def _days(found: re.Match[str]) -> int:
     said = {name: (text or "").casefold() for name, text in found.groupdict().items()}
     if said.get("day"):
-        return int(said["day"] == "yesterday")
+        return int(said["day"] != "today")
+    if said.get("whole"):
+        return _UNITS[said["whole"]]
     count = said.get("count") or "one"
     unit = _UNITS[said.get("unit") or said["after"]]
     return unit * (int(count) if count.isdecimal() else _COUNTS[count])

@@ -21,7 +21,7 @@ from kb.intake.credit import (
     is_only_rarer,
     is_renamed,
 )
-from kb.intake.elapsed import tells_return
+from kb.intake.elapsed import tells_return, without_since
 from kb.intake.outcome_words import (
     DENIALS,
     TROUBLE,
@@ -162,7 +162,19 @@ def judge_contact(text: str) -> Outcome:
     ('held', 'comeback')
     >>> str(judge_contact("in for tyres")), str(judge_contact("rang, no answer"))
     ('other reason', 'not told')
+    >>> str(judge_contact("seit Ostern wieder tot")), str(judge_contact("not back since summer"))
+    ('comeback', 'not told')
     """
+    outcome, state = _judged_contact(text), without_since(text)
+    if state == " ".join(text.split()) or outcome is Outcome.HELD:
+        return outcome
+    if _judged_contact(state) is Outcome.COMEBACK:
+        return Outcome.COMEBACK
+    denied = any(clause.has(*DENIALS) for clause in clauses(state))
+    return Outcome.NOT_TOLD if denied and outcome is Outcome.COMEBACK else outcome
+
+
+def _judged_contact(text: str) -> Outcome:
     course = _followed(text, heard=True)
     if course.sign in _GOOD:
         return Outcome.NOT_TOLD if is_of_others(text) else Outcome.HELD
