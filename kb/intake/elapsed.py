@@ -201,6 +201,17 @@ def tells_return(words: str) -> bool:
     return bool(said & _AGAIN) and said <= _AGAIN | _ABOUT_IT
 
 
+def returned_then(words: str) -> bool:
+    """Whether words that stand beside a day tell that a car, or its fault, was back on it.
+
+    Examples
+    --------
+    >>> returned_then("back again"), returned_then("back for tyres"), returned_then("not back")
+    (True, False, False)
+    """
+    return tells_return(f"{words} yesterday")
+
+
 def without_since(words: str) -> str:
     """Return what words tell without the time since when it is so; not where a person is back.
 

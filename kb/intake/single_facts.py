@@ -12,9 +12,10 @@ from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode
 from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
 from kb.intake.days import heard_on
-from kb.intake.days_apart import by_days
+from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
+from kb.intake.elapsed import returned_then
 from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
 from kb.intake.lifting import Lifted, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
@@ -224,6 +225,9 @@ def parse_test(text: str) -> DiagnosticTest:
     raise InvalidField("test", text, "must tell what was done, a colon, and what was seen")
 
 
+_PIECES = compiled(r"[,;.]|\b(?:and|but|then|und|aber|dann)\b")
+
+
 def parse_contact(text: str, today: date) -> Contact:
     """Read what was heard of a vehicle later.
 
@@ -256,6 +260,8 @@ def parse_contact(text: str, today: date) -> Contact:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
     outcome = _judged_contact(rest.replace(on.doubt.text, "", 1) if on.doubt else rest)
     words = rest.strip(_LOOSE)
+    if on.day and outcome is Outcome.NOT_TOLD and returned_then(words):
+        outcome = Outcome.COMEBACK
     return Contact(
         on=on.day or today,
         outcome=outcome,
@@ -287,7 +293,13 @@ def _judged_contact(said: str) -> Outcome:
 def _is_in_doubt(behind: str) -> bool:
     """Whether words behind "held" take it back, doubt it, or name what was not asked."""
     denied = _DENIED.search(behind) is not None and judge_contact(behind) is Outcome.NOT_TOLD
-    return denied or takes_back(behind) or _is_unsure(behind)
+    back = any(map(_is_return, _PIECES.split(behind)))
+    return denied or back or takes_back(behind) or _is_unsure(behind)
+
+
+def _is_return(said: str) -> bool:
+    returned = any(each.has(WordRole.RETURNED, WordRole.BACK) for each in outcome_clauses(said))
+    return returned and sounds_back(said)
 
 
 def _is_no_comeback(behind: str) -> bool:

@@ -28,6 +28,7 @@ from kb.intake.lifting import Place
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, is_igniter_job
 from kb.services.contact_doubts import (
+    both_told,
     contact_doubts,
     denied_causes,
     first_after_comeback,
@@ -98,6 +99,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
         *far,
         *early,
+        *(both_told(text, job.contacts[len(base.contacts) :], base) if not found.attempts else ()),
         *first_after_comeback(found.attempts, base),
         *dated,
         *repeated,
@@ -172,6 +174,8 @@ def with_part(
     job, repeated = without_repeats(job, base)
     refuse_mere_repeats(job, base, repeated)
     early = contact_doubts(part, base) if isinstance(part, Contact) else []
+    if isinstance(part, Contact):
+        early += both_told(typed or part.words or "", job.contacts[len(base.contacts) :], base)
     early += left_to_judge(work, job.contacts[len(base.contacts) :], job)
     early += first_after_comeback([part] if isinstance(part, Attempt) else [], base)
     early += [str(on.doubt)] if on.doubt and not dated else []

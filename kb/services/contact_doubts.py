@@ -5,11 +5,15 @@ from dataclasses import replace
 
 from kb.case import Attempt, Contact, Heard, Job, Outcome, even, is_too_soon
 from kb.errors import InvalidField
+from kb.intake.days_apart import sounds_back, sounds_held
+from kb.patterns import compiled
 from kb.rates.returns import denied_again, unjudged
 from kb.safety.job_words import FIT
 from kb.services.doubts import another_place, too_far
 from kb.services.drafts import number_of
 from kb.store.unit_of_work import UnitOfWork
+
+_PIECES = compiled(r"(?:(?!\b(?:and|but|then|und|aber|dann|mais|puis|ale|potem)\b)[^,;.\n])+")
 
 
 def contact_doubts(contact: Contact, job: Job, place: int | None = None) -> list[str]:
@@ -35,6 +39,24 @@ def contact_doubts(contact: Contact, job: Job, place: int | None = None) -> list
         )
     judged = (f"Job {contact.job} {said}" for said in judged_otherwise(contact, job))
     return [*doubts, *far, *too_far(contact, job), *judged, *_out_of_turn(contact, job)]
+
+
+def both_told(said: str, heard: Sequence[Contact], job: Job) -> list[str]:
+    """Say that words tell both that a fix held and that it came back, and what is kept of them.
+
+    The `heard` is what was read of them; told of two days, and of each by itself, both are kept.
+    """
+    if job.closed is None or any(each.outcome is Outcome.HELD for each in heard):
+        return []
+    pieces = [each[0] for each in _PIECES.finditer(said)]
+    if not (any(map(sounds_held, pieces)) and any(map(sounds_back, pieces))):
+        return []
+    back = [each for each in heard if each.outcome is Outcome.COMEBACK]
+    kept = f"the comeback of {back[0].on} is kept" if back else "neither is kept"
+    return [
+        f"This tells that it held and that it came back: {kept}, and no held; tell what was heard "
+        f"on each day in a line of its own: kb job follow-up {job.number} held --on DAY"
+    ]
 
 
 def doubts_of_edit(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:

@@ -242,9 +242,7 @@ def test_a_state_is_told_with_the_time_since_when_as_without_it(state: str, sinc
     assert judge_contact(f"{state} {since}") is Outcome.COMEBACK
 
 
-DENIED = st.sampled_from(
-    ["not back", "never back", "nicht wieder tot", "pas revenu", "nie wrócił", "no lamp lit again"]
-)
+DENIED = st.sampled_from(["not back", "never back", "nicht wieder tot", "pas revenu", "nie wrócił"])
 
 
 @given(DENIED, SINCE)

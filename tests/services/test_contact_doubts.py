@@ -190,3 +190,29 @@ def test_a_fix_that_is_taken_out_says_what_was_heard_of_it(shop: str) -> None:
         "cleaned door plug is taken out: what was heard of it now counts for no fix: "
         f"comeback {BACK}",
     )
+
+
+@pytest.mark.parametrize(
+    ("line", "outcomes"),
+    [
+        ("held at first call, back in October", [Outcome.COMEBACK]),
+        ("first call ok, second call noise back", [Outcome.COMEBACK]),
+        ("held 3 Feb, back 3 Feb", [Outcome.NOT_TOLD]),
+        ("2026-02-03 held, 2026-02-03 comeback", []),
+        ("held on Monday, comeback on Monday", [Outcome.NOT_TOLD]),
+    ],
+)
+def test_a_line_that_tells_held_and_comeback_at_once_stores_no_held_and_says_so(
+    shop: str, line: str, outcomes: list[Outcome]
+) -> None:
+    draft = add_line(shop, 1, line, today=TODAY)
+    assert [each.outcome for each in draft.job.contacts] == outcomes
+    assert len([each for each in draft.notices if "it held and that it came back" in each]) == 1
+
+
+@pytest.mark.parametrize(
+    "line", ["held", "still ok", "ok for 3 weeks then same noise", "dead again"]
+)
+def test_what_tells_one_thing_is_not_said_to_tell_two(shop: str, line: str) -> None:
+    notices = add_line(shop, 1, line, today=TODAY).notices
+    assert not [each for each in notices if "it held and that it came back" in each]

@@ -642,3 +642,20 @@ def printed(sheet: JobSheet) -> str:
     with console.capture() as captured:
         console.print(render_sheet(sheet))
     return captured.get()
+
+
+@pytest.mark.parametrize("joined", [True, False])
+def test_a_car_without_a_tag_is_one_once_an_answer_joins_its_jobs(
+    empty_store: str, joined: bool
+) -> None:
+    """Counted by hand: two jobs of unknown cars are two cars, joined ones are one that failed."""
+    later = CLOSED + 20 * DAY
+    untagged = Vehicle(make="Corvane", model="Lido")
+    put(empty_store, *(replace(job("K1", day), vehicle=untagged) for day in (CLOSED, later)))
+    if joined:
+        told = heard(empty_store, 1, Outcome.COMEBACK, job=2, today=TODAY)
+        keep(empty_store, told)
+    (fix,) = fixes(empty_store, "door plug", Settings(), today=TODAY).fixes
+    assert fix.rate.tried == (1 if joined else 2)
+    assert fix.rate.again == (1 if joined else 0)
+    assert fix.rate.came_back == ((20.0,) if joined else ())
