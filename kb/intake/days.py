@@ -268,6 +268,17 @@ def _earliest_written(said: str, today: date) -> date | None:
     return earliest_meant(found[0], today) if found else None
 
 
+def is_one_day(said: str) -> bool:
+    """Whether the time at the start of a text is a single day: "20.09.", but not "September".
+
+    Examples
+    --------
+    >>> is_one_day("20.09. at home"), is_one_day("mid September")
+    (True, False)
+    """
+    return any(each.match(said) for each in (*_DAYS, _DAY_LIKE))
+
+
 def length_written(said: str) -> int:
     """Return how many signs at the start of a text are such a time, 0 if none is there.
 

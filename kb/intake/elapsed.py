@@ -10,7 +10,10 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from kb.case import Contact, Outcome
-from kb.intake.days import earliest_meant, earliest_written, heard_on, length_written
+from kb.intake.days import earliest_meant, earliest_written, heard_on, is_one_day, length_written
+from kb.intake.distances import AFTER_DISTANCE
+from kb.intake.outcome_words import DENIALS, WordRole
+from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.patterns import compiled
 
 _COUNTS = {
@@ -48,6 +51,10 @@ _AT_ONCE = compiled(
     r"|(?:not|did ?n[o']?t|has ?n[o']?t) (?:ever )?(?:held|hold|lasted|last))\b",
     re.IGNORECASE,
 )
+_NOT_HELD = compiled(
+    r"\b(?:not|did ?n[o']?t|has ?n[o']?t) (?:ever )?(?:held|hold|lasted|last)\b", re.IGNORECASE
+)
+"""That it did not hold, which may be said of what held for a time as well."""
 _WORD = compiled(r"[\w’']+")
 _WITHIN = compiled(rf"\b(?:within|inside|in under|in less than) (?:of )?{_SPAN}", re.IGNORECASE)
 _AGO = compiled(rf"\b{_SPAN} ago\b", re.IGNORECASE)
@@ -94,13 +101,28 @@ _DAYLESS = (
 _AGAIN_FOR_LONG = (
     r"\b(?:again|back|wieder) for (?:days|weeks|months|years|ages|a while|a (?:good )?bit)\b"
 )
+_SOME_TIME = compiled(
+    r"\b(?:(?:some |a (?:good |long |little )?|quite a )(?:time|while|bit) (?:ago|back)|long ago"
+    r"|ages (?:ago|back)|sometime|some day|at some (?:point|time|stage)|recently"
+    r"|lately|(?:exact )?(?:day|date|time)(?: is| was)? (?:not|un) ?(?:known|told|sure|clear)"
+    r"|(?:do|did|does)(?: not|n['’]?t) (?:know|say|remember|recall)(?: exactly)? when"
+    r"|no (?:idea|telling) when|(?:not sure|who knows|unclear) when"
+    r"|vor (?:einiger|längerer|kurzer) zeit|vor (?:einer weile|längerem|kurzem)|irgendwann|kürzlich"
+    r"|neulich|tag (?:un|nicht )bekannt|(?:ich )?weiß nicht wann|il y a (?:quelque|un certain|peu de)"
+    r" ?temps|il y a un (?:moment|bail)|il y a longtemps|récemment|dernièrement|à un moment donné"
+    r"|jour inconnu|on ne sait pas quand|(?:jakiś|pewien) czas temu|(?:nie)?dawno(?: temu)?|kiedyś"
+    r"|ostatnio|nie wiadomo kiedy)(?!\w)",
+    re.IGNORECASE,
+)
+"""When something was that nobody can tell the day of."""
 _NO_DAY = compiled(
-    rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}"
-    r"|\b(?:for|after)(?: (?:about|around|only|just|another))* [0-9][0-9., ]*(?:km|miles?|mi)\b",
+    rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}|{_SOME_TIME.pattern}"
+    rf"|{AFTER_DISTANCE}",
     re.IGNORECASE,
 )
 """An end that is told, and of which nobody can tell the day."""
-_TIMES = (_WITHIN, _AGO, _LAST, _AFTER, _LATER, _NEXT)
+_SOME_DISTANCE = compiled(AFTER_DISTANCE, re.IGNORECASE)
+_TIMES = (_WITHIN, _AGO, _LAST, _AFTER, _LATER, _NEXT, _SOME_TIME, _SOME_DISTANCE)
 _SINCE_NO_DAY = compiled(rf"\b{_SINCE}{_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}", re.IGNORECASE)
 _AGAIN = frozenset(
     {
@@ -155,6 +177,7 @@ _ABOUT_IT = frozenset(
             "est",
         ),
         *("de", "à", "défaut", "voiture", "jest", "usterka", "samochód", "auto"),
+        *("kam", "kommt", "war", "hier", "il", "elle", "se", "się", "do", "nas", "była", "był"),
     }
 )
 """All that may stand beside a return and its time: nothing that denies, asks, or names a reason."""
@@ -168,12 +191,26 @@ _LEAST_ROOM = 3
 """Days by which a day may differ from such words, or half of what they tell, if that is more."""
 
 
+_LONGEST_VAGUE = timedelta(days=31)
+"""How much later than the first day that is meant it may have been: "in March"."""
+_CAME_ANEW = (
+    *(WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN, WordRole.GONE_AGAIN),
+    *(WordRole.NO_LONGER, WordRole.NO_MORE, WordRole.ANY_MORE, WordRole.SPAN),
+    *(WordRole.NOW, WordRole.UNTIL, WordRole.THEN, WordRole.WAS_WELL),
+)
+_NOT_WELL = (WordRole.CURED, WordRole.WORKS, WordRole.CHANGE, WordRole.FINE)
+
+
 class When(NamedTuple):
-    """The day that some words tell, and between which days it may have been."""
+    """The day that some words tell, and between which days it may have been.
+
+    Where it is `vague`, the day is the first that may be meant.
+    """
 
     day: date
     first: date
     last: date
+    vague: bool = False
 
 
 def tells_return(words: str) -> bool:
@@ -282,24 +319,47 @@ def _at_end(text: str, handed_over: date, today: date | None) -> When | None:
     """
     since = _SINCE_SPAN.search(text) or _AGAIN_FOR.search(text)
     if today is not None and since:
-        return _no_later(handed_over, today - timedelta(_days(since)))
+        return _no_later(handed_over, today - timedelta(_days(since)), vague=True)
     if good := _GOOD_FOR.search(text) or _GOOD_FIRST.search(text):
         last = handed_over + timedelta(_days(good))
         return When(last, handed_over, last)
     if today is not None:
         for end in _EITHER_END.finditer(text):
             if day := earliest_written(end["time"], today):
-                return _no_later(handed_over, day)
+                return _no_later(handed_over, day, vague=not is_one_day(end["time"]))
     return None
 
 
-def _no_later(handed_over: date, day: date) -> When:
+def _no_later(handed_over: date, day: date, *, vague: bool) -> When:
     day = max(handed_over, day)
-    return When(day, day, day)
+    return When(day, day, day, vague)
+
+
+def never_well(words: str) -> bool:
+    """Whether words tell that a fault was never away: that it is still there, or was not cured.
+
+    Examples
+    --------
+    >>> [never_well(said) for said in ("hat nicht gehalten", "customer says not fixed", "still dead")]
+    [True, True, True]
+    >>> [never_well(said) for said in ("dead again", "holds no more", "back, not fixed")]
+    [False, False, False]
+    """
+    if _AT_ONCE.search(words):
+        return True
+    told = outcome_clauses(words)
+    if any(each.has(*_CAME_ANEW) or each.joint in _CAME_ANEW for each in told):
+        return False
+    return any(
+        each.has(WordRole.STILL) or (each.has(*DENIALS) and each.has(*_NOT_WELL)) for each in told
+    )
 
 
 def dated_by_words(
-    contact: Contact, handed_over: date, today: date | None = None, good_on: date | None = None
+    contact: Contact,
+    handed_over: date,
+    today: date | None = None,
+    not_before: date | None = None,
 ) -> Contact:
     """Return a contact on the day its words tell, where its own day is against them.
 
@@ -310,36 +370,47 @@ def dated_by_words(
 
     Parameters
     ----------
-    good_on : date, optional
-        Until when the fix was known to have held; a comeback of which nobody can tell the day gets
-        no credit for more.
+    not_before : date, optional
+        The first day on which it can have come back, for the fix was known to hold until then; a
+        comeback of which nobody can tell the day gets no credit for more. What was never well gets
+        none, and so does what tells no day.
     """
     if not contact.words or contact.outcome is Outcome.NOT_TOLD:
         return contact
     back = contact.outcome is Outcome.COMEBACK
     if back and contact.job is not None:
         return contact
+    known = min(max(handed_over, not_before or handed_over), contact.on)
     if contact.on == today and (doubt := heard_on(contact.words, today).doubt):
-        known = max(filter(None, (handed_over, good_on))) if back else handed_over
-        return replace(contact, on=max(handed_over, _earliest(doubt.text, today) or known))
+        day = max(handed_over, _earliest(doubt.text, today) or (known if back else handed_over))
+        return replace(contact, on=_once_known(day, known) if back else day)
     if back and contact.on == today and _is_unplaced(contact.words, handed_over, today):
-        return replace(contact, on=max(filter(None, (handed_over, good_on))))
-    return _as_told(contact, contact.words, handed_over, today) if back else contact
+        return replace(contact, on=known)
+    return _as_told(contact, contact.words, handed_over, today, known) if back else contact
+
+
+def _once_known(day: date, known: date) -> date:
+    """Return the first day that may be meant on which it can have come back, if there is one."""
+    return known if day < known <= day + _LONGEST_VAGUE else day
 
 
 def _is_unplaced(words: str, handed_over: date, today: date) -> bool:
     """Whether an end is told whose day nobody can tell: "good till summer, then back"."""
     told = told_when(words, handed_over, today)
-    return told is None and _NO_DAY.search(" ".join(words.split())) is not None
+    never = never_well(words) and (told is None or _NOT_HELD.search(words) is not None)
+    return never or (told is None and _NO_DAY.search(" ".join(words.split())) is not None)
 
 
-def _as_told(back: Contact, words: str, handed_over: date, today: date | None) -> Contact:
+def _as_told(
+    back: Contact, words: str, handed_over: date, today: date | None, known: date
+) -> Contact:
     """Return a comeback on the day that its words tell, where that can be and its own is far."""
     when = told_when(words, handed_over, today if back.on == today else None)
     if when is None or when.first <= back.on <= when.last:
         return back
-    can_be = handed_over <= when.day <= (today or back.on)
-    return replace(back, on=when.day) if can_be else back
+    day = _once_known(when.day, known) if when.vague else when.day
+    can_be = handed_over <= day <= (today or back.on)
+    return replace(back, on=day) if can_be else back
 
 
 def _earliest(said: str, today: date) -> date | None:
@@ -351,7 +422,7 @@ def _before(found: re.Match[str], today: date) -> When:
     """Return when a time was that is reckoned from today: "two weeks ago", "last month"."""
     first = None if "ago" in found[0].casefold().split() else earliest_meant(found[0], today)
     if first is not None:
-        return When(first, first, today - timedelta(1))
+        return When(first, first, today - timedelta(1), vague=True)
     ago = _about(today, -_days(found))
     return ago._replace(last=ago.day) if found.groupdict().get("day") else ago
 

@@ -20,7 +20,7 @@ from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
 from kb.intake.lifting import Lifted, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
-from kb.intake.outcomes import judge_attempt, judge_contact, takes_back
+from kb.intake.outcomes import is_answered, judge_attempt, judge_contact, takes_back
 from kb.intake.part_makers import find_maker
 from kb.intake.pieces import Work, work_behind, work_in
 from kb.intake.positions import find_position
@@ -110,6 +110,12 @@ _TYPED_OUTCOME = compiled(
     re.IGNORECASE,
 )
 """How a fix fared, typed first and by itself."""
+_HELD_IN_POLISH = compiled(
+    r"\W*(?:(?:naprawa|wszystko|nadal|wciąż|dalej|cały czas|ciągle|jak dotąd|do dziś|dobrze) )*trzyma"
+    r"(?: (?:się|nadal|dalej|dobrze|do dziś|do tej pory|bez zmian))*\W*",
+    re.IGNORECASE,
+)
+"""By itself alone: of a brake it tells that it binds."""
 _DENIED = compiled(r"n['’]t\b|\b(?:not|never|nobody|no (?:answer|reply|news|contact))\b", re.I)
 _BESIDE = " \t\n,;:-–—"
 _NO_SIGN = " \t\n,;:"
@@ -278,8 +284,10 @@ def _judged_contact(said: str) -> Outcome:
     tells otherwise.
     """
     outcome, work = judge_contact(said), work_behind(said)
+    if _HELD_IN_POLISH.fullmatch(said) and "?" not in said:
+        return Outcome.HELD
     typed = _TYPED_OUTCOME.match(said)
-    if typed and typed["back"]:
+    if typed and typed["back"] and not is_answered(said):
         behind = said[typed.end() : work[0].start if work else None]
         return Outcome.NOT_TOLD if _is_no_comeback(behind) else Outcome.COMEBACK
     if typed and outcome is not Outcome.COMEBACK:
