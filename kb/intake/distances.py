@@ -100,7 +100,10 @@ _ROUGHLY = (
     r"(?:(?:the|about|around|roughly|approx\.?|only|just|barely|another|some|less than|under|ca\.?"
     r"|etwa|rund|nur|knapp|weiteren|environ|seulement|około|tylko) )*"
 )
-_SOME_KM = r"[0-9]+(?:[., '’\u00a0\u202f][0-9]{3})*(?:[.,][0-9])? ?[kt]? ?(?:kms?|kilomet\w+|miles?|mi|mls?)"
+_SOME_KM = (
+    r"[0-9]+(?:[., '’\u00a0\u202f][0-9]{3})*(?:[.,][0-9])? ?[kt]?"
+    r" ?(?:kms?|kilomet\w+|miles?|mi|mls?)"
+)
 AFTER_DISTANCE = (
     rf"\b(?:for|after|within|in|nach|après|apres|pendant|po|przez) {_ROUGHLY}{_SOME_KM}\b"
     rf"|\b{_SOME_KM} (?:later|after(?:wards)?|further|on\b|down the road|später|danach|weiter"
@@ -114,8 +117,10 @@ _OF_RETURN_OR_HOLD = (
 )
 _DRIVEN_SINCE = compiled(
     rf"\b{_OF_RETURN_OR_HOLD}\b,?(?: (?:it|us|in|only|just|to|do|nas))*"
-    rf" (?:(?:for|after|within|in|nach|après|apres|pendant|po|przez) )?{_ROUGHLY}(?P<one>{_SOME_KM})\b"
-    rf"|\b(?:after|nach|après|apres|po) {_ROUGHLY}(?P<two>{_SOME_KM})\b,? (?:\w+ )?{_OF_RETURN_OR_HOLD}\b"
+    r" (?:(?:for|after|within|in|nach|après|apres|pendant|po|przez) )?"
+    rf"{_ROUGHLY}(?P<one>{_SOME_KM})\b"
+    rf"|\b(?:after|nach|après|apres|po) {_ROUGHLY}(?P<two>{_SOME_KM})\b,?"
+    rf" (?:\w+ )?{_OF_RETURN_OR_HOLD}\b"
     rf"|\b(?P<three>{_SOME_KM}) (?:later|further|on\b|down the road|später|weiter|plus tard|później"
     r"|dalej)",
     re.IGNORECASE,

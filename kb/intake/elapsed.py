@@ -108,8 +108,8 @@ _SOME_TIME = compiled(
     r"|(?:do|did|does)(?: not|n['’]?t) (?:know|say|remember|recall)(?: exactly)? when"
     r"|no (?:idea|telling) when|(?:not sure|who knows|unclear) when"
     r"|vor (?:einiger|längerer|kurzer) zeit|vor (?:einer weile|längerem|kurzem)|irgendwann|kürzlich"
-    r"|neulich|tag (?:un|nicht )bekannt|(?:ich )?weiß nicht wann|il y a (?:quelque|un certain|peu de)"
-    r" ?temps|il y a un (?:moment|bail)|il y a longtemps|récemment|dernièrement|à un moment donné"
+    r"|neulich|tag (?:un|nicht )bekannt|(?:ich )?weiß nicht wann"
+    r"|il y a (?:quelque|un certain|peu de) ?temps|il y a un (?:moment|bail)|il y a longtemps|récemment|dernièrement|à un moment donné"
     r"|jour inconnu|on ne sait pas quand|(?:jakiś|pewien) czas temu|(?:nie)?dawno(?: temu)?|kiedyś"
     r"|ostatnio|nie wiadomo kiedy)(?!\w)",
     re.IGNORECASE,
@@ -198,7 +198,17 @@ _CAME_ANEW = (
     *(WordRole.NO_LONGER, WordRole.NO_MORE, WordRole.ANY_MORE, WordRole.SPAN),
     *(WordRole.NOW, WordRole.UNTIL, WordRole.THEN, WordRole.WAS_WELL),
 )
-_NOT_WELL = (WordRole.CURED, WordRole.WORKS, WordRole.CHANGE, WordRole.FINE)
+_NOT_WELL = (
+    *(WordRole.CURED, WordRole.WORKS, WordRole.CHANGE, WordRole.FINE),
+    *(WordRole.GONE, WordRole.OUT, WordRole.STOPPED),
+)
+_NO_USE = compiled(
+    r"\b(?:h(?:ä|ie)lt nicht(?! mehr)|nie (?:wy)?trzyma\w*(?! już)|nie pomog\w+"
+    r"|nichts gebracht|bez zmian"
+    r"|unverändert|rien changé|aucun effet|no (?:difference|change|effect|use)|unchanged"
+    r"|(?:the )?same as before|as before)(?!\w)",
+    re.IGNORECASE,
+)
 
 
 class When(NamedTuple):
@@ -340,17 +350,17 @@ def never_well(words: str) -> bool:
 
     Examples
     --------
-    >>> [never_well(said) for said in ("hat nicht gehalten", "customer says not fixed", "still dead")]
+    >>> [never_well(said) for said in ("hat nicht gehalten", "says not fixed", "still dead")]
     [True, True, True]
     >>> [never_well(said) for said in ("dead again", "holds no more", "back, not fixed")]
     [False, False, False]
     """
+    told = outcome_clauses(words)
     if _AT_ONCE.search(words):
         return True
-    told = outcome_clauses(words)
     if any(each.has(*_CAME_ANEW) or each.joint in _CAME_ANEW for each in told):
         return False
-    return any(
+    return _NO_USE.search(words) is not None or any(
         each.has(WordRole.STILL) or (each.has(*DENIALS) and each.has(*_NOT_WELL)) for each in told
     )
 

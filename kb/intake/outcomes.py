@@ -200,7 +200,8 @@ _ALWAYS_OTHER = compiled(
 )
 """That a car was back, and not for this fault."""
 _RETURN = compiled(
-    r"\b(?:back|returned|comeback|wieder|zurück|kam|revenue?s?|wr[óo]ci[łl]\w*|był\w*)\b", re.IGNORECASE
+    r"\b(?:back|returned|comeback|wieder|zurück|kam|revenue?s?|wr[óo]ci[łl]\w*|był\w*)\b",
+    re.IGNORECASE,
 )
 
 
