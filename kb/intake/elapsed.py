@@ -109,7 +109,8 @@ _SOME_TIME = compiled(
     r"|no (?:idea|telling) when|(?:not sure|who knows|unclear) when"
     r"|vor (?:einiger|längerer|kurzer) zeit|vor (?:einer weile|längerem|kurzem)|irgendwann|kürzlich"
     r"|neulich|tag (?:un|nicht )bekannt|(?:ich )?weiß nicht wann"
-    r"|il y a (?:quelque|un certain|peu de) ?temps|il y a un (?:moment|bail)|il y a longtemps|récemment|dernièrement|à un moment donné"
+    r"|il y a (?:quelque|un certain|peu de) ?temps"
+    r"|il y a un (?:moment|bail)|il y a longtemps|récemment|dernièrement|à un moment donné"
     r"|jour inconnu|on ne sait pas quand|(?:jakiś|pewien) czas temu|(?:nie)?dawno(?: temu)?|kiedyś"
     r"|ostatnio|nie wiadomo kiedy)(?!\w)",
     re.IGNORECASE,
@@ -206,7 +207,8 @@ _NO_USE = compiled(
     r"\b(?:h(?:ä|ie)lt nicht(?! mehr)|nie (?:wy)?trzyma\w*(?! już)|nie pomog\w+"
     r"|nichts gebracht|bez zmian"
     r"|unverändert|rien changé|aucun effet|no (?:difference|change|effect|use)|unchanged"
-    r"|(?:the )?same as before|as before)(?!\w)",
+    r"|(?:the )?same as before|as before|still (?:broken|there)|(?:immer )?noch (?:da|vorhanden)"
+    r"|\w+t noch|toujours là|persist\w*|remain(?:s|ed)?)(?!\w)",
     re.IGNORECASE,
 )
 

@@ -189,12 +189,14 @@ _DENIED_RETURN = compiled(
     re.IGNORECASE,
 )
 _ALWAYS_OTHER = compiled(
-    r"\b(?:always|each time|every time|only|but|just|immer|jedes ?mal|nur|aber|toujours|à chaque fois"
-    r"|mais|zawsze|za każdym razem|ale)(?: (?:for|with|wegen|mit|für|pour|avec|z|ze|po))?(?: \w+){0,1}"
+    r"\b(?:always|each time|every time|only|but|just|immer|jedes ?mal|nur|aber|toujours"
+    r"|à chaque fois|mais|zawsze|za każdym razem|ale)"
+    r"(?: (?:for|with|wegen|mit|für|pour|avec|z|ze|po))?(?: \w+){0,1}"
     r" (?:(?:other|different|unrelated) (?:things?|stuff|faults?|problems?|issues?|reasons?|jobs?"
     r"|work|matters?|complaints?)|something (?:else|different|new|unrelated)|(?:et)?was anderes"
-    r"|andere[mnrs]? (?:sachen?|fehler|problemen?|dinge|gründen?)|autres? (?:choses?|pannes?|problèmes?"
-    r"|raisons?|défauts?)|co innego|czymś innym|coś innego|inn\w+ (?:rzecz\w*|spraw\w*|uster\w+"
+    r"|andere[mnrs]? (?:sachen?|fehler|problemen?|dinge|gründen?)"
+    r"|autres? (?:choses?|pannes?|problèmes?|raisons?|défauts?)|co innego|czymś innym|coś innego"
+    r"|inn\w+ (?:rzecz\w*|spraw\w*|uster\w+"
     r"|problem\w*))(?!\w)",
     re.IGNORECASE,
 )

@@ -111,7 +111,8 @@ _TYPED_OUTCOME = compiled(
 )
 """How a fix fared, typed first and by itself."""
 _HELD_IN_POLISH = compiled(
-    r"\W*(?:(?:naprawa|wszystko|nadal|wciąż|dalej|cały czas|ciągle|jak dotąd|do dziś|dobrze) )*trzyma"
+    r"\W*(?:(?:naprawa|wszystko|nadal|wciąż|dalej|cały czas|ciągle|jak dotąd|do dziś"
+    r"|dobrze) )*trzyma"
     r"(?: (?:się|nadal|dalej|dobrze|do dziś|do tej pory|bez zmian))*\W*",
     re.IGNORECASE,
 )

@@ -264,7 +264,9 @@ def _check_distance(contact: Contact, base: Job) -> None:
 def _check_day(contact: Contact, today: date) -> None:
     """Refuse what is told to have been heard on a day to come."""
     if contact.on > today:
-        raise InvalidField("contact.on", str(contact.on), "is yet to come; give a day up to today")
+        raise InvalidField(
+            "contact.on", str(contact.on), "is still to come; give a day up to today"
+        )
 
 
 def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:

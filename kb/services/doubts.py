@@ -155,8 +155,9 @@ def too_far(contact: Contact, job: Job) -> Iterator[str]:
     gained, days = contact.odometer_km - job.odometer_km, (contact.on - job.opened).days
     if gained > most_km(job.opened, contact.on):
         yield (
-            f"{gained:,} km since job {job.number} in {days} {'day' if days == 1 else 'days'} is more than a car is driven: "
-            "no rate counts these kilometres. Look at the odometer and the day again"
+            f"{gained:,} km since job {job.number} in {days} {'day' if days == 1 else 'days'} is "
+            "more than a car is driven: no rate counts these kilometres. Look at the odometer and "
+            "the day again"
         )
 
 

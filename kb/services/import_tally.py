@@ -115,8 +115,8 @@ class KnownTags:
             line, ref, meant = self.spelt_otherwise[0]
             yield (
                 f"A key tag is written otherwise than before, as “{ref}” for “{meant}” on line "
-                f"{line}, in {_jobs([each[0] for each in self.spelt_otherwise])}: taken as one car. "
-                "If it is another: kb job edit NUMBER --set vehicle.ref=TAG"
+                f"{line}, in {_jobs([each[0] for each in self.spelt_otherwise])}: taken as one "
+                "car. If it is another: kb job edit NUMBER --set vehicle.ref=TAG"
             )
         if self.two_cars:
             line, ref, meant = self.two_cars[0]
@@ -257,6 +257,12 @@ class Tally:
         self.rejects.append(told)
 
     def _amiss_with_visits(self) -> Iterator[str]:
+        if self.at_odds:
+            yield (
+                "Contacts that cannot both be so (held after a comeback, one later job judged in "
+                f"two ways, an odometer that ran back) in {_jobs(self.at_odds)}: a comeback "
+                "counts, and held after it does not; look at them."
+            )
         if self.links_elsewhere:
             yield (
                 "Contacts name a comeback's job that the file does not have, or that was refused, "
@@ -320,12 +326,6 @@ class Tally:
             yield (
                 f"The same was heard of a car twice on one day, in the same words, in "
                 f"{_jobs(self.told_twice)}: kept once."
-            )
-        if self.at_odds:
-            yield (
-                f"Contacts that cannot both be so (held after a comeback, one later job judged in "
-                f"two ways, an odometer that ran back) in {_jobs(self.at_odds)}: a comeback counts, "
-                "and held after it does not; look at them."
             )
         if self.taken_back:
             all_of_it = f", all of them with kb undo {self.undone_by}" if self.undone_by else ""

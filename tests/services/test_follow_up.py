@@ -380,7 +380,9 @@ def test_a_comeback_of_no_known_day_gives_no_credit_for_holding(shop: str) -> No
     assert any("day it came back is not told" in notice for notice in told.notices)
     good = CLOSED + timedelta(days=30)
     keep(shop, heard(shop, 1, Outcome.HELD, on=good, today=TODAY))
-    assert heard(shop, 1, Outcome.COMEBACK, today=TODAY).job.contacts[-1].on == good
+    assert heard(shop, 1, Outcome.COMEBACK, today=TODAY).job.contacts[-1].on == (
+        good + timedelta(days=1)
+    )
     given = heard(shop, 1, Outcome.COMEBACK, on=TODAY, today=TODAY)
     assert given.job.contacts[-1].on == TODAY
 
