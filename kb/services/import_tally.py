@@ -99,15 +99,24 @@ class KnownTags:
         if ref is None:
             return job
         meant = self._by_key.setdefault(tag_key(ref), ref)
-        if meant == ref or not told:
-            self._known.setdefault(ref, job.vehicle)
-            return job
-        if ref in self._known or not _may_be_one(job.vehicle, self._known[meant]):
-            self._known.setdefault(ref, job.vehicle)
-            self.two_cars.append((line, ref, meant))
-            return job
-        self.spelt_otherwise.append((line, ref, meant))
-        return replace(job, vehicle=replace(job.vehicle, ref=meant))
+        if told and meant != ref:
+            if ref in self._known or not _may_be_one(job.vehicle, self._known[meant]):
+                self.two_cars.append((line, ref, meant))
+            else:
+                self.spelt_otherwise.append((line, ref, meant))
+                job = replace(job, vehicle=replace(job.vehicle, ref=meant))
+        self._note(job.vehicle)
+        return job
+
+    def _note(self, car: Vehicle) -> None:
+        """Fill the gaps of what is known of a car."""
+        known = self._known.setdefault(str(car.ref), car)
+        gaps = {
+            part.name: getattr(car, part.name)
+            for part in fields(Vehicle)
+            if getattr(known, part.name) is None
+        }
+        self._known[str(car.ref)] = replace(known, **gaps)
 
     def notices(self) -> Iterator[str]:
         """Say which tags were taken for others, and which were not."""
