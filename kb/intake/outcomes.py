@@ -240,7 +240,8 @@ def is_another_fault(text: str) -> bool:
     [False, False]
     """
     told = clauses(text)
-    unsure = any(each.asked or each.has(WordRole.DOUBT, WordRole.PLAN) for each in told)
+    beside = (WordRole.DOUBT, WordRole.PLAN, WordRole.BAD, WordRole.AGAIN, WordRole.STILL)
+    unsure = any(each.asked or each.has(*beside) for each in told)
     named = any(each.has(WordRole.ANOTHER) for each in told)
     return named and not unsure and judge_contact(text) is Outcome.NOT_TOLD
 
