@@ -9,10 +9,12 @@ Field names and types are the ones of the published JSON Schema (``kb schema``),
 docstrings. A type also says what its field may hold: see `kb.bounds`.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date
 from enum import StrEnum
+from itertools import pairwise
 from typing import Any, NamedTuple, Self
 
 from kb.bounds import (
@@ -712,6 +714,23 @@ class RepairRecord(NamedTuple):
 def even(text: str) -> str:
     """Return a text in small letters with single spaces, as names are compared."""
     return " ".join(text.casefold().split())
+
+
+def tag_key(tag: str) -> str:
+    """Return the form in which key tags are compared: without case, blanks, dashes, dots, slashes.
+
+    A sign between two digits stays, for 1-12 and 11-2 are two cars.
+
+    Examples
+    --------
+    >>> tag_key("K-031") == tag_key("k 031") == tag_key("K.031"), tag_key("1 -12"), tag_key("11.2")
+    (True, '1-12', '11-2')
+    """
+    parts = re.split(r"[\s\-‐-―._/]+", tag.casefold().strip())
+    return "".join(
+        f"-{part}" if before[-1:].isdigit() and part[:1].isdigit() else part
+        for before, part in pairwise(("", *parts))
+    )
 
 
 def same_text(one: str | None, other: str | None) -> bool:

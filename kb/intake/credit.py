@@ -64,6 +64,8 @@ _BY_OTHERS = compiled(
 _GONE_FROM_SIGHT = compiled(
     r"\b(?:until|till?|til|then|before)\b(?: \w+){0,4} (?:sold|scrapped|stolen|exported|crashed"
     r"|traded|written off|wrote it off|moved away|died)\b"
+    r"|\b(?:sold|scrapped|verkauft|abgegeben|verschrottet|vendue?|sprzedan\w*)\b[^.;]{0,40}"
+    r"\b(?:(?:up to|until|till?) then|bis (?:dahin|dann|zuletzt)|jusque[- ]là|do tego czasu)\b"
 )
 """Why nothing was heard of a car any more."""
 _SECOND_HAND = (

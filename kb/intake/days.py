@@ -14,10 +14,18 @@ from kb.patterns import compiled
 CLOCKS = timedelta(days=1)
 """How far two clocks may be apart: the shop's may be a zone behind."""
 _MONTHS = (
-    *("jan(?:uary|uar|\\.)?", "feb(?:ruary|ruar|\\.)?", "mar(?:ch|\\.)?|märz", "apr(?:il|\\.)?"),
-    *("may|mai", "june?|juni|jun\\.", "july?|juli|jul\\.", "aug(?:ust|\\.)?"),
-    *("sept(?:ember|\\.)?|sep\\.?", "o[ck]t(?:ober|\\.)?", "nov(?:ember|\\.)?"),
-    "de[cz](?:ember|\\.)?",
+    "jan(?:uary|uar|\\.)?|janvier|stycznia",
+    "feb(?:ruary|ruar|\\.)?|février|lutego",
+    "mar(?:ch|\\.)?|märz|mars|marca",
+    "apr(?:il|\\.)?|avril|kwietnia",
+    "may|mai|maja",
+    "june?|juni|jun\\.|juin|czerwca",
+    "july?|juli|jul\\.|juillet|lipca",
+    "aug(?:ust|\\.)?|août|sierpnia",
+    "sept(?:ember|\\.)?|sep\\.?|septembre|września",
+    "o[ck]t(?:ober|\\.)?|octobre|października",
+    "nov(?:ember|\\.)?|novembre|listopada",
+    "de[cz](?:ember|\\.)?|décembre|grudnia",
 )
 _MONTH = rf"(?:{'|'.join(_MONTHS)})(?![a-z])"
 _YEAR = "(?P<year>[0-9]{4}|[0-9]{2}(?![0-9]))"
@@ -83,9 +91,9 @@ _OTHER_DAY = compiled(
 )
 """Before a day on which the car was not heard of."""
 _PARTS_OF_MONTH = {
-    **dict.fromkeys(("early", "beginning of", "start of", "anfang"), 1),
-    **dict.fromkeys(("mid", "middle of", "mitte"), 11),
-    **dict.fromkeys(("late", "end of", "the end of", "ende"), 21),
+    **dict.fromkeys(("early", "beginning of", "start of", "anfang", "début", "początku"), 1),
+    **dict.fromkeys(("mid", "middle of", "mitte", "mi", "połowy"), 11),
+    **dict.fromkeys(("late", "end of", "the end of", "ende", "fin", "końca"), 21),
 }
 """The first day of what is called so, in thirds of a month."""
 _IN_MONTH = compiled(
@@ -95,10 +103,33 @@ _IN_MONTH = compiled(
 )
 _SPAN_BEFORE = compiled(
     rf"(?:last|this|previous) (?:week|wk|month|year|yr|{_WEEKDAY}|sun)\b|(?:{_WEEKDAY})\b"
-    r"|(?:mon|tue|wed|thu|fri|sat|sun)\b",
+    r"|(?:mon|tue|wed|thu|fri|sat|sun)\b|(?:(?:last|this|previous) )?weekend\b",
     re.IGNORECASE,
 )
-_GERMAN_DAYS = compiled(r"(?:montag|dienstag|mittwoch|donnerstag|freitag|samstag|sonntag)\b", re.I)
+_OTHER_WEEKDAY = (
+    r"(?:montag|dienstag|mittwoch|donnerstag|freitag|samstag|sonntag|lundi|mardi|mercredi|jeudi"
+    r"|vendredi|samedi|dimanche|poniedziałku|wtorku|środy|czwartku|piątku|soboty|niedzieli)"
+)
+_BEFORE_THIS = r"(?:letzte[mnrs]?|vorige[mnrs]?|(?:ze|po)szł(?:ego|ej)|ubiegł(?:ego|ej)) "
+_SPANS_ABROAD = tuple(
+    (compiled(rf"(?:{forms})(?!\w)", re.IGNORECASE), meant)
+    for forms, meant in (
+        (
+            rf"{_BEFORE_THIS}(?:{_OTHER_WEEKDAY})|(?:{_OTHER_WEEKDAY}) dernier",
+            "last monday",
+        ),
+        (_OTHER_WEEKDAY, "monday"),
+        (
+            rf"{_BEFORE_THIS}(?:wochenendes?|weekendu)|(?:le )?week-?end dernier",
+            "last weekend",
+        ),
+        ("wochenende|(?:le )?week-?end|weekendu", "weekend"),
+        (rf"{_BEFORE_THIS}(?:woche|tygodnia)|(?:la )?semaine dernière", "last week"),
+        (rf"{_BEFORE_THIS}(?:monat|miesiąca)|(?:le )?mois dernier", "last month"),
+        (rf"{_BEFORE_THIS}(?:jahr|roku)|(?:l['’])?(?:an dernier|année dernière)", "last year"),
+    )
+)
+"""Times of no one day in other tongues, each by one in English that begins as early."""
 NO_ONE_DAY = "names no one day"
 """What is asked about such a time."""
 _NEAR = 60
@@ -192,6 +223,8 @@ def earliest_meant(said: str, today: date) -> date | None:
     """
     words = said.casefold().replace("-", " ").split()
     before, name = not {"last", "previous"}.isdisjoint(words), words[-1]
+    if name == "weekend":
+        return today - timedelta(days=today.weekday() + (9 if before else 2))
     if name.startswith(("week", "wk")):
         return today - timedelta(days=today.weekday() + 7 * before)
     if name == "month":
@@ -228,10 +261,34 @@ def _earliest_written(said: str, today: date) -> date | None:
         if found["year"]:
             return date(int(found["year"]), month, first)
         return _last(found[0], month, first, today)
-    if _GERMAN_DAYS.match(said):
-        return today - timedelta(days=7)
+    for pattern, meant in _SPANS_ABROAD:
+        if pattern.match(said):
+            return earliest_meant(meant, today)
     found = _SPAN_BEFORE.match(said)
     return earliest_meant(found[0], today) if found else None
+
+
+def is_one_day(said: str) -> bool:
+    """Whether the time at the start of a text is a single day: "20.09.", but not "September".
+
+    Examples
+    --------
+    >>> is_one_day("20.09. at home"), is_one_day("mid September")
+    (True, False)
+    """
+    return any(each.match(said) for each in (*_DAYS, _DAY_LIKE))
+
+
+def length_written(said: str) -> int:
+    """Return how many signs at the start of a text are such a time, 0 if none is there.
+
+    Examples
+    --------
+    >>> length_written("Monday again"), length_written("letzter Woche wieder"), length_written("us")
+    (6, 13, 0)
+    """
+    forms = (*_DAYS, _DAY_LIKE, _IN_MONTH, *(each for each, _ in _SPANS_ABROAD), _SPAN_BEFORE)
+    return max((found.end() for each in forms if (found := each.match(said))), default=0)
 
 
 def _is_other_day(text: str, begin: int, start: int) -> bool:

@@ -6,6 +6,7 @@ from itertools import pairwise
 from kb.case import Outcome
 from kb.errors import InvalidField
 from kb.intake.days import days_told
+from kb.intake.elapsed import returned_then
 from kb.intake.lifting import Place
 from kb.intake.outcome_words import DENIALS, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
@@ -18,6 +19,11 @@ _BREAKS = compiled(r",(?=\s)|\b(?:and|but|then|und|aber|dann)\b(?! (?:on|am)? ?$
 _BACK = (
     *(WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN, WordRole.GONE_AGAIN),
     *(WordRole.STILL, WordRole.LIT, WordRole.BROKEN),
+)
+_WELL = (WordRole.CURED, WordRole.WORKS, WordRole.FINE)
+_NOT_FOR_GOOD = (
+    *DENIALS,
+    *(WordRole.SPAN, WordRole.TIMED, WordRole.LASTED, WordRole.WAS_WELL, WordRole.PLAN),
 )
 _LOOSE = " \t\n,;:.-–—"
 
@@ -45,6 +51,8 @@ def by_days(text: str, today: date) -> list[tuple[Place, Outcome]]:
     for (day, _), start, end in zip(days, cuts, [*cuts[1:], len(text)], strict=True):
         said = text[start : day.start] + text[day.end : end]
         outcome = judge_contact(said.strip(_LOOSE))
+        if outcome is Outcome.NOT_TOLD and returned_then(said.strip(_LOOSE)):
+            outcome = Outcome.COMEBACK
         if outcome is Outcome.NOT_TOLD:
             return []
         whole = text[start:end]
@@ -74,3 +82,18 @@ def sounds_back(said: str) -> bool:
     if outcome is not Outcome.NOT_TOLD:
         return outcome is Outcome.COMEBACK
     return any(clause.has(*_BACK) and not clause.has(*DENIALS) for clause in outcome_clauses(said))
+
+
+def sounds_held(said: str) -> bool:
+    """Whether words may tell that a fix held, and not only for a time.
+
+    Examples
+    --------
+    >>> sounds_held("held at first call"), sounds_held("ok for 3 weeks"), sounds_held("not ok")
+    (True, False, False)
+    """
+    outcome = judge_contact(said.strip(_LOOSE))
+    told = outcome_clauses(said)
+    if outcome is not Outcome.NOT_TOLD or any(each.joint is WordRole.UNTIL for each in told):
+        return outcome is Outcome.HELD
+    return any(clause.has(*_WELL) and not clause.has(*_NOT_FOR_GOOD) for clause in told)

@@ -96,6 +96,37 @@ _LIST = 120
 _NUMBERS = {word: place for place, word in enumerate(_ONES.split("|"), 1)}
 _NUMBERS |= {word: 10 * place for place, word in enumerate(_TENS.split("|"), 2)}
 _A_DAY = 1000
+_ROUGHLY = (
+    r"(?:(?:the|about|around|roughly|approx\.?|only|just|barely|another|some|less than|under|ca\.?"
+    r"|etwa|rund|nur|knapp|weiteren|environ|seulement|około|tylko) )*"
+)
+_SOME_KM = (
+    r"[0-9]+(?:[., '’\u00a0\u202f][0-9]{3})*(?:[.,][0-9])? ?[kt]?"
+    r" ?(?:kms?|kilomet\w+|miles?|mi|mls?)"
+)
+AFTER_DISTANCE = (
+    rf"\b(?:for|after|within|in|nach|après|apres|pendant|po|przez) {_ROUGHLY}{_SOME_KM}\b"
+    rf"|\b{_SOME_KM} (?:later|after(?:wards)?|further|on\b|down the road|später|danach|weiter"
+    r"|plus tard|après|apres|później|dalej)"
+)
+"""After what distance something was: a pattern, in any case of letters."""
+_OF_RETURN_OR_HOLD = (
+    r"(?:back|again|returned|comeback|failed|dead|died|gave up|packed up|wieder|kam|kaputt|defekt"
+    r"|revenue?s?|panne|wr[óo]ci[łl]\w*|znowu|znów|ponownie|held|holds?|holding|last(?:ed|s)?|ok|okay"
+    r"|fine|good|well|quiet|dry|hielt|hält|gehalten|gut|tenu|tient|tenait|w?y?trzyma\w*)"
+)
+_DRIVEN_SINCE = compiled(
+    rf"\b{_OF_RETURN_OR_HOLD}\b,?(?: (?:it|us|in|only|just|to|do|nas))*"
+    r" (?:(?:for|after|within|in|nach|après|apres|pendant|po|przez) )?"
+    rf"{_ROUGHLY}(?P<one>{_SOME_KM})\b"
+    rf"|\b(?:after|nach|après|apres|po) {_ROUGHLY}(?P<two>{_SOME_KM})\b,?"
+    rf" (?:\w+ )?{_OF_RETURN_OR_HOLD}\b"
+    rf"|\b(?P<three>{_SOME_KM}) (?:later|further|on\b|down the road|später|weiter|plus tard|później"
+    r"|dalej)",
+    re.IGNORECASE,
+)
+_LEAST_SINCE = 100
+"""Kilometres; what is less may be how far it goes from cold until it shows (by judgement)."""
 LEAST = 5000
 """What is less, and does not name the odometer, is a distance driven."""
 
@@ -190,6 +221,24 @@ def find_odometers(
             if named or ((told >= LEAST or alone) and not driven):
                 found.append((distance, place))
     return sorted(found, key=lambda each: each[1])
+
+
+def driven_since(text: str) -> Distance | None:
+    """Read how far a car had gone since its repair when it came back, or until when it held.
+
+    Examples
+    --------
+    >>> [driven_since(said) for said in ("came back after 9,000 km", "held 500 miles so far")]
+    [Distance(km=9000, miles=None), Distance(km=805, miles=500)]
+    >>> driven_since("back, cuts out after 200 km"), driven_since("came back at 74,500 km")
+    (None, None)
+    """
+    found = _DRIVEN_SINCE.search(" ".join(text.split()))
+    if found is None:
+        return None
+    shown = _ALONE.fullmatch(next(filter(None, found.groups())))
+    distance = _distance(shown) if shown else None
+    return distance if distance and _LEAST_SINCE <= distance.km <= MOST_KM else None
 
 
 def is_among_codes(number: str, before: str) -> bool:

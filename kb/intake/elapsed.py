@@ -10,19 +10,38 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from kb.case import Contact, Outcome
-from kb.intake.days import earliest_meant, earliest_written, heard_on
+from kb.intake.days import earliest_meant, earliest_written, heard_on, is_one_day, length_written
+from kb.intake.distances import AFTER_DISTANCE
+from kb.intake.outcome_words import DENIALS, WordRole
+from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.patterns import compiled
 
 _COUNTS = {
-    **dict.fromkeys(("a", "an", "one", "the first", "ein", "eine", "einem", "einer"), 1),
-    **dict.fromkeys(("two", "couple of", "a couple of", "a couple", "zwei"), 2),
-    **dict.fromkeys(("three", "few", "a few", "several", "drei"), 3),
+    **dict.fromkeys(
+        ("a", "an", "one", "the first", "ein", "eine", "einem", "einer", "un", "une"), 1
+    ),
+    **dict.fromkeys(("two", "couple of", "a couple of", "a couple", "zwei", "deux", "dwóch"), 2),
+    **dict.fromkeys(("three", "few", "a few", "several", "drei", "trois", "trzech"), 3),
+    **dict.fromkeys(("ein paar", "einigen", "quelques", "kilku"), 3),
     **dict(
         zip(["four", "five", "six", "seven", "eight", "nine", "ten"], range(4, 11), strict=True)
     ),
+    **dict(
+        zip(["vier", "fünf", "sechs", "sieben", "acht", "neun", "zehn"], range(4, 11), strict=True)
+    ),
+    **dict(
+        zip(["quatre", "cinq", "six", "sept", "huit", "neuf", "dix"], range(4, 11), strict=True)
+    ),
+    **dict(zip(["czterech", "pięciu", "sześciu"], range(4, 7), strict=True)),
 }
-_ENGLISH = {"day": 1, "night": 1, "week": 7, "wk": 7, "fortnight": 14, "month": 30, "year": 365}
-_UNITS = {**_ENGLISH, "tag": 1, "woche": 7, "monat": 30, "jahr": 365}
+_DAYS_OF = {
+    1: ("day", "night", "tag", "jour", "dzień", "dnia", "dni"),
+    7: ("week", "wk", "woche", "semaine", "tydzień", "tygodnia", "tygodni"),
+    14: ("fortnight",),
+    30: ("month", "monat", "mois", "miesiąca", "miesięcy"),
+    365: ("year", "jahr", "an", "année", "roku", "lat"),
+}
+_UNITS = {unit: days for days, units in _DAYS_OF.items() for unit in units}
 _UNIT = rf"(?P<unit>{'|'.join(_UNITS)})"
 _COUNT = rf"(?P<count>[0-9]{{1,3}}|{'|'.join(sorted(_COUNTS, key=len, reverse=True))})"
 _SPAN = rf"(?:about |around |only |just |barely |some |another )*{_COUNT} {_UNIT}(?:s|n|en|e)?\b"
@@ -32,12 +51,17 @@ _AT_ONCE = compiled(
     r"|(?:not|did ?n[o']?t|has ?n[o']?t) (?:ever )?(?:held|hold|lasted|last))\b",
     re.IGNORECASE,
 )
+_NOT_HELD = compiled(
+    r"\b(?:not|did ?n[o']?t|has ?n[o']?t) (?:ever )?(?:held|hold|lasted|last)\b", re.IGNORECASE
+)
+"""That it did not hold, which may be said of what held for a time as well."""
 _WORD = compiled(r"[\w’']+")
 _WITHIN = compiled(rf"\b(?:within|inside|in under|in less than) (?:of )?{_SPAN}", re.IGNORECASE)
 _AGO = compiled(rf"\b{_SPAN} ago\b", re.IGNORECASE)
-_LAST = compiled(rf"\blast {_UNIT}\b|\b(?P<day>today|yesterday)\b", re.IGNORECASE)
+_LAST = compiled(rf"\blast {_UNIT}\b|\b(?P<day>today|yesterday|(?<=depuis )hier)\b", re.IGNORECASE)
 _AFTER = compiled(
-    rf"\b(?:after|(?:back|again) in|lasted|held|held for|lasted for) {_SPAN}(?! ago)", re.IGNORECASE
+    rf"\b(?:after|nach|après|po|(?:back|again) in|lasted|held|held for|lasted for) {_SPAN}(?! ago)",
+    re.IGNORECASE,
 )
 _LATER = compiled(rf"\b{_SPAN} (?:later|after|afterwards|down the road)\b", re.IGNORECASE)
 _NEXT = compiled(
@@ -45,26 +69,69 @@ _NEXT = compiled(
 )
 _UNTIL = r"(?:until|till?|up (?:to|until)|bis)"
 _SINCE = r"(?:since|seit|depuis|od)"
-_LEAD = r"(?: (?:the|about|around|roughly|zum|etwa|some|say))*"
+_LEAD = (
+    r"(?: (?:the|about|around|roughly|zum|etwa|ungefähr|some|say|dem|der|den|le|la|ce|environ|około"
+    r"|ca\.?))*"
+)
 _GOOD_FOR = compiled(
     r"\b(?:ok|okay|fine|good|great|held|hold|lasted|last|ran|run|worked|drove|driven|cured|quiet|dry"
     rf"|perfect|well|gut|hielt|gehalten|lief)\b(?: (?:again|it|only|just|nur))* (?:for )?{_SPAN}",
     re.IGNORECASE,
 )
 _GOOD_FIRST = compiled(rf"^(?:for )?{_SPAN} (?:ok|okay|fine|good|quiet|dry|gut|ruhe)\b", re.I)
-_SINCE_SPAN = compiled(rf"\b{_SINCE}{_LEAD} {_SPAN}", re.IGNORECASE)
+_SINCE_SPAN = compiled(
+    rf"\b{_SINCE}{_LEAD} (?:{_SPAN}|(?P<whole>tygodnia|miesiąca|roku)\b)", re.IGNORECASE
+)
 _AGAIN_FOR = compiled(rf"\b(?:again|back|wieder)\b(?: \w+)?,? for {_SPAN}", re.IGNORECASE)
+_SINCE_WHEN = compiled(rf"\b{_SINCE}{_LEAD} (?P<time>.{{1,40}})", re.IGNORECASE)
 _EITHER_END = compiled(rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} (?P<time>.{{1,40}})", re.IGNORECASE)
 """Until when it was good, or since when it is not: the day may stand behind."""
+_DAYLESS = (
+    r"(?:(?:last|this|his|her|their|our|my|dem|den|der|die|letzte[mnrs]?) )?(?:spring|summer|autumn"
+    r"|fall|winter|x-?mas|christmas|easter|whitsun|new year|half[ -]term|bank holidays?|holidays?"
+    r"|vacation|trip|frost|cold spell|heatwave|m\.?o\.?t|inspection|service|a while|a (?:good )?bit"
+    r"|ages|long|(?:days|weeks|months|years)(?= |$|[,.;])"
+    r"|frühling|frühjahr|sommer|herbst|ostern|pfingsten|weihnachten|neujahr|urlaub|ferien|tüv"
+    r"|längerem|langem|einer weile|tagen|wochen|monaten|jahren"
+    r"|(?:l['’])?(?:été|hiver|automne)|printemps|pâques|noël|vacances|les vacances|longtemps"
+    r"|un moment|des (?:jours|semaines|mois|années)|(?:son |le )?contrôle technique"
+    r"|wiosny|lata|jesieni|zimy|wielkanocy|świąt|nowego roku|wakacji|urlopu|dawna|przeglądu"
+    r"|(?:dni|tygodni|miesięcy|lat)(?= |$|[,.;]))(?!\w)"
+)
+_AGAIN_FOR_LONG = (
+    r"\b(?:again|back|wieder) for (?:days|weeks|months|years|ages|a while|a (?:good )?bit)\b"
+)
+_SOME_TIME = compiled(
+    r"\b(?:(?:some |a (?:good |long |little )?|quite a )(?:time|while|bit) (?:ago|back)|long ago"
+    r"|ages (?:ago|back)|sometime|some day|at some (?:point|time|stage)|recently"
+    r"|lately|(?:exact )?(?:day|date|time)(?: is| was)? (?:not|un) ?(?:known|told|sure|clear)"
+    r"|(?:do|did|does)(?: not|n['’]?t) (?:know|say|remember|recall)(?: exactly)? when"
+    r"|no (?:idea|telling) when|(?:not sure|who knows|unclear) when"
+    r"|vor (?:einiger|längerer|kurzer) zeit|vor (?:einer weile|längerem|kurzem)|irgendwann|kürzlich"
+    r"|neulich|tag (?:un|nicht )bekannt|(?:ich )?weiß nicht wann"
+    r"|il y a (?:quelque|un certain|peu de) ?temps"
+    r"|il y a un (?:moment|bail)|il y a longtemps|récemment|dernièrement|à un moment donné"
+    r"|jour inconnu|on ne sait pas quand|(?:jakiś|pewien) czas temu|(?:nie)?dawno(?: temu)?|kiedyś"
+    r"|ostatnio|nie wiadomo kiedy)(?!\w)",
+    re.IGNORECASE,
+)
+"""When something was that nobody can tell the day of."""
 _NO_DAY = compiled(
-    rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} (?:last |this )?(?:spring|summer|autumn|fall|winter|x-?mas"
-    r"|christmas|easter|new year|holidays?|weekend|a while|a (?:good )?bit|ages|long)\b"
-    r"|\b(?:for|after)(?: (?:about|around|only|just|another))* [0-9][0-9., ]*(?:km|miles?|mi)\b",
+    rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}|{_SOME_TIME.pattern}"
+    rf"|{AFTER_DISTANCE}",
     re.IGNORECASE,
 )
 """An end that is told, and of which nobody can tell the day."""
-_TIMES = (_WITHIN, _AGO, _LAST, _AFTER, _LATER, _NEXT)
-_AGAIN = frozenset({"again", "back", "returned", "reappeared", "recurred"})
+_SOME_DISTANCE = compiled(AFTER_DISTANCE, re.IGNORECASE)
+_TIMES = (_WITHIN, _AGO, _LAST, _AFTER, _LATER, _NEXT, _SOME_TIME, _SOME_DISTANCE)
+_SINCE_NO_DAY = compiled(rf"\b{_SINCE}{_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}", re.IGNORECASE)
+_AGAIN = frozenset(
+    {
+        *("again", "back", "returned", "reappeared", "recurred", "wieder", "erneut", "nouveau"),
+        *("revenu", "revenue", "revenus", "revenues", "znowu", "znów", "ponownie"),
+        *("wrócił", "wróciła", "wróciło", "wróciły", "powrócił", "powróciła", "powróciło"),
+    }
+)
 _ABOUT_IT = frozenset(
     {
         *("it", "car", "she", "he", "they", "vehicle", "customer", "fault", "problem", "the", "a"),
@@ -96,23 +163,72 @@ _ABOUT_IT = frozenset(
             "workshop",
         ),
         *("here", "after", "later", "around", "same", "at", "some"),
+        *(
+            "da",
+            "der",
+            "das",
+            "ist",
+            "fehler",
+            "auto",
+            "wagen",
+            "le",
+            "la",
+            "c'est",
+            "c’est",
+            "est",
+        ),
+        *("de", "à", "défaut", "voiture", "jest", "usterka", "samochód", "auto"),
+        *("kam", "kommt", "war", "hier", "il", "elle", "se", "się", "do", "nas", "była", "był"),
     }
 )
 """All that may stand beside a return and its time: nothing that denies, asks, or names a reason."""
+_PERSON_BACK = compiled(
+    r"\b(?:customer|cust|owner|driver|he|they|kunde|kundin|client|cliente|klient|klientka)"
+    r"(?:['’]?s| is| are| was| were| has| have| been| ist| est| jest)* (?:back|wieder|de retour)\b",
+    re.IGNORECASE,
+)
+"""Of somebody who was away, not of the fault."""
 _LEAST_ROOM = 3
 """Days by which a day may differ from such words, or half of what they tell, if that is more."""
 
 
+_LONGEST_VAGUE = timedelta(days=31)
+"""How much later than the first day that is meant it may have been: "in March"."""
+_CAME_ANEW = (
+    *(WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN, WordRole.GONE_AGAIN),
+    *(WordRole.NO_LONGER, WordRole.NO_MORE, WordRole.ANY_MORE, WordRole.SPAN),
+    *(WordRole.NOW, WordRole.UNTIL, WordRole.THEN, WordRole.WAS_WELL),
+)
+_NOT_WELL = (
+    *(WordRole.CURED, WordRole.WORKS, WordRole.CHANGE, WordRole.FINE),
+    *(WordRole.GONE, WordRole.OUT, WordRole.STOPPED),
+)
+_NO_USE = compiled(
+    r"\b(?:h(?:ä|ie)lt nicht(?! mehr)|nie (?:wy)?trzyma\w*(?! już)|nie pomog\w+"
+    r"|nichts gebracht|bez zmian"
+    r"|unverändert|rien changé|aucun effet|no (?:difference|change|effect|use)|unchanged"
+    r"|(?:the )?same as before|as before|still (?:broken|there)|(?:immer )?noch (?:da|vorhanden)"
+    r"|\w+t noch|toujours là|persist\w*|remain(?:s|ed)?)(?!\w)",
+    re.IGNORECASE,
+)
+
+
 class When(NamedTuple):
-    """The day that some words tell, and between which days it may have been."""
+    """The day that some words tell, and between which days it may have been.
+
+    Where it is `vague`, the day is the first that may be meant.
+    """
 
     day: date
     first: date
     last: date
+    vague: bool = False
 
 
 def tells_return(words: str) -> bool:
     """Whether words tell that a car, or its fault, was back at some time, and nothing else.
+
+    Since when something is back tells it as well, but not of a person.
 
     Examples
     --------
@@ -120,15 +236,51 @@ def tells_return(words: str) -> bool:
     (True, True)
     >>> tells_return("came back yesterday?"), tells_return("back next day for tyres")
     (False, False)
+    >>> tells_return("back since summer"), tells_return("customer is back since summer")
+    (True, False)
     """
     text = " ".join(words.split())
-    if "?" in text or not any(time.search(text) for time in _TIMES):
+    state = without_since(text)
+    if "?" in text or not (state != text or any(time.search(text) for time in _TIMES)):
         return False
-    rest = text
+    rest = state
     for time in _TIMES:
         rest = time.sub(_without_time, rest)
     said = set(_WORD.findall(rest.casefold()))
     return bool(said & _AGAIN) and said <= _AGAIN | _ABOUT_IT
+
+
+def returned_then(words: str) -> bool:
+    """Whether words that stand beside a day tell that a car, or its fault, was back on it.
+
+    Examples
+    --------
+    >>> returned_then("back again"), returned_then("back for tyres"), returned_then("not back")
+    (True, False, False)
+    """
+    return tells_return(f"{words} yesterday")
+
+
+def without_since(words: str) -> str:
+    """Return what words tell without the time since when it is so; not where a person is back.
+
+    Examples
+    --------
+    >>> without_since("seit 3 Wochen wieder tot"), without_since("lamp lit again since Easter")
+    ('wieder tot', 'lamp lit again')
+    >>> without_since("back since we fitted the radio")
+    'back since we fitted the radio'
+    """
+    text = " ".join(words.split())
+    if _PERSON_BACK.search(text):
+        return text
+    for time in (_SINCE_SPAN, _AGAIN_FOR, _SINCE_NO_DAY):
+        text = time.sub(lambda found: f" {_without_time(found)} ", text)
+    for found in _SINCE_WHEN.finditer(text):
+        if length := length_written(found["time"]):
+            text = f"{text[: found.start()]} {text[found.start('time') + length :]}"
+            break
+    return " ".join(text.split())
 
 
 def _without_time(found: re.Match[str]) -> str:
@@ -179,24 +331,47 @@ def _at_end(text: str, handed_over: date, today: date | None) -> When | None:
     """
     since = _SINCE_SPAN.search(text) or _AGAIN_FOR.search(text)
     if today is not None and since:
-        return _no_later(handed_over, today - timedelta(_days(since)))
+        return _no_later(handed_over, today - timedelta(_days(since)), vague=True)
     if good := _GOOD_FOR.search(text) or _GOOD_FIRST.search(text):
         last = handed_over + timedelta(_days(good))
         return When(last, handed_over, last)
     if today is not None:
         for end in _EITHER_END.finditer(text):
             if day := earliest_written(end["time"], today):
-                return _no_later(handed_over, day)
+                return _no_later(handed_over, day, vague=not is_one_day(end["time"]))
     return None
 
 
-def _no_later(handed_over: date, day: date) -> When:
+def _no_later(handed_over: date, day: date, *, vague: bool) -> When:
     day = max(handed_over, day)
-    return When(day, day, day)
+    return When(day, day, day, vague)
+
+
+def never_well(words: str) -> bool:
+    """Whether words tell that a fault was never away: that it is still there, or was not cured.
+
+    Examples
+    --------
+    >>> [never_well(said) for said in ("hat nicht gehalten", "says not fixed", "still dead")]
+    [True, True, True]
+    >>> [never_well(said) for said in ("dead again", "holds no more", "back, not fixed")]
+    [False, False, False]
+    """
+    told = outcome_clauses(words)
+    if _AT_ONCE.search(words):
+        return True
+    if any(each.has(*_CAME_ANEW) or each.joint in _CAME_ANEW for each in told):
+        return False
+    return _NO_USE.search(words) is not None or any(
+        each.has(WordRole.STILL) or (each.has(*DENIALS) and each.has(*_NOT_WELL)) for each in told
+    )
 
 
 def dated_by_words(
-    contact: Contact, handed_over: date, today: date | None = None, good_on: date | None = None
+    contact: Contact,
+    handed_over: date,
+    today: date | None = None,
+    not_before: date | None = None,
 ) -> Contact:
     """Return a contact on the day its words tell, where its own day is against them.
 
@@ -207,36 +382,47 @@ def dated_by_words(
 
     Parameters
     ----------
-    good_on : date, optional
-        Until when the fix was known to have held; a comeback of which nobody can tell the day gets
-        no credit for more.
+    not_before : date, optional
+        The first day on which it can have come back, for the fix was known to hold until then; a
+        comeback of which nobody can tell the day gets no credit for more. What was never well gets
+        none, and so does what tells no day.
     """
     if not contact.words or contact.outcome is Outcome.NOT_TOLD:
         return contact
     back = contact.outcome is Outcome.COMEBACK
     if back and contact.job is not None:
         return contact
+    known = min(max(handed_over, not_before or handed_over), contact.on)
     if contact.on == today and (doubt := heard_on(contact.words, today).doubt):
-        known = max(filter(None, (handed_over, good_on))) if back else handed_over
-        return replace(contact, on=max(handed_over, _earliest(doubt.text, today) or known))
+        day = max(handed_over, _earliest(doubt.text, today) or (known if back else handed_over))
+        return replace(contact, on=_once_known(day, known) if back else day)
     if back and contact.on == today and _is_unplaced(contact.words, handed_over, today):
-        return replace(contact, on=max(filter(None, (handed_over, good_on))))
-    return _as_told(contact, contact.words, handed_over, today) if back else contact
+        return replace(contact, on=known)
+    return _as_told(contact, contact.words, handed_over, today, known) if back else contact
+
+
+def _once_known(day: date, known: date) -> date:
+    """Return the first day that may be meant on which it can have come back, if there is one."""
+    return known if day < known <= day + _LONGEST_VAGUE else day
 
 
 def _is_unplaced(words: str, handed_over: date, today: date) -> bool:
     """Whether an end is told whose day nobody can tell: "good till summer, then back"."""
     told = told_when(words, handed_over, today)
-    return told is None and _NO_DAY.search(" ".join(words.split())) is not None
+    never = never_well(words) and (told is None or _NOT_HELD.search(words) is not None)
+    return never or (told is None and _NO_DAY.search(" ".join(words.split())) is not None)
 
 
-def _as_told(back: Contact, words: str, handed_over: date, today: date | None) -> Contact:
+def _as_told(
+    back: Contact, words: str, handed_over: date, today: date | None, known: date
+) -> Contact:
     """Return a comeback on the day that its words tell, where that can be and its own is far."""
     when = told_when(words, handed_over, today if back.on == today else None)
     if when is None or when.first <= back.on <= when.last:
         return back
-    can_be = handed_over <= when.day <= (today or back.on)
-    return replace(back, on=when.day) if can_be else back
+    day = _once_known(when.day, known) if when.vague else when.day
+    can_be = handed_over <= day <= (today or back.on)
+    return replace(back, on=day) if can_be else back
 
 
 def _earliest(said: str, today: date) -> date | None:
@@ -248,7 +434,7 @@ def _before(found: re.Match[str], today: date) -> When:
     """Return when a time was that is reckoned from today: "two weeks ago", "last month"."""
     first = None if "ago" in found[0].casefold().split() else earliest_meant(found[0], today)
     if first is not None:
-        return When(first, first, today - timedelta(1))
+        return When(first, first, today - timedelta(1), vague=True)
     ago = _about(today, -_days(found))
     return ago._replace(last=ago.day) if found.groupdict().get("day") else ago
 
@@ -256,7 +442,9 @@ def _before(found: re.Match[str], today: date) -> When:
 def _days(found: re.Match[str]) -> int:
     said = {name: (text or "").casefold() for name, text in found.groupdict().items()}
     if said.get("day"):
-        return int(said["day"] == "yesterday")
+        return int(said["day"] != "today")
+    if said.get("whole"):
+        return _UNITS[said["whole"]]
     count = said.get("count") or "one"
     unit = _UNITS[said.get("unit") or said["after"]]
     return unit * (int(count) if count.isdecimal() else _COUNTS[count])

@@ -25,6 +25,7 @@ from kb.intake.credit import is_credited_elsewhere
 from kb.intake.days import HeardOn, heard_on
 from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import Distance
+from kb.intake.elapsed import tells_return, without_since
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
@@ -341,9 +342,11 @@ def _tells_of_return(said: str) -> bool:
     """Whether a clause tells that what was cured is there again, and of nothing else."""
     if ELSEWHERE.search(said) or _IN_PART.search(said):
         return False
-    if judge_attempt(said) is not False or judge_contact(said) is not Outcome.COMEBACK:
+    if judge_contact(said) is not Outcome.COMEBACK:
         return False
-    return any(
+    if tells_return(said):
+        return True
+    return judge_attempt(without_since(said)) is False and any(
         clause.has(WordRole.RETURNED, WordRole.BACK, WordRole.LAMP, *TROUBLE) or not clause.strange
         for clause in outcome_clauses(said)
         if clause.words

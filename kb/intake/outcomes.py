@@ -21,7 +21,7 @@ from kb.intake.credit import (
     is_only_rarer,
     is_renamed,
 )
-from kb.intake.elapsed import tells_return
+from kb.intake.elapsed import tells_return, without_since
 from kb.intake.outcome_words import (
     DENIALS,
     TROUBLE,
@@ -162,7 +162,96 @@ def judge_contact(text: str) -> Outcome:
     ('held', 'comeback')
     >>> str(judge_contact("in for tyres")), str(judge_contact("rang, no answer"))
     ('other reason', 'not told')
+    >>> str(judge_contact("came back? no, still fine"))
+    'held'
+    >>> str(judge_contact("seit Ostern wieder tot")), str(judge_contact("not back since summer"))
+    ('comeback', 'not told')
     """
+    text = _answered(text)
+    outcome, state = _judged_contact(text), without_since(text)
+    if state == " ".join(text.split()) or outcome is Outcome.HELD:
+        return outcome
+    if _judged_contact(state) is Outcome.COMEBACK:
+        return Outcome.COMEBACK
+    denied = any(clause.has(*DENIALS) for clause in clauses(state))
+    return Outcome.NOT_TOLD if denied and outcome is Outcome.COMEBACK else outcome
+
+
+_ANSWERED = compiled(
+    r"^(?P<asked>[^?.]{1,120})\?+[\s,;:–—-]*"
+    r"(?:(?P<no>no|nope|nah|nein|ne|non|nie)|(?P<yes>yes|yep|yeah|ja|oui|tak))\b[\s,;:.!–—-]*",
+    re.IGNORECASE,
+)
+"""A question that is answered at once: "came back? no, it held"."""
+_DENIED_RETURN = compiled(
+    r"^\W*(?:the |a )?come ?back(?: was| is)? (?:denied|refuted|mistaken|a mistake|ruled out|not so"
+    r"|not true|a false alarm)\b[\s,;:.!–—-]*",
+    re.IGNORECASE,
+)
+_ALWAYS_OTHER = compiled(
+    r"\b(?:always|each time|every time|only|but|just|immer|jedes ?mal|nur|aber|toujours"
+    r"|à chaque fois|mais|zawsze|za każdym razem|ale)"
+    r"(?: (?:for|with|wegen|mit|für|pour|avec|z|ze|po))?(?: \w+){0,1}"
+    r" (?:(?:other|different|unrelated) (?:things?|stuff|faults?|problems?|issues?|reasons?|jobs?"
+    r"|work|matters?|complaints?)|something (?:else|different|new|unrelated)|(?:et)?was anderes"
+    r"|andere[mnrs]? (?:sachen?|fehler|problemen?|dinge|gründen?)"
+    r"|autres? (?:choses?|pannes?|problèmes?|raisons?|défauts?)|co innego|czymś innym|coś innego"
+    r"|inn\w+ (?:rzecz\w*|spraw\w*|uster\w+"
+    r"|problem\w*))(?!\w)",
+    re.IGNORECASE,
+)
+"""That a car was back, and not for this fault."""
+_RETURN = compiled(
+    r"\b(?:back|returned|comeback|wieder|zurück|kam|revenue?s?|wr[óo]ci[łl]\w*|był\w*)\b",
+    re.IGNORECASE,
+)
+
+
+def _answered(text: str) -> str:
+    """Return what words tell once a question in them is answered, or a comeback denied.
+
+    Examples
+    --------
+    >>> _answered("came back for the same fault? no, it held"), _answered("fixed? no, still dead")
+    ('it held', 'fixed? no, still dead')
+    """
+    if denied := _DENIED_RETURN.match(text):
+        return text[denied.end() :].removeprefix("customer mistaken").lstrip(" ,;:.") or text
+    asked = _ANSWERED.match(text)
+    if asked is None or not _RETURN.search(asked["asked"]):
+        return text
+    rest = text[asked.end() :]
+    return rest if asked["no"] and rest.strip() else text
+
+
+def is_answered(text: str) -> bool:
+    """Whether words deny a comeback that they ask about or name before."""
+    return _answered(text) != text
+
+
+def is_another_fault(text: str) -> bool:
+    """Whether words tell of a later visit that it was for another fault, and nothing beside that.
+
+    Examples
+    --------
+    >>> [is_another_fault(said) for said in ("not the same fault", "ein anderer Fehler")]
+    [True, True]
+    >>> [is_another_fault(said) for said in ("another fault?", "same again and another fault")]
+    [False, False]
+    """
+    told = clauses(text)
+    beside = (WordRole.DOUBT, WordRole.PLAN, WordRole.BAD, WordRole.AGAIN, WordRole.STILL)
+    unsure = any(each.asked or each.has(*beside) for each in told)
+    named = any(each.has(WordRole.ANOTHER) for each in told)
+    return named and not unsure and judge_contact(text) is Outcome.NOT_TOLD
+
+
+def _judged_contact(text: str) -> Outcome:
+    if _ALWAYS_OTHER.search(text) and _RETURN.search(text):
+        rest = _followed(_ALWAYS_OTHER.sub(" ", text), heard=True)
+        named = any(each.has(*TROUBLE, WordRole.LAMP, WordRole.BAD) for each in clauses(text))
+        if rest.sign is not UNSURE and not named and "?" not in text:
+            return Outcome.OTHER_REASON
     course = _followed(text, heard=True)
     if course.sign in _GOOD:
         return Outcome.NOT_TOLD if is_of_others(text) else Outcome.HELD

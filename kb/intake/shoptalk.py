@@ -9,7 +9,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleModel, same_text
+from kb.case import (
+    Complaint,
+    Reading,
+    System,
+    TroubleCode,
+    Vehicle,
+    VehicleModel,
+    same_text,
+    tag_key,
+)
 from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.distances import Distance, find_odometers, shown_at_once
@@ -287,7 +296,6 @@ def _is_told(found: TroubleCode, told: Sequence[TroubleCode]) -> bool:
 
 
 def _tag_in(words: str, vehicles: Sequence[Vehicle]) -> str:
-    tags = {car.ref.casefold(): car.ref for car in vehicles if car.ref}
-    return next(
-        (tags[word] for word in re.findall(r"[\w-]+", words.casefold()) if word in tags), ""
-    )
+    tags = {tag_key(car.ref): car.ref for car in vehicles if car.ref}
+    found = map(tag_key, re.findall(r"[\w.-]*\w", words))
+    return next((tags[word] for word in found if word in tags), "")

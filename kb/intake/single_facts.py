@@ -12,14 +12,15 @@ from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode
 from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
 from kb.intake.days import heard_on
-from kb.intake.days_apart import by_days
+from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
+from kb.intake.elapsed import returned_then
 from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
 from kb.intake.lifting import Lifted, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
-from kb.intake.outcomes import judge_attempt, judge_contact, takes_back
+from kb.intake.outcomes import is_answered, judge_attempt, judge_contact, takes_back
 from kb.intake.part_makers import find_maker
 from kb.intake.pieces import Work, work_behind, work_in
 from kb.intake.positions import find_position
@@ -109,6 +110,13 @@ _TYPED_OUTCOME = compiled(
     re.IGNORECASE,
 )
 """How a fix fared, typed first and by itself."""
+_HELD_IN_POLISH = compiled(
+    r"\W*(?:(?:naprawa|wszystko|nadal|wciąż|dalej|cały czas|ciągle|jak dotąd|do dziś"
+    r"|dobrze) )*trzyma"
+    r"(?: (?:się|nadal|dalej|dobrze|do dziś|do tej pory|bez zmian))*\W*",
+    re.IGNORECASE,
+)
+"""By itself alone: of a brake it tells that it binds."""
 _DENIED = compiled(r"n['’]t\b|\b(?:not|never|nobody|no (?:answer|reply|news|contact))\b", re.I)
 _BESIDE = " \t\n,;:-–—"
 _NO_SIGN = " \t\n,;:"
@@ -224,6 +232,9 @@ def parse_test(text: str) -> DiagnosticTest:
     raise InvalidField("test", text, "must tell what was done, a colon, and what was seen")
 
 
+_PIECES = compiled(r"[,;.]|\b(?:and|but|then|und|aber|dann)\b")
+
+
 def parse_contact(text: str, today: date) -> Contact:
     """Read what was heard of a vehicle later.
 
@@ -256,6 +267,8 @@ def parse_contact(text: str, today: date) -> Contact:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
     outcome = _judged_contact(rest.replace(on.doubt.text, "", 1) if on.doubt else rest)
     words = rest.strip(_LOOSE)
+    if on.day and outcome is Outcome.NOT_TOLD and returned_then(words):
+        outcome = Outcome.COMEBACK
     return Contact(
         on=on.day or today,
         outcome=outcome,
@@ -272,8 +285,10 @@ def _judged_contact(said: str) -> Outcome:
     tells otherwise.
     """
     outcome, work = judge_contact(said), work_behind(said)
+    if _HELD_IN_POLISH.fullmatch(said) and "?" not in said:
+        return Outcome.HELD
     typed = _TYPED_OUTCOME.match(said)
-    if typed and typed["back"]:
+    if typed and typed["back"] and not is_answered(said):
         behind = said[typed.end() : work[0].start if work else None]
         return Outcome.NOT_TOLD if _is_no_comeback(behind) else Outcome.COMEBACK
     if typed and outcome is not Outcome.COMEBACK:
@@ -287,7 +302,13 @@ def _judged_contact(said: str) -> Outcome:
 def _is_in_doubt(behind: str) -> bool:
     """Whether words behind "held" take it back, doubt it, or name what was not asked."""
     denied = _DENIED.search(behind) is not None and judge_contact(behind) is Outcome.NOT_TOLD
-    return denied or takes_back(behind) or _is_unsure(behind)
+    back = any(map(_is_return, _PIECES.split(behind)))
+    return denied or back or takes_back(behind) or _is_unsure(behind)
+
+
+def _is_return(said: str) -> bool:
+    returned = any(each.has(WordRole.RETURNED, WordRole.BACK) for each in outcome_clauses(said))
+    return returned and sounds_back(said)
 
 
 def _is_no_comeback(behind: str) -> bool:

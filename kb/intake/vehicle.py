@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from kb.bounds import FIRST_YEAR
-from kb.case import Vehicle, VehicleModel, same_text
+from kb.case import Vehicle, VehicleModel, same_text, tag_key
 from kb.intake.grammar import with_article
 from kb.intake.lifting import Doubt
 from kb.intake.vehicle_list import as_vehicles, lift_generation, lines_of, year_doubt
@@ -175,11 +175,11 @@ def resembles_car(text: str, known: Sequence[Vehicle], models: Sequence[VehicleM
 
 def _the_very_car(words: list[str], known: Iterable[Vehicle]) -> VehicleMatch | None:
     """Find the car whose tag or VIN was typed; other words may follow and are looked at."""
-    typed = {word.casefold(): word for word in words}
+    typed = {tag_key(word) for word in words}
     for car in known:
         for mark in (car.ref, car.vin):
-            if mark is not None and mark.casefold() in typed:
-                others = [word for word in words if word.casefold() != mark.casefold()]
+            if mark is not None and (key := tag_key(mark)) in typed:
+                others = [word for word in words if tag_key(word) != key]
                 strange = " ".join(word for word in others if not _fits(word, car))
                 if not strange:
                     return VehicleMatch(car)
@@ -224,6 +224,22 @@ def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt])
             )
             words.remove(word)
     return vehicle
+
+
+def tag_meant(text: str | None, known: Iterable[Vehicle]) -> str | None:
+    """Return the shop's tag that is meant by one however it is spelt; None if there is none.
+
+    Examples
+    --------
+    >>> shop = [Vehicle(ref="K-031"), Vehicle(ref="K 5")]
+    >>> tag_meant("k031", shop), tag_meant("k5", shop), tag_meant("K-32", shop)
+    ('K-031', 'K 5', None)
+    """
+    if text is None:
+        return None
+    key = tag_key(text)
+    tags = [car.ref for car in known if car.ref is not None and tag_key(car.ref) == key]
+    return next((tag for tag in tags if same_text(tag, text)), next(iter(tags), None))
 
 
 def like_tags(text: str, known: Iterable[Vehicle]) -> list[str]:

@@ -10,7 +10,7 @@ from kb.diagnosis.causes import least_unseen
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side
 from kb.rates.fixes import FixRate
 from kb.reports import layout
-from kb.reports.fixes import fix_line, usual
+from kb.reports.fixes import fix_line, unrated_first, usual
 from kb.reports.job import kept_lines
 from kb.reports.labels import (
     came_back_line,
@@ -191,6 +191,8 @@ def _rows(
         for fix in left if detail else left[:1]:
             took = usual(fix) if detail else None
             rows.append(("", Text(f"fix: {fix_line(fix)}{f'; {took}' if took else ''}")))
+            why = unrated_first(fix, len(likely.fixes)) if fix is likely.fixes[0] else None
+            rows.extend(("", Text(line, "dim")) for line in filter(None, [why]))
         if not left and likely.proposed_fixes:
             rows.extend(("", Text(line)) for line in _done_on_cards(likely, detail=detail))
     if likely.proved and (detail or (first and not crowded) or likely.chance >= least_proof):

@@ -129,6 +129,13 @@ def few(fix: FixRate) -> str:
     return "no rate until they are judged" if two_ends(fix) else "too few heard of for a rate"
 
 
+def unrated_first(fix: FixRate, among: int) -> str | None:
+    """Say by what a fix stands first that has no rate of its own yet, `among` so many."""
+    if among == 1 or any(each.supported for each in fix.horizons):
+        return None
+    return "No rate of its own yet: first by its few cars and by what such fixes do elsewhere"
+
+
 def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return what each rate would be if what nobody has judged was the same fault, and if not."""
     told: dict[int, list[str]] = defaultdict(list)
@@ -351,7 +358,8 @@ def _rows(answer: "FixesAnswer", fix: "RatedFix", place: int, detail: bool) -> I
     own, clock = fix.rate, answer.clock
     shares = rate_line(own, clock) if own.tried else ""
     yield f"{place}", Text.assemble((f"{own.label}  ", "bold"), shares)
-    yield from layout.listed("", told(fix, clock))
+    first = unrated_first(own, len(answer.fixes)) if place == 1 else None
+    yield from layout.listed("", [*([first] if first else []), *told(fix, clock)])
     if detail:
         yield "", Text(f"jobs: {job_list(own.jobs)}")
         if own.unjudged:

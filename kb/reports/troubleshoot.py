@@ -12,7 +12,7 @@ from kb.case import Complaint, Stage, System
 from kb.diagnosis.reading_evidence import Side
 from kb.reports import layout
 from kb.reports.causes import evidence_line, start_line
-from kb.reports.fixes import counts, rate
+from kb.reports.fixes import counts, rate, unrated_first
 from kb.reports.job import item_line, state, typed_lines
 from kb.reports.labels import (
     came_back_line,
@@ -219,7 +219,7 @@ def _next(working: WorkingJob, detail: bool, outcomes: bool) -> Iterator[Rendera
             for place, step in enumerate(steps, 1)
             for row in (
                 _titled(working, place, step),
-                *(_step(working, step, detail) if outcomes else _locked(step)),
+                *(_step(working, step, detail, first=place == 1) if outcomes else _locked(step)),
             )
         ]
     )
@@ -254,7 +254,9 @@ def _locked(step: Step) -> Iterator[layout.Row]:
         yield "", Text("LOCKED until what makes it safe is confirmed.", "yellow")
 
 
-def _step(working: WorkingJob, step: Step, detail: bool) -> Iterator[layout.Row]:
+def _step(
+    working: WorkingJob, step: Step, detail: bool, *, first: bool = False
+) -> Iterator[layout.Row]:
     if step.locks:
         yield "", Text(f"LOCKED until confirmed: {lock_line(step)}.", "yellow")
     for caution in step.cautions:
@@ -266,6 +268,8 @@ def _step(working: WorkingJob, step: Step, detail: bool) -> Iterator[layout.Row]
     for each in working.records:
         if each.step == step.title:
             yield "", Text(f"here, for {each.cause.label}: {counts(each.rate)}; {rate(each.rate)}")
+            if first and (why := unrated_first(each.rate, len(working.advice.steps))):
+                yield "", Text(why, "dim")
     ranked = sorted(enumerate(step.branches), key=lambda each: -each[1].chance)
     shown = ranked if detail else ranked[:SHOWN_BRANCHES]
     hidden = without_chance([each.by_one_case for each in step.branches])

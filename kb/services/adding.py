@@ -25,16 +25,21 @@ from kb.intake.elapsed import dated_by_words
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place
+from kb.intake.outcomes import is_another_fault
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, is_igniter_job
 from kb.services.contact_doubts import (
+    both_told,
     contact_doubts,
     denied_causes,
     first_after_comeback,
     judged_otherwise,
     left_to_judge,
     less_far_than_job,
+    not_before,
     refuse_mere_repeats,
+    with_distance_told,
+    with_fault_beside,
     with_likely_distance,
     without_repeats,
 )
@@ -77,7 +82,9 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         found = find_findings(text, today, left_cured=_left_cured(base))
         shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
-        job, dated = _dated(_likely(_told(taken.job, text, found), base), base, today)
+        job, beside = _likely(_told(taken.job, text, found), base)
+        job, dated = _dated(work, job, base, today)
+        fresh = job.contacts[len(base.contacts) :]
         job, repeated = without_repeats(job, base)
         refuse_mere_repeats(job, base, repeated)
         slips = (*spelt_otherwise(work, job, base),)
@@ -86,7 +93,10 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
             *left_to_judge(work, job.contacts[len(base.contacts) :], job),
             *slips,
         )
-    early = [notice for contact in found.contacts for notice in contact_doubts(contact, base)]
+    heard = zip(found.contacts, fresh, strict=True)
+    early = [
+        notice for told, kept in heard for notice in contact_doubts(_as_kept(told, kept), base)
+    ]
     nothing = proves_nothing(base, (*found.readings, *found.tests))
     late = after_a_fix(base, found.readings)
     far = other_distance(job, found.odometer)
@@ -97,7 +107,9 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *taken.notices,
         *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
         *far,
+        *beside,
         *early,
+        *(both_told(text, job.contacts[len(base.contacts) :], base) if not found.attempts else ()),
         *first_after_comeback(found.attempts, base),
         *dated,
         *repeated,
@@ -149,11 +161,14 @@ def with_part(
     if denied := contradiction(part, typed if isinstance(part, Attempt) else None):
         said = part.words if isinstance(part, Contact) else typed
         raise InvalidField(field, said, f"tells two things: {denied}; leave one of them out")
+    if isinstance(part, Contact):
+        part = _of_another_fault(part)
     if isinstance(part, Contact) and part.job is not None:
         _check_visit(work, part.job, base)
         for judged in judged_otherwise(part, base):
             raise InvalidField("contact.job", part.job, judged)
     if isinstance(part, Contact):
+        _check_day(part, today or date.today())
         if typed is not None:
             _check_distance(part, base)
         on = heard_on(typed or part.words or "", part.on)
@@ -166,12 +181,16 @@ def with_part(
         )
         part = replace(part, said=whole_entry(len(base.entries), typed))
         job = with_entry(base, kind, typed)
-    new = with_likely_distance(part, base) if isinstance(part, Contact) else part
-    longer: dict[str, Any] = {field: (*getattr(base, field), new)}
-    job, dated = _dated(replace(job, **longer), base, today or date.today())
+    longer: dict[str, Any] = {field: (*getattr(base, field), part)}
+    job, beside = _likely(replace(job, **longer), base)
+    job, dated = _dated(work, job, base, today or date.today())
+    if isinstance(part, Contact):
+        part = _as_kept(part, job.contacts[-1])
     job, repeated = without_repeats(job, base)
     refuse_mere_repeats(job, base, repeated)
-    early = contact_doubts(part, base) if isinstance(part, Contact) else []
+    early = [*beside, *(contact_doubts(part, base) if isinstance(part, Contact) else ())]
+    if isinstance(part, Contact):
+        early += both_told(typed or part.words or "", job.contacts[len(base.contacts) :], base)
     early += left_to_judge(work, job.contacts[len(base.contacts) :], job)
     early += first_after_comeback([part] if isinstance(part, Attempt) else [], base)
     early += [str(on.doubt)] if on.doubt and not dated else []
@@ -182,14 +201,31 @@ def with_part(
     return replace(draft_of(job, base, notices, told), misspelt=bool(spelt))
 
 
-def _dated(job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
+def _as_kept(told: Contact, kept: Contact) -> Contact:
+    """Return what was told with the day and outcome that are kept, and a distance that was lost."""
+    km = told.odometer_km if kept.odometer_km is None else kept.odometer_km
+    return replace(kept, odometer_km=km)
+
+
+def _of_another_fault(contact: Contact) -> Contact:
+    """Return what was told of a later job, that it was another fault, as an answer to that."""
+    untold = contact.job is not None and contact.outcome is Outcome.NOT_TOLD
+    is_other = untold and is_another_fault(contact.words or "")
+    return replace(contact, outcome=Outcome.OTHER_REASON) if is_other else contact
+
+
+def _dated(work: UnitOfWork, job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
     """Put new contacts on the day that their words tell, and say so."""
     known = len(base.contacts)
     if base.closed is None or len(job.contacts) == known:
         return job, []
     told = job.contacts[known:]
-    good = max((each.on for each in base.contacts if each.outcome is Outcome.HELD), default=None)
-    kept = tuple(dated_by_words(each, base.closed, today, good) for each in told)
+    back = any(each.outcome is Outcome.COMEBACK for each in told)
+    visits = work.jobs.of_vehicle(base.vehicle) if back else []
+    kept = tuple(
+        dated_by_words(each, base.closed, today, not_before(each, base, visits, today))
+        for each in told
+    )
     said = [
         f"“{new.words}” may be as early as {new.on}: kept as that, not as {old.on}; if it was "
         f"another day, kb job edit {job.number} --set contacts[{place}].on=DAY"
@@ -199,11 +235,21 @@ def _dated(job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
     return replace(job, contacts=(*job.contacts[:known], *kept)), said
 
 
-def _likely(job: Job, base: Job) -> Job:
-    """Leave out of new contacts the distances that can hardly be; their words keep them."""
-    known = len(base.contacts)
-    told = (with_likely_distance(each, base) for each in job.contacts[known:])
-    return replace(job, contacts=(*job.contacts[:known], *told))
+def _likely(job: Job, base: Job) -> tuple[Job, list[str]]:
+    """Read new contacts by what is known of their job, and say what is asked about them.
+
+    Distances that can hardly be are left out, which their words keep; what had been driven since is
+    reckoned from the job's odometer; and "held" beside what may be the fault is not told.
+    """
+    known, said = len(base.contacts), []
+    told = []
+    for each in job.contacts[known:]:
+        kept, asked = with_fault_beside(
+            with_distance_told(with_likely_distance(each, base), base), base
+        )
+        told.append(kept)
+        said += asked
+    return replace(job, contacts=(*job.contacts[:known], *told)), said
 
 
 def _check_distance(contact: Contact, base: Job) -> None:
@@ -212,6 +258,14 @@ def _check_distance(contact: Contact, base: Job) -> None:
         cure = f"cannot be, for {far}; leave it out, or mend the job's: kb job edit {base.number}"
         raise InvalidField(
             "contact.odometer_km", contact.odometer_km, f"{cure} --set odometer_km=KM"
+        )
+
+
+def _check_day(contact: Contact, today: date) -> None:
+    """Refuse what is told to have been heard on a day to come."""
+    if contact.on > today:
+        raise InvalidField(
+            "contact.on", str(contact.on), "is still to come; give a day up to today"
         )
 
 

@@ -26,7 +26,7 @@ from kb.services.weights import Weights, weights_in
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
-from kb.troubleshooting.attempts import in_vain
+from kb.troubleshooting.attempts import in_vain, may_have_cured
 from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.proof import ProofLine, proofs
 
@@ -335,6 +335,15 @@ def cured_elsewhere(job: Job) -> Iterator[str]:
         )
 
 
+def _untold_fixes(job: Job) -> str | None:
+    """Say of which fixes nobody told whether they cured: all that may have."""
+    open_end, left = untold(job.attempts[-1]), may_have_cured(job.attempts)
+    if open_end is None or len(left) == 1:
+        return open_end
+    named = ", ".join(FIT.named(each.label) for each in left)
+    return f"Not told which of these cured: {named}. They count as not told."
+
+
 def _left_open(job: Job, settings: Settings) -> list[str]:
     """Say what would make the case worth more."""
     missing = []
@@ -342,7 +351,7 @@ def _left_open(job: Job, settings: Settings) -> list[str]:
         return ["Without a cause this job is never recalled; it may be given later."]
     if not job.attempts:
         missing.append("No fix is recorded: --fix 'cleaned seat connector'.")
-    elif open_end := untold(job.attempts[-1]) or contradiction(job.attempts[-1]):
+    elif open_end := _untold_fixes(job) or contradiction(job.attempts[-1]):
         missing.append(open_end)
     if not job.proved_by:
         missing.append("What proved the cause is not recorded: --proved-by.")

@@ -1,15 +1,41 @@
 """What is doubtful in what was heard of a fix after the handover."""
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from datetime import date, timedelta
 
 from kb.case import Attempt, Contact, Heard, Job, Outcome, even, is_too_soon
 from kb.errors import InvalidField
+from kb.intake.days_apart import sounds_back, sounds_held
+from kb.intake.distances import driven_since
+from kb.intake.items import trade_wording
+from kb.intake.outcome_words import DENIALS, plain_words, table_words
+from kb.intake.outcome_words import clauses as outcome_clauses
+from kb.intake.outcomes import judge_contact
+from kb.intake.subjects import subjects_of
+from kb.patterns import compiled
 from kb.rates.returns import denied_again, unjudged
+from kb.rates.trials import MOST_KM_PER_DAY
 from kb.safety.job_words import FIT
 from kb.services.doubts import another_place, too_far
 from kb.services.drafts import number_of
 from kb.store.unit_of_work import UnitOfWork
+
+_PIECES = compiled(r"(?:(?!\b(?:and|but|then|und|aber|dann|mais|puis|ale|potem)\b)[^,;.\n])+")
+_WET = compiled(
+    r"\b(?:puddles?|wet|damp|moist|drips?|dripping|drops?|stains?|spots?|weep\w*|seep\w*|sweat\w*|low"
+    r"|pfütze\w*|nass|feucht|tropf\w*|fleck\w*|flaques?|mouillée?s?|humides?|gouttes?|kałuż\w*|mokr\w*"
+    r"|wilgo\w*|plam\w*|krop\w+)(?!\w)",
+    re.IGNORECASE,
+)
+_LEAKS = compiled(
+    r"leak|los(?:es|ing|s)\b|drip|weep|seep|puddle|verlier|verlust|undicht|leck|tropf|fuit|perd|wyciek"
+    r"|ciek|kapie|ubyw",
+    re.IGNORECASE,
+)
+_SHORTEST_NAME = 4
+"""Letters of a word by which a fault is known again."""
 
 
 def contact_doubts(contact: Contact, job: Job, place: int | None = None) -> list[str]:
@@ -34,7 +60,137 @@ def contact_doubts(contact: Contact, job: Job, place: int | None = None) -> list
             f"still counts as not heard of; where the day is another, {mend}.on=DAY"
         )
     judged = (f"Job {contact.job} {said}" for said in judged_otherwise(contact, job))
-    return [*doubts, *far, *too_far(contact, job), *judged, *_out_of_turn(contact, job)]
+    gone = (*too_far(contact, job), *_run_back(contact, job), *distance_untold(contact, job))
+    return [*doubts, *far, *gone, *judged, *_out_of_turn(contact, job)]
+
+
+def _run_back(contact: Contact, job: Job) -> Iterator[str]:
+    """Ask about an odometer that ran back between two contacts."""
+    for place, each in enumerate(job.contacts):
+        if contact.odometer_km is None or each.odometer_km is None or each is contact:
+            continue
+        (early, km), (late, later) = sorted(
+            [(each.on, each.odometer_km), (contact.on, contact.odometer_km)]
+        )
+        if early < late and later < km:
+            yield (
+                f"{km:,} km on {early}, and {later:,} km on {late}: an odometer does not run back. "
+                f"Look at day and distance again; that of contacts[{place}] with kb job edit "
+                f"{job.number} --set contacts[{place}].odometer_km=KM"
+            )
+
+
+def at_odds(job: Job) -> bool:
+    """Whether of the contacts of a job two cannot both be so."""
+    return any(
+        True
+        for each in job.contacts
+        for _ in (*judged_otherwise(each, job), *_out_of_turn(each, job), *_run_back(each, job))
+    )
+
+
+def with_distance_told(contact: Contact, job: Job) -> Contact:
+    """Return a contact with what the odometer showed, where words tell how far it had gone since.
+
+    "Came back after 9,000 km" is that much more than the odometer of the job.
+    """
+    tells = contact.outcome in (Outcome.HELD, Outcome.COMEBACK)
+    if contact.odometer_km is not None or job.odometer_km is None or not tells:
+        return contact
+    gone = driven_since(contact.words or "")
+    return replace(contact, odometer_km=job.odometer_km + gone.km) if gone else contact
+
+
+def distance_untold(contact: Contact, job: Job) -> Iterator[str]:
+    """Say why a distance that words tell is kept as words only."""
+    gone = driven_since(contact.words or "")
+    if gone is None or contact.odometer_km is not None:
+        return
+    if contact.outcome is Outcome.NOT_TOLD:
+        yield (
+            f"Held for {gone.km:,} km so far, or only for so long? If it still holds: kb job "
+            f"follow-up {job.number} held --km KM; if it came back then: kb job follow-up "
+            f"{job.number} came back after {gone.km} km"
+        )
+    elif job.odometer_km is None:
+        yield (
+            f"{gone.km:,} km after the repair are kept as words only, as job {job.number} has no "
+            f"odometer: kb job edit {job.number} --set odometer_km=KM, and tell it again"
+        )
+
+
+def not_before(contact: Contact, job: Job, visits: Iterable[Job], today: date) -> date | None:
+    """Return the first day on which a comeback of no told day can have been.
+
+    It was back after it was known to hold, after the car was seen with fewer kilometres, and not
+    before it can have driven so far.
+    """
+    held = [each.on for each in job.contacts if each.outcome is Outcome.HELD and each != contact]
+    days = [day + timedelta(days=1) for day in held]
+    km, begun = contact.odometer_km, job.odometer_km
+    if km is not None:
+        seen = [(each.on, each.odometer_km) for each in job.contacts if each != contact]
+        seen += [(each.opened, each.odometer_km) for each in visits]
+        days += [day for day, shown in seen if shown is not None and shown < km]
+        if begun is not None:
+            days.append(
+                job.opened + timedelta(days=max(0, -(-(km - begun) // MOST_KM_PER_DAY) - 1))
+            )
+    return min(max(days), today) if days else None
+
+
+def with_fault_beside(contact: Contact, job: Job) -> tuple[Contact, list[str]]:
+    """Return a contact as not told, where beside "held" words may tell of the fault of the job.
+
+    "Held, but a bit of coolant on the floor" is no good word of a leak of coolant.
+    """
+    if contact.outcome is not Outcome.HELD:
+        return contact, []
+    pieces = [each[0].strip() for each in _PIECES.finditer(contact.words or "")]
+    told = next((each for each in pieces if _may_be_fault(each, job)), None)
+    if told is None:
+        return contact, []
+    notice = (
+        f"“{FIT.named(told)}” may be the fault of job {job.number} again: kept as not told. If it "
+        f"is not: kb job follow-up {job.number} held; if it is: kb job follow-up {job.number} "
+        "comeback --on DAY"
+    )
+    return replace(contact, outcome=Outcome.NOT_TOLD), [notice]
+
+
+def _may_be_fault(said: str, job: Job) -> bool:
+    """Whether words that tell nothing good name what was wrong with a car."""
+    clauses = outcome_clauses(said)
+    if judge_contact(said) is not Outcome.NOT_TOLD or any(each.has(*DENIALS) for each in clauses):
+        return False
+    fault = f"{job.complaint} {job.cause.label if job.cause else ''}"
+    wording = trade_wording()
+    about = subjects_of(said, wording) & subjects_of(fault, wording)
+    leaks = _WET.search(said) is not None and _LEAKS.search(fault) is not None
+    return bool(about) or leaks or not _names_in(said).isdisjoint(_names_in(fault))
+
+
+def _names_in(text: str) -> set[str]:
+    words = set(plain_words(text)) - table_words()
+    return {each for each in words if len(each) >= _SHORTEST_NAME}
+
+
+def both_told(said: str, heard: Sequence[Contact], job: Job) -> list[str]:
+    """Say that words tell both that a fix held and that it came back, and what is kept of them.
+
+    The `heard` is what was read of them; told of two days, and of each by itself, both are kept.
+    """
+    if job.closed is None or any(each.outcome is Outcome.HELD for each in heard):
+        return []
+    pieces = [each[0] for each in _PIECES.finditer(said)]
+    if not (any(map(sounds_held, pieces)) and any(map(sounds_back, pieces))):
+        return []
+    back = [each for each in heard if each.outcome is Outcome.COMEBACK]
+    kept = f"the comeback of {back[0].on} is kept" if back else "neither is kept"
+    return [
+        f"This tells that it held and that it came back: {kept}, and no held; tell what was heard "
+        f"on each day in a line of its own: kb job follow-up {job.number} held --on DAY"
+    ]
 
 
 def doubts_of_edit(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:

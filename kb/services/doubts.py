@@ -13,13 +13,13 @@ from kb.case import (
     Stage,
     Vehicle,
     VehicleModel,
-    same_text,
+    tag_key,
 )
 from kb.errors import InvalidField
 from kb.intake.distances import LEAST, Distance, parse_odometer
 from kb.intake.grammar import with_article
 from kb.intake.items import trade_wording
-from kb.intake.vehicle import like_tags, resembles_car
+from kb.intake.vehicle import like_tags, resembles_car, tag_meant
 from kb.intake.wording import suggest
 from kb.patterns import compiled
 from kb.rates.trials import most_km
@@ -51,7 +51,7 @@ def tag_or_car(
     InvalidField
         If it is neither: a sentence, say.
     """
-    if ref is None or any(same_text(car.ref, ref) for car in known):
+    if ref is None or tag_meant(ref, known):
         return ref, vehicle, ()
     if resembles_car(ref, known, models):
         notice = f"“{ref}” names a car and was not taken as its key tag; --ref gives the tag."
@@ -98,9 +98,9 @@ def other_car(car: Vehicle, clash: str | None) -> str | None:
 
 def mistyped_tags(text: str, known: Sequence[Vehicle]) -> Iterator[str]:
     """Ask about words of a complaint that may be a key tag of the shop's with a sign mistyped."""
-    tags = {car.ref.casefold() for car in known if car.ref}
+    tags = {tag_key(car.ref) for car in known if car.ref}
     for word in dict.fromkeys(_TAG_LIKE.findall(text)):
-        like = [] if word.casefold() in tags else like_tags(word, known)
+        like = [] if tag_key(word) in tags else like_tags(word, known)
         if like:
             yield f"“{word}” is no key tag of the shop's; if {' or '.join(like)} is meant: --ref"
 
@@ -155,8 +155,9 @@ def too_far(contact: Contact, job: Job) -> Iterator[str]:
     gained, days = contact.odometer_km - job.odometer_km, (contact.on - job.opened).days
     if gained > most_km(job.opened, contact.on):
         yield (
-            f"{gained:,} km since job {job.number} in {days} days is more than a car is driven: "
-            "no rate counts these kilometres. Look at the odometer and the day again"
+            f"{gained:,} km since job {job.number} in {days} {'day' if days == 1 else 'days'} is "
+            "more than a car is driven: no rate counts these kilometres. Look at the odometer and "
+            "the day again"
         )
 
 

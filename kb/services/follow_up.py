@@ -1,6 +1,6 @@
 """Following up: whom to ask whether a fix held, and recording what was heard."""
 
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -15,6 +15,7 @@ from kb.recurrence.cars import tell_apart
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.adding import with_part
+from kb.services.contact_doubts import not_before, with_distance_told
 from kb.services.drafts import Draft, refuse_void
 from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
@@ -230,9 +231,11 @@ def heard(
         contact = Contact(
             on=on or today, outcome=outcome, odometer_km=odometer_km, job=job, words=words
         )
+        contact = with_distance_told(contact, base)
         _check(base, contact, today)
         unsaid = on is None and _tells_no_day(base, contact, today)
-        contact = _undated(base, contact, today) if unsaid else contact
+        visits = work.jobs.of_vehicle(base.vehicle) if unsaid else []
+        contact = _undated(base, contact, visits, today) if unsaid else contact
         draft = with_part(work, base, contact, today=today)
     named = (
         *_named(visit),
@@ -250,18 +253,18 @@ def _tells_no_day(job: Job, contact: Contact, today: date) -> bool:
     return contact.outcome is Outcome.COMEBACK and when is None
 
 
-def _undated(job: Job, contact: Contact, today: date) -> Contact:
-    """Put a comeback of no known day on the last day that the fix is known to have held."""
-    held = [each.on for each in job.contacts if each.outcome is Outcome.HELD]
+def _undated(job: Job, contact: Contact, visits: Sequence[Job], today: date) -> Contact:
+    """Put a comeback of no known day on the first day on which it can have been."""
+    first = not_before(contact, job, visits, today)
     words = f"{contact.words or contact.outcome}; heard of {today}, its day not told"
-    return replace(contact, on=max([job.closed or today, *held]), words=words)
+    return replace(contact, on=max(filter(None, (job.closed or today, first))), words=words)
 
 
 def _no_day(contact: Contact, unsaid: bool) -> Iterator[str]:
     if unsaid:
         yield (
-            f"The day it came back is not told: kept as {contact.on}, the last on which the fix is "
-            "known to have held. Give it if it is known: --on DAY"
+            f"The day it came back is not told: kept as {contact.on}, the first on which it can "
+            "have been. Give it if it is known: --on DAY"
         )
 
 

@@ -1,14 +1,14 @@
 """What becomes of the jobs of a file, and what of them somebody should look at."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from itertools import islice
 from typing import Any, Self, TypeVar
 
 import msgspec
 
-from kb.case import Contact, Job
+from kb.case import Contact, Job, Vehicle, tag_key
 from kb.errors import InvalidField, KbError, Notice
 from kb.intake.contradictions import (
     contradictions,
@@ -19,7 +19,7 @@ from kb.intake.elapsed import dated_by_words
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.safety.job_words import dangers_of
-from kb.services.contact_doubts import same_answer
+from kb.services.contact_doubts import at_odds, same_answer
 from kb.services.import_numbers import Numbers
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.locks import told_tests, unvouched
@@ -55,6 +55,7 @@ class Doubts:
     dated: bool
     typed_otherwise: bool
     told_twice: bool
+    at_odds: bool
 
     @classmethod
     def of(cls, job: Job, today: date) -> Self:
@@ -72,7 +73,79 @@ class Doubts:
             dated=told and on_days_told(job) != job,
             typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),
             told_twice=told and once_told(job) != job,
+            at_odds=told and at_odds(job),
         )
+
+
+class KnownTags:
+    """Key tags as the store and the lines before write them, so that one car is not two."""
+
+    def __init__(self, vehicles: Iterable[Vehicle]) -> None:
+        self._known = {car.ref: car for car in vehicles if car.ref is not None}
+        self._by_key: dict[str, str] = {}
+        for ref in self._known:
+            self._by_key.setdefault(tag_key(ref), ref)
+        self.spelt_otherwise: list[tuple[int, str, str]] = []
+        """Lines, the tag as it is written there, and the one it is taken for."""
+        self.two_cars: list[tuple[int, str, str]] = []
+        """The same, where both are known, or make, model or VIN speak against one car."""
+
+    def put_right(self, line: int, job: Job, *, told: bool) -> Job:
+        """Return a job with the tag that its car has, if that is written otherwise.
+
+        One that is not `told` but comes out of a store keeps its tag.
+        """
+        ref = job.vehicle.ref
+        if ref is None:
+            return job
+        meant = self._by_key.setdefault(tag_key(ref), ref)
+        if told and meant != ref:
+            if ref in self._known or not _may_be_one(job.vehicle, self._known[meant]):
+                self.two_cars.append((line, ref, meant))
+            else:
+                self.spelt_otherwise.append((line, ref, meant))
+                job = replace(job, vehicle=replace(job.vehicle, ref=meant))
+        self._note(job.vehicle)
+        return job
+
+    def _note(self, car: Vehicle) -> None:
+        """Fill the gaps of what is known of a car."""
+        known = self._known.setdefault(str(car.ref), car)
+        gaps = {
+            part.name: getattr(car, part.name)
+            for part in fields(Vehicle)
+            if getattr(known, part.name) is None
+        }
+        self._known[str(car.ref)] = replace(known, **gaps)
+
+    def notices(self) -> Iterator[str]:
+        """Say which tags were taken for others, and which were not."""
+        if self.spelt_otherwise:
+            line, ref, meant = self.spelt_otherwise[0]
+            yield (
+                f"A key tag is written otherwise than before, as “{ref}” for “{meant}” on line "
+                f"{line}, in {_jobs([each[0] for each in self.spelt_otherwise])}: taken as one "
+                "car. If it is another: kb job edit NUMBER --set vehicle.ref=TAG"
+            )
+        if self.two_cars:
+            line, ref, meant = self.two_cars[0]
+            yield (
+                f"Key tags differ in blanks, dashes or dots alone, as “{ref}” and “{meant}” on "
+                f"line {line}, in {_jobs([each[0] for each in self.two_cars])}: each counts as a "
+                "car of its own. If it is one car: kb job edit NUMBER --set vehicle.ref=TAG"
+            )
+
+
+def _may_be_one(one: Vehicle, other: Vehicle) -> bool:
+    """Whether nothing that is told of two cars says that they are not one."""
+    return all(
+        None in (mine, other_has) or mine == other_has
+        for mine, other_has in (
+            (getattr(one, part.name), getattr(other, part.name))
+            for part in fields(Vehicle)
+            if part.name != "ref"
+        )
+    )
 
 
 @dataclass(slots=True)
@@ -113,6 +186,8 @@ class Tally:
     numbers_shared: set[int] = field(default_factory=set)
     other_cars: list[int] = field(default_factory=list)
     uneven_tags: list[tuple[int, str]] = field(default_factory=list)
+    at_odds: list[int] = field(default_factory=list)
+    tags: KnownTags | None = None
     earlier_jobs: list[int] = field(default_factory=list)
     visits: list[tuple[int, Job, int]] = field(default_factory=list)
     with_attempts: int = 0
@@ -137,6 +212,7 @@ class Tally:
             (self.dated, doubts.dated),
             (self.typed_otherwise, doubts.typed_otherwise),
             (self.told_twice, doubts.told_twice),
+            (self.at_odds, doubts.at_odds),
         ):
             if noted:
                 lines.append(line)
@@ -167,6 +243,12 @@ class Tally:
                 elif visit.opened < job.opened:
                     self.earlier_jobs.append(line)
 
+    def known_tags(self, work: UnitOfWork) -> KnownTags:
+        """Return the key tags known so far, those of the store first."""
+        if self.tags is None:
+            self.tags = KnownTags(work.jobs.vehicles())
+        return self.tags
+
     def look_at_tags(self, work: UnitOfWork) -> None:
         """Leave of the key tags those that another car of the store has in even spelling."""
         known = {each.ref for each in work.jobs.vehicles()} if self.uneven_tags else set()
@@ -184,6 +266,12 @@ class Tally:
         self.rejects.append(told)
 
     def _amiss_with_visits(self) -> Iterator[str]:
+        if self.at_odds:
+            yield (
+                "Contacts that cannot both be so (held after a comeback, one later job judged in "
+                f"two ways, an odometer that ran back) in {_jobs(self.at_odds)}: a comeback "
+                "counts, and held after it does not; look at them."
+            )
         if self.links_elsewhere:
             yield (
                 "Contacts name a comeback's job that the file does not have, or that was refused, "
@@ -255,6 +343,7 @@ class Tally:
                 f"with kb job void NUMBER --back{all_of_it}."
             )
         yield from self._amiss_with_visits()
+        yield from self.tags.notices() if self.tags else ()
         if self.uneven_tags:
             line, ref = self.uneven_tags[0]
             yield (

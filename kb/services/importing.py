@@ -178,7 +178,12 @@ def _free(work: UnitOfWork, used: set[int]) -> Iterator[int]:
 
 def store(work: UnitOfWork, batch: list[Looked], tally: Tally) -> None:
     """Store those jobs of a batch that the store does not hold, and refuse what it cannot hold."""
-    good = {line: _settled(job, tally.numbers) for line, job, _ in batch if isinstance(job, Job)}
+    tags = tally.known_tags(work)
+    good = {
+        line: tags.put_right(line, _settled(job, tally.numbers), told=job.uid is None)
+        for line, job, _ in batch
+        if isinstance(job, Job)
+    }
     held = work.jobs.numbers_of(str(told.uid) for told in good.values())
     known = {job.uid: job for job in work.jobs.get_many(held.values(), as_typed=True)}
     work.jobs.look_ahead(told for told in good.values() if told.uid not in known)

@@ -13,6 +13,7 @@ from kb.intake.distances import lift_odometer_beside_car
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
+from kb.intake.vehicle import tag_meant
 from kb.safety.job_words import JobWords
 from kb.services.doubts import less_far, mistyped_tags, other_car, other_distance, tag_or_car
 from kb.services.drafts import Draft, car_named, draft_of, kept_odometer, shortened, whole_entry
@@ -85,7 +86,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         )
         if missing:
             raise InvalidField("complaint", told.text, missing)
-        tag = next((car.ref for car in known if same_text(car.ref, told.ref)), None)
+        tag = tag_meant(told.ref, known)
         understood = understand(
             told.text,
             codes=codes,
@@ -113,13 +114,24 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         )
         visits = work.jobs.of_vehicle(job.vehicle)
     earlier = (*_earlier_visits(visits, job.opened), *less_far(job, visits))
-    misplaced = (*misplaced, *miles, *(() if ref or car else mistyped_tags(told.text, known)))
+    spelt = () if tag is None or same_text(tag, told.ref) else (_spelt_otherwise(told.ref, tag),)
+    misplaced = (
+        *misplaced,
+        *spelt,
+        *miles,
+        *(() if ref or car else mistyped_tags(told.text, known)),
+    )
     far = other_distance(job, understood.odometer)
     notices = (*misplaced, *understood.notices, *earlier, *far)
     draft = draft_of(job, None, notices, understood.account, today=today)
     ref = job.vehicle.ref if complaint.vehicle.ref else None
     retagged = None if same_text(ref, complaint.vehicle.ref) else ref
     return replace(draft, clash=other_car(complaint.vehicle, understood.clash or retagged))
+
+
+def _spelt_otherwise(told: str | None, tag: str) -> str:
+    """Say that a key tag was taken for one that the shop writes otherwise."""
+    return f"“{told}” is the key tag {tag}, written otherwise: the job is that car's."
 
 
 def odometer_beside_car(told: Opening) -> tuple[Opening, tuple[str, ...]]:

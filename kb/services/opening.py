@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Self
 
-from kb.case import Vehicle, VehicleModel, same_text
+from kb.case import Vehicle, VehicleModel
 from kb.errors import InvalidField
 from kb.intake.bare import as_told, what_is_missing
 from kb.intake.shoptalk import understand
-from kb.intake.vehicle import like_tags
+from kb.intake.vehicle import like_tags, tag_meant
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
 from kb.services.doubts import may_be_distance, tag_or_car
@@ -60,7 +60,7 @@ class OpeningAnswers:
         InvalidField
             If it is neither.
         """
-        if not any(same_text(car.ref, text) for car in self.vehicles):
+        if not tag_meant(text, self.vehicles):
             as_told(text)
         tag_or_car(text, None, self.vehicles, self.models)
         return text
@@ -70,7 +70,7 @@ class OpeningAnswers:
         if not tag:
             return False
         ref, vehicle, _ = tag_or_car(tag, None, self.vehicles, self.models)
-        return vehicle is not None or any(same_text(car.ref, ref or "") for car in self.vehicles)
+        return vehicle is not None or tag_meant(ref, self.vehicles) is not None
 
     def may_be_distance(self, tag: str) -> bool:
         """Whether what was told as a key tag may be what the odometer shows."""
@@ -78,7 +78,7 @@ class OpeningAnswers:
 
     def cars_like(self, tag: str) -> list[Vehicle]:
         """Return the cars whose key tag one that the shop does not know may be."""
-        if any(same_text(car.ref, tag) for car in self.vehicles):
+        if tag_meant(tag, self.vehicles):
             return []
         tags = like_tags(tag, self.vehicles)
         cars = {car.ref: car for car in self.vehicles}

@@ -25,6 +25,7 @@ from kb.safety.hazards import Situation
 from kb.safety.job_words import JobWords
 from kb.services.lookup import named_visits, overtaken, returns_of, void_of
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.attempts import may_have_cured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,10 +157,7 @@ def _match(
 
 def _left_with(attempts: Sequence[Attempt], words: JobWords) -> str | None:
     """Return the fix that a car left with; all that may have cured, where nobody told which did."""
-    left = attempts[-1:]
-    if left and left[0].cured is None:
-        left = [each for each in attempts if each.cured is not False]
-    return ", ".join(map(words.shown_fix, left)) or None
+    return ", ".join(map(words.shown_fix, may_have_cured(attempts))) or None
 
 
 def _done(attempt: Attempt, words: JobWords) -> str:

@@ -35,8 +35,8 @@ from kb.store.transaction import InTransaction, Transaction
 class Repairs(InTransaction):
     """The cases of a store as fix rates need them.
 
-    The `cause` of each is a `cause_digest`, its `car` the key of a vehicle; causes and fixes are
-    told by the shop's own names.
+    The `cause` of each is a `cause_digest`, its `car` the key of a vehicle, and one key for jobs
+    without a tag that an answer joined; causes and fixes are told by the shop's own names.
     """
 
     def __init__(self, transaction: Transaction, names: ShopNames) -> None:
@@ -95,8 +95,44 @@ class Repairs(InTransaction):
     def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
         """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""
         had_it = select(JOBS.c.vehicle_id).where(self._about([cause_digest(key)]))
+        one_car = self._one_car()
         query = select(JOBS.c.number).where(JOBS.c.vehicle_id.in_(had_it))
+        if not one_car:
+            return list(self._connection.scalars(query))
+        cars = {one_car.get(car, car) for car in self._connection.scalars(had_it)}
+        joined = [car for car, first in one_car.items() if first in cars]
+        alone = JOBS.c.vehicle_id.in_(had_it)
+        query = select(JOBS.c.number).where(or_(alone, JOBS.c.vehicle_id.in_(joined)))
         return list(self._connection.scalars(query))
+
+    def _one_car(self) -> dict[int, int]:
+        """Return of vehicles that answers join the one for all of them, by each.
+
+        A car without key tag and VIN is another vehicle at each visit; a contact that names a later
+        job says that it was the same.
+        """
+        later, here, there = JOBS.alias(), VEHICLES.alias(), VEHICLES.alias()
+        untagged = (and_(each.c.ref.is_(None), each.c.vin.is_(None)) for each in (here, there))
+        query = (
+            select(here.c.id, there.c.id)
+            .select_from(CONTACTS.join(JOBS, JOBS.c.number == CONTACTS.c.job_number))
+            .join(later, later.c.number == CONTACTS.c.job)
+            .join(here, here.c.id == JOBS.c.vehicle_id)
+            .join(there, there.c.id == later.c.vehicle_id)
+            .where(COUNTS, later.c.void.is_(None), here.c.id != there.c.id, or_(*untagged))
+            .distinct()
+        )
+        found: dict[int, int] = {}
+
+        def first(car: int) -> int:
+            while found.get(car, car) != car:
+                car = found[car]
+            return car
+
+        for pair in self._connection.execute(query):
+            one, two = sorted(map(first, pair))
+            found |= {one: one, two: one}
+        return {car: first(car) for car in found}
 
     def came_back(self) -> list[CameBack]:
         """Jobs of which a comeback was told, each with every job as which it came back."""
@@ -178,9 +214,12 @@ class Repairs(InTransaction):
             visits[number].sort(key=attrgetter("opened", "number"))
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
         found = []
+        one_car = self._one_car()
         for row in self._connection.execute(query):
             parts = (each.get(row[0], ()) for each in (attempts, contacts, visits))
-            found.append(RepairRecord._make((*row, *parts)))
+            repair = RepairRecord._make((*row, *parts))
+            car = one_car.get(repair.car, repair.car)
+            found.append(repair if car == repair.car else repair._replace(car=car))
         return found
 
 

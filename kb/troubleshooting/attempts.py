@@ -1,5 +1,6 @@
 """What was tried on an open job: what cured it, if it is still cured, and what was in vain."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from kb.case import Attempt, Contact, Job, Outcome, SaidAt
@@ -19,6 +20,25 @@ def cure_of(job: Job) -> Attempt | None:
     """
     last = job.attempts[-1] if job.attempts else None
     return last if last and last.cured and not _came_back(last, job) else None
+
+
+def may_have_cured(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
+    """Return the fix that a car left with; all that may have cured, where nobody told which did.
+
+    What came before a fix that did not cure had not cured, either.
+
+    Examples
+    --------
+    >>> from kb.case import Action
+    >>> fixes = [Attempt(action=Action.REPLACED, component=part, cured=cured)
+    ...     for part, cured in (("coil", None), ("plug", False), ("lead", None), ("relay", None))]
+    >>> [each.component for each in may_have_cured(fixes)]
+    ['lead', 'relay']
+    """
+    if not attempts or attempts[-1].cured is not None:
+        return tuple(attempts[-1:])
+    vain = [place for place, each in enumerate(attempts, 1) if each.cured is False]
+    return tuple(attempts[max(vain, default=0) :])
 
 
 def in_vain(job: Job) -> tuple[Attempt, ...]:

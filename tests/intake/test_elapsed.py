@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Contact, Outcome
-from kb.intake.elapsed import dated_by_words, tells_return, told_when
+from kb.intake.elapsed import dated_by_words, tells_return, told_when, without_since
 from kb.intake.outcomes import judge_contact
 
 CLOSED, TODAY = date(2024, 1, 1), date(2025, 3, 1)
@@ -150,3 +150,102 @@ def test_yesterday_is_not_today(on: date, day: date | None) -> None:
 def test_a_day_that_was_told_is_not_moved_by_words_that_are_reckoned_from_today(words: str) -> None:
     told = Contact(on=date(2025, 3, 1), outcome=Outcome.COMEBACK, words=words)
     assert dated_by_words(told, date(2025, 1, 10), date(2026, 11, 27)) == told
+
+
+@pytest.mark.parametrize(
+    ("words", "day"),
+    [
+        ("seit 3 Wochen wieder tot", date(2025, 2, 8)),
+        ("wieder seit letzter Woche", date(2025, 2, 17)),
+        ("back since 3 weeks", date(2025, 2, 8)),
+        ("back for 3 weeks", date(2025, 2, 8)),
+        ("noise back since the weekend", date(2025, 2, 22)),
+        ("been back since September", date(2024, 9, 1)),
+        ("back since 2 Nov", date(2024, 11, 2)),
+        ("revenu depuis 2 semaines", date(2025, 2, 15)),
+        ("le voyant est rallumé depuis la semaine dernière", date(2025, 2, 17)),
+        ("le même bruit de nouveau depuis début octobre", date(2024, 10, 1)),
+        ("de nouveau mort depuis hier", date(2025, 2, 28)),
+        ("znowu od 2 tygodni", date(2025, 2, 15)),
+        ("od tygodnia znowu nie odpala", date(2025, 2, 22)),
+        ("od września znowu to samo", date(2024, 9, 1)),
+        ("springt seit Montag wieder nicht an", date(2025, 2, 22)),
+    ],
+)
+def test_what_is_there_again_since_a_time_is_a_comeback_of_that_day(words: str, day: date) -> None:
+    """Calendar: 1 March 2025 was a Saturday; weeks begin on Monday (ISO 8601)."""
+    assert judge_contact(words) is Outcome.COMEBACK
+    told = Contact(on=TODAY, outcome=Outcome.COMEBACK, words=words)
+    assert dated_by_words(told, CLOSED, TODAY).on == day
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        *("back since summer", "again since Easter", "lamp lit again since the MOT"),
+        *("seit Ostern wieder die Lampe", "seit Wochen wieder da", "back again for ages"),
+        *("le bruit est revenu depuis Pâques", "od Wielkanocy znowu stuka"),
+    ],
+)
+def test_since_a_time_whose_day_nobody_can_tell_gives_no_credit(words: str) -> None:
+    assert judge_contact(words) is Outcome.COMEBACK
+    told = Contact(on=TODAY, outcome=Outcome.COMEBACK, words=words)
+    assert dated_by_words(told, CLOSED, TODAY).on == CLOSED
+    good = date(2024, 4, 1)
+    assert dated_by_words(told, CLOSED, TODAY, good).on == good
+
+
+@pytest.mark.parametrize(
+    ("words", "outcome"),
+    [
+        ("keine Probleme seit 3 Wochen", Outcome.HELD),
+        ("seit 3 Wochen wieder gut", Outcome.HELD),
+        ("pas revenu depuis 2 semaines", Outcome.HELD),
+        ("works again since 3 weeks", Outcome.HELD),
+        ("tyres since Easter", Outcome.OTHER_REASON),
+        *(
+            (words, Outcome.NOT_TOLD)
+            for words in (
+                *("not back since summer", "never back since Easter", "no comeback since Easter"),
+                *("back since summer?", "maybe back since summer", "since Easter"),
+                *("customer is back since Monday", "he's back since summer"),
+                *("back on the road since summer", "power back since Easter"),
+                *("seit Ostern nicht wieder", "seit 3 Wochen wieder im Einsatz"),
+                *("depuis 2 semaines", "rien depuis 2 semaines", "de retour depuis lundi"),
+                *("od 2 tygodni", "nie wróciło od 2 tygodni", "znowu dobrze od tygodnia"),
+            )
+        ),
+    ],
+)
+def test_since_when_makes_no_comeback_of_what_is_denied_asked_or_well(
+    words: str, outcome: Outcome
+) -> None:
+    assert judge_contact(words) is outcome
+
+
+SINCE = st.sampled_from(
+    [
+        "since summer",
+        "since 3 weeks",
+        "since last week",
+        "seit Ostern",
+        "depuis lundi",
+        "od tygodnia",
+    ]
+)
+STATES = st.sampled_from(["back", "lamp lit again", "wieder tot", "revenu", "znowu stuka"])
+
+
+@given(STATES, SINCE)
+def test_a_state_is_told_with_the_time_since_when_as_without_it(state: str, since: str) -> None:
+    assert without_since(f"{state} {since}") == without_since(f"{since} {state}") == state
+    assert judge_contact(f"{state} {since}") is Outcome.COMEBACK
+
+
+DENIED = st.sampled_from(["not back", "never back", "nicht wieder tot", "pas revenu", "nie wrócił"])
+
+
+@given(DENIED, SINCE)
+def test_a_denied_state_is_never_a_comeback(denied: str, since: str) -> None:
+    assert judge_contact(f"{denied} {since}") is not Outcome.COMEBACK
+    assert judge_contact(f"{since} {denied}") is not Outcome.COMEBACK

@@ -118,6 +118,21 @@ def car_of(job: Job) -> tuple[str, str] | None:
     return None
 
 
+def join_cars(jobs: Sequence[Job]) -> None:
+    """Note of each job its car: of jobs without a tag those are one car's that an answer joins."""
+    counting = {job["number"]: job for job in jobs if not job.get("void")}
+    for job in jobs:
+        job["one car"] = car_of(job) or ("job", job["number"])
+    for job in counting.values():
+        for each in job.get("contacts", ()):
+            later = counting.get(each.get("job"))
+            if later is not None and None in (car_of(job), car_of(later)):
+                joined, into = later["one car"], job["one car"]
+                for other in jobs:
+                    if other["one car"] == joined:
+                        other["one car"] = into
+
+
 def is_case(job: Job) -> bool:
     return bool(job.get("closed") and job.get("cause") and not job.get("void"))
 
@@ -456,9 +471,8 @@ def once_a_car(tried: Tried) -> tuple[Tried, int]:
 
     cars: dict[Any, Tried] = defaultdict(list)
     for job, made in tried:
-        car = car_of(job)
-        if car is not None and made.known:
-            cars[car].append((job, made))
+        if made.known:
+            cars[job["one car"]].append((job, made))
     spare = {
         one[0]["number"] for told in cars.values() for one in sorted(told, key=rank)[:-1]
     }  # fmt: skip
@@ -894,6 +908,7 @@ def recount(jobs: Sequence[Job], *, km: bool = False) -> dict[str, dict[str, Job
     void = {job["number"] for job in jobs if job.get("void")}
     for job in jobs:  # what names a void visit counts as little as that
         job["contacts"] = [each for each in job.get("contacts", ()) if each.get("job") not in void]
+    join_cars(jobs)
     cars: dict[Any, list[Job]] = defaultdict(list)
     for job in jobs:
         cars[car_of(job)].append(job)

@@ -8,14 +8,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.rates.fixes import FixCurve
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    Contact,
+    FailureMode,
+    Job,
+    Outcome,
+    Vehicle,
+)
+from kb.rates.fixes import FixCurve, FixRate, fix_rates
 from kb.rates.survival import Interval, Lifetime, product_limit
 from kb.rates.trials import Clock
 from kb.reports.fix_curve import bar, curve
-from kb.reports.fixes import how_counted
+from kb.reports.fixes import how_counted, unrated_first
 from kb.reports.fixes_page import to_html
 from kb.services.fixes import FixesAnswer, fixes
-from kb.settings import Settings
+from kb.settings import RateSettings, Settings
+from tests.job_repairs import repairs_of_jobs
 
 
 def watched(*lives: Lifetime) -> FixCurve:
@@ -126,3 +137,29 @@ def test_what_is_counted_apart_is_said(answer: FixesAnswer) -> None:
         "1 tried more than once, how it ended counts, 2 more where the cause proved another, "
         "not counted, km of 3 reckoned from days"
     )
+
+
+def rated(cars: int) -> FixRate:
+    """Rate one fix that so many cars had, all asked after a year later and good."""
+    day = date(2024, 1, 1)
+    jobs = [
+        Job(
+            vehicle=Vehicle(ref=f"K{n}"),
+            opened=day,
+            closed=day,
+            complaint="door lock dead",
+            cause=Cause(component="door plug", failure_mode=FailureMode.OPEN),
+            attempts=(Attempt(action=Action.CLEANED, component="door plug", cured=True),),
+            contacts=(Contact(on=date(2025, 3, 1), outcome=Outcome.HELD),),
+        )
+        for n in range(cars)
+    ]
+    (rate,) = fix_rates(repairs_of_jobs(jobs), RateSettings())
+    return rate
+
+
+def test_a_first_fix_without_a_rate_of_its_own_says_by_what_it_stands_there() -> None:
+    few, many = rated(1), rated(2 * RateSettings().least_known)
+    assert (unrated_first(few, 2) or "").startswith("No rate of its own yet: first by")
+    assert unrated_first(few, 1) is None  # of one fix there is nothing to be first of
+    assert unrated_first(many, 2) is None

@@ -87,3 +87,27 @@ def test_a_name_that_is_most_likely_a_slip_is_marked_as_one(shop: str) -> None:
     assert close_job(shop, 2, slip, Settings(), today=TODAY).misspelt
     for right in (Closing(cause=PRINTED), Closing(without_cause=True)):
         assert not close_job(shop, 2, right, Settings(), today=TODAY).misspelt
+
+
+@pytest.mark.parametrize(
+    ("lines", "named", "left_out"),
+    [
+        (["replaced coil", "cleaned earth strap"], ["replaced coil", "cleaned earth strap"], []),
+        (
+            ["replaced coil", "replaced plugs, did not cure", "replaced leads", "replaced relay"],
+            ["replaced leads", "replaced relay"],
+            ["replaced coil", "replaced plugs"],
+        ),
+    ],
+)
+def test_every_fix_that_may_have_cured_is_named_at_the_end(
+    empty_store: str, lines: list[str], named: list[str], left_out: list[str]
+) -> None:
+    keep(empty_store, open_job(empty_store, Opening(text="misfire"), today=TODAY))
+    for line in lines:
+        keep(empty_store, add_line(empty_store, 1, line, today=TODAY))
+    told = Closing(cause="coil, cylinder head, open")
+    draft = close_job(empty_store, 1, told, Settings(), today=TODAY)
+    (said,) = [each for each in draft.notices if "not told" in each]
+    assert all(each in said for each in named)
+    assert not any(each in said for each in left_out)

@@ -1,11 +1,13 @@
 """An answer that leaves a return open, one told twice, and work that came after a comeback."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
 from kb.case import Action, Attempt, Contact, Outcome
 from kb.errors import InvalidField
+from kb.intake.single_facts import parse_contact
 from kb.services.adding import add_line, add_part
 from kb.services.drafts import Draft
 from kb.services.editing import edit_job
@@ -190,3 +192,115 @@ def test_a_fix_that_is_taken_out_says_what_was_heard_of_it(shop: str) -> None:
         "cleaned door plug is taken out: what was heard of it now counts for no fix: "
         f"comeback {BACK}",
     )
+
+
+@pytest.mark.parametrize(
+    ("line", "outcomes"),
+    [
+        ("held at first call, back in October", [Outcome.COMEBACK]),
+        ("first call ok, second call noise back", [Outcome.COMEBACK]),
+        ("held 3 Feb, back 3 Feb", [Outcome.NOT_TOLD]),
+        ("2026-02-03 held, 2026-02-03 comeback", []),
+        ("held on Monday, comeback on Monday", [Outcome.NOT_TOLD]),
+    ],
+)
+def test_a_line_that_tells_held_and_comeback_at_once_stores_no_held_and_says_so(
+    shop: str, line: str, outcomes: list[Outcome]
+) -> None:
+    draft = add_line(shop, 1, line, today=TODAY)
+    assert [each.outcome for each in draft.job.contacts] == outcomes
+    assert len([each for each in draft.notices if "it held and that it came back" in each]) == 1
+
+
+@pytest.mark.parametrize(
+    "line", ["held", "still ok", "ok for 3 weeks then same noise", "dead again"]
+)
+def test_what_tells_one_thing_is_not_said_to_tell_two(shop: str, line: str) -> None:
+    notices = add_line(shop, 1, line, today=TODAY).notices
+    assert not [each for each in notices if "it held and that it came back" in each]
+
+
+def leak(shop: str) -> str:
+    """Return the store with a job more, of a leak, mended at 65,000 km and held once."""
+    made = replace(
+        job("K7", CLOSED - timedelta(days=2), component="radiator"),
+        complaint="coolant leak, loses coolant",
+        closed=CLOSED,
+        odometer_km=65_000,
+    )
+    put(shop, made)
+    return shop
+
+
+def kept(draft: Draft) -> Contact:
+    return draft.job.contacts[-1]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "held, but a bit of coolant on the floor",
+        "held, though wet underneath",
+        "held, small puddle",
+    ],
+)
+def test_held_beside_the_fault_is_not_told_and_asked(shop: str, words: str) -> None:
+    contact = parse_contact(words, TODAY)
+    told = add_part(leak(shop), 2, contact, words, today=TODAY)
+    assert kept(told).outcome is Outcome.NOT_TOLD
+    assert contact.outcome is not Outcome.HELD or any("kept as not told" in n for n in told.notices)
+
+
+@pytest.mark.parametrize("words", ["held, no coolant lost", "held, but needs tyres", "held"])
+def test_held_beside_something_else_is_held(shop: str, words: str) -> None:
+    told = add_part(leak(shop), 2, parse_contact(words, TODAY), words, today=TODAY)
+    assert kept(told).outcome is Outcome.HELD
+
+
+@pytest.mark.parametrize("words", ["came back after 9,000 km", "kam nach 9.000 km wieder"])
+def test_a_distance_since_is_added_to_that_of_the_job(shop: str, words: str) -> None:
+    told = parse_contact(words, TODAY)
+    for draft in (
+        add_part(leak(shop), 2, told, words, today=TODAY),
+        heard(shop, 2, told.outcome, words=told.words, today=TODAY),
+        add_line(shop, 2, words, today=TODAY),
+    ):
+        assert kept(draft).odometer_km == 74_000
+        # 1,000 km a day, as the rates believe: nine days after it came in, eight on the road
+        assert kept(draft).on == CLOSED - timedelta(days=2) + timedelta(days=8)
+        assert not any("more than a car is driven" in each for each in draft.notices)
+
+
+def test_a_comeback_of_no_day_comes_after_the_car_was_seen_with_less(shop: str) -> None:
+    seen = CLOSED + timedelta(days=40)
+    visit = replace(job("K7", seen, component="tyre"), complaint="tyres", odometer_km=73_000)
+    put(leak(shop), visit)
+    told = heard(shop, 2, Outcome.COMEBACK, odometer_km=74_500, today=TODAY)
+    assert (kept(told).on, kept(told).odometer_km) == (seen, 74_500)
+
+
+def test_a_comeback_of_no_day_is_no_conflict_with_a_hold(shop: str) -> None:
+    good = CLOSED + timedelta(days=20)
+    keep(shop, heard(shop, 1, Outcome.HELD, on=good, today=TODAY))
+    for words in ("dead again since Easter", "hat nicht gehalten", "came back some time ago"):
+        told = add_part(shop, 1, parse_contact(words, TODAY), words, today=TODAY)
+        assert kept(told).on == good + timedelta(days=1)
+        assert not any("cannot both be so" in each for each in told.notices)
+
+
+def test_an_odometer_that_ran_back_between_contacts_is_asked_about(shop: str) -> None:
+    keep(shop, heard(shop, 1, Outcome.HELD, on=TODAY, odometer_km=112_654, today=TODAY))
+    told = heard(shop, 1, Outcome.COMEBACK, on=BACK, odometer_km=120_000, today=TODAY)
+    assert any("does not run back" in each for each in told.notices)
+
+
+def test_what_was_heard_tomorrow_is_refused(shop: str) -> None:
+    told = parse_contact("held", TODAY + timedelta(days=1))
+    with pytest.raises(InvalidField, match="is still to come"):
+        add_part(shop, 1, told, "held", today=TODAY)
+
+
+@pytest.mark.parametrize("words", ["not the same fault", "nicht der gleiche Fehler", "autre panne"])
+def test_another_fault_told_of_a_visit_judges_it(returned: str, words: str) -> None:
+    told = replace(parse_contact(words, TODAY), job=2)
+    assert kept(add_part(returned, 1, told, words, today=TODAY)).outcome is Outcome.OTHER_REASON

@@ -752,6 +752,31 @@ def test_one_tag_in_two_spellings_is_one_car(tmp_path: Path, empty_store: str) -
     assert {job.vehicle.ref for job in _stored(empty_store)} == {"FK 0"}
 
 
+def test_a_tag_written_otherwise_is_the_same_car_unless_the_car_is_another(
+    tmp_path: Path, empty_store: str
+) -> None:
+    told = [("Z-4", None), ("z4", None), ("Z.4", "Lido"), ("Z 4", "Bolt"), ("1-12", None)]
+    rows = [
+        replace(JOB, number=n, vehicle=Vehicle(ref=ref, model=model))
+        for n, (ref, model) in enumerate((*told, ("11-2", None)), 1)
+    ]
+    result = _imported(tmp_path, empty_store, *rows)
+    assert result.rejects == ()
+    assert [each.vehicle.ref for each in _stored(empty_store)] == [
+        *("Z-4", "Z-4", "Z-4", "Z 4", "1-12", "11-2")
+    ]
+    assert any("“Z4” for “Z-4” on line 2" in each for each in result.notices)
+    assert any("“Z 4” and “Z-4” on line 4" in each for each in result.notices)
+
+
+def test_contacts_that_cannot_both_be_so_are_noted(tmp_path: Path, empty_store: str) -> None:
+    back = Contact(on=date(2026, 3, 20), outcome=Outcome.COMEBACK)
+    good = Contact(on=date(2026, 4, 20), outcome=Outcome.HELD)
+    row = replace(JOB, closed=date(2026, 3, 3), contacts=(back, good))
+    result = _imported(tmp_path, empty_store, row)
+    assert any("cannot both be so" in each for each in result.notices)
+
+
 def test_a_tag_of_another_store_stays_as_it_is_and_is_asked_about(
     tmp_path: Path, empty_store: str
 ) -> None:

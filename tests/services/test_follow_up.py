@@ -380,7 +380,9 @@ def test_a_comeback_of_no_known_day_gives_no_credit_for_holding(shop: str) -> No
     assert any("day it came back is not told" in notice for notice in told.notices)
     good = CLOSED + timedelta(days=30)
     keep(shop, heard(shop, 1, Outcome.HELD, on=good, today=TODAY))
-    assert heard(shop, 1, Outcome.COMEBACK, today=TODAY).job.contacts[-1].on == good
+    assert heard(shop, 1, Outcome.COMEBACK, today=TODAY).job.contacts[-1].on == (
+        good + timedelta(days=1)
+    )
     given = heard(shop, 1, Outcome.COMEBACK, on=TODAY, today=TODAY)
     assert given.job.contacts[-1].on == TODAY
 
@@ -642,3 +644,20 @@ def printed(sheet: JobSheet) -> str:
     with console.capture() as captured:
         console.print(render_sheet(sheet))
     return captured.get()
+
+
+@pytest.mark.parametrize("joined", [True, False])
+def test_a_car_without_a_tag_is_one_once_an_answer_joins_its_jobs(
+    empty_store: str, joined: bool
+) -> None:
+    """Counted by hand: two jobs of unknown cars are two cars, joined ones are one that failed."""
+    later = CLOSED + 20 * DAY
+    untagged = Vehicle(make="Corvane", model="Lido")
+    put(empty_store, *(replace(job("K1", day), vehicle=untagged) for day in (CLOSED, later)))
+    if joined:
+        told = heard(empty_store, 1, Outcome.COMEBACK, job=2, today=TODAY)
+        keep(empty_store, told)
+    (fix,) = fixes(empty_store, "door plug", Settings(), today=TODAY).fixes
+    assert fix.rate.tried == (1 if joined else 2)
+    assert fix.rate.again == (1 if joined else 0)
+    assert fix.rate.came_back == ((20.0,) if joined else ())

@@ -111,6 +111,24 @@ def test_what_was_tried_for_a_cause_is_found_on_jobs_of_another(engine: Engine) 
     assert found[0].attempts[0].supposed == cause_digest(SPRING.key)
 
 
+def test_jobs_without_a_tag_that_answers_join_are_one_cars(engine: Engine) -> None:
+    """The first came back as the second, that as the third; the tagged ones stay two cars."""
+    untagged = [replace(job(None, n), vehicle=Vehicle()) for n in range(4)]
+    add(engine, *untagged, job("K1", 5), job("K2", 6))
+    for number, later in ((1, 2), (2, 3), (5, 6)):
+        with UnitOfWork(engine) as work:
+            told = work.jobs.get(number)
+            back = Contact(on=told.closed or told.opened, outcome=Outcome.COMEBACK, job=later)
+            work.jobs.replace(replace(told, contacts=(back,)))
+            work.commit()
+    with UnitOfWork(engine, read_only=True) as work:
+        cars = [each.car for each in work.repairs.all()]
+        of_cars = work.repairs.of_cars_with(PLUG.key)
+    assert cars[0] == cars[1] == cars[2]
+    assert len(set(cars)) == 4
+    assert sorted(of_cars) == [1, 2, 3, 4, 5, 6]
+
+
 def test_a_store_of_final_fixes_only_is_known(engine: Engine) -> None:
     add(engine, *(job(f"K{n}", n) for n in range(9)))
     with UnitOfWork(engine) as work:

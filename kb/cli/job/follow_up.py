@@ -19,6 +19,7 @@ from kb.cli.main import App
 from kb.cli.options import HOW_MANY, day_option
 from kb.cli.output import at_terminal, confirm, json_option, plain, print_page, say, show
 from kb.errors import InvalidField, KbError
+from kb.intake.outcomes import is_another_fault
 from kb.intake.single_facts import parse_contact
 from kb.reports import layout
 from kb.reports.follow_up import opening, render, render_answer, rows
@@ -135,6 +136,8 @@ def _told(
 ) -> Draft:
     """Draft an answer told in words."""
     today, said = date.today(), SAID.get(" ".join(words.casefold().split()))
+    if said is None and is_another_fault(words) and parse_contact(words, today).job is None:
+        said = Outcome.OTHER_REASON
     if said is not None:
         if job is None and said is not Outcome.NOT_TOLD:
             job = only_visit(app.address, number)
