@@ -293,7 +293,7 @@ def test_a_visit_before_a_late_handover_is_asked_about_and_judged(empty_store: s
     assert told.job.contacts[-1].on == first.closed
     assert any("opened before the handover of job 1" in each for each in told.notices)
     keep(empty_store, told)
-    assert lives(empty_store)[1] == Lifetime(0, failed=True)
+    assert lives(empty_store)[1] == Lifetime(1, failed=True)
 
 
 def test_a_contact_added_by_hand_is_warned_of_with_the_cure(shop: str) -> None:
