@@ -157,6 +157,8 @@ class FixRate:
         Jobs whose kilometres were reckoned from days, as no odometer tells them.
     came_back : tuple of float
         When what was cured at handover came back, in days or km, the first first.
+    undated : tuple of float
+        Of these, those of which no day is told but one on which it was good; the next counts.
     unjudged : tuple of Revisit
         Jobs of which is not known whether it came back or held, because a return for something
         alike was not judged; the first such visit of each. Those `untold_back` are among them.
@@ -192,6 +194,7 @@ class FixRate:
     parts_cost_held: float | None
     jobs: tuple[int, ...]
     notices: tuple[Notice, ...]
+    undated: tuple[float, ...] = ()
     told_later: int = 0
     untold: int = 0
     untold_back: int = 0
@@ -451,6 +454,7 @@ def _rate(
         unheard=sum(_unheard(each) for each in cured),
         unknown=len(tried) - len(known),
         came_back=tuple(sorted(life.time for life in lasted if life.failed)),
+        undated=tuple(sorted(each.life.time for each in cured if each.life and each.undated)),
         unjudged=tuple(
             Revisit(each.job, each.back.number, each.back.opened) for each in tried if each.back
         ),

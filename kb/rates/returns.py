@@ -123,6 +123,18 @@ def came_back_on(repair: RepairRecord) -> date | None:
     return min(days, default=None)
 
 
+def is_undated(repair: RepairRecord, back: date) -> bool:
+    """Whether the day of a comeback is only the last on which the fix was known to be good.
+
+    That is the handover, or a day on which it was told to hold; of no visit that it was for.
+    """
+    told = answers(repair)
+    good = {repair.closed, *(each.on for each in told if each.outcome is Outcome.HELD)}
+    seen = {each.opened for each in repair.visits if came_again(repair, each)}
+    named = {each.on for each in told if each.job and each.outcome is Outcome.COMEBACK}
+    return back in good and back not in seen | named
+
+
 def denied_again(repair: RepairRecord) -> Iterator[LaterVisit]:
     """Yield the visits that were surely for the same cause, though somebody said they were not.
 

@@ -7,6 +7,11 @@ job was closed; any other is lost from sight when its car was last heard of. A c
 again is lost at time 0: it tells of the handover and of nothing later. Silence is not a success,
 unless a shop wants it so (`Silence`).
 
+A car was good at its handover, and on a day on which its fix was told to hold. A comeback told for
+such a day, which also stands for one that nobody could tell, came after that: it counts for the day
+after. At time 0 are so only fixes that did not cure, for which every car is at risk, those never
+heard of, too; for what came back soonest only those are that were heard of.
+
 Where nobody wrote down whether the fix left on a car cured, what was heard of it since tells: a
 comeback, or that it held. Without any of that it stays left out.
 
@@ -27,7 +32,14 @@ from statistics import median
 from typing import NamedTuple
 
 from kb.case import LaterVisit, Outcome, RepairRecord, Tried
-from kb.rates.returns import answers, came_again, denied_again, mended_again, unjudged
+from kb.rates.returns import (
+    answers,
+    came_again,
+    denied_again,
+    is_undated,
+    mended_again,
+    unjudged,
+)
 from kb.rates.survival import Lifetime
 from kb.settings import RateSettings
 
@@ -88,6 +100,8 @@ class Trial:
         Whether the fault was never seen to occur here.
     told_later : bool
         Whether nobody wrote down at the handover if it cured, and what was heard since tells.
+    undated : bool
+        Whether it came back on a day that is not told but by one on which it was good.
     again : bool
         Whether another job of its car tells of the same fix for the same cause. A rate counts a
         car once, by the first of its jobs that tells: counting all takes one car's fault, or its
@@ -109,6 +123,7 @@ class Trial:
     denied: LaterVisit | None
     never_reproduced: bool
     told_later: bool = False
+    undated: bool = False
     again: bool = False
 
     @property
@@ -219,9 +234,10 @@ def _of_job(
             repair.number,
             repair.car,
             cause or repair.cause,
-            *told,
+            *told[:-1],
             repair.reproduced is False,
             told_later,
+            told.undated,
         )
 
 
@@ -265,6 +281,7 @@ class _Told(NamedTuple):
     if_other: Lives
     reckoned: bool
     denied: LaterVisit | None = None
+    undated: bool = False
 
 
 _NOTHING = _Told((), None, (), (), reckoned=False)
@@ -294,8 +311,9 @@ def _after_handover(
         kinds[each.outcome].append((each.on, each.odometer_km))
     if back:
         first = min(back, key=itemgetter(0))
-        failed = Lifetime(_passed(repair, first, pace), failed=True)
-        return _sure(failed, reckoned=_is_reckoned(repair, first, pace))
+        failed = Lifetime(_failed_after(repair, first, asked, pace), failed=True)
+        reckoned = pace is not None and _km(repair, first) is None
+        return _sure(failed, reckoned=reckoned)._replace(undated=is_undated(repair, first[0]))
     told_good, last = asked, max([*asked, *seen], key=itemgetter(0))
     if silence and (silence.today - last[0]).days >= silence.days:
         asked = [last := (silence.today, None)]
@@ -310,7 +328,22 @@ def _after_handover(
     told = [_passed(repair, each, pace) for each in told_good if each[0] <= visit.opened]
     until_then = _good(min(time, max(told, default=0)), time, settings.would_tell)
     reckoned = reckoned or _is_reckoned(repair, returned, pace)
-    return _Told(until_then, visit, (Lifetime(time, failed=True),), good, reckoned, denied)
+    same = Lifetime(_failed_after(repair, returned, told_good, pace), failed=True)
+    return _Told(until_then, visit, (same,), good, reckoned, denied)
+
+
+def _failed_after(
+    repair: RepairRecord, back: Moment, told_good: Iterable[Moment], pace: float | None
+) -> float:
+    """Return when a fix failed that was back at a moment: after it was last told to be good."""
+    unread = pace is not None and _km(repair, back) is None
+    good = max(
+        _passed(repair, each, pace)
+        for each in told_good
+        if each[0] <= max(back[0], repair.closed)
+        and (unread or not _is_reckoned(repair, each, pace))
+    )
+    return max(_passed(repair, back, pace), good + (pace if pace and unread else 1))
 
 
 def _by_what_was_heard(

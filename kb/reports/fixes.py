@@ -1,6 +1,6 @@
 """Fix rates in words: raw counts first, then the rate with its interval; and a page of them."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -33,11 +33,12 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         return f"{tried}{_untold_back(fix)}"
     first = fix.first
     early = [time for time in fix.came_back if time <= first.horizon]
+    no_day = [time for time in fix.undated if time <= first.horizon]
     told = [
         f"cured {fix.cured_at_handover} of {fix.tried}",
         first.held and _held(fix, clock),
         first.seen_only and _seen(first, clock),
-        early and f"{len(early)} came back, {_at(early, clock)}",
+        early and f"{len(early)} came back, {_at(early, no_day, clock)}",
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
         *_early(first, clock),
         fix.unheard and f"{fix.unheard} not heard of",
@@ -83,12 +84,13 @@ def _held(fix: FixRate, clock: Clock) -> str:
     """Say how many are told to have held to the first horizon, and what came of them."""
     first, *longer = fix.horizons
     back = [time for time in fix.came_back if time > first.horizon]
+    no_day = [time for time in fix.undated if time > first.horizon]
     more = ", ".join(
         f"{each.held} held {length(each.horizon, clock)}" for each in longer if each.held
     )
     told = [
         f"{first.held} held {length(first.horizon, clock)}{more and f' ({more})'}",
-        back and f"{len(back)} of them came back later, {_at(back, clock)}",
+        back and f"{len(back)} of them came back later, {_at(back, no_day, clock)}",
         first.back_unjudged and f"{first.back_unjudged} of them back later, not judged",
     ]
     return ", ".join(str(part) for part in told if part)
@@ -101,12 +103,20 @@ def _seen(first: HorizonRate, clock: Clock) -> str:
     return f"{first.seen_only} only seen after {length(first.horizon, clock)}{alike}"
 
 
-def _at(times: Sequence[float], clock: Clock) -> str:
-    """Return when something came back as ``at 202 to 209 days``, two as ``at 112 and 205 days``."""
+def _at(times: Sequence[float], no_day: Sequence[float], clock: Clock) -> str:
+    """Return when something came back as ``at 202 to 209 days``, two as ``at 112 and 205 days``.
+
+    Of so many as `no_day` has, which are among the times, no day is told.
+    """
+    dated = list((Counter(times) - Counter(no_day)).elements())
+    if no_day:
+        untold = f"{'on a day' if len(no_day) == 1 else 'on days'} not told"
+        return f"{_at(dated, (), clock)}, {len(no_day)} {untold}" if dated else untold
     first, last = (f"{time:,.0f}" for time in (times[0], times[-1]))
-    unit = "day" if clock is Clock.DAYS and last == "1" else clock
+    if last == "1":  # the day of the handover, too
+        return "within 1 day" if clock is Clock.DAYS else "within 1 km"
     joint = "and" if len(times) == 2 else "to"
-    return f"at {last} {unit}" if first == last else f"at {first} {joint} {last} {unit}"
+    return f"at {last} {clock}" if first == last else f"at {first} {joint} {last} {clock}"
 
 
 def rate(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
@@ -263,9 +273,15 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
     rates = [each.rate for each in answer.fixes]
     if any(each.seen_only or each.still_seen for rate in rates for each in rate.horizons):
         yield (
-            "Held: told to be good. Only seen: the car was here for something else, and nobody was "
-            f"asked; that counts by {percent(answer.would_tell)}, as so many would have said that "
-            "the fault was back. Not heard of: neither."
+            "Held: told to be good at that time or later, or back only after it. Only seen: here "
+            "for something else, as far as known, and not told to be good; that counts by "
+            f"{percent(answer.would_tell)}, as so many would have said that the fault was back. "
+            "Not heard of: neither."
+        )
+    if any(each.undated for each in rates):
+        yield (
+            "Came back on a day not told: told for the day it left, or for one on which the fix "
+            "held; it counts for the day after."
         )
     if any(each.untold for each in rates):
         yield (

@@ -44,7 +44,8 @@ def to_html(answer: FixesAnswer) -> str:
 def _table(answer: FixesAnswer) -> str:
     spans = [length(each, answer.clock) for each in answer.horizons]
     header = (
-        *("fix", "cured", "tried", "came back", *(f"held {span}" for span in spans)),
+        *("fix", "cured", "tried", f"back within {spans[0]}"),
+        *(f"held {span}" for span in spans),
         f"only seen {spans[0]}",
         *("back later", "not judged", "not heard of", *(f"rate, {span}" for span in spans)),
     )
@@ -56,7 +57,7 @@ def _table(answer: FixesAnswer) -> str:
             *(first.seen_only, first.back_later, len(own.unjudged), own.unheard),
         )
         shares = (
-            f"{few(own) if each.rate is None else percent(each.rate)} ({between(each.interval)})"
+            few(own) if each.rate is None else f"{percent(each.rate)} ({between(each.interval)})"
             for each in own.horizons
         )
         rows.append((own.label, *map(str, counted), *shares))

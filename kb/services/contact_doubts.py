@@ -296,13 +296,18 @@ def judged_otherwise(contact: Contact, job: Job) -> Iterator[str]:
 
 
 def _out_of_turn(contact: Contact, job: Job) -> Iterator[str]:
-    """Say that a fix is told to have held once it had come back, or on the same day."""
+    """Say that a fix is told to have held once it had come back.
+
+    Of one day both may be so, told in that order: a comeback whose day nobody told is kept as that
+    of the last hold.
+    """
     pair = {Outcome.HELD, Outcome.COMEBACK}
     for place, each in enumerate(job.contacts):
         if {each.outcome, contact.outcome} != pair:
             continue
         back, held = (each, contact) if each.outcome is Outcome.COMEBACK else (contact, each)
-        if held.on >= back.on:
+        told_after = held is contact and contact not in job.contacts
+        if held.on > back.on or (held.on == back.on and told_after):
             yield (
                 f"Held of {held.on} and comeback of {back.on} cannot both be so: the comeback "
                 f"counts, and held does not. If contacts[{place}] is wrong: kb job edit "

@@ -19,6 +19,7 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, left_out, only_advisable
 from kb.services.fix_history import learn, relearner, relearning, wider_history
+from kb.services.found_wrong import told_wrong
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import fit_rate, shop_causes
 from kb.services.proposed import ProposedFix, fixes_proposed, proposed
@@ -127,6 +128,7 @@ def fixes(
         hand = tuple(one_hand(repairs))
         safe = only_advisable(repairs, cause.key)
         mistaken = tuple(_mistaken(work, safe, cause, settings))
+        wrong = told_wrong(work, meant := cause_digest(cause.key))
         every = work.repairs.all() if silence or clock is not Clock.DAYS else []
         if clock is Clock.DAYS:
             plain = wider_history(work, address, settings)
@@ -134,7 +136,6 @@ def fixes(
         else:
             plain = learn(every, settings, clock)
             relearn = relearner(lambda: every, settings, clock)
-        meant = cause_digest(cause.key)
         every_fix = rated(
             safe,
             settings.rates,
@@ -167,6 +168,7 @@ def fixes(
             *([Notice.FINAL_FIXES_ONLY] if final_only else []),
             *_dangerous(left_out(repairs, cause.key)),
             *unseen_returns(proved, untagged),
+            *wrong,
             *hand,
         ),
         cases=len(proved),

@@ -60,6 +60,20 @@ def refuted_jobs(work: UnitOfWork) -> frozenset[int]:
     return frozenset(each.number for each in wrong if each.number not in again)
 
 
+def told_wrong(work: UnitOfWork, digest: str) -> list[str]:
+    """Say of each case of a cause that it was found wrong, and of others that this was found."""
+    wrong = found_wrong(came_back(work))
+    jobs = work.jobs.get_many({number for each in wrong for number in (each.number, each.later)})
+    causes = {job.number: job.cause for job in jobs if job.cause}
+    return [
+        f"#{each.number} was taken for {FIT.shown_cause(first).label}: back with the same fault, "
+        f"#{each.later} proved {FIT.shown_cause(then).label}"
+        for each in wrong
+        if (first := causes.get(each.number)) and (then := causes.get(each.later))
+        if digest in {each.cause, cause_digest(then.key)}
+    ]
+
+
 def wrong_before(
     work: UnitOfWork, repairs: Mapping[CauseKey, CauseRepairs]
 ) -> dict[CauseKey, WrongBefore]:

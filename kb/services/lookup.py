@@ -199,9 +199,14 @@ def _uncounted(job: Job, void: Collection[int], back: date | None) -> Iterator[t
 
 
 def overtaken(contact: Contact, back: date | None) -> bool:
-    """Whether it was told that a car was good on the day of a comeback that counts, or later."""
-    good = contact.outcome in {Outcome.HELD, Outcome.OTHER_REASON}
-    return good and back is not None and contact.on >= back
+    """Whether it was told that a car was good after a comeback that counts.
+
+    That it held on the very day was told before, as the comeback then comes after it.
+    """
+    if back is None or contact.on < back:
+        return False
+    held_before = contact.outcome is Outcome.HELD and contact.on == back
+    return contact.outcome in {Outcome.HELD, Outcome.OTHER_REASON} and not held_before
 
 
 def _why_uncounted(contact: Contact, handed_over: date | None, void: Collection[int]) -> str | None:

@@ -17,7 +17,7 @@ from kb.case import (
     tells_of_fix,
 )
 from kb.intake.wording import Wording
-from kb.rates.returns import again_unsaid, answers, came_back_on, denied_again
+from kb.rates.returns import again_unsaid, answers, came_back_on, denied_again, is_undated
 from kb.recall.recall import Neighbour, SignalShare
 from kb.recall.text_signal import TextModel
 from kb.recall.why import Why, why
@@ -176,6 +176,12 @@ def _as_job(visit: Job, wording: Wording) -> str:
     return f"as #{visit.number}{proved}"
 
 
+def _came_on(day: date, repair: RepairRecord) -> str:
+    if is_undated(repair, day):
+        return f"comeback, its day not told, after {day}"
+    return f"comeback, {day}"
+
+
 def _heard(
     job: Job, repair: RepairRecord | None, visits: Mapping[int, str], void: Collection[int]
 ) -> str | None:
@@ -194,7 +200,7 @@ def _heard(
         return f"{heard[-1].outcome}, {heard[-1].on.isoformat()}" if heard else None
     comebacks = [each for each in answers(repair) if each.outcome is Outcome.COMEBACK]
     first = min(comebacks, key=attrgetter("on"), default=None)
-    came = (f"comeback, {first.on}", visits.get(first.job or 0)) if first else ()
+    came = (_came_on(first.on, repair), visits.get(first.job or 0)) if first else ()
     late = ", ".join(f"{each.outcome} {each.on}" for each in heard if overtaken(each, back))
     parts = [", ".join(filter(None, came)), late and f"{late}: does not count, as it came back"]
     return "; ".join(filter(None, parts)) or None

@@ -91,6 +91,7 @@ class Attempt(NamedTuple):
     back: int | None
     denied: int | None = None
     back_on: str = ""
+    undated: bool = False
 
 
 # What became of the attempts
@@ -325,6 +326,21 @@ def last_attempt(job: Job, jobs: Iterable[Job], pace: float | None) -> Attempt:
     def latest(moments: Sequence[Moment]) -> Moment:
         return max(moments, key=lambda each: each[0])
 
+    def broke(back: Moment) -> float:
+        """When a fix failed: no sooner than one day, or km, after it was known to be good.
+
+        What an odometer read is not set against distances that are reckoned.
+        """
+        is_read = pace is None or driven(job, back) is not None
+        one = 1 if is_read else pace or 0
+        good_until = [
+            since(each)
+            for each in heard("held")
+            if each[0] <= back[0] and (not is_read or pace is None or driven(job, each) is not None)
+        ]
+        return max(since(back), max(good_until, default=0) + one)
+
+    again = [each["opened"] for each in visits if same_fault_again(job, each)]
     back = [came(each) for each in visits if same_fault_again(job, each)]
     opened = {each["number"]: each["opened"] for each in visits}
     back += [
@@ -334,8 +350,15 @@ def last_attempt(job: Job, jobs: Iterable[Job], pace: float | None) -> Attempt:
     ]
     if back:
         first = min(back, key=lambda each: each[0])
-        failed = (Life(since(first), failed=True),)
-        return Attempt(True, failed, failed, failed, None)
+        failed = (Life(broke(first), failed=True),)
+        good_on = [job["closed"], *(on for on, _ in heard("held"))]
+        again += [
+            min(each["on"], opened.get(each["job"], each["on"]))
+            for each in told
+            if each["outcome"] == "comeback" and each.get("job")
+        ]
+        undated = first[0] in good_on and first[0] not in again
+        return Attempt(True, failed, failed, failed, None, undated=undated)
     asked_after = [(job["closed"], job.get("odometer_km")), *heard("held")]
     seen = [*map(came, visits), *heard("other reason")]
     sure, last = since(latest(asked_after)), since(latest([*asked_after, *seen]))
@@ -367,7 +390,7 @@ def last_attempt(job: Job, jobs: Iterable[Job], pace: float | None) -> Attempt:
             if before < time:
                 rest = Life(before, False, 1 - WOULD_TELL)
                 until = (Life(time, False, WOULD_TELL), rest)
-            same, number = (Life(time, failed=True),), visit["number"]
+            same, number = (Life(broke(came(visit)), failed=True),), visit["number"]
             return Attempt(True, until, same, good, number, against, visit["opened"])
     return Attempt(True, good, good, good, None, against)
 
@@ -523,8 +546,9 @@ def interval_of(lives: tuple[Life, ...], horizon: float) -> tuple[float, float]:
         return 0.0, 1.0
     steps = [each for each in steps_of(lives) if each.time <= horizon]
     beyond = sum(life.share for life in lives if life.outlasts(horizon))
-    every, failed = sum(life.share for life in lives), sum(each.failed for each in steps)
-    outer = max(0.5, GUARD - GUARD_LOST * (every - failed - beyond) / max(every, 1))
+    watched = sum(life.share for life in lives if life.failed or life.time > 0)
+    lost = watched - beyond - sum(each.failed for each in steps)
+    outer = max(0.5, GUARD - GUARD_LOST * lost / max(watched, 1))
     factors = [(each.at_risk - each.failed + 1, each.failed) for each in steps]
     upper = moments(factors) if factors else None
     lower = moments([*factors, (beyond, 1)]) if beyond else None
@@ -789,7 +813,7 @@ def rates(shop: Sequence[Stretch], fix: Fix, told: Sequence[tuple[Life, ...]]) -
         )
         watched = any(life.outlasts(horizon) for life in lives)
         failed = sum(life.share for life in lives if life.failed and life.time <= horizon)
-        early = sum(life.share for life in lives if not life.failed and 0 < life.time < horizon)
+        early = sum(life.share for life in lives if not life.failed and life.time < horizon)
         ended = product_limit(lives, horizon) == 0 and failed >= early
         enough = known >= LEAST_KNOWN and (watched or ended)
         found.append({"rate": mean if enough else None, "interval": interval(lives, horizon)})
@@ -883,6 +907,7 @@ def said_of(
         "untold": sum(made.untold is not None for _, made in tried),
         "untold_back": sum(bool(made.untold and made.back) for _, made in tried),
         "came_back": sorted(each.lives[0].time for each in cured if each.lives[0].failed),
+        "undated": sorted(each.lives[0].time for each in cured if each.undated),
         "unjudged": [
             {"job": job["number"], "visit": made.back} for job, made in tried if made.back
         ],

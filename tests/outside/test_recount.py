@@ -26,7 +26,7 @@ for line in sys.stdin:
 """
 COUNTS = (
     *("tried", "cured_at_handover", "unheard", "unknown", "came_back", "jobs"),
-    *("repeated", "mistaken", "again", "told_later", "untold", "untold_back"),
+    *("repeated", "mistaken", "again", "told_later", "untold", "untold_back", "undated"),
 )
 AT_HORIZON = (
     *(

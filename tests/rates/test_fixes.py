@@ -458,3 +458,67 @@ def test_of_two_alike_at_the_first_horizon_the_one_that_lasts_is_first() -> None
     first, other = rated(*back, *kept, *new)
     assert (first.action, other.action) == (Action.REPLACED, Action.CLEANED)
     assert first.horizons[1].rate is None  # compared at the first, where both held alike
+
+
+def _followed(back: tuple[int, ...], held: int, unheard: int) -> FixRate:
+    """One fix: comebacks on some days, so many that held 400 days, so many never heard of."""
+    told = [contact(day, Outcome.COMEBACK) for day in back] + [contact(400)] * held
+    heard = [job(n, attempt(), contacts=(each,)) for n, each in enumerate(told, 1)]
+    return only(*heard, *(job(50 + n, attempt()) for n in range(unheard)))
+
+
+@pytest.mark.parametrize("horizon", [HORIZON, YEAR])
+def test_cars_never_heard_of_do_not_dilute_a_comeback_of_no_told_day(horizon: int) -> None:
+    """Five cars were watched and two held: 2/5 by the product limit, of twelve cured or of five."""
+    repairs = repairs_of_jobs(
+        [job(n, attempt(), contacts=(contact(0, Outcome.COMEBACK),)) for n in (1, 2, 3)]
+        + [job(n, attempt(), contacts=(contact(400),)) for n in (4, 5)]
+        + [job(n, attempt()) for n in range(6, 13)]
+    )
+    (found,) = fixes(repairs, RateSettings())
+    assert found.curve.at(horizon) == pytest.approx(0.4)
+    assert [step.at_risk for step in found.curve.steps] == [5]
+    assert (found.rate.came_back, found.rate.undated) == ((1, 1, 1), (1, 1, 1))
+
+
+@given(st.integers(0, 4), st.integers(0, 4), st.integers(0, 8), st.integers(1, 3))
+def test_a_comeback_on_the_day_it_left_counts_as_one_a_day_later(
+    back: int, held: int, unheard: int, moved: int
+) -> None:
+    """No rate, no bracket and no end differs, so that a day nobody told gives no credit."""
+    later, at_once = (
+        _followed((day,) * moved + (30,) * back, held, unheard).horizons for day in (1, 0)
+    )
+    assert at_once == later
+
+
+@given(st.integers(0, 3), st.integers(0, 4), st.integers(0, 6), st.sampled_from([0, 1, 40, 90]))
+def test_a_comeback_never_raises_a_rate_or_an_end(
+    back: int, held: int, unheard: int, day: int
+) -> None:
+    """Against the same car never heard of; the lower bracket but for how it is reckoned.
+
+    Its beta variables are fitted by two moments: by trial that is off by less than 0.002.
+    """
+    before = _followed((30,) * back, held, unheard + 1)
+    after = _followed((30,) * back + (day,), held, unheard)
+    for one, other in zip(before.horizons, after.horizons, strict=True):
+        assert other.belief.mean <= one.belief.mean + 1e-12
+        assert other.interval.high <= one.interval.high + 1e-9
+        assert other.interval.low <= one.interval.low + 0.002
+        assert other.ends.low <= one.ends.low + 1e-9
+        assert other.ends.high <= one.ends.high + 1e-9
+
+
+@given(st.integers(0, 3), st.integers(0, 4), st.integers(0, 6))
+def test_a_car_never_heard_of_narrows_no_bracket(back: int, held: int, unheard: int) -> None:
+    if back + held:
+        before, after = (_followed((30,) * back, held, each) for each in (unheard, unheard + 1))
+        for one, other in zip(before.horizons, after.horizons, strict=True):
+            assert other.interval == one.interval
+            assert other.ends.low <= one.ends.low + 1e-9
+
+
+def test_three_comebacks_of_thirteen_cars_are_no_rate_while_ten_were_never_heard_of() -> None:
+    assert [each.rate for each in _followed((30,) * 3, 0, 10).horizons] == [None, None]
+    assert [each.supported for each in _followed((30,) * 3, 0, 3).horizons] == [True, True]

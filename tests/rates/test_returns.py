@@ -395,7 +395,7 @@ def test_an_answer_against_the_cause_that_a_visit_proved_counts_and_is_said() ->
         ({"complaint": "horn dead", "system": System.RESTRAINTS}, False),
     ],
 )
-def test_a_visit_before_a_late_handover_is_to_be_judged_at_day_0(
+def test_a_visit_before_a_late_handover_is_to_be_judged_as_back_at_once(
     more: dict[str, Any], back: bool
 ) -> None:
     """Never a comeback unasked, and no later "held" judges it."""
@@ -410,7 +410,7 @@ def test_a_visit_before_a_late_handover_is_to_be_judged_at_day_0(
     assert returns(first, came) == [11] * back
     (trial,) = trials(repairs_of_jobs([first, came])[:1], RateSettings())
     assert trial.lives[0] == Lifetime(0 if back else 400, failed=False)
-    assert trial.if_same == ((Lifetime(0, failed=True),) if back else trial.lives)
+    assert trial.if_same == ((Lifetime(1, failed=True),) if back else trial.lives)
 
 
 def test_a_visit_before_a_late_handover_is_judged_by_an_answer() -> None:
@@ -420,7 +420,7 @@ def test_a_visit_before_a_late_handover_is_judged_by_an_answer() -> None:
     lives = [
         next(trials(repairs_of_jobs([each, came]), RateSettings())) for each in (same, another)
     ]
-    assert [each.life for each in lives] == [Lifetime(0, failed=True), Lifetime(400, failed=False)]
+    assert [each.life for each in lives] == [Lifetime(1, failed=True), Lifetime(400, failed=False)]
 
 
 def test_jobs_booked_in_together_are_no_returns() -> None:

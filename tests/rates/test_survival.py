@@ -56,6 +56,48 @@ def test_one_more_that_held_never_lowers_the_interval(sample: list[Lifetime], ho
     assert after.high >= before.high - 1e-9
 
 
+@given(samples, st.integers(1, 250), st.integers(1, 250))
+def test_a_comeback_never_raises_the_estimate_or_the_upper_end(
+    sample: list[Lifetime], horizon: int, time: int
+) -> None:
+    """Against the same car never heard of, and where it held so long.
+
+    Of the estimate that is so by the product limit: one more at risk raises each earlier factor by
+    less than the next one falls. The upper end's is by trial, over far more than these.
+    """
+    back = survival_at([*sample, Lifetime(min(time, horizon), failed=True)], horizon)
+    for good in (0, horizon):
+        told = survival_at([*sample, Lifetime(good, failed=False)], horizon)
+        if told.estimate is not None and back.estimate is not None:
+            assert back.estimate <= told.estimate + 1e-12
+        assert back.interval.high <= told.interval.high + 1e-9
+
+
+@given(
+    st.lists(st.builds(Lifetime, st.integers(1, 200), st.booleans()), max_size=60),
+    st.integers(0, 60),
+    st.integers(0, 250),
+)
+def test_what_was_never_watched_changes_nothing_where_nothing_failed_at_once(
+    sample: list[Lifetime], unheard: int, horizon: int
+) -> None:
+    """At most the estimate is told no more, as most of the curve's end was not seen."""
+    plain = survival_at(sample, horizon)
+    more = survival_at([*sample, *[Lifetime(0, failed=False)] * unheard], horizon)
+    if sample and horizon:
+        assert more.interval == plain.interval
+        assert more.estimate in {plain.estimate, None}
+
+
+def test_a_curve_that_ends_at_nought_tells_of_no_more_than_it_saw() -> None:
+    three = [Lifetime(30, failed=True)] * 3
+    for lost, told in ((0, 0.0), (3, 0.0), (4, None), (10, None)):
+        for time in (0, 20):
+            good = [Lifetime(time, failed=False)] * lost
+            assert survival_at([*three, *good], 365).estimate == told
+    assert survival_at([*three, Lifetime(100, failed=False)], 365).estimate is None
+
+
 @given(samples)
 def test_curve_falls_and_counts_every_failure_once(sample: list[Lifetime]) -> None:
     steps = product_limit(sample)

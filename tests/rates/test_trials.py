@@ -136,7 +136,7 @@ AT_ONCE = replace(HELD, on=DAY)
     ("cured", "heard", "life"),
     [
         ((None,), BACK, (30, True)),
-        ((None,), replace(BACK, on=DAY), (0, True)),
+        ((None,), replace(BACK, on=DAY), (1, True)),
         ((None,), HELD, (200, False)),
         ((None,), SEEN, None),  # that it ran tells not that it ever cured
         ((None,), AT_ONCE, None),  # too soon to tell
@@ -321,7 +321,57 @@ def test_one_return_is_not_told_of_every_job_of_the_day() -> None:
 @pytest.mark.parametrize("said", ["lamp on again", "lamp back on", "lamp still on", "not fixed"])
 def test_on_the_day_of_the_handover_words_make_a_return(said: str) -> None:
     first, second = (visit(n, 1, 0, None, [tried(True)]) for n in (1, 2))
-    assert lives(counted([first, replace(second, complaint=said)])) == [(0, True), (0, False)]
+    found = counted([first, replace(second, complaint=said)])
+    assert lives(found) == [(1, True), (0, False)]
+    assert not any(each.undated for each in found)
+
+
+@pytest.mark.parametrize(
+    ("held", "back", "life", "undated"),
+    [
+        ((), 0, 1, True),
+        ((), 1, 1, False),
+        ((50,), 0, 1, True),
+        ((50,), 50, 51, True),
+        ((50,), 51, 51, False),
+        ((30, 90), 90, 91, True),
+        ((30, 90), 60, 60, False),
+    ],
+)
+def test_what_came_back_on_no_told_day_did_so_after_it_was_last_known_to_be_good(
+    held: tuple[int, ...], back: int, life: int, undated: bool
+) -> None:
+    def on(day: int, outcome: Outcome) -> Contact:
+        return replace(HELD, on=DAY + timedelta(days=day), outcome=outcome)
+
+    told = [*(on(day, Outcome.HELD) for day in held), on(back, Outcome.COMEBACK)]
+    (found,) = counted([visit(1, 1, 0, None, [tried(True)], told)])
+    assert (lives([found]), found.undated) == ([(life, True)], undated)
+
+
+@pytest.mark.parametrize(
+    ("back", "km", "life"),
+    [(0, None, 40), (1, None, 40), (0, 50_000, 1), (1, 50_000, 1), (0, 50_007, 7)],
+)
+def test_what_came_back_on_no_told_day_has_driven_for_one(
+    back: int, km: int | None, life: float
+) -> None:
+    told = replace(BACK, on=DAY + timedelta(days=back), odometer_km=km)
+    (found,) = counted([visit(1, 1, 0, 50_000, [tried(True)], [told])], Clock.KM)
+    assert lives([found]) == [(life, True)]
+    assert found.reckoned is (km is None)
+
+
+def test_what_came_back_had_driven_further_than_when_it_held() -> None:
+    held = replace(HELD, odometer_km=55_000)
+    for back in (held.on, held.on + timedelta(days=1)):
+        told = Contact(on=back, outcome=Outcome.COMEBACK)
+        (found,) = counted([visit(1, 1, 0, 50_000, [tried(True)], [held, told])], Clock.KM)
+        assert found.life
+        assert found.life.time == 5_000 + 5_000 / 200
+    reckoned = replace(told, odometer_km=51_000)
+    (found,) = counted([visit(1, 1, 0, 50_000, [tried(True)], [HELD, reckoned])], Clock.KM)
+    assert lives([found]) == [(1_000, True)]
 
 
 @pytest.mark.parametrize(("gained", "reckoned"), [(2_000, False), (2_001, True), (-1, True)])

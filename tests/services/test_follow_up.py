@@ -293,7 +293,7 @@ def test_a_visit_before_a_late_handover_is_asked_about_and_judged(empty_store: s
     assert told.job.contacts[-1].on == first.closed
     assert any("opened before the handover of job 1" in each for each in told.notices)
     keep(empty_store, told)
-    assert lives(empty_store)[1] == Lifetime(0, failed=True)
+    assert lives(empty_store)[1] == Lifetime(1, failed=True)
 
 
 def test_a_contact_added_by_hand_is_warned_of_with_the_cure(shop: str) -> None:
@@ -418,19 +418,30 @@ def test_a_visit_that_was_judged_is_not_judged_otherwise_beside_that(shop: str) 
     [
         (Outcome.COMEBACK, Outcome.HELD, 0, True),
         (Outcome.COMEBACK, Outcome.HELD, 9, True),
-        (Outcome.HELD, Outcome.COMEBACK, 0, True),
+        (Outcome.HELD, Outcome.COMEBACK, 0, False),  # back after that, on a day not told
         (Outcome.HELD, Outcome.COMEBACK, 9, False),
         (Outcome.COMEBACK, Outcome.OTHER_REASON, 9, False),
         (Outcome.HELD, Outcome.HELD, 9, False),
     ],
 )
-def test_held_on_or_after_a_comeback_is_asked_about(
+def test_held_told_for_or_after_a_comeback_is_asked_about(
     shop: str, before: Outcome, after: Outcome, days: int, said: bool
 ) -> None:
     first = CLOSED + timedelta(days=20)
     keep(shop, heard(shop, 1, before, on=first, today=TODAY))
     told = heard(shop, 1, after, on=first + timedelta(days=days), today=TODAY)
     assert any("cannot both be so" in notice for notice in told.notices) is said
+
+
+def test_a_hold_before_a_comeback_of_no_told_day_still_tells(shop: str) -> None:
+    keep(shop, heard(shop, 1, Outcome.HELD, on=CLOSED + 20 * DAY, today=TODAY))
+    draft = heard(shop, 1, Outcome.COMEBACK, words="leaking again since Easter", today=TODAY)
+    assert not any("cannot both be so" in notice for notice in draft.notices)
+    keep(shop, draft)
+    assert lives(shop) == {1: Lifetime(21, failed=True)}
+    assert show_job(shop, 1).uncounted == {}
+    (match,) = similar(shop, ASKED, Settings()).matches
+    assert match.heard == f"comeback, its day not told, after {CLOSED + 20 * DAY}"
 
 
 def test_an_answer_counts_no_more_once_its_visit_is_void(shop: str) -> None:
@@ -462,6 +473,10 @@ def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
     assert (wrong.jobs, wrong.cases, wrong.then) == ((1, 3, 5), 3, ("ignition switch",))
     assert now["fuse box"].chance < before["fuse box"].chance / 2
     assert now["ignition switch"].wrong is None
+    for part in ("fuse box", "ignition switch"):
+        page = fixes(empty_store, part, Settings(), today=TODAY)
+        said = "#3 was taken for fuse box: open: back with the same fault, #4 proved ignition"
+        assert any(said in notice for notice in page.notices)
     assert now["ignition switch"].chance > before["ignition switch"].chance
 
 

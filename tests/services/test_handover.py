@@ -157,7 +157,7 @@ def test_a_day_to_come_is_refused(shop: str, way: Way) -> None:
 @pytest.mark.parametrize(
     ("on", "outcome", "counts"),
     [
-        (CLOSED, "comeback", Lifetime(0, failed=True)),
+        (CLOSED, "comeback", Lifetime(1, failed=True)),
         (CLOSED, "held", Lifetime(0, failed=False)),
         (CLOSED, "other reason", Lifetime(0, failed=False)),
         (AFTER, "comeback", Lifetime(3, failed=True)),
@@ -249,7 +249,7 @@ def test_no_file_brings_in_a_day_before_the_handover(
 @pytest.mark.parametrize(
     ("on", "outcome", "counts"),
     [
-        (CLOSED, Outcome.COMEBACK, Lifetime(0, failed=True)),
+        (CLOSED, Outcome.COMEBACK, Lifetime(1, failed=True)),
         (AFTER, Outcome.HELD, Lifetime(3, failed=False)),
         (BEFORE, Outcome.NOT_TOLD, Lifetime(0, failed=False)),
     ],
