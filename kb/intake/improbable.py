@@ -21,6 +21,7 @@ _ON_A_METER = {
     Quantity.CURRENT: (1e-9, 1e4),
 }
 """Least and largest size of what any meter of a workshop shows, but for nothing; from memory."""
+_ANY = 0.0, float("inf")
 _OF_TWO_MEANINGS = {"MV": "mV (millivolts) or MV (megavolts)", "MA": "mA or MA (megaamps)"}
 _LEADING_NOUGHT = compiled(r"[-+±~ ]*0[0-9]")
 _SOURCE = compiled(r"(?:battery|batt|accumulator)$", re.IGNORECASE)
@@ -59,12 +60,22 @@ def _doubt_of_size(match: re.Match[str], item: str, wording: Wording) -> str | N
         size = float(number) * unit.scale
     except ValueError:
         return None
-    least, most = _ON_A_METER.get(unit.quantity, (0.0, float("inf")))
     if size < 0 and unit.quantity in _NEVER_NEGATIVE:
         return "is below nothing; write what was measured"
-    if size and not least <= abs(size) <= most:
+    if not is_on_a_meter(size, unit.quantity):
         return "is no value that a meter shows; write what was measured"
-    return _odd_for(item, unit.quantity, wording)
+    return odd_for(item, unit.quantity, wording)
+
+
+def is_on_a_meter(size: float, quantity: Quantity) -> bool:
+    """Whether a meter of a workshop shows so much of a quantity, or so little."""
+    least, most = _ON_A_METER.get(quantity, _ANY)
+    return not size or least <= abs(size) <= most
+
+
+def may_be_of_two(typed_unit: str) -> bool:
+    """Whether a unit is another where capitals are not meant: ``MV``."""
+    return typed_unit in _OF_TWO_MEANINGS
 
 
 def doubt_of_nought(match: re.Match[str]) -> str | None:
@@ -90,7 +101,7 @@ def doubt_of_nought(match: re.Match[str]) -> str | None:
 
 
 @lru_cache(maxsize=4096)
-def _odd_for(item: str, quantity: Quantity, wording: Wording) -> str | None:
+def odd_for(item: str, quantity: Quantity, wording: Wording) -> str | None:
     """Say that an item has no value of a quantity: a coil no pressure, a battery no ohms."""
     usual = usual_quantities(item, wording)
     mechanical = quantity in _MECHANICAL and usual and usual <= _ELECTRICAL
