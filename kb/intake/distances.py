@@ -36,7 +36,7 @@ _MEASURED = r" ?(?:(?P<km>kms?\b|kilomet(?:er|re)s?\b)|(?P<miles>mi\b|mls?\b|mil
 _TOLD = compiled(
     r"(?=[0-9cmopks])"
     rf"(?:(?:{_NAMED})?{_SHOWN}(?:{_MEASURED}|(?(named)(?![\w.,]*[0-9])|(?!)))"
-    r"|(?<![\w/.,+-])(?P<thousand>[1-9][0-9]{1,2}) ?(?P<tkm>tkm)\b"
+    r"|(?<![\w/.,+-])(?P<thousand>[1-9][0-9]{0,2}[.,][0-9]|[1-9][0-9]{1,2}) ?(?P<tkm>tkm)\b"
     r"|(?<![\w/.,+-])(?P<metres>[1-9][0-9]{4,5})m\b)",
     re.IGNORECASE,
 )

@@ -95,7 +95,8 @@ def _tells_nothing(behind: str, wording: Wording, *, is_last: bool) -> bool:
 @lru_cache(maxsize=4096)
 def _item_of(words: str, typed_unit: str, wording: Wording) -> PlainItem | None:
     named, unit = item_before(words, 0, len(words), wording), find_unit(typed_unit)
-    if unit is None or not named.words or "at" in words.lower().split():
+    apart = words.rstrip().endswith("-")  # a separator, or the sign of the number
+    if unit is None or not named.words or apart or "at" in words.lower().split():
         return None
     item, position = item_and_position(named.words)
     is_plain = (

@@ -10,7 +10,7 @@ from kb.errors import InvalidField
 from kb.intake.company import Company, Said, kinds, said
 from kb.intake.company_words import Aspect
 from kb.intake.corner_rows import corner_rows
-from kb.intake.improbable import doubt_of_value
+from kb.intake.improbable import doubt_of_value, slip_of_point
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.marks import Mark, at_corners, marks_in
@@ -223,12 +223,22 @@ class _Search:
 
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
+        self._ask_of_slips()
         left = blanked(self._plain, [*self._lifted, *self._asked])
         taken_out = merged([*self._lifted, *self._asked])
         asked = without_unit(left, self._wording, taken_out, beside=bool(self._readings))
         rest = cut(self._text, [Lifted(*span) for span in merged([*taken, *self._lifted])])
         doubts = sorted((*self._doubts, *asked), key=lambda doubt: doubt.place or ())
         return ReadingsFound(tuple(self._readings), rest, tuple(doubts), tuple(self._places))
+
+    def _ask_of_slips(self) -> None:
+        """Ask about values whose point slipped, as their state tells, which may be told last."""
+        for place, reading in reversed(list(zip(self._places, self._readings, strict=True))):
+            if why := slip_of_point(reading):
+                self._readings.remove(reading)
+                self._places.remove(place)
+                self._lifted = [each for each in self._lifted if each.end != place.end]
+                self._doubt(place, why)
 
     def read_clause(self, start: int, end: int) -> None:
         """Read the values of one clause."""
