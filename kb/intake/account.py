@@ -73,7 +73,7 @@ _COUNTED_BEFORE = compiled(
     r"|row|track|sensor|squib|module|no|nr)[ .#]{1,2}\Z",
     re.IGNORECASE,
 )
-_COUNT = compiled("[0-9]{1,2}")
+_COUNT = compiled("#?[0-9]{1,2}")
 _NEAR = 16
 _STATES = frozenset(["ok", "okay", "good", "fine", "works", "working", "same"])
 """What a part is found to be by a test of it; how a fix fared is told in other words as well."""

@@ -162,3 +162,10 @@ def test_a_bare_number_in_a_list_of_codes_is_no_odometer(text: str, shown: list[
     """Common practice, no source: makers' own codes are often five digits."""
     odometer = understand(text).odometer
     assert ([] if odometer is None else [odometer.km]) == shown
+
+
+@pytest.mark.parametrize(
+    "text", ["83.4tkm still ok", "still ok, 83,4 tkm", "came back at 83.4 tkm"]
+)
+def test_thousands_of_km_may_have_a_decimal(text: str) -> None:
+    assert [told for told, _ in find_odometers(text)] == [Distance(83_400)]
