@@ -27,6 +27,7 @@ from kb.intake.items import trade_wording
 from kb.intake.lifting import Place
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, is_igniter_job
+from kb.services.absent_cures import without_absent_cures
 from kb.services.contact_doubts import (
     contact_doubts,
     denied_causes,
@@ -78,6 +79,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
         job, dated = _dated(_likely(_told(taken.job, text, found), base), base, today)
+        job, absent = without_absent_cures(job, base, text)
         job, repeated = without_repeats(job, base)
         refuse_mere_repeats(job, base, repeated)
         slips = (*spelt_otherwise(work, job, base),)
@@ -96,6 +98,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *signs,
         *taken.notices,
         *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
+        *absent,
         *far,
         *early,
         *first_after_comeback(found.attempts, base),
@@ -122,9 +125,20 @@ def _told(base: Job, text: str, found: Findings) -> Job:
 
 
 def add_part(
-    address: str, number: int, part: Part, typed: str | None = None, *, today: date | None = None
+    address: str,
+    number: int,
+    part: Part,
+    typed: str | None = None,
+    *,
+    cure_told: bool = False,
+    today: date | None = None,
 ) -> Draft:
     """Draft a job with one part more, read from what was typed.
+
+    Parameters
+    ----------
+    cure_told : bool
+        Whether a fix cured was told by itself, and not read from its words.
 
     Raises
     ------
@@ -132,7 +146,8 @@ def add_part(
         If there is no such job.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        return with_part(work, work.jobs.get(number), part, typed, today=today)
+        base = work.jobs.get(number)
+        return with_part(work, base, part, typed, cure_told=cure_told, today=today)
 
 
 def with_part(
@@ -141,6 +156,7 @@ def with_part(
     part: Part,
     typed: str | None = None,
     *,
+    cure_told: bool = False,
     today: date | None = None,
 ) -> Draft:
     """Draft a stored job with one part more, read from what was typed."""
@@ -168,7 +184,9 @@ def with_part(
         job = with_entry(base, kind, typed)
     new = with_likely_distance(part, base) if isinstance(part, Contact) else part
     longer: dict[str, Any] = {field: (*getattr(base, field), new)}
-    job, dated = _dated(replace(job, **longer), base, today or date.today())
+    words = "" if cure_told else typed or ""
+    job, absent = without_absent_cures(replace(job, **longer), base, words)
+    job, dated = _dated(job, base, today or date.today())
     job, repeated = without_repeats(job, base)
     refuse_mere_repeats(job, base, repeated)
     early = contact_doubts(part, base) if isinstance(part, Contact) else []
@@ -178,7 +196,7 @@ def with_part(
     early += denied_causes(work, job, base)
     spelt = (*spelt_otherwise(work, job, base),)
     late = after_a_fix(base, [part])
-    notices = (*early, *dated, *spelt, *proves_nothing(base, [part]), *late)
+    notices = (*absent, *early, *dated, *spelt, *proves_nothing(base, [part]), *late)
     return replace(draft_of(job, base, notices, told), misspelt=bool(spelt))
 
 
