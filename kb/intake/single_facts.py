@@ -99,7 +99,8 @@ _ONLY_STARTS = compiled(r"[\s,;.]*(?:and |it |car )*start(?:s|ed)[\s.]*", re.IGN
 """What a charged battery does, whatever had drained it."""
 _REGASSED = compiled(r"re-?gas(?:sed)?", re.IGNORECASE)
 _AS_DONE = compiled(
-    r" (?:back (?:in|on|together)|coded|programmed|bled|bought|supplied|sourced)(?: and)?$",
+    r" (?:too|also|as well"
+    r"|back (?:in|on|together)|coded|programmed|bled|bought|supplied|sourced)(?: and)?$",
     re.IGNORECASE,
 )
 _BACK_AGAIN = compiled(r"(?<!\bseat) back(?: (?:in|on|together))?$", re.IGNORECASE)

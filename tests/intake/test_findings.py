@@ -1172,3 +1172,43 @@ def test_words_behind_a_part_are_none_of_its_name(
     assert [(each.label, each.cured) for each in find_findings(text, TODAY).attempts] == [
         (label, cured)
     ]
+
+
+@pytest.mark.parametrize(
+    ("line", "label", "minutes", "cost"),
+    [
+        ("reinstalled carrier bearing, 95min", "reseated carrier bearing", 95, None),
+        ("re-mounted the coil, 20 min", "reseated coil", 20, None),
+        (
+            "reinstalled carrier bearing with new shims and now quiet on 20 km drive, 95min, 41,20",
+            "reseated carrier bearing",
+            95,
+            41.2,
+        ),
+    ],
+)
+def test_what_was_put_back_is_a_fix_with_its_own_time(
+    line: str, label: str, minutes: int, cost: float | None
+) -> None:
+    (fix,) = find_findings(line, TODAY).attempts
+    assert (fix.label, fix.minutes, fix.parts_cost) == (label, minutes, cost)
+
+
+@pytest.mark.parametrize("deed", ["reworked carrier bearing", "then fettled the bracket"])
+def test_the_time_of_a_deed_that_is_not_understood_is_no_time_of_an_earlier_fix(deed: str) -> None:
+    found = find_findings(f"{deed}, 95 min, cured", TODAY)
+    assert (found.attempts, found.later) == ((), None)
+    assert "95 min" in [lift.fact for lift in found.account.kept]
+
+
+def test_a_time_by_itself_is_still_of_the_earlier_fix() -> None:
+    later = find_findings("that took 95 min", TODAY).later
+    assert later is not None
+    assert later.minutes == 95
+
+
+def test_a_part_replaced_as_well_shares_its_cure_with_the_one_before() -> None:
+    found = find_findings("blown fuse 15A replaced, replaced pump too, all good", TODAY)
+    told = [(each.label, each.cured) for each in found.attempts]
+    assert told == [("replaced fuse", None), ("replaced pump", None)]
+    assert any("one cure for two fixes" in each.why for each in found.doubts)
