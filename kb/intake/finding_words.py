@@ -142,8 +142,9 @@ WORK_VERBS = """
 replaced replacing renewed swapped fitted refitted changed installed exchanged rebuilt remade
 repaired mended soldered resoldered spliced rejoined crimped rewired welded patched sealed skimmed
 machined honed taped sleeved plugged shimmed cleaned dried polished flushed blown reseated
-reinstalled reconnected pushed tightened torqued adjusted aligned calibrated balanced straightened lubricated
-greased oiled freed refilled filled topped regassed recharged charged bled rerouted secured
+reinstalled reconnected pushed tightened torqued adjusted aligned calibrated balanced
+straightened lubricated greased oiled freed refilled filled topped regassed recharged charged bled
+rerouted secured
 cleared erased reset programmed updated flashed coded adapted registered removed disconnected
 tested checked inspected measured scanned unplugged pinched clamped bridged tapped sprayed ordered
 quoted

@@ -21,8 +21,8 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
-from kb.intake.credit import is_credited_elsewhere
 from kb.intake.costs import PartsCost
+from kb.intake.credit import is_credited_elsewhere
 from kb.intake.days import HeardOn, heard_on
 from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import Distance
