@@ -180,8 +180,8 @@ def forget_typed_ahead() -> None:
 def confirm(question: str, *, default: bool, err: bool = False) -> bool:
     """Ask what is to be answered with yes or no, likewise.
 
-    Behind something else that was typed, or pasted, Enter alone is no yes. What was typed before
-    the question stood there is no answer to it.
+    Behind something else that was typed, or pasted, Enter alone is no yes; behind one wrong key it
+    is. What was typed before the question stood there is no answer to it.
     """
     usual = "y" if default else "n"
     while True:
@@ -191,7 +191,8 @@ def confirm(question: str, *, default: bool, err: bool = False) -> bool:
         if said in {"y", "yes", "n", "no"}:
             return said in {"y", "yes"}
         say("  That is neither y nor n.", err=err)
-        usual = "" if default else "n"
+        if len(said) > 1:
+            usual = "" if default else "n"
 
 
 def page_lines(page: RenderableType) -> list[str]:

@@ -68,6 +68,13 @@ _NUMERAL = (
 _NUMERALS = compiled(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE)
 _SAYS_SOMETHING = compiled(r"[^\W\d_]{3}")
 _WORD_BEFORE = compiled(r"[^\s,;]{1,24}\s{1,3}\Z")
+_COUNTED_BEFORE = compiled(
+    r"\b(?:cyl(?:inder)?s?|zyl(?:inder)?|pin|fuse|coil|cell|relay|terminal|bank|inj(?:ector)?s?|plug|gear"
+    r"|row|track|sensor|squib|module|no|nr)[ .#]{1,2}\Z",
+    re.IGNORECASE,
+)
+_COUNT = compiled("#?[0-9]{1,2}")
+_NEAR = 16
 _STATES = frozenset(["ok", "okay", "good", "fine", "works", "working", "same"])
 """What a part is found to be by a test of it; how a fix fared is told in other words as well."""
 _THOUSANDS = compiled("[0-9]{3}")
@@ -162,7 +169,8 @@ def account(
     if every_word:
         kept += _words_left(text, covered)
     else:
-        kept += likely_facts(blanked(text, covered))
+        rest = blanked(text, covered)
+        kept += (_with_counted(rest, place) for place in likely_facts(rest))
     words = (Lift(text[slice(*place)], place) for place in sorted(kept))
     return Account(tuple(facts), tuple(words), asked)
 
@@ -172,6 +180,14 @@ def _with_word_before(text: str, place: Place, lift: Lift) -> Place:
     before = _WORD_BEFORE.search(text, lift.place.start, place.start)
     is_riddle = before and not _SAYS_SOMETHING.search(text, *place)
     return Place(before.start(), place.end) if before and is_riddle else place
+
+
+def _with_counted(text: str, place: Place) -> Place:
+    """Add to a number what it counts: ``cyl 3``."""
+    if not _COUNT.fullmatch(text, *place):
+        return place
+    counted = _COUNTED_BEFORE.search(text, max(0, place.start - _NEAR), place.start)
+    return Place(counted.start(), place.end) if counted else place
 
 
 def as_words(told: Account, kinds: tuple[type, ...], text: str) -> Account:

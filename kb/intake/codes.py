@@ -398,6 +398,10 @@ class _Search:
             places = [Place(begin + piece.start(), begin + piece.end()) for piece in pieces]
             found = [_Found(TroubleCode(code=self.plain[slice(*each)]), each) for each in places]
             return found if glued["words"] else self._with_loose_type(found)
+        if last is None and run[0].isdecimal():  # no code is but digits, unless told short
+            if why := self._why_not(run, holds_codes=False):
+                raise _Refused(why)
+            return []
         found, strange = [], False
         joint = self.plain[self._done : run.start()].strip()
         for piece in _PIECE.finditer(run[0]):
@@ -586,6 +590,8 @@ _RESEMBLE = tuple(
 
 def _resembles(bare: str) -> str:
     """Say what is the matter with what is nearly a code; empty if it is not."""
+    if bare.isdecimal():
+        return ""
     for pattern, why in _RESEMBLE:
         if pattern.fullmatch(bare):
             return why.format(bare, digits=bare[1:], repaired=repaired(bare[1:]))

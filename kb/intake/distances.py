@@ -25,6 +25,11 @@ _THOUSANDS = compiled(
 )
 _IN_TEXT = compiled(rf"\b(?:at )?(?<![0-9][.,]){_NUMBER} ?{_UNIT}\b", re.IGNORECASE)
 _GROUPED = r"[1-9][0-9]{0,2}(?P<parted>[ .,'’\u00a0\u202f])[0-9]{3}(?:(?P=parted)[0-9]{3})?"
+_BEHIND_CAR = compiled(
+    r"(?<=\w[\s,])(?<![0-9] )\s*(?P<thousands>)"
+    r"(?P<whole>[1-9][0-9]{1,2}[ .,'’][0-9]{3}|[1-9][0-9]{4,5})\s*$"
+)
+"""A number behind a car that can be no year of it, nor an engine."""
 _SHOWN = (
     rf"(?<![\w/.,+-])(?:(?P<full>{_GROUPED}|[0-9]{{4,6}})|(?P<short>[0-9]{{1,3}}(?:[.,][0-9])?) ?k)"
 )
@@ -36,7 +41,7 @@ _MEASURED = r" ?(?:(?P<km>kms?\b|kilomet(?:er|re)s?\b)|(?P<miles>mi\b|mls?\b|mil
 _TOLD = compiled(
     r"(?=[0-9cmopks])"
     rf"(?:(?:{_NAMED})?{_SHOWN}(?:{_MEASURED}|(?(named)(?![\w.,]*[0-9])|(?!)))"
-    r"|(?<![\w/.,+-])(?P<thousand>[1-9][0-9]{1,2}) ?(?P<tkm>tkm)\b"
+    r"|(?<![\w/.,+-])(?P<thousand>[1-9][0-9]{0,2}[.,][0-9]|[1-9][0-9]{1,2}) ?(?P<tkm>tkm)\b"
     r"|(?<![\w/.,+-])(?P<metres>[1-9][0-9]{4,5})m\b)",
     re.IGNORECASE,
 )
@@ -303,8 +308,10 @@ def lift_odometer_beside_car(text: str) -> tuple[Distance | None, str]:
     (Distance(km=84000, miles=None), 'bramwick lido 2016')
     >>> lift_odometer_beside_car("lido 84k 2016")
     (Distance(km=84000, miles=None), 'lido 2016')
+    >>> lift_odometer_beside_car("lido 2016 92500")
+    (Distance(km=92500, miles=None), 'lido 2016')
     """
-    match = _IN_TEXT.search(text) or _THOUSANDS.search(text)
+    match = _IN_TEXT.search(text) or _THOUSANDS.search(text) or _BEHIND_CAR.search(text)
     return (None, text) if match is None else (_distance(match), cut(text, [Lifted(*match.span())]))
 
 

@@ -1,7 +1,7 @@
 """Edits of a job as people type them: ``cause.component=seat connector``."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import is_dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
@@ -121,6 +121,20 @@ def edited(
         _check_kinds(path, text.strip(), today)
         _set(record, path, _value(path, text.strip(), parsers | heard))
     return job_from_record(record)
+
+
+def car_doubts(edits: Iterable[str], vehicles: Sequence[Vehicle]) -> Iterator[str]:
+    """Yield what was doubtful in cars told anew: a word that means nothing is lost else.
+
+    Examples
+    --------
+    >>> list(car_doubts(["vehicle=Corvane Lido", "conditions=wet"], [Vehicle(make="Corvane")]))
+    ["“Corvane Lido” is not on the shop's list; taken as typed"]
+    """
+    for edit in chain.from_iterable(map(_with_distance, edits)):
+        path, _, text = edit.partition("=")
+        if path.strip() == "vehicle" and text.strip() and not text.strip().startswith("{"):
+            yield from map(str, parse_vehicle(text, vehicles).doubts)
 
 
 def _with_distance(edit: str) -> list[str]:

@@ -103,6 +103,7 @@ _ACTIONS: Mapping[Action, str] = {
         "|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
     ),
     Action.RESEATED: (
+        "re-?install(?:ed)?|re-?mounted|"
         "plugged(?= [^,;.]{1,40} back in)|re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged"
         "|plugged in|pushed home"
     ),
@@ -141,8 +142,9 @@ WORK_VERBS = """
 replaced replacing renewed swapped fitted refitted changed installed exchanged rebuilt remade
 repaired mended soldered resoldered spliced rejoined crimped rewired welded patched sealed skimmed
 machined honed taped sleeved plugged shimmed cleaned dried polished flushed blown reseated
-reconnected pushed tightened torqued adjusted aligned calibrated balanced straightened lubricated
-greased oiled freed refilled filled topped regassed recharged charged bled rerouted secured
+reinstalled reconnected pushed tightened torqued adjusted aligned calibrated balanced
+straightened lubricated greased oiled freed refilled filled topped regassed recharged charged bled
+rerouted secured
 cleared erased reset programmed updated flashed coded adapted registered removed disconnected
 tested checked inspected measured scanned unplugged pinched clamped bridged tapped sprayed ordered
 quoted
@@ -257,7 +259,8 @@ _DONE: Mapping[Action, str] = {
         "|blown (?:out|thr(?:u|ough))|gereinigt|nettoy[ée]e?s?|(?:wy|o)czyszczon[yaeo]"
     ),
     Action.RESEATED: (
-        "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|plugged(?: back)? in"
+        "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|re-?install(?:ed)?|re-?mounted"
+        "|plugged(?: back)? in"
         "|pushed (?:home|back)"
     ),
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",

@@ -21,10 +21,12 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
+from kb.intake.costs import PartsCost
 from kb.intake.credit import is_credited_elsewhere
 from kb.intake.days import HeardOn, heard_on
 from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import Distance
+from kb.intake.durations import Labour
 from kb.intake.elapsed import tells_return, without_since
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
@@ -94,6 +96,14 @@ _JOINED = compiled(
     re.IGNORECASE,
 )
 """Between two fixes that were made together."""
+_AS_WELL = compiled(r"\s(?:too|also|as well|auch|aussi|też)[\s,;.]*$", re.IGNORECASE)
+"""Behind the second of them."""
+_DEED = compiled(
+    r"\s*(?:(?:then|and|also|have|i|we) )*"
+    r"(?!need|charg|book|tak|us|finish|complet|cur|work|allow|invoic|bill|fix|sort|agree|clock|spend|remov|strip|look|spray|inspect|check|test|measur|scan|road)"
+    r"[^\W\d_]{2,}(?:ed|iert|own) +(?:the |a |an |new )?[^\W\d_]{3,}",
+    re.IGNORECASE,
+)
 _PIECE = compiled(r"[^\s,;.\n][^,;.\n]*")
 _SIGNED = compiled(r"(?<![\s,;–-])[\s,;–-]++(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
 """Who did it, at the end."""
@@ -229,7 +239,7 @@ def _find(text: str, today: date, *, left_cured: bool) -> Findings:
         parted,
         spent.masked,
     )
-    verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
+    verdict, later, spends = _of_earlier_fix(spent, parted.left, bool(told["attempts"]))
     aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
@@ -239,7 +249,7 @@ def _find(text: str, today: date, *, left_cured: bool) -> Findings:
     heard = [part for part in parted.parts if part.name == "contacts"]
     doubts += _denied_holds(text, told, places, doubts)
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
-    lifted += [*map(Lift, *zip(*spent.found, strict=True))] if spent.found else []
+    lifted += [Lift(*each) for each in spends]
     lifted += [Lift(*verdict)] if verdict else []
     return Findings(
         rest=cut(text, [Lifted(*place) for place in merged([*_whole(places), *aside])]),
@@ -247,7 +257,7 @@ def _find(text: str, today: date, *, left_cured: bool) -> Findings:
         places={name: tuple(found) for name, found in places.items()},
         account=account(text, lifted, doubts, [*codes.lifted, *days], every_word=True),
         odometer=spent.shown_beside([*map(parted.stretch, heard)]),
-        later=spent.later(verdict and verdict[0]) if not told["attempts"] else _only(verdict),
+        later=later,
         **{name: tuple(parts) for name, parts in told.items()},
     )
 
@@ -413,7 +423,8 @@ def _without_shared_cure(
 
 def _joined(before: LinePart, part: LinePart, text: str) -> bool:
     """Whether two fixes were made together, and not the later one as the first did not cure."""
-    return _JOINED.match(text, before.head.end, part.place.end) is not None
+    joined = _JOINED.match(text, before.head.end, part.place.end)
+    return joined is not None or _AS_WELL.search(text[slice(*part.head)]) is not None
 
 
 def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[Reading]:
@@ -530,6 +541,36 @@ _BEHIND_AT = range(3)
 
 def _whole(places: Mapping[str, Sequence[Place]]) -> Iterator[Place]:
     return (place for found in places.values() for place in found)
+
+
+_Spent = Labour | PartsCost | Distance
+
+
+def _of_earlier_fix(
+    spent: SpentInLine, left: Sequence[TalkClause], has_attempts: bool
+) -> tuple[tuple[FixVerdict, Place] | None, Later | None, list[tuple[_Spent, Place]]]:
+    """Return a verdict on an earlier fix, what else a line gives it, and what was spent at all.
+
+    Nothing is given, nor taken as spent, where the line tells a deed that is not understood: it is
+    of that.
+    """
+    told = (spent.masked[slice(*clause.place)] for clause in left)
+    if not has_attempts and any(map(_tells_a_deed, told)):
+        return None, None, [each for each in spent.found if isinstance(each[0], Distance)]
+    verdict = _verdict(spent.masked, left, has_attempts)
+    later = _only(verdict) if has_attempts else spent.later(verdict and verdict[0])
+    return verdict, later, spent.found
+
+
+def _tells_a_deed(words: str) -> bool:
+    """Whether words that are no part begin with what was done: a time beside them is of that.
+
+    Examples
+    --------
+    >>> _tells_a_deed("reworked carrier bearing"), _tells_a_deed("that took 95 min")
+    (True, False)
+    """
+    return _DEED.match(words) is not None
 
 
 def _only(verdict: tuple[FixVerdict, Place] | None) -> Later | None:

@@ -62,7 +62,7 @@ _SOFT = compiled(
 )
 _RUN_ON = compiled(
     r"(?<=\w)\s(?=(?:replaced|renewed|changed|swapped|fitted|installed|repaired|soldered|cleaned"
-    r"|tightened|adjusted|greased|bled|flushed|reseated|reconnected|refitted)"
+    r"|tightened|adjusted|greased|bled|flushed|reseated|reconnected|refitted|reinstalled)"
     r" (?:the|an?|it|them|both|all|new)\s)",
     re.IGNORECASE,
 )

@@ -142,6 +142,11 @@ def _is_drop(told: ToldOf, item: str, number: str) -> bool:
     return sided and item in _NOT_OF_A_SIDE and first_number(number) < _MOST_OF_A_DROP
 
 
+def names_more(behind: str) -> bool:
+    """Whether words behind a value say more of what was measured: ``drop`` in ``0.6 V drop``."""
+    return any(words.match(behind) for words in (_SYSTEM, *_MEASURED_BEHIND.values()))
+
+
 class Beside:
     """Finds what the words of a line tell of its values, in the light of what was read before."""
 
@@ -158,10 +163,13 @@ class Beside:
 
     def told_of(self, marks: Sequence[Mark], start: int, end: int) -> list[ToldOf]:
         """Give each mark the qualifiers beside it; one between two marks belongs to one of them."""
+        limits = [*(mark.start for mark in marks[1:]), end]
+        if self._company.is_silent(start, end):
+            both = zip(marks, limits, strict=True)
+            return [ToldOf(mark, [], [], [], limit, end) for mark, limit in both]
         told: list[ToldOf] = []
-        for place, mark in enumerate(marks):
+        for place, (mark, limit) in enumerate(zip(marks, limits, strict=True)):
             floor = marks[place - 1].end if place else start
-            limit = marks[place + 1].start if place + 1 < len(marks) else end
             lead = self._company.before(floor, mark.start)
             told.append(ToldOf(mark, lead, self._company.after(mark.end, limit), [], limit, end))
         if len(told) > 1:

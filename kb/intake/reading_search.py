@@ -10,11 +10,11 @@ from kb.errors import InvalidField
 from kb.intake.company import Company, Said, kinds, said
 from kb.intake.company_words import Aspect
 from kb.intake.corner_rows import corner_rows
-from kb.intake.improbable import doubt_of_value
+from kb.intake.improbable import doubt_of_value, slip_of_point
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.marks import Mark, at_corners, marks_in
-from kb.intake.plain_readings import PlainItem, plain_item
+from kb.intake.plain_readings import PlainItem, plain_item, plain_reading
 from kb.intake.positions import find_position
 from kb.intake.reading_beside import Beside, of_the_same
 from kb.intake.reading_clauses import LOOSE, Clauses
@@ -55,7 +55,14 @@ from kb.intake.reading_words import (
     stage_at,
 )
 from kb.intake.readings import LINK, reading_of
-from kb.intake.stated import ONE_OF_SEVERAL, SHOULD_BE, is_measured, objection_at, runs_down
+from kb.intake.stated import (
+    ONE_OF_SEVERAL,
+    SHOULD_BE,
+    is_measured,
+    objection_at,
+    objection_behind,
+    runs_down,
+)
 from kb.intake.units import find_unit
 from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
@@ -216,12 +223,22 @@ class _Search:
 
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
+        self._ask_of_slips()
         left = blanked(self._plain, [*self._lifted, *self._asked])
         taken_out = merged([*self._lifted, *self._asked])
         asked = without_unit(left, self._wording, taken_out, beside=bool(self._readings))
         rest = cut(self._text, [Lifted(*span) for span in merged([*taken, *self._lifted])])
         doubts = sorted((*self._doubts, *asked), key=lambda doubt: doubt.place or ())
         return ReadingsFound(tuple(self._readings), rest, tuple(doubts), tuple(self._places))
+
+    def _ask_of_slips(self) -> None:
+        """Ask about values whose point slipped, as their state tells, which may be told last."""
+        for place, reading in reversed(list(zip(self._places, self._readings, strict=True))):
+            if why := slip_of_point(reading):
+                self._readings.remove(reading)
+                self._places.remove(place)
+                self._lifted = [each for each in self._lifted if each.end != place.end]
+                self._doubt(place, why)
 
     def read_clause(self, start: int, end: int) -> None:
         """Read the values of one clause."""
@@ -244,6 +261,9 @@ class _Search:
         for place, each in enumerate(told):
             if each.mark.start < free:
                 continue
+            if self._read_plain_among(each, free):
+                free = each.mark.end
+                continue
             each.free, each.ahead = free, told[place + 1 : place + 1 + _AHEAD]
             try:
                 free = self._read(each, follow=follow or place == len(told) - 1)
@@ -262,26 +282,35 @@ class _Search:
             and self._clauses.end_before(mark) <= start
         ):
             return False
-        match, plain = mark.match, self._plain
-        told = plain_item(plain, mark, start, end, self._wording)
-        if (
-            told is None
-            or self._is_of_the_last(told)
-            or not is_measured(match, told.item, usual=told.is_usual)
-            or objection_at(plain, mark.start, mark.end)
-            or doubt_of_value(match, told.item, self._wording)
-        ):
+        before = len(self._readings)
+        item = plain_item(self._plain, mark, start, end, self._wording)
+        if item is None or objection_behind(self._plain, mark.end):
             return False
-        try:
-            value = read_match(match, self._typed(match))
-        except InvalidField:
-            return False
-        reading = reading_of(value, item=told.item, position=told.position, stage=None)
-        if is_far_off(reading, self._wording):
+        if not self._take_plain(mark.match, item, start):
             return False
         self._before.tail = None
-        self._clause = len(self._readings)
-        self._take(reading, Place(start + told.begin, mark.end), match["unit"])
+        self._clause = before
+        return True
+
+    def _read_plain_among(self, told: ToldOf, free: int) -> bool:
+        """Read one of several values of a clause if it is told plainly; say whether it was."""
+        mark, limit = told.mark, told.limit
+        if not mark.match or told.lead or told.trail or told.shared or self._before.tail:
+            return False
+        is_last = limit == told.end
+        item = plain_item(self._plain, mark, free, limit, self._wording, is_last=is_last)
+        if item is None or (is_last and objection_behind(self._plain, mark.end)):
+            return False
+        return self._take_plain(mark.match, item, free)
+
+    def _take_plain(self, match: re.Match[str], told: PlainItem, start: int) -> bool:
+        """Take a value whose item was found in the words from `start` on, unless it is doubted."""
+        if self._is_of_the_last(told):
+            return False
+        reading = plain_reading(match, told, self._wording, self._typed(match))
+        if reading is None:
+            return False
+        self._take(reading, Place(start + told.begin, match.end()), match["unit"])
         return True
 
     def _is_of_the_last(self, told: PlainItem) -> bool:

@@ -203,12 +203,15 @@ def is_rating(match: re.Match[str]) -> bool:
     before = match.string[max(0, match.start() - _FAR_BEFORE) : match.start()]
     if _RESISTOR.match(match.string, match.end()) or _CAMPAIGN.search(before):
         return True
-    if not match["number"] or match["above"] or match["below"] or not match["number"].strip("+-0"):
+    number = match["number"]
+    if not number or match["above"] or match["below"] or not number.isdigit():
+        return False
+    if not number.strip("0"):
         return False
     is_valves = _ENGINE_SIZE_BEFORE.search(match.string[max(0, match.start() - 6) : match.start()])
     is_of_a_part = _is_electrical(match) and _RATING.match(match.string, match.end())
     is_rated = _RATED.search(match.string, max(0, match.start() - len("x hybrid ")), match.start())
-    return match["number"].isdigit() and bool(is_valves or is_of_a_part or is_rated)
+    return bool(is_valves or is_of_a_part or is_rated)
 
 
 def _is_electrical(match: re.Match[str]) -> bool:
@@ -294,6 +297,11 @@ def item_and_position(words: str) -> tuple[str, str | None]:
 
 def degrees_of(match: re.Match[str], item: str) -> Quantity | None:
     """Plain degrees of something warm are no angle: which scale they are of must be asked."""
-    unit = find_unit(match["unit"]) if match["unit"] else None
+    return warm_degrees(match["unit"], item) if match["unit"] else None
+
+
+def warm_degrees(typed_unit: str, item: str) -> Quantity | None:
+    """Tell as `degrees_of` of a unit alone."""
+    unit = find_unit(typed_unit)
     is_angle = unit is not None and unit.quantity is Quantity.ANGLE
     return Quantity.TEMPERATURE if is_angle and _WARM.search(item) else None

@@ -21,16 +21,18 @@ from kb.case import (
 )
 from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
+from kb.intake.company import Company
 from kb.intake.distances import Distance, find_odometers, shown_at_once
 from kb.intake.faults_apart import asked_apart
 from kb.intake.items import item_key, trade_wording
 from kb.intake.known_words import is_known, is_trade_word
-from kb.intake.lifting import Place, blanked, is_within, merged
+from kb.intake.lifting import Doubt, Place, blanked, is_within, merged
 from kb.intake.outcomes import judge_attempt
 from kb.intake.privacy import personal_data
 from kb.intake.reading_search import find_readings
 from kb.intake.said_fine import fine_parts, system_at_fault
 from kb.intake.systems import guess_system
+from kb.intake.values import prepare
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -175,7 +177,7 @@ def understand(
     guessed = system_at_fault(words, known, all_codes)
     guessed = guessed or _system_measured(all_readings, known)
     apart = None if system else asked_apart(words, known, guessed)
-    when = tuple(conditions_in(words))
+    when = tuple(_of_the_job(words, lifted_readings.doubtful))
     complaint = Complaint(
         text=words,
         codes=all_codes,
@@ -207,6 +209,18 @@ def understand(
     )
     odometer = min((distance for distance, _ in odometers), default=None)
     return Understood(complaint, notices, told, odometer, match.clash)
+
+
+def _of_the_job(words: str, doubts: Sequence[Doubt]) -> Iterator[str]:
+    """Yield the conditions of a line but for those of values that stay in its words."""
+    asked = [doubt.text for doubt in doubts if doubt.text in words]
+    starts = [(words.index(text), len(text)) for text in asked]
+    company = Company(prepare(words)) if starts else None
+    places = list[Place]()
+    for start, length in starts:
+        behind = company.after(start + length, len(words)) if company else []
+        places.append(Place(start, max([start + length, *(each.end for each in behind)])))
+    yield from conditions_in(blanked(words, places))
 
 
 def _system_measured(readings: Sequence[Reading], wording: Wording) -> System | None:

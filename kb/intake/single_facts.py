@@ -30,6 +30,16 @@ _PLACE = compiled(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"
     r"|beside|next to|along|across|through)\s)"
 )
+_END_OF_CAR = compiled(
+    r"\s*(?P<to>(?:(?:on|at|in) )?(?:the )?)(?P<end>front|rear) (?!left|right|side)(?=[^\W\d_])",
+    re.IGNORECASE,
+)
+_END_BEHIND = compiled(
+    r"(?<=[^\W\d_])(?<! on)(?<! at)(?<! in)(?<! the)(?<!under)(?<!above) "
+    r"(?=(?:front|rear) (?:axle|diff(?:erential)?|subframe|beam|cradle)\b *(?:,|$))",
+    re.IGNORECASE,
+)
+"""Between a part and the end of the car where it sits: "wheel bearing rear axle"."""
 _BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
@@ -90,7 +100,8 @@ _ONLY_STARTS = compiled(r"[\s,;.]*(?:and |it |car )*start(?:s|ed)[\s.]*", re.IGN
 """What a charged battery does, whatever had drained it."""
 _REGASSED = compiled(r"re-?gas(?:sed)?", re.IGNORECASE)
 _AS_DONE = compiled(
-    r" (?:back (?:in|on|together)|coded|programmed|bled|bought|supplied|sourced)(?: and)?$",
+    r" (?:too|also|as well"
+    r"|back (?:in|on|together)|coded|programmed|bled|bought|supplied|sourced)(?: and)?$",
     re.IGNORECASE,
 )
 _BACK_AGAIN = compiled(r"(?<!\bseat) back(?: (?:in|on|together))?$", re.IGNORECASE)
@@ -151,8 +162,8 @@ def parse_cause(text: str) -> Cause:
     if found is None:
         raise InvalidField("cause", text, f"does not say how it failed: {', '.join(FailureMode)}")
     mode, start, end = found
-    position, rest = find_position(f"{line[:start]} , {line[end:]}")
-    pieces = [piece for part in re.split("[,;:]", rest) if (piece := _bare(part))]
+    position, told_pieces = _placed(f"{line[:start]} , {line[end:]}")
+    pieces = [piece for part in told_pieces if (piece := _bare(part))]
     if not pieces:
         raise InvalidField("cause", text, "names no component; write what failed, and how")
     component, *places = _PLACE.split(f"{pieces[0]} ", maxsplit=1)
@@ -163,8 +174,34 @@ def parse_cause(text: str) -> Cause:
         location=", ".join(map(_bare, places)) or None,
         position=position,
     )
-    told = _words(f"{rest} {line[start:end]}") - _words(cause.label) - _LITTLE_WORDS
+    told = _words(f"{' '.join(told_pieces)} {line[start:end]}")
+    told -= _words(f"{cause.label} {position or ''}") | _LITTLE_WORDS
     return replace(cause, words=text.strip()) if told else cause
+
+
+def _placed(text: str) -> tuple[str | None, list[str]]:
+    """Lift the position out of the parts of a cause between its commas, each by itself.
+
+    A part behind a comma that names an end of the car and what sits there is a place, which keeps
+    its end: "carrier bearing, rear axle". A position that excludes one told before stays in the
+    words.
+    """
+    position: str | None = None
+    rest: list[str] = []
+    for part in re.split("[,;:]", _END_BEHIND.sub(", ", text)):
+        found, words = find_position(part)
+        end = _END_OF_CAR.match(part) if any(map(_bare, rest)) else None
+        if found and end:
+            named = words.removeprefix(end["to"].strip().lower()).strip()
+            words = f"{end[0].strip().lower()} {named}"
+            found = None if found == end["end"].lower() else found
+        both = f"{position or ''} {found or ''}".strip()
+        if find_position(both)[1] and both:
+            words = " ".join(part.lower().split())
+        else:
+            position = find_position(both)[0]
+        rest.append(words)
+    return position, rest
 
 
 def parse_attempt(text: str) -> Attempt:
@@ -434,7 +471,8 @@ def component_of(what: str) -> str:
     """Return the part named in what was done to it, without its position, number or condition."""
     if _REGASSED.fullmatch(what.strip()):
         return "a/c"
-    bare = _PARTICLE.sub("", _COUNTED_NEXT.sub(" and ", what))
+    named = _END_BEHIND.split(what, maxsplit=1)[0]
+    bare = _PARTICLE.sub("", _COUNTED_NEXT.sub(" and ", named))
     for _ in range(_POSITIONS):
         bare = find_position(bare)[1]
     bare = _bare(bare)

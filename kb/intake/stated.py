@@ -5,7 +5,7 @@ from functools import cache, lru_cache
 from typing import NamedTuple
 
 from kb.case import Quantity
-from kb.intake.reading_words import degrees_of
+from kb.intake.reading_words import warm_degrees
 from kb.intake.units import find_unit
 from kb.intake.wording import words_of_languages
 from kb.patterns import compiled
@@ -150,9 +150,7 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
     by = falls_by and "mm" not in plain[start:end]  # a pedal drops 40 mm
     if by and not _COMES_TO.match(plain, end):
         return _DIFFERENCE
-    if not _WORD_BEHIND.match(plain, end):
-        return None
-    return next((why for pattern, why in _OBJECTIONS_AFTER if pattern.match(plain, end)), None)
+    return objection_behind(plain, end)
 
 
 @lru_cache(maxsize=_MOST_CACHED)
@@ -219,20 +217,76 @@ def is_measured(
         if not _IN_MINUTES.search(match["rkm"]):
             return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
         return usual or _TOLD_UNLESS[Quantity.ANGLE].fullmatch(item) is not None
-    unit_text = match["unit"] or match["high_unit"]
+    unit_text, whole = match["unit"] or match["high_unit"], match[0]
+    written = _Written(
+        unit_text,
+        is_range=match["unit"] is None,
+        is_apart=whole[-len(unit_text) - 1].isspace(),
+        is_above=match["above"] is not None,
+        has_point=_DECIMAL.search(whole) is not None,
+    )
+    before = match.string[max(0, match.start() - _NEAR) : match.start()]
+    return _is_read_off(written, _DIGITS.sub("0", before), item, usual=usual, staged=staged)
+
+
+def is_plainly_measured(match: re.Match[str], item: str, *, usual: bool) -> bool:
+    """Whether a number with a unit was measured, and nothing in front of it objects to that.
+
+    As `is_measured` and `objection_at` say; False also where more must be looked at.
+    """
+    unit, plain, start = match["unit"], match.string, match.start()
+    is_apart = match.end("number") < match.start("unit")
+    before = _DIGITS.sub("0", plain[max(0, start - _NEAR) : start])
+    return _is_plainly_told(before, unit, is_apart, "." in match["number"], item, usual)
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _is_plainly_told(
+    before: str,
+    unit: str,
+    is_apart: bool,
+    has_point: bool,
+    item: str,
+    usual: bool,
+) -> bool:
+    written = _Written(unit, False, is_apart, False, has_point)
+    return _objection_before(before) == (None, False) and _is_read_off(
+        written, before, item, usual=usual, staged=False
+    )
+
+
+def objection_behind(plain: str, end: int) -> str | None:
+    """Say as `objection` why what stands behind a value that ends at a place makes it none."""
+    if not _WORD_BEHIND.match(plain, end):
+        return None
+    return next((why for pattern, why in _OBJECTIONS_AFTER if pattern.match(plain, end)), None)
+
+
+class _Written(NamedTuple):
+    """How a value with a unit is written, whatever its number."""
+
+    unit: str
+    is_range: bool
+    is_apart: bool
+    is_above: bool
+    has_point: bool
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _is_read_off(written: _Written, before: str, item: str, *, usual: bool, staged: bool) -> bool:
+    """Whether a value with a unit was measured: of it, of the words before it, and of its item."""
+    unit_text = written.unit
     unit = find_unit(unit_text)
     if unit is None:
         return True  # a unit of two meanings: whoever reads the value says so
-    is_apart = match[0][-len(unit_text) - 1].isspace()
-    before = match.string[max(0, match.start() - _NEAR) : match.start()]
-    is_insulation = unit_text == "M" and (match["above"] or usual)
-    kilohms = unit_text in {"k", "K"} and _DECIMAL.search(match[0]) and _BARE_K.fullmatch(item)
-    told_before = _told_before(_DIGITS.sub("0", before))
+    is_insulation = unit_text == "M" and (written.is_above or usual)
+    kilohms = unit_text in {"k", "K"} and written.has_point and _BARE_K.fullmatch(item)
+    told_before = _told_before(before)
     is_told = (
         (unit.symbol in _TOLD_UNITS and not (usual and unit.quantity is Quantity.LENGTH))
         or (
             len(unit_text) == 1
-            and is_apart
+            and written.is_apart
             and unit_text not in _APART
             and not (is_insulation or kilohms)
         )
@@ -245,4 +299,5 @@ def is_measured(
     unless = _BARE_K if unit_text in {"k", "K"} else _TOLD_UNLESS.get(unit.quantity)
     if unit.symbol == "ppm":
         unless = None  # nobody tells anything else in them
-    return bool(unless is None or degrees_of(match, item) or unless.fullmatch(item))
+    warm = not written.is_range and warm_degrees(unit_text, item)
+    return bool(unless is None or warm or unless.fullmatch(item))

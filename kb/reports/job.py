@@ -195,7 +195,8 @@ def _fit_account(draft: "Draft", words: JobWords) -> Account:
 def kept_lines(told: Account) -> list[str]:
     """Return what of a line is said to be well, and what may be a fact but stays words."""
     fine = [item_line(lift.fact) for lift in told.lifted if isinstance(lift.fact, Fine)]
-    kept = [f"kept as words only: {'; '.join(map(_lifted, told.kept))}"] if told.kept else []
+    words = dict.fromkeys(map(_lifted, told.kept))  # "cyl 3" told twice is shown once
+    kept = [f"kept as words only: {'; '.join(words)}"] if words else []
     return [*fine, *kept]
 
 

@@ -28,6 +28,7 @@ from kb.intake.lifting import Place
 from kb.intake.outcomes import is_another_fault
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, is_igniter_job
+from kb.services.absent_cures import without_absent_cures
 from kb.services.contact_doubts import (
     both_told,
     contact_doubts,
@@ -85,6 +86,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         job, beside = _likely(_told(taken.job, text, found), base)
         job, dated = _dated(work, job, base, today)
         fresh = job.contacts[len(base.contacts) :]
+        job, absent = without_absent_cures(job, base, text)
         job, repeated = without_repeats(job, base)
         refuse_mere_repeats(job, base, repeated)
         slips = (*spelt_otherwise(work, job, base),)
@@ -106,6 +108,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *signs,
         *taken.notices,
         *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
+        *absent,
         *far,
         *beside,
         *early,
@@ -134,9 +137,20 @@ def _told(base: Job, text: str, found: Findings) -> Job:
 
 
 def add_part(
-    address: str, number: int, part: Part, typed: str | None = None, *, today: date | None = None
+    address: str,
+    number: int,
+    part: Part,
+    typed: str | None = None,
+    *,
+    cure_told: bool = False,
+    today: date | None = None,
 ) -> Draft:
     """Draft a job with one part more, read from what was typed.
+
+    Parameters
+    ----------
+    cure_told : bool
+        Whether a fix cured was told by itself, and not read from its words.
 
     Raises
     ------
@@ -144,7 +158,8 @@ def add_part(
         If there is no such job.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        return with_part(work, work.jobs.get(number), part, typed, today=today)
+        base = work.jobs.get(number)
+        return with_part(work, base, part, typed, cure_told=cure_told, today=today)
 
 
 def with_part(
@@ -153,6 +168,7 @@ def with_part(
     part: Part,
     typed: str | None = None,
     *,
+    cure_told: bool = False,
     today: date | None = None,
 ) -> Draft:
     """Draft a stored job with one part more, read from what was typed."""
@@ -182,7 +198,9 @@ def with_part(
         part = replace(part, said=whole_entry(len(base.entries), typed))
         job = with_entry(base, kind, typed)
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
-    job, beside = _likely(replace(job, **longer), base)
+    words = "" if cure_told else typed or ""
+    job, absent = without_absent_cures(replace(job, **longer), base, words)
+    job, beside = _likely(job, base)
     job, dated = _dated(work, job, base, today or date.today())
     if isinstance(part, Contact):
         part = _as_kept(part, job.contacts[-1])
@@ -197,7 +215,7 @@ def with_part(
     early += denied_causes(work, job, base)
     spelt = (*spelt_otherwise(work, job, base),)
     late = after_a_fix(base, [part])
-    notices = (*early, *dated, *spelt, *proves_nothing(base, [part]), *late)
+    notices = (*absent, *early, *dated, *spelt, *proves_nothing(base, [part]), *late)
     return replace(draft_of(job, base, notices, told), misspelt=bool(spelt))
 
 

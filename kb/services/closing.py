@@ -11,12 +11,12 @@ from kb.intake.causes import near_causes, read_cause
 from kb.intake.contradictions import contradiction
 from kb.intake.items import trade_wording
 from kb.intake.outcomes import untold
-from kb.intake.single_facts import parse_attempt
 from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import HorizonRate
 from kb.safety.job_words import FIT
+from kb.services.absent_cures import fix_told
 from kb.services.doubts import spelt_otherwise
 from kb.services.drafts import Draft, draft_of, refuse_void, whole_entry
 from kb.services.indexing import shop_wording
@@ -258,7 +258,7 @@ def _final_attempts(base: Job, told: Closing) -> tuple[Attempt, ...]:
     known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
     if told.fix:
         said = whole_entry(len(base.entries), told.fix)
-        fix = replace(parse_attempt(told.fix), said=said, **known)
+        fix = replace(fix_told(base, told.fix), said=said, **known)
         if denied := contradiction(fix, told.fix):
             raise InvalidField(
                 "fix", told.fix, f"tells two things: {denied}; leave one of them out"

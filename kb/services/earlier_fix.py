@@ -8,6 +8,7 @@ from kb.intake.account import Account, FixVerdict, as_words
 from kb.intake.costs import PartsCost
 from kb.intake.durations import Labour
 from kb.intake.findings import Findings
+from kb.services.absent_cures import tells_only_absence
 
 _OF_A_FIX: dict[str, type] = {"cured": FixVerdict, "minutes": Labour, "parts_cost": PartsCost}
 _SAYS = {"cured": "outcome", "minutes": "time", "parts_cost": "cost"}
@@ -42,6 +43,7 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
         if value is not None
         and last is not None
         and (getattr(last, name) is None or _is_back(base, name, value))
+        and not (value is True and tells_only_absence(base, text))
     }
     spare = tuple(
         kind for name, kind in _OF_A_FIX.items() if told[name] is not None and name not in takes

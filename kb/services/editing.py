@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date
 
 from kb.case import EntryKind, Job, Outcome
-from kb.intake.edits import edited
+from kb.intake.edits import car_doubts, edited
 from kb.rates.returns import unjudged
 from kb.safety.job_words import FIT
 from kb.services.contact_doubts import doubts_of_edit, taken_along
@@ -28,12 +28,11 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        job = edited(
-            base, edits, today=today, vehicles=work.jobs.vehicles(), causes=shop_causes(work)
-        )
+        told, cars = list(edits), work.jobs.vehicles()
+        job = edited(base, told, today=today, vehicles=cars, causes=shop_causes(work))
         back = any(next(unjudged(each), None) for each in work.repairs.of_jobs([number]))
         job = with_new_complaint(job, base)
-        notices = [*edit_doubts(work, job, base)]
+        notices = [*car_doubts(told, cars), *edit_doubts(work, job, base)]
     job, kept = _tried_for(job, base, back=back)
     return draft_of(job, base, (*notices, *kept))
 

@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from kb.case import Job, same_text
 from kb.errors import Conflict, Dangerous, InvalidField, KbError, NoSuchJob
-from kb.intake.edits import edited
+from kb.intake.edits import car_doubts, edited
 from kb.intake.items import trade_wording
 from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
@@ -347,11 +347,10 @@ def edit_part(
         field = field_of(base, part)
         told = [f"{field}={text}"] if text.strip() else []
         told += [f"{field}.{each.strip()}" for each in edits]
-        job = edited(
-            base, told, today=today, vehicles=work.jobs.vehicles(), causes=shop_causes(work)
-        )
+        cars = work.jobs.vehicles()
+        job = edited(base, told, today=today, vehicles=cars, causes=shop_causes(work))
         job = with_new_complaint(job, base)
-        doubts = [*edit_doubts(work, job, base)]
+        doubts = [*car_doubts(told, cars), *edit_doubts(work, job, base)]
     return draft_of(job, base, doubts)
 
 

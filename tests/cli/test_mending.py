@@ -326,3 +326,10 @@ def test_what_was_typed_is_kept_where_the_terminal_is_closed(empty_store: str) -
 def test_left_with_nothing_typed_says_that_nothing_was_stored(empty_store: str) -> None:
     shown = go(empty_store, "job", "open", keys=(("Complaint", CTRL_C),), code=1)
     assert "Nothing was stored." in shown
+
+
+def test_ctrl_c_at_the_question_to_go_on_tells_that_all_is_still_kept(small_store: str) -> None:
+    go(small_store, "job", "open", keys=left_at(1), code=1)
+    shown = go(small_store, "job", "open", keys=(("Go on", CTRL_C),), code=1)
+    assert "What you typed before is still kept: kb job open goes on with it." in shown
+    go(small_store, "job", "open", keys=(("Go on", ""), ("Complaint [air", CTRL_C)), code=1)

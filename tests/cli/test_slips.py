@@ -167,3 +167,9 @@ def test_the_list_of_entries_tells_the_gravest_caution_in_full(ostra: str) -> No
     cautions = record(ostra, "job", "list").partition("\n\n")[0]
     assert cautions.startswith("CAUTION")
     assert shown.startswith(cautions)
+
+
+def test_behind_one_wrong_key_enter_is_what_it_was(ostra: str) -> None:
+    shown = ok(type_at(ostra, "job", "add", "1", "battery 12.6 V", keys="u\n\n"))
+    assert shown.count("neither y nor n") == 1
+    assert [reading.typed for reading in show_job(ostra, 1).job.readings] == ["12.6 V"]

@@ -109,3 +109,15 @@ def test_a_fact_knows_its_place_in_its_entry() -> None:
 def test_what_may_tell_an_outcome_within_a_reading_is_kept_as_words() -> None:
     told = find_findings("new thermostat, coolant still only goes to 65 C", date(2026, 3, 2))
     assert "still" in [each.fact for each in told.account.kept]
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("misfire cyl 3, swapped coil cyl 3 to 1", ["cyl 3", "cyl 3", "1"]),
+        ("no power at pin 14 of fuse #7", ["pin 14", "fuse #7"]),
+        ("3 weeks on", ["3 weeks"]),
+    ],
+)
+def test_a_number_kept_as_words_is_told_with_what_it_counts(text: str, kept: list[str]) -> None:
+    assert [lift.fact for lift in understand(text).account.kept] == kept

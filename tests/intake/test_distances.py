@@ -162,3 +162,27 @@ def test_a_bare_number_in_a_list_of_codes_is_no_odometer(text: str, shown: list[
     """Common practice, no source: makers' own codes are often five digits."""
     odometer = understand(text).odometer
     assert ([] if odometer is None else [odometer.km]) == shown
+
+
+@pytest.mark.parametrize(
+    "text", ["83.4tkm still ok", "still ok, 83,4 tkm", "came back at 83.4 tkm"]
+)
+def test_thousands_of_km_may_have_a_decimal(text: str) -> None:
+    assert [told for told, _ in find_odometers(text)] == [Distance(83_400)]
+
+
+@pytest.mark.parametrize(
+    ("text", "km", "car"),
+    [
+        ("bramwick dray 2015 2,2 diesel 92500", 92500, "bramwick dray 2015 2,2 diesel"),
+        ("dray 2015, 92.500", 92500, "dray 2015"),
+        ("dray 2015 2.2", None, "dray 2015 2.2"),
+        ("dray 2.2 2015", None, "dray 2.2 2015"),
+        ("92500", None, "92500"),
+    ],
+)
+def test_a_number_behind_a_car_that_is_no_year_is_its_odometer(
+    text: str, km: int | None, car: str
+) -> None:
+    found, rest = lift_odometer_beside_car(text)
+    assert (found and found.km, rest.strip(" ,")) == (km, car)

@@ -40,6 +40,18 @@ PLAIN = st.text("bdfghjklmpqvxz", min_size=4, max_size=8)
         ("door open switch: internal fault", "door open switch: internal fault", None),
         ("leaking heater matrix", "heater matrix: leaking", None),
         ("thermostat stuck", "thermostat: seized", None),
+        # a place behind a comma is no part of the component, whatever position it tells
+        ("carrier bearing, rear axle, loose", "carrier bearing, rear axle: loose", None),
+        ("wheel bearing, front axle LF, worn", "wheel bearing, front axle: worn", "left front"),
+        ("wheel bearing, front axle, worn", "wheel bearing, front axle: worn", None),
+        ("rear subframe bush, rear axle, worn", "subframe bush, rear axle: worn", "rear"),
+        ("carrier bearing, rear diff, loose", "carrier bearing, rear diff: loose", None),
+        ("diff pinion bearing worn, rear axle", "diff pinion bearing, rear axle: worn", None),
+        ("wheel bearing rear axle worn", "wheel bearing, rear axle: worn", None),
+        ("LF wheel bearing, hub, worn", "wheel bearing, hub: worn", "left front"),
+        ("connector, left rear door, corroded", "connector, door: contaminated", "left rear"),
+        ("hose clamp, intercooler, loose", "hose clamp, intercooler: loose", None),
+        ("lower arm bush, front, nearside, worn", "lower arm bush: worn", "nearside front"),
     ],
 )
 def test_causes_are_read_as_the_trade_says_them(
@@ -61,6 +73,14 @@ def test_a_cause_is_read_back_from_its_label(one: str, other: str, mode: Failure
     assert parse_cause(cause.label) == cause
 
 
+@given(PLAIN, PLAIN, st.sampled_from(["front", "rear"]), st.sampled_from(FailureMode))
+def test_a_place_at_an_end_of_the_car_is_never_melted_into_the_component(
+    part: str, place: str, end: str, mode: FailureMode
+) -> None:
+    cause = parse_cause(f"{part} {part}, {end} {place}, {mode}")
+    assert (cause.component, cause.location) == (f"{part} {part}", f"{end} {place}")
+
+
 def test_the_words_of_a_cause_are_kept_where_they_say_more() -> None:
     assert parse_cause("corroded plug under LH seat").words == "corroded plug under LH seat"
     assert parse_cause("the clock spring is worn").words is None
@@ -76,6 +96,7 @@ def test_the_words_of_a_cause_are_kept_where_they_say_more() -> None:
         ("re-tensioned terminals, lamp stays out", "repaired terminals", True, None),
         ("topped up coolant, not ok", "refilled coolant", False, None),
         ("REPL BATTERY", "replaced battery", None, None),
+        ("replaced rear carrier bearing rear axle", "replaced carrier bearing", None, None),
         ("reset ECU adaptions, no codes", "cleared ecu adaptions", True, None),
         ("greased the slide pins, didn't help", "lubricated slide pins", False, None),
         ("new alternator ok for a day then dead again", "replaced alternator", False, None),
@@ -1151,3 +1172,43 @@ def test_words_behind_a_part_are_none_of_its_name(
     assert [(each.label, each.cured) for each in find_findings(text, TODAY).attempts] == [
         (label, cured)
     ]
+
+
+@pytest.mark.parametrize(
+    ("line", "label", "minutes", "cost"),
+    [
+        ("reinstalled carrier bearing, 95min", "reseated carrier bearing", 95, None),
+        ("re-mounted the coil, 20 min", "reseated coil", 20, None),
+        (
+            "reinstalled carrier bearing with new shims and now quiet on 20 km drive, 95min, 41,20",
+            "reseated carrier bearing",
+            95,
+            41.2,
+        ),
+    ],
+)
+def test_what_was_put_back_is_a_fix_with_its_own_time(
+    line: str, label: str, minutes: int, cost: float | None
+) -> None:
+    (fix,) = find_findings(line, TODAY).attempts
+    assert (fix.label, fix.minutes, fix.parts_cost) == (label, minutes, cost)
+
+
+@pytest.mark.parametrize("deed", ["reworked carrier bearing", "then fettled the bracket"])
+def test_the_time_of_a_deed_that_is_not_understood_is_no_time_of_an_earlier_fix(deed: str) -> None:
+    found = find_findings(f"{deed}, 95 min, cured", TODAY)
+    assert (found.attempts, found.later) == ((), None)
+    assert "95 min" in [lift.fact for lift in found.account.kept]
+
+
+def test_a_time_by_itself_is_still_of_the_earlier_fix() -> None:
+    later = find_findings("that took 95 min", TODAY).later
+    assert later is not None
+    assert later.minutes == 95
+
+
+def test_a_part_replaced_as_well_shares_its_cure_with_the_one_before() -> None:
+    found = find_findings("blown fuse 15A replaced, replaced pump too, all good", TODAY)
+    told = [(each.label, each.cured) for each in found.attempts]
+    assert told == [("replaced fuse", None), ("replaced pump", None)]
+    assert any("one cure for two fixes" in each.why for each in found.doubts)

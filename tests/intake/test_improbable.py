@@ -53,3 +53,53 @@ def test_nothing_has_less_than_no_resistance(number: float) -> None:
 
 def test_another_car_is_no_fix() -> None:
     assert not find_findings("coil 5 V, other car 4 V", date(2026, 3, 2)).attempts
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("battery 1,24 V rest", "12.4 V"),
+        ("battery 1.24 V, at rest", "12.4 V"),
+        ("batt 12.5 V rest 0,98 V cranking", "9.8 V"),
+        ("charging 1.41 V", "14.1 V"),
+        ("coolant 880 C hot", "88 °C"),
+    ],
+)
+def test_a_point_that_slipped_is_told_by_what_is_usual_in_that_state(text: str, meant: str) -> None:
+    found = find_readings(text)
+    doubts = [str(doubt) for doubt in found.doubtful if "hardly meant" in doubt.why]
+    assert len(doubts) == 1
+    assert f"write {meant}" in doubts[0]
+    assert all(reading.typed not in doubts[0] for reading in found.readings)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "battery 12,4 V rest",
+        "battery 2.4 V rest",  # flat
+        "battery 25.1 V at rest",  # of 24 V
+        "battery 1.24 V",  # who knows in which state
+        "cell 1.24 V at rest",
+        "charging 13.9 V",
+        "coolant 9 C cold",
+    ],
+)
+def test_what_may_be_so_in_that_state_is_read(text: str) -> None:
+    assert len(find_readings(text).readings) == 1
+
+
+@pytest.mark.parametrize("text", ["iat reads - 40 C", "coolant - 18 C", "ltft - 12 %"])
+def test_a_dash_apart_that_may_be_a_sign_is_asked_about(text: str) -> None:
+    found = find_readings(text)
+    assert found.readings == ()
+    assert any("without a blank" in doubt.why for doubt in found.doubtful)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [("coolant - 88 C", 88.0), ("battery - 12.4 V", 12.4), ("iat -40 C", -40.0)],
+)
+def test_a_dash_that_parts_or_a_sign_at_its_number_is_read(text: str, value: float) -> None:
+    (reading,) = find_readings(text).readings
+    assert reading.value == value

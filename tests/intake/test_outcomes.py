@@ -543,3 +543,23 @@ def test_words_of_success_for_a_time_and_of_other_faults(
 )
 def test_a_success_for_a_time_and_a_work_in_vain_are_failures(words: str) -> None:
     assert judge_attempt(words) is False
+
+
+@pytest.mark.parametrize("cure", ["cured it", "fixed", "sorted", "all good", "works"])
+@pytest.mark.parametrize(
+    "taken_back",
+    [
+        " I thought. wrong.",
+        ", or so I thought",
+        " I thought, but no",
+        ". wrong!",
+        ". not.",
+        " we reckoned. mistaken",
+        "? nope",
+        ", I was wrong",
+    ],
+)
+def test_a_cure_that_is_taken_back_is_none(cure: str, taken_back: str) -> None:
+    assert judge_attempt(cure + taken_back) is not True
+    (attempt,) = find_findings(f"replaced pump, {cure}{taken_back}", date(2026, 3, 2)).attempts
+    assert attempt.cured is not True

@@ -27,7 +27,7 @@ def plainly(line: str, value: str) -> PlainItem | None:
 
 def with_everything_looked_at(line: str) -> ReadingsFound:
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(reading_search, "plain_item", lambda *_: None)
+        patched.setattr(reading_search, "plain_item", lambda *_, **__: None)
         return find_readings(line)
 
 
@@ -39,6 +39,10 @@ def with_everything_looked_at(line: str) -> ReadingsFound:
 )
 @example([("a/c hp", "", "12 bar", ", "), ("lp", "", "3 bar", "; ")])
 @example([("coolant", "fitted", "12.6 V", ", "), ("battery", "", "12.6 V", "\n")])
+@example([("lamp", "", "3 bar", "/"), ("", "", "12.6 V", " "), ("LF pad", "", "3 bar", " ")])
+@example(
+    [("battery", "", "12.6 V", " "), ("glow plug 3", "drops", "5-6 A", " "), ("l", "", "1", "")]
+)
 def test_a_reading_is_the_same_whether_read_at_once_or_not(
     told: list[tuple[str, str, str, str]],
 ) -> None:
@@ -58,6 +62,32 @@ def test_an_item_told_plainly(line: str, value: str, item: str, position: str | 
     told = plainly(line, value)
     assert told is not None
     assert (told.item, told.position) == (item, position)
+
+
+@pytest.mark.parametrize(
+    ("behind", "is_told"),
+    [
+        (" coolant 88 C", True),
+        (" fuel pressure 3 bar", True),
+        (" drop motor 3 V", False),
+        (" at pin 4 3 V", False),
+        (" left pad 3 mm", True),
+        (" LF 3 mm", False),
+        (" too low coolant 88 C", False),
+        (" after the fix 14 V", False),
+        (" falling to 11 V", False),
+        (" / 11 V", False),
+        (" 11 V", False),
+    ],
+)
+def test_the_first_of_two_is_told_plainly_unless_words_behind_it_may_be_its(
+    behind: str, *, is_told: bool
+) -> None:
+    line = f"battery 12.6 V{behind}"
+    first, second = VALUE.finditer(line)
+    mark = Mark(start=first.start(), end=first.end(), match=first)
+    told = plain_item(line, mark, 0, second.start(), trade_wording(), is_last=False)
+    assert (told is not None) == is_told
 
 
 @pytest.mark.parametrize(

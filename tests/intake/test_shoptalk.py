@@ -216,3 +216,18 @@ def test_a_makers_number_among_codes_is_no_odometer(line: str, km: int | None) -
 )
 def test_blanks_and_slips_in_a_list_of_codes(line: str, codes: list[str]) -> None:
     assert [str(code) for code in understand(line).complaint.codes] == codes
+
+
+@pytest.mark.parametrize(
+    ("line", "conditions"),
+    [
+        ("feed 11 when cold, no start", None),
+        ("feed 11 when cold, no start after rain", "after rain"),
+        ("spec 14 V when hot, no start when cold", "when cold"),
+        ("no start when cold, battery 12.6", "when cold"),
+    ],
+)
+def test_the_condition_of_a_value_that_stays_words_is_none_of_the_job(
+    line: str, conditions: str | None
+) -> None:
+    assert understand(line).complaint.conditions == conditions

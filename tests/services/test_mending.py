@@ -312,3 +312,15 @@ def test_a_complaint_told_anew_and_taken_back_is_the_first_again(
     assert show_job(empty_store, number).complaint_as_typed == "horn dead"
     undo(empty_store)
     assert show_job(empty_store, number).complaint_as_typed == first
+
+
+@pytest.mark.parametrize("way", ["field", "part"])
+def test_what_is_not_understood_of_a_car_told_anew_is_said(empty_store: str, way: str) -> None:
+    number = opened(empty_store)
+    car = "bramwick dray 2015 2,2 diesel 92500"
+    if way == "field":
+        draft = edit_job(empty_store, number, [f"vehicle={car}"], today=TODAY)
+    else:
+        draft = edit_part(empty_store, number, 1, car, today=TODAY)
+    assert (draft.job.odometer_km, draft.job.vehicle.year) == (92500, 2015)
+    assert any("taken as typed" in notice for notice in draft.notices)

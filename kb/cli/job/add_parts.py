@@ -57,7 +57,8 @@ def _command(
                 if danger := dangerous_words(app.address, number, line):
                     raise Dangerous(f"{danger_line(danger)}\n{error}") from error
                 raise
-            draft = add_part(app.address, number, part, line)
+            cure_told = "cured" in details
+            draft = add_part(app.address, number, part, line, cure_told=cure_told)
             keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 
     run.__doc__ = f"{about}\n\n\b\nExample:\n  kb job add {name} {example}\n"

@@ -31,6 +31,7 @@ from kb.intake.single_facts import parse_attempt
 from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
 from kb.safety.job_words import FIT
+from kb.services.absent_cures import fix_told
 from kb.services.closing import (
     CauseChoice,
     CauseChoices,
@@ -203,7 +204,7 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing |
         empty = last.label if last else "none"
         fix = ask(FIX, _fix, hint=f"(as: cleaned seat plug; empty: {empty})")
     cured = told.cured
-    attempt = parse_attempt(fix) if fix else last
+    attempt = fix_told(sheet.job, fix) if fix else last
     if cured is None and attempt is not None:
         cured = attempt.cured if attempt.cured is not None else ask_outcome(CURED)
     if not bare:

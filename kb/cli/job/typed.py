@@ -148,6 +148,7 @@ def typing(
             click.echo(err=True)  # behind the question that was left
             if not (typed.stored or typed.left()):
                 say("Nothing was stored.", err=True)
+                _say_still_kept(desk, command, number)
         raise
     except StoreUnusable:  # the disk is full, or others write for long: nothing typed is lost
         typed.wanted = True
@@ -156,6 +157,13 @@ def typing(
         meta[_META] = above
         with _undisturbed():
             _put_away(desk, _of_job(command, typed.job), typed)
+
+
+def _say_still_kept(desk: Desk, command: str, number: int | None) -> None:
+    """Say that what was kept before is not lost: to leave the question of it is no answer."""
+    found = desk.unstored(_of_job(command, number)) or desk.unstored(command)
+    if found is not None and _without_number(found[1].answers):
+        say(f"What you typed before is still kept: kb job {found[0]} goes on with it.", err=True)
 
 
 @contextmanager
