@@ -67,6 +67,56 @@ def test_a_gamma_mixture_is_the_negative_binomial() -> None:
         assert odds_of_nature(count, band, believed) == pytest.approx(expected_odds, rel=0.02)
 
 
+def test_events_to_expect_are_those_of_a_printed_table() -> None:
+    """Package openEBGM, vignette "Processing raw data": 17 reports, their N, E and relative rate.
+
+    Each report names one of A, B and C and one of two events.
+    """
+    counts = {"A": (5, 4), "B": (3, 4), "C": (1, 0)}
+    printed = {
+        ("A", 0): (4.7647059, 1.05),
+        ("A", 1): (4.2352941, 0.94),
+        ("B", 0): (3.7058824, 0.81),
+        ("B", 1): (3.2941176, 1.21),
+        ("C", 0): (0.5294118, 1.89),
+    }
+    for (group, event), (mean, rate) in printed.items():
+        of_event = sum(row[event] for row in counts.values())
+        of_group = sum(counts[group])
+        found = expected([Matched(group=of_group, rest=17 - of_group, events=of_event)])
+        assert found == pytest.approx(mean, abs=5e-8)
+        assert counts[group][event] / found == pytest.approx(rate, abs=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("mean", "printed"),
+    [
+        (0.0360548272, 0.2819737),
+        (0.0038736591, 0.3409653),
+        (0.0002979738, 0.3482317),
+        (0.0765792610, 0.2226356),
+    ],
+)
+def test_two_gammas_weigh_a_count_as_printed(mean: float, printed: float) -> None:
+    """Package openEBGM, vignette "Empirical Bayes metrics": chances that one report is of the first.
+
+    The gamma-Poisson shrinker of DuMouchel, "Bayesian data mining in large frequency tables", The
+    American Statistician 53(3), 1999, with the hyperparameters printed there (shapes, rates, share
+    of the first). Each gamma is held against a plain Poisson of its own mean.
+    """
+    share = 0.06534557
+
+    def likely(shape: float, rate: float) -> float:
+        mine = mean * shape / rate
+        band = [Matched(group=1000, rest=10**6, events=1001, wear=mine)]  # a thousandth is theirs
+        none = Excesses(spread=shape**-0.5, least=1.0, scale=1e-9)  # an excess of none: Poisson
+        return odds_of_nature(1, band, none) * float(poisson.pmf(1, mine))
+
+    first = share * likely(3.25379356, 0.39988854)
+    second = (1 - share) * likely(2.02612692, 1.90807970)
+    assert first / (first + second) == pytest.approx(printed, rel=2e-3)
+
+
 def test_fishers_tea() -> None:
     """Fisher, The Design of Experiments, 1935: the lady tasting tea, [[3, 1], [1, 3]]: 0.2429."""
     assert chance_of_association(3, [Stratum(8, 4, 4)]) == pytest.approx(17 / 70, abs=1e-12)
