@@ -256,22 +256,20 @@ class RecurrenceSettings:
     """Times the rest's rate that are worth a foreman's attention; what may be less is no fact."""
     excess_scale: float = 0.8
     """Mean of the logarithm of what an excess is beyond that: one in ten is more than six times as
-    much again (by judgement: a small shop shows excesses of twenty times or none; of 222 simulated
-    shops with nothing planted 4 named something to act on, 21 anything). With half of it more that
-    is moderate would be found, but 8 of 12 cars against 1 of 30 would be nothing to act on."""
-    having: float = 7.0
-    """Facts worth telling that a shop has before anything is seen, or `having_share` of all that is
-    looked at where that is more (both chosen on simulated shops: with nothing to find few reports
-    name anything)."""
-    having_share: float = 0.01
-    """See `having`: who looks at more has more that is worth telling."""
+    much again (by judgement: a small shop shows excesses of twenty times or none)."""
+    excesses: float = 7.0
+    """Facts of such an excess that a shop has before anything is seen, beside those that run at as
+    much by nature, or `excess_share` of all that is looked at where that is more (both chosen on
+    simulated shops)."""
+    excess_share: float = 0.003
+    """See `excesses`: who looks at more has more that is worth telling."""
     whole_make: float = 5.0
     """Times as unlikely, before anything is seen, as of one model is an excess of all models of a
     make together: models are built apart (chosen on simulated shops)."""
     act_level: float = 0.05
-    """Share of false alarms among all facts to act on."""
+    """False alarms to expect among all facts to act on, and the greatest share of lucky ones."""
     watch_level: float = 0.2
-    """Share of false alarms among all facts to watch."""
+    """False alarms to expect among all facts to watch, and the greatest share of lucky ones."""
     attainable: float = 0.05
     """What could not be less likely than this, were all of it the group's, is not looked at."""
     suspect_level: float = 0.01
@@ -281,15 +279,13 @@ class RecurrenceSettings:
     spread: float = 0.3
     """How much groups differ by nature, in shares of the rate, before the shop's own counts tell
     (by judgement)."""
-    spread_pull: float = 20.0
-    """Counts of a model's cars that this start is worth (by judgement)."""
-    least_spread: float = 0.2
-    """What they differ by at least: a shop's own counts often show none, which nobody believes (by
-    judgement)."""
-    unnatural: float = 3.0
-    """Times the rest's rate from which a model tells nothing of that spread (by judgement)."""
-    least_expected: float = 2.0
-    """Variance by luck from which a count tells of that spread."""
+    spread_doubt: float = 0.5
+    """Standard deviation of the logarithm of what is believed of that before (by judgement)."""
+    least_expected: float = 1.0
+    """Cars to expect from which a count tells of that spread."""
+    usual_share: float = 0.2
+    """Share of cars that have a fault up to which counts tell of it: of what most have, none can
+    have much more."""
     ratio_spread: float = 1.0
     """Standard deviation of log rate ratios before anything is seen: five times more, or less, is
     what 9 of 10 keep within (by judgement)."""

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -10,14 +10,10 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-CUT = 3.84
-"""Squares of a standard normal are below it in 95 of 100."""
-CUT_MEAN = 0.913
-"""Mean of the squares of a standard normal, cut there."""
-MOST_SPREAD = 2.0
-"""Groups that differ by nature more than so many times their rate are no kind of their own."""
-STEPS = 50
-"""Steps of expectation and maximisation: the share settles in a few."""
+STEP, STEPS = 0.03, 120
+"""Steps of a log ratio, and how many either way of the least excess: 40 times less and more."""
+TRIED = np.exp(np.linspace(-1.0, 1.0, 21))
+"""Spreads that are tried, in shares of the one believed before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,11 +75,6 @@ def expected(bands: Sequence[Matched], ratio: float = 1.0) -> float:
     return sum(each.events * _share(each, ratio) for each in bands)
 
 
-def variance(bands: Sequence[Matched]) -> float:
-    """Variance of the group's events where they befall it as often as the rest."""
-    return sum(each.events * _share(each, 1.0) * (1 - _share(each, 1.0)) for each in bands)
-
-
 def chance_of_excess(observed: int, bands: Sequence[Matched], ratio: float = 1.0) -> float:
     """One-sided mid-p value of at least so many events of the group, if its odds are `ratio` times.
 
@@ -123,99 +114,62 @@ class Excesses:
     """What rates of groups are believed to be, in those of the rest, before anything is seen.
 
     Most groups differ by nature alone: a gamma distribution around the rest's rate, with the
-    standard deviation `spread`, in shares of it. Some have an excess of at least `least` times:
-    its logarithm beyond that is exponential with the mean `scale`. `odds_of_nature` takes them for
+    standard deviation `spread`, in shares of it. A `share` has an excess of at least `least` times:
+    its logarithm beyond that is exponential with the mean `scale`. `chance_of_less` takes them for
     ratios of odds, which are those of rates where few vehicles have it, and greater where most do.
     """
 
     spread: float
     least: float
     scale: float
+    share: float
 
 
-def odds_of_nature(observed: int, bands: Sequence[Matched], believed: Excesses) -> float:
-    """Return how much likelier so many events are by nature alone than by an excess.
+def chance_of_less(observed: int, bands: Sequence[Matched], believed: Excesses) -> float:
+    """Return how likely the group has less than `least` times the rest's rate after all.
 
-    References
-    ----------
-    The two-groups model: Efron, "Microarrays, empirical Bayes and the two-groups model",
-    Statistical Science 23(1), 2008; a Bayes factor of two mixtures, each summed over its nodes.
-    """
-    by_nature, natural = _gamma_nodes(believed.spread)
-    by_excess, likely = _excess_nodes(believed.least, believed.scale)
-    chances = _chances_by_odds(observed, bands, np.concatenate([by_nature, by_excess]))
-    nature, excess = chances[: len(by_nature)] @ natural, chances[len(by_nature) :] @ likely
-    return float(nature / excess) if excess else math.inf
-
-
-def false_shares(odds: Sequence[float], looked_at: int, having: float = 1.0) -> list[float]:
-    """Return the share of groups without an excess among all whose odds are as low, for each.
-
-    How many of all looked at have one is estimated from the odds themselves, at least `having`;
-    those that are not in `odds` have none.
+    Whether nature or an excess makes it that much is all the same.
 
     References
     ----------
-    Efron 2008, as above, for local false discovery; its running mean: Newton et al., "Detecting
-    differential gene expression with a semiparametric hierarchical mixture method",
-    Biostatistics 5(2), 2004.
-
-    Examples
-    --------
-    >>> [round(share, 4) for share in false_shares([1e-6, 1.0], 101)]
-    [0.0001, 0.495]
+    What is believed of a rate after its count, where rates are a mixture: DuMouchel, "Bayesian data
+    mining in large frequency tables", The American Statistician 53(3), 1999; as local false
+    discovery: Efron, "Microarrays, empirical Bayes and the two-groups model", Statistical Science
+    23(1), 2008.
     """
-    every = max(looked_at, len(odds), 2)
-    share = least = min(0.5, having / every)
-    for _ in range(STEPS):
-        found = math.fsum(share / (share + (1 - share) * each) for each in odds)
-        share = min(0.5, max(least, found / every))
-    without = [(1 - share) * each / (share + (1 - share) * each) for each in odds]
-    return [
-        math.fsum(own for own in without if own <= each) / sum(own <= each for own in without)
-        for each in (1.0 if math.isnan(own) else own for own in without)
-    ]
+    ratios, likely = _mixture(believed)
+    belief = likely * _chances_by_odds(observed, bands, ratios)
+    return float(belief[:STEPS].sum() / belief.sum())
 
 
 def natural_spread(
-    observed: Sequence[int],
-    expectations: Sequence[float],
-    variances: Sequence[float],
-    *,
-    start: float,
-    pull: float,
+    seen: Sequence[tuple[int, Sequence[Matched]]], believed: Excesses, doubt: float
 ) -> float:
-    """Return how much the rates of groups differ beyond luck, in shares of the rate; 0 or more.
+    """Return how much the rates of groups differ by nature, in shares of the rate.
 
-    A count's variance is that by luck, and this spread of a rate times how the count follows the
-    rate, which for rate ratios is that variance again. Squared distances in these units are cut at
-    `CUT`, so that a few groups with an excess do not pass for the nature of all. `start` is
-    believed before, and counts as much as `pull` counts.
+    That with which the events that were seen are likeliest, among groups that had any; what is
+    believed of excesses keeps a few of them from passing for the nature of all. Its logarithm is
+    believed to be normal before, around that of `believed.spread` with the standard deviation
+    `doubt`.
 
     References
     ----------
-    Huber, "Robust estimation of a location parameter", Annals of Mathematical Statistics 35(1),
-    1964, proposal 2: the scale at which cut squares have the mean that they have of a normal.
+    Empirical Bayes by the marginal likelihood of counts that are not none: DuMouchel 1999, as
+    above.
 
     Examples
     --------
-    >>> natural_spread([10] * 9, [10] * 9, [5] * 9, start=0.3, pull=0)
-    0.0
+    >>> round(natural_spread([], Excesses(0.3, 1.5, 0.8, 0.003), 0.5), 6)
+    0.3
     """
-    if not observed:
-        return start
-    squares = (np.asarray(observed, dtype=float) - np.asarray(expectations)) ** 2
-    luck = np.asarray(variances, dtype=float)
-
-    def beyond(spread: float) -> float:
-        return float(np.minimum(squares / (luck + (spread * luck) ** 2), CUT).mean()) - CUT_MEAN
-
-    own = 0.0 if beyond(0.0) <= 0 else MOST_SPREAD
-    if own and beyond(MOST_SPREAD) < 0:
-        from scipy.optimize import brentq  # noqa: PLC0415  slow to import
-
-        own = float(brentq(beyond, 0.0, MOST_SPREAD))
-    return math.sqrt((len(observed) * own**2 + pull * start**2) / (len(observed) + pull))
+    spreads = believed.spread * TRIED
+    mixtures = [_mixture(replace(believed, spread=float(each))) for each in spreads]
+    ratios, likely = mixtures[0][0], np.array([weights for _, weights in mixtures]).T
+    fits = -((np.log(TRIED) / doubt) ** 2) / 2
+    for observed, bands in seen:
+        counts = _relative_chances(observed, bands, ratios) @ likely
+        fits += np.log(counts) - np.log(_chances_of_any(bands, ratios) @ likely)
+    return float(spreads[fits.argmax()])
 
 
 def rate_ratio(
@@ -339,18 +293,20 @@ def _relative_chances(observed: int, bands: Sequence[Matched], ratios: Floats) -
     return chances
 
 
-@lru_cache(maxsize=16)
-def _excess_nodes(least: float, scale: float) -> tuple[Floats, Floats]:
-    """Ratios and weights of an exponential log ratio, by the Gauss quadrature of it."""
-    beyond, weights = np.polynomial.laguerre.laggauss(16)
-    return least * np.exp(scale * beyond), weights / weights.sum()
+def _chances_of_any(bands: Sequence[Matched], ratios: Floats) -> Floats:
+    """Return the chances that any event is the group's, at some ratios, as `_relative_chances`."""
+    none = np.ones(len(ratios))
+    for each in bands:
+        none *= (each.rest / (each.rest + ratios * each.wear * each.group)) ** each.events
+    return 1 - none
 
 
-@lru_cache(maxsize=16)
-def _gamma_nodes(spread: float) -> tuple[Floats, Floats]:
-    """Nodes and weights of a gamma distribution of mean 1 and standard deviation `spread`."""
-    from scipy.special import roots_genlaguerre  # noqa: PLC0415  slow to import
-
-    shape = 1 / spread**2
-    nodes, weights = roots_genlaguerre(24, shape - 1)
-    return nodes / shape, weights / weights.sum()
+@lru_cache(maxsize=64)
+def _mixture(believed: Excesses) -> tuple[Floats, Floats]:
+    """Return ratios, those of an excess from `STEPS` on, and how likely each is beforehand."""
+    logs = STEP * (np.arange(-STEPS, STEPS) + 0.5)
+    ratios = believed.least * np.exp(logs)
+    nature = np.exp((np.log(ratios) - ratios + 1) / believed.spread**2)
+    excess = np.where(logs > 0, np.exp(-np.maximum(logs, 0) / believed.scale), 0.0)
+    share = believed.share
+    return ratios, (1 - share) * nature / nature.sum() + share * excess / excess.sum()

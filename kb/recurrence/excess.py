@@ -7,6 +7,7 @@ is usual. A workshop sees only what its customers bring, not the vehicles on the
 a fact about its own jobs.
 """
 
+import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
@@ -15,7 +16,6 @@ from kb.case import Job, System
 from kb.recurrence.association import false_discovery
 from kb.recurrence.cars import ToldApart, tell_apart
 from kb.recurrence.change import Trend
-from kb.recurrence.comparison import false_shares
 from kb.recurrence.faults import by_day, visit_of
 from kb.recurrence.pattern import Growth, Incomparable, Pattern, Recurrences, Window
 from kb.recurrence.shop_counts import GroupComparison, rank
@@ -42,11 +42,13 @@ def recurring(
     reported, but compared with all jobs all the same. Of `refuted` jobs the cause was found wrong
     later: that the car was seen is all they tell.
 
-    A fact is judged by how likely so many were by luck, and by how much likelier they are where a
-    group has at least `settings.least_ratio` times the rate of the rest than where groups differ as
-    they do by nature; over all windows together the share of false alarms is kept. Facts of the
-    first window come first; one that was found in an earlier window of the sequence is not told
-    again. Without windows all time is looked at.
+    A fact is true where the group has at least `settings.least_ratio` times the rate of the rest,
+    whether by nature, as models differ, or by what went wrong with it; any less is a false alarm.
+    It is judged by how likely so many were by luck, and by how likely its rate is less than that,
+    from how much models are seen to differ. Over all windows together so few false facts are to be
+    expected among those told: their share is no greater. Facts of the first window come first; one
+    that was found in an earlier window of the sequence is not told again. Without windows all time
+    is looked at.
 
     References
     ----------
@@ -157,7 +159,7 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | No
     """
     looked_at = sum(look.looked_at for look in looks)
     cells = [cell for look in looks for cell in look.found]
-    alarms = iter(_false_alarms(cells, looked_at, settings))
+    alarms = iter(_false_alarms(cells, looked_at))
     every: list[tuple[GroupComparison, _Look]] = []
     for look in looks:
         judged = [replace(cell, false_alarms=next(alarms)) for cell in look.found]
@@ -173,18 +175,24 @@ def _incomparable(looks: Sequence[_Look], settings: RecurrenceSettings) -> Itera
     known = [cell for look in looks for cell in look.found]
     cells = [(cell, look) for look in looks for cell in sorted(look.alone, key=rank)]
     for (cell, look), alarms in zip(
-        cells, _false_alarms([cell for cell, _ in cells], looked_at, settings), strict=True
+        cells, _false_alarms([cell for cell, _ in cells], looked_at), strict=True
     ):
         if alarms <= settings.watch_level and not any(map(cell.is_version_of, known)):
             known.append(cell)
             yield look.shop.incomparable(cell)
 
 
-def _false_alarms(
-    cells: Sequence[GroupComparison], looked_at: int, settings: RecurrenceSettings
-) -> list[float]:
-    """Return for each the share of false ones among all that are as striking, by luck or nature."""
+def _false_alarms(cells: Sequence[GroupComparison], looked_at: int) -> list[float]:
+    """Return for each about how many of all that are as striking are false, by luck or nature.
+
+    That is the share of lucky ones among them, or how many are less than is worth telling, each
+    fact counted once: the more of the two.
+    """
     by_luck = false_discovery([cell.luck for cell in cells], looked_at)
-    having = max(settings.having, settings.having_share * looked_at)
-    by_nature = false_shares([cell.odds for cell in cells], looked_at, having)
-    return list(map(max, by_luck, by_nature))
+    less, known = [1.0] * len(cells), list[GroupComparison]()
+    in_order = sorted(range(len(cells)), key=lambda place: rank(cells[place]))
+    for place in in_order:
+        if not any(map(cells[place].is_version_of, known)):
+            known.append(cells[place])
+        less[place] = min(1.0, math.fsum(cell.doubt for cell in known))
+    return list(map(max, by_luck, less))

@@ -181,7 +181,7 @@ class Pattern(FaultOfGroup):
     chance : float
         One-sided exact mid-p value of so many by luck alone.
     false_alarms : float
-        Share of luck to expect among all facts that are at least as striking as this one.
+        About how many of all facts that are at least as striking are false; their share is no more.
     only_here : bool
         No other vehicle had the fault: perhaps no other is built that way.
     wears : bool

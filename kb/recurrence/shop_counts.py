@@ -15,12 +15,11 @@ from kb.recurrence.comparison import (
     Floats,
     Matched,
     chance_of_excess,
+    chance_of_less,
     expected,
     least_chance,
     natural_spread,
-    odds_of_nature,
     relative_rates,
-    variance,
 )
 from kb.recurrence.faults import CarGroup, Fault, Stratum, Visit, cars_of_all, groups_of
 from kb.recurrence.pattern import Counts, Window
@@ -35,8 +34,8 @@ part and more."""
 class GroupComparison:
     """Vehicles of a group with a fault, compared with all others but those of `aside`.
 
-    `luck` is the chance of so many by luck alone, `odds` how much likelier they are by nature than
-    by an excess, `false_alarms` the share of false ones among all that are as striking.
+    `luck` is the chance of so many by luck alone, `doubt` that it befalls the group less often than
+    is worth telling, `false_alarms` about how many of all that are as striking are false.
     """
 
     fault: Fault
@@ -45,7 +44,7 @@ class GroupComparison:
     bands: tuple[Matched, ...]
     aside: tuple[CarGroup, ...]
     luck: float
-    odds: float
+    doubt: float
     false_alarms: float = 1.0
 
     def is_version_of(self, other: "GroupComparison") -> bool:
@@ -57,7 +56,7 @@ def rank(cell: GroupComparison) -> tuple[float, float, bool, bool, str, str, str
     """Order comparisons: the surest first, of equals the most specific."""
     coarse = cell.fault.mode is None, cell.group.model is None
     names = cell.fault.component, cell.fault.location, cell.group.make
-    return (cell.odds, cell.luck, *coarse, *names)
+    return (cell.doubt, cell.luck, *coarse, *names)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,38 +173,40 @@ class ShopCounts:
 
     @cached_property
     def spread(self) -> float:
-        """How much the rates of models differ by nature; what is out of all nature left aside."""
-        rows = [
-            (len(cars), expected(bands), luck)
+        """How much the rates of models differ by nature: of what is neither rare nor usual."""
+        least = self._settings.least_expected
+        most = self._settings.usual_share * len(self._seen[True])
+        seen = [
+            (len(cars), bands)
             for fault in self._jobs
-            if fault.mode is None and len(self._jobs[fault]) >= 4 * self._settings.least_expected
-            for _, cars, bands in self._compared(fault, by_model=True, aside=self._unnatural(fault))
-            if (luck := variance(bands)) >= self._settings.least_expected
+            if fault.mode is None and least <= len(self._jobs[fault]) <= most
+            for _, cars, bands in self._compared(fault, by_model=True, aside=())
+            if expected(bands) >= least
         ]
-        seen, means, variances = zip(*rows, strict=True) if rows else ((), (), ())
-        start, pull = self._settings.spread, self._settings.spread_pull
-        spread = natural_spread(seen, means, variances, start=start, pull=pull)
-        return max(self._settings.least_spread, spread)
+        believed = self._excesses(self._settings.spread, by_model=True)
+        return natural_spread(seen, believed, self._settings.spread_doubt)
 
-    def _unnatural(self, fault: Fault) -> tuple[CarGroup, ...]:
-        """Return the models that have a fault so much more often that nature does not make it."""
-        found: tuple[CarGroup, ...] = ()
-        while suspects := [
-            (chance_of_excess(len(cars), bands), group.model or "", group)
-            for _, group, cars, bands in self._suspects([fault], found)
-            if group.by_model and len(cars) >= expected(bands, self._settings.unnatural)
-        ]:
-            found = (*found, min(suspects)[2])
-        return found
+    def _excesses(self, spread: float, *, by_model: bool) -> Excesses:
+        """Return what is believed of rates; who looks at little may have as much to tell."""
+        looked_at = max(1, self._looked_at.total())
+        share = max(self._settings.excess_share, self._settings.excesses / looked_at)
+        share = min(0.5, share) / (1 if by_model else self._settings.whole_make)
+        return Excesses(spread, self._settings.least_ratio, self._settings.excess_scale, share)
 
     def attainable(self, faults: Sequence[Fault]) -> int:
         """Return how many groups could have shown that a fault befalls them more often."""
-        return sum(
-            sum(band.events for band in bands) >= self._settings.least_vehicles
-            and least_chance(bands, self._settings.least_ratio) <= self._settings.attainable
-            for fault in self._often_enough(faults)
+        return sum(self._looked_at[fault] for fault in faults)
+
+    @cached_property
+    def _looked_at(self) -> Counter[Fault]:
+        """How many groups could have shown each fault."""
+        return Counter(
+            fault
+            for fault in self._often_enough(list(self._jobs))
             for by_model in (False, True)
             for _, _, bands in self._compared(fault, by_model=by_model, aside=())
+            if sum(band.events for band in bands) >= self._settings.least_vehicles
+            and least_chance(bands, self._settings.least_ratio) <= self._settings.attainable
         )
 
     def _often_enough(self, faults: Sequence[Fault]) -> list[Fault]:
@@ -287,11 +288,9 @@ class ShopCounts:
             ((chance_of_excess(len(cars), each), each) for each in (bands, at_once)),
             key=lambda pair: pair[0],
         )
-        believed = Excesses(self.spread, self._settings.least_ratio, self._settings.excess_scale)
-        odds = odds_of_nature(len(cars), least, believed)
-        if not group.by_model:
-            odds *= self._settings.whole_make
-        return replace(cell, bands=least, luck=luck, odds=odds)
+        believed = self._excesses(self.spread, by_model=group.by_model)
+        doubt = chance_of_less(len(cars), least, believed)
+        return replace(cell, bands=least, luck=luck, doubt=doubt)
 
     def _compared_of(
         self, fault: Fault, *, by_model: bool, aside: tuple[CarGroup, ...]

@@ -9,7 +9,9 @@ which is 3, 20, 35, 50 or 70 % of the fleet, 1.5 to 8 times as often as the othe
 
 Printed are, for shops with nothing planted, how many reports name anything; for those with a fact,
 how often it is named, how many months of jobs that took, and how many of all facts named truly run
-at 1.5 times or more; beside them, where each way names something in as many shops with nothing
+at 1.5 times or more: a model that does so by nature is as right to be named as one that was
+planted, so a report on a shop with nothing planted is wrong where something it names runs at less;
+beside them, where each way names something in as many shops with nothing
 planted (5 % and 20 %): the most frequent combinations, a fixed ratio, and Fisher's test with
 Benjamini-Hochberg; and how often so many cars can show a fact at all.
 
@@ -21,6 +23,7 @@ import argparse
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from itertools import product
 
 import numpy as np
 from scipy.stats import binom, false_discovery_control, hypergeom
@@ -292,31 +295,32 @@ def planted(
 ) -> None:
     totals: Counter[str] = Counter()
     everywhere: Counter[tuple[str, str]] = Counter()
-    for share in (0.03, 0.2, 0.35, 0.5, 0.7):
-        for excess in (1.5, 2, 3, 5, 8):
-            hits: Counter[tuple[str, str]] = Counter()
-            when: dict[str, list[int]] = defaultdict(list)
-            for seed in range(shops):
-                found = shop(first + 1000 + seed, size, 0.3, share, excess)
-                patterns = looked(found.jobs, settings)
-                for label, levels in (("upper", UPPER), ("lower", LOWER)):
-                    names = named(sure(patterns, settings), *levels)
-                    hits[label, "own level"] += any(found.planted in _versions(n) for n in names)
-                    totals[f"{label} true"] += sum(truly(found, name) for name in names)
-                    totals[f"{label} facts"] += len(names)
-                for way, ranked in by_every_way(found.jobs, patterns).items():
-                    for label in limits:
-                        hits[label, way] += surest(found, ranked) < limits[label][way]
-                if months and excess >= 3:
-                    for way, month in months_to(found, limits["lower"], settings).items():
-                        when[way].append(month)
-            everywhere += hits
-            best = at_best(size, share, excess)
-            print(f"{size:6} jobs, {share:4.0%} of the fleet, {excess:3}x, of {shops}", end=" ")
-            print(f"(at best {best * shops:.1f}): ", end="")
-            print(*(_told(label, hits) for label in limits), sep="; ", flush=True)
-            for way, found_after in when.items():
-                print(f"       months to the lower level, {way}: {sorted(found_after)}")
+    for place, (share, excess) in enumerate(
+        product((0.03, 0.2, 0.35, 0.5, 0.7), (1.5, 2, 3, 5, 8))
+    ):
+        hits: Counter[tuple[str, str]] = Counter()
+        when: dict[str, list[int]] = defaultdict(list)
+        for seed in range(shops):
+            found = shop(first + 1000 + 25 * seed + place, size, 0.3, share, excess)
+            patterns = looked(found.jobs, settings)
+            for label, levels in (("upper", UPPER), ("lower", LOWER)):
+                names = named(sure(patterns, settings), *levels)
+                hits[label, "own level"] += any(found.planted in _versions(n) for n in names)
+                totals[f"{label} true"] += sum(truly(found, name) for name in names)
+                totals[f"{label} facts"] += len(names)
+            for way, ranked in by_every_way(found.jobs, patterns).items():
+                for label in limits:
+                    hits[label, way] += surest(found, ranked) < limits[label][way]
+            if months and excess >= 3:
+                for way, month in months_to(found, limits["lower"], settings).items():
+                    when[way].append(month)
+        everywhere += hits
+        best = at_best(size, share, excess)
+        print(f"{size:6} jobs, {share:4.0%} of the fleet, {excess:3}x, of {shops}", end=" ")
+        print(f"(at best {best * shops:.1f}): ", end="")
+        print(*(_told(label, hits) for label in limits), sep="; ", flush=True)
+        for way, found_after in when.items():
+            print(f"       months to the lower level, {way}: {sorted(found_after)}")
     print(f"{size:6} jobs, all planted, of {25 * shops}: ", end="")
     print(*(_told(label, everywhere) for label in limits), sep="; ")
     for label in ("upper", "lower"):

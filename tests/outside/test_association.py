@@ -3,8 +3,9 @@
 from collections.abc import Collection
 from itertools import combinations
 
+import numpy as np
 import pytest
-from scipy.stats import fisher_exact, hypergeom, nbinom, poisson
+from scipy.stats import fisher_exact, gamma, hypergeom
 from statsmodels.stats.rates import confint_poisson_2indep, test_poisson_2indep
 
 from kb.recurrence.association import Stratum, chance_of_association, false_discovery
@@ -12,9 +13,10 @@ from kb.recurrence.change import Trend, trend
 from kb.recurrence.comparison import (
     Excesses,
     Matched,
+    _chances_by_odds,
     chance_of_excess,
+    chance_of_less,
     expected,
-    odds_of_nature,
     rate_ratio,
 )
 
@@ -51,20 +53,70 @@ def test_rates_as_statsmodels_has_them() -> None:
     assert found.at_least == pytest.approx(low, rel=0.05)
 
 
-def test_a_gamma_mixture_is_the_negative_binomial() -> None:
-    """Greenwood & Yule 1920: gamma rates of Poisson counts; scipy.stats.nbinom.
+@pytest.mark.parametrize("count", [2, 4, 8, 16])
+def test_gamma_rates_of_poisson_counts_stay_gamma(count: int) -> None:
+    """Greenwood & Yule 1920; scipy.stats.gamma.
 
     Where the rest is very many more than the group, its events tell its rate for sure.
     """
     spread, mean = 0.5, 4.0
     many = 10**6
     band = [Matched(group=many // 1000, rest=many, events=round(mean * 1001))]
-    believed = Excesses(spread=spread, least=1.0, scale=1e-9)  # an excess of none: Poisson
+    natural = Excesses(spread=spread, least=1.5, scale=0.8, share=0.0)
     shape = 1 / spread**2
-    for count in (2, 4, 8):
-        nature = nbinom.pmf(count, shape, shape / (shape + mean))
-        expected_odds = nature / poisson.pmf(count, mean)
-        assert odds_of_nature(count, band, believed) == pytest.approx(expected_odds, rel=0.02)
+    after = gamma(shape + count, scale=1 / (shape + mean))
+    assert chance_of_less(count, band, natural) == pytest.approx(after.cdf(1.5), rel=0.04)
+
+
+def test_events_to_expect_are_those_of_a_printed_table() -> None:
+    """Package openEBGM, vignette "Processing raw data": 17 reports, their N, E and relative rate.
+
+    Each report names one of A, B and C and one of two events.
+    """
+    counts = {"A": (5, 4), "B": (3, 4), "C": (1, 0)}
+    printed = {
+        ("A", 0): (4.7647059, 1.05),
+        ("A", 1): (4.2352941, 0.94),
+        ("B", 0): (3.7058824, 0.81),
+        ("B", 1): (3.2941176, 1.21),
+        ("C", 0): (0.5294118, 1.89),
+    }
+    for (group, event), (mean, rate) in printed.items():
+        of_event = sum(row[event] for row in counts.values())
+        of_group = sum(counts[group])
+        found = expected([Matched(group=of_group, rest=17 - of_group, events=of_event)])
+        assert found == pytest.approx(mean, abs=5e-8)
+        assert counts[group][event] / found == pytest.approx(rate, abs=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("mean", "of_first", "middle", "low"),
+    [
+        (0.0360548272, 0.2819737, 2.23, 0.49),
+        (0.0038736591, 0.3409653, 2.58, 0.52),
+        (0.0002979738, 0.3482317, 2.63, 0.52),
+        (0.0765792610, 0.2226356, 1.92, 0.47),
+    ],
+)
+def test_one_report_tells_of_its_rate_as_printed(
+    mean: float, of_first: float, middle: float, low: float
+) -> None:
+    """Package openEBGM, vignette "Empirical Bayes metrics": Qn, EBGM and 5 % quantile of N = 1.
+
+    The gamma-Poisson shrinker of DuMouchel, "Bayesian data mining in large frequency tables", The
+    American Statistician 53(3), 1999, with the hyperparameters printed there (shapes, rates, share
+    of the first); the densities are scipy's, how likely the count is at each rate is ours.
+    """
+    share = 0.06534557
+    ratios = np.exp(np.linspace(-12.0, 5.0, 4001))
+    band = [Matched(group=1000, rest=10**6, events=1001, wear=mean)]  # a thousandth is theirs
+    likely = _chances_by_odds(1, band, ratios) * ratios
+    first = likely * share * gamma.pdf(ratios, 3.25379356, scale=1 / 0.39988854)
+    second = likely * (1 - share) * gamma.pdf(ratios, 2.02612692, scale=1 / 1.90807970)
+    belief = (first + second) / (first + second).sum()
+    assert first.sum() / (first + second).sum() == pytest.approx(of_first, rel=3e-3)
+    assert np.exp(belief @ np.log(ratios)) == pytest.approx(middle, abs=0.01)
+    assert np.interp(0.05, belief.cumsum(), ratios) == pytest.approx(low, abs=0.01)
 
 
 def test_fishers_tea() -> None:

@@ -347,8 +347,8 @@ def sureness(jobs: list[Job], **chosen: float) -> tuple[str, float]:
     told: dict[str, Any] = {
         "act_level": 1.0,
         "watch_level": 1.0,
-        "having": 1e-3,
-        "having_share": 0.0,
+        "excesses": 1.0,
+        "excess_share": 1e-4,
     } | chosen
     patterns = recurring(jobs, RecurrenceSettings(**told)).patterns
     pattern = next(each for each in patterns if each.component == "seat connector")
@@ -365,7 +365,7 @@ def test_an_excess_of_a_whole_make_needs_more_to_be_believed() -> None:
 
 def test_who_looks_at_more_expects_more_that_is_worth_telling() -> None:
     jobs = background(random.Random(1), 400) + planted(5, MODELS[2], 1001)
-    few, many = (sureness(jobs, having_share=share) for share in (0.0, 0.05))
+    few, many = (sureness(jobs, excess_share=share) for share in (1e-4, 0.05))
     assert few[0] == many[0]
     assert many[1] < few[1]
 
