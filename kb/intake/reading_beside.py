@@ -165,8 +165,8 @@ class Beside:
         """Give each mark the qualifiers beside it; one between two marks belongs to one of them."""
         limits = [*(mark.start for mark in marks[1:]), end]
         if self._company.is_silent(start, end):
-            both = zip(marks, limits, strict=True)
-            return [ToldOf(mark, [], [], [], limit, end) for mark, limit in both]
+            pairs = zip(marks, limits, strict=True)
+            return [ToldOf(mark, [], [], [], limit, end) for mark, limit in pairs]
         told: list[ToldOf] = []
         for place, (mark, limit) in enumerate(zip(marks, limits, strict=True)):
             floor = marks[place - 1].end if place else start
