@@ -308,8 +308,8 @@ def lift_odometer_beside_car(text: str) -> tuple[Distance | None, str]:
     (Distance(km=84000, miles=None), 'bramwick lido 2016')
     >>> lift_odometer_beside_car("lido 84k 2016")
     (Distance(km=84000, miles=None), 'lido 2016')
-    >>> lift_odometer_beside_car("lido 2016 92500")
-    (Distance(km=92500, miles=None), 'lido 2016')
+    >>> lift_odometer_beside_car("lido 2016 diesel 92500")
+    (Distance(km=92500, miles=None), 'lido 2016 diesel')
     """
     match = _IN_TEXT.search(text) or _THOUSANDS.search(text) or _BEHIND_CAR.search(text)
     return (None, text) if match is None else (_distance(match), cut(text, [Lifted(*match.span())]))

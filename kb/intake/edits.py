@@ -129,7 +129,7 @@ def car_doubts(edits: Iterable[str], vehicles: Sequence[Vehicle]) -> Iterator[st
     Examples
     --------
     >>> list(car_doubts(["vehicle=Corvane Lido", "conditions=wet"], [Vehicle(make="Corvane")]))
-    ["“Corvane Lido” is not on the shop's list; taken as typed"]
+    ["“Lido” is no model on the shop's list; taken as typed"]
     """
     for edit in chain.from_iterable(map(_with_distance, edits)):
         path, _, text = edit.partition("=")

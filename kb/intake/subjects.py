@@ -32,8 +32,9 @@ def trade_subjects() -> Mapping[str, tuple[System, tuple[str, ...]]]:
 
     Examples
     --------
-    >>> trade_subjects()["horn"]
-    (<System.BODY_ELECTRICS: 'body electrics'>, ('horn', 'hooter'))
+    >>> system, words = trade_subjects()["horn"]
+    >>> system.value, words[:2]
+    ('body electrics', ('horn', 'hooter'))
     """
     return {
         name: (System(heading), words) for heading, name, words in _lines() if heading != _WORKS

@@ -33,7 +33,7 @@ def test_detail_tells_every_job(demo_store: str) -> None:
 
 
 def test_nothing_is_said_to_be_nothing(demo_store: str) -> None:
-    page = " ".join(recurring(demo_store, "--system", "transmission").output.split())
+    page = " ".join(recurring(demo_store, "--system", "cooling").output.split())
     assert NOTHING in page
 
 

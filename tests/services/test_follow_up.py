@@ -441,7 +441,7 @@ def test_a_hold_before_a_comeback_of_no_told_day_still_tells(shop: str) -> None:
     assert lives(shop) == {1: Lifetime(21, failed=True)}
     assert show_job(shop, 1).uncounted == {}
     (match,) = similar(shop, ASKED, Settings()).matches
-    assert match.heard == f"comeback, its day not told, after {CLOSED + 20 * DAY}"
+    assert match.heard == f"comeback, {CLOSED + 21 * DAY}"
 
 
 def test_an_answer_counts_no_more_once_its_visit_is_void(shop: str) -> None:
