@@ -14,20 +14,20 @@ from kb.patterns import compiled
 CLOCKS = timedelta(days=1)
 """How far two clocks may be apart: the shop's may be a zone behind."""
 _MONTHS = (
-    "jan(?:uary|uar|\\.)?|janvier|stycznia",
-    "feb(?:ruary|ruar|\\.)?|février|lutego",
-    "mar(?:ch|\\.)?|märz|mars|marca",
-    "apr(?:il|\\.)?|avril|kwietnia",
-    "may|mai|maja",
-    "june?|juni|jun\\.|juin|czerwca",
-    "july?|juli|jul\\.|juillet|lipca",
-    "aug(?:ust|\\.)?|août|sierpnia",
-    "sept(?:ember|\\.)?|sep\\.?|septembre|września",
-    "o[ck]t(?:ober|\\.)?|octobre|października",
-    "nov(?:ember|\\.)?|novembre|listopada",
-    "de[cz](?:ember|\\.)?|décembre|grudnia",
+    "jan(?:uary|uar|\\.)?|janvier|stycz(?:nia|niu|eń)",
+    "feb(?:ruary|ruar|\\.)?|février|lut(?:ego|ym|y)",
+    "mar(?:ch|\\.)?|märz|mars|mar(?:ca|cu|zec)",
+    "apr(?:il|\\.)?|avril|kwie(?:tnia|tniu|cień)",
+    "may|mai|maj[au]",
+    "june?|juni|jun\\.|juin|czerw(?:ca|cu|iec)",
+    "july?|juli|jul\\.|juillet|lip(?:ca|cu|iec)",
+    "aug(?:ust|\\.)?|août|sierp(?:nia|niu|ień)",
+    "sept(?:ember|\\.)?|sep\\.?|septembre|wrze(?:śnia|śniu|sień)",
+    "o[ck]t(?:ober|\\.)?|octobre|październik[au]?",
+    "nov(?:ember|\\.)?|novembre|listopad(?:a|zie)?",
+    "de[cz](?:ember|\\.)?|décembre|grud(?:nia|niu|zień)",
 )
-_MONTH = rf"(?:{'|'.join(_MONTHS)})(?![a-z])"
+_MONTH = rf"(?:{'|'.join(_MONTHS)})(?![^\W\d_])"
 _YEAR = "(?P<year>[0-9]{4}|[0-9]{2}(?![0-9]))"
 _NUMBERED = r"(?P<day>[0-3]?[0-9])(?:st|nd|rd|th|\.)?"
 _WRITTEN = (
@@ -35,7 +35,8 @@ _WRITTEN = (
     rf"(?P<day>[0-3]?[0-9])\.(?P<month>[01]?[0-9])\.{_YEAR}(?![\w.])",
     r"(?P<day>[0-3]?[0-9])\.(?P<month>[01][0-9])\.(?=[\s,;)]|$)",
     rf"(?P<one>[0-3]?[0-9])(?P<sign>[/-])(?P<two>[0-3]?[0-9])(?P=sign){_YEAR}(?![\w/-])",
-    rf"{_NUMBERED} ?(?:of )?(?P<name>{_MONTH})(?! (?:be|have)\b)(?:,? {_YEAR}(?![\w:.]))?",
+    rf"{_NUMBERED} ?(?:of )?(?P<name>{_MONTH})(?! (?:be|have)\b)"
+    rf"(?:,? {_YEAR}(?![\w:.]| [0-9]{{3}}\b))?",
     rf"(?P<name>{_MONTH}) {_NUMBERED}(?![\w:]|[.,][0-9])(?:,? (?P<year>[0-9]{{4}})(?!\w))?",
     r"(?P<ago>[0-9]{1,2}|an?|one|two|three|four|five|six) days? ago\b",
     r"(?P<yesterday>yesterday|last night|gestern|wczoraj)\b",
@@ -101,6 +102,8 @@ _IN_MONTH = compiled(
     r"(?: (?P<year>[0-9]{4}))?",
     re.IGNORECASE,
 )
+_ALSO_VERBS = frozenset({"may", "mar", "mars", "mai"})
+"""Months whose names mean something else as well."""
 _SPAN_BEFORE = compiled(
     rf"(?:last|this|previous) (?:week|wk|month|year|yr|{_WEEKDAY}|sun)\b|(?:{_WEEKDAY})\b"
     r"|(?:mon|tue|wed|thu|fri|sat|sun)\b|(?:(?:last|this|previous) )?weekend\b",
@@ -266,6 +269,23 @@ def _earliest_written(said: str, today: date) -> date | None:
             return earliest_meant(meant, today)
     found = _SPAN_BEFORE.match(said)
     return earliest_meant(found[0], today) if found else None
+
+
+def month_told(text: str, today: date) -> date | None:
+    """Return the first day of the last month, or the part of one, that a text tells by its name.
+
+    Examples
+    --------
+    >>> told = ("same whine, beginning of August", "wieder da, Mitte Oktober", "it may rattle")
+    >>> [str(month_told(said, date(2026, 11, 28))) for said in told]
+    ['2026-08-01', '2026-10-11', 'None']
+    """
+    for found in _IN_MONTH.finditer(text):
+        alone = text[: found.start()].endswith(tuple("abcdefghijklmnopqrstuvwxyzäöüéł-/"))
+        verb = found["name"].casefold() in _ALSO_VERBS and not found["part"]
+        if not alone and not verb and not _is_other_day(text, 0, found.start()):
+            return earliest_written(found[0], today)
+    return None
 
 
 def is_one_day(said: str) -> bool:

@@ -10,7 +10,14 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from kb.case import Contact, Outcome
-from kb.intake.days import earliest_meant, earliest_written, heard_on, is_one_day, length_written
+from kb.intake.days import (
+    earliest_meant,
+    earliest_written,
+    heard_on,
+    is_one_day,
+    length_written,
+    month_told,
+)
 from kb.intake.distances import AFTER_DISTANCE
 from kb.intake.outcome_words import DENIALS, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
@@ -57,7 +64,11 @@ _NOT_HELD = compiled(
 """That it did not hold, which may be said of what held for a time as well."""
 _WORD = compiled(r"[\w’']+")
 _WITHIN = compiled(rf"\b(?:within|inside|in under|in less than) (?:of )?{_SPAN}", re.IGNORECASE)
-_AGO = compiled(rf"\b{_SPAN} ago\b", re.IGNORECASE)
+_AGO = compiled(
+    rf"\b(?:(?P<abroad>vor|il y a) )?(?:about |around |only |just |barely |some |another )*"
+    rf"(?:{_COUNT} )?{_UNIT}(?:s|n|en|e)?\b(?(abroad)| (?:ago|temu)\b)",
+    re.IGNORECASE,
+)
 _LAST = compiled(rf"\blast {_UNIT}\b|\b(?P<day>today|yesterday|(?<=depuis )hier)\b", re.IGNORECASE)
 _AFTER = compiled(
     rf"\b(?:after|nach|après|po|(?:back|again) in|lasted|held|held for|lasted for) {_SPAN}(?! ago)",
@@ -66,6 +77,11 @@ _AFTER = compiled(
 _LATER = compiled(rf"\b{_SPAN} (?:later|after|afterwards|down the road)\b", re.IGNORECASE)
 _NEXT = compiled(
     rf"\b(?:next|following) {_UNIT}\b|\bthe (?P<after>{'|'.join(_UNITS)}) after\b", re.IGNORECASE
+)
+_TODAY = compiled(
+    r"\b(?:today|just now|now|this (?:morning|afternoon)|heute|jetzt|gerade|aujourd['’]hui"
+    r"|maintenant|ce matin|dziś|dzisiaj|teraz)(?!\w)",
+    re.IGNORECASE,
 )
 _UNTIL = r"(?:until|till?|up (?:to|until)|bis)"
 _SINCE = r"(?:since|seit|depuis|od)"
@@ -98,32 +114,43 @@ _DAYLESS = (
     r"|wiosny|lata|jesieni|zimy|wielkanocy|świąt|nowego roku|wakacji|urlopu|dawna|przeglądu"
     r"|(?:dni|tygodni|miesięcy|lat)(?= |$|[,.;]))(?!\w)"
 )
+_AROUND = (
+    r"(?:\b(?:around|about|before|after|at|over|during|in|by|im|in der|um|an|zu|vor|nach|über|en|au"
+    r"|aux|à|avant|après|vers|pendant|przed|po|na|w|około|podczas)"
+    rf"(?: (?:the|this|last|dem|den|der|le|la|les))? (?:halloween|{_DAYLESS})"
+    r"|\b(?:this|last|diese[nrsm]?|letzte[nrsm]?) (?:spring|summer|autumn|fall|winter|frühling"
+    r"|frühjahr|sommer|herbst)\b|\b(?:wiosną|latem|jesienią|zimą)\b)"
+)
 _AGAIN_FOR_LONG = (
     r"\b(?:again|back|wieder) for (?:days|weeks|months|years|ages|a while|a (?:good )?bit)\b"
 )
+_DAY_UNKNOWN = (
+    r"(?:(?:the )?(?:exact )?(?:day|date|time)(?: is| was)? (?:not |un)(?:known|told|sure|clear)"
+    r"|(?:(?:he|she|they|customer|owner|driver) )?(?:do|did|does)(?: not|n['’]?t)"
+    r" (?:know|say|remember|recall)(?: exactly)? when"
+    r"|no (?:idea|telling) when|(?:not sure|who knows|unclear|(?:no|any)body knows) when"
+    r"|tag (?:un|nicht )bekannt|(?:ich |er |sie )?weiß nicht wann|jour inconnu"
+    r"|on ne sait pas quand|nie wiadomo kiedy)"
+)
 _SOME_TIME = compiled(
     r"\b(?:(?:some |a (?:good |long |little )?|quite a )(?:time|while|bit) (?:ago|back)|long ago"
-    r"|ages (?:ago|back)|sometime|some day|at some (?:point|time|stage)|recently"
-    r"|lately|(?:exact )?(?:day|date|time)(?: is| was)? (?:not|un) ?(?:known|told|sure|clear)"
-    r"|(?:do|did|does)(?: not|n['’]?t) (?:know|say|remember|recall)(?: exactly)? when"
-    r"|no (?:idea|telling) when|(?:not sure|who knows|unclear) when"
+    r"|ages (?:ago|back)|sometime|some day|at some (?:point|time|stage)|recently|lately"
     r"|vor (?:einiger|längerer|kurzer) zeit|vor (?:einer weile|längerem|kurzem)|irgendwann|kürzlich"
-    r"|neulich|tag (?:un|nicht )bekannt|(?:ich )?weiß nicht wann"
-    r"|il y a (?:quelque|un certain|peu de) ?temps"
+    r"|neulich|il y a (?:quelque|un certain|peu de) ?temps"
     r"|il y a un (?:moment|bail)|il y a longtemps|récemment|dernièrement|à un moment donné"
-    r"|jour inconnu|on ne sait pas quand|(?:jakiś|pewien) czas temu|(?:nie)?dawno(?: temu)?|kiedyś"
-    r"|ostatnio|nie wiadomo kiedy)(?!\w)",
+    rf"|(?:jakiś|pewien) czas temu|(?:nie)?dawno(?: temu)?|kiedyś|ostatnio|{_DAY_UNKNOWN})(?!\w)",
     re.IGNORECASE,
 )
 """When something was that nobody can tell the day of."""
 _NO_DAY = compiled(
-    rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}|{_SOME_TIME.pattern}"
+    rf"\b(?:{_UNTIL}|{_SINCE}){_LEAD} {_DAYLESS}|{_AROUND}|{_AGAIN_FOR_LONG}|{_SOME_TIME.pattern}"
     rf"|{AFTER_DISTANCE}",
     re.IGNORECASE,
 )
 """An end that is told, and of which nobody can tell the day."""
 _SOME_DISTANCE = compiled(AFTER_DISTANCE, re.IGNORECASE)
 _TIMES = (_WITHIN, _AGO, _LAST, _AFTER, _LATER, _NEXT, _SOME_TIME, _SOME_DISTANCE)
+_UNKNOWN_DAY = compiled(rf"[\s,;(–—-]*\b{_DAY_UNKNOWN}(?!\w)\)?", re.IGNORECASE)
 _SINCE_NO_DAY = compiled(rf"\b{_SINCE}{_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}", re.IGNORECASE)
 _AGAIN = frozenset(
     {
@@ -178,6 +205,7 @@ _ABOUT_IT = frozenset(
             "est",
         ),
         *("de", "à", "défaut", "voiture", "jest", "usterka", "samochód", "auto"),
+        *("hat", "hatte", "angefangen", "begonnen", "started", "began", "begun", "zaczęło", "a"),
         *("kam", "kommt", "war", "hier", "il", "elle", "se", "się", "do", "nas", "była", "był"),
     }
 )
@@ -283,6 +311,18 @@ def without_since(words: str) -> str:
     return " ".join(text.split())
 
 
+def without_unknown_day(words: str) -> str:
+    """Return what words tell without that nobody knows the day of it.
+
+    Examples
+    --------
+    >>> without_unknown_day("comeback, day unknown"), without_unknown_day("unknown noise")
+    ('comeback', 'unknown noise')
+    """
+    told = _UNKNOWN_DAY.sub(" ", words)
+    return words if told == words else " ".join(told.split())
+
+
 def _without_time(found: re.Match[str]) -> str:
     """Leave of a time what tells the return: "back in two days" is "back"."""
     return " ".join(word for word in found[0].split() if word.casefold() in _AGAIN)
@@ -339,12 +379,25 @@ def _at_end(text: str, handed_over: date, today: date | None) -> When | None:
         for end in _EITHER_END.finditer(text):
             if day := earliest_written(end["time"], today):
                 return _no_later(handed_over, day, vague=not is_one_day(end["time"]))
+        if day := month_told(text, today):
+            return _no_later(handed_over, day, vague=True)
     return None
 
 
 def _no_later(handed_over: date, day: date, *, vague: bool) -> When:
     day = max(handed_over, day)
     return When(day, day, day, vague)
+
+
+def tells_today(words: str) -> bool:
+    """Whether words tell that a car is back on the day they are said.
+
+    Examples
+    --------
+    >>> [tells_today(said) for said in ("back today", "is here now", "came back, same noise")]
+    [True, True, False]
+    """
+    return _TODAY.search(words) is not None
 
 
 def never_well(words: str) -> bool:

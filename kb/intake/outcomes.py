@@ -21,7 +21,7 @@ from kb.intake.credit import (
     is_only_rarer,
     is_renamed,
 )
-from kb.intake.elapsed import tells_return, without_since
+from kb.intake.elapsed import tells_return, without_since, without_unknown_day
 from kb.intake.outcome_words import (
     DENIALS,
     TROUBLE,
@@ -167,7 +167,7 @@ def judge_contact(text: str) -> Outcome:
     >>> str(judge_contact("seit Ostern wieder tot")), str(judge_contact("not back since summer"))
     ('comeback', 'not told')
     """
-    text = _answered(text)
+    text = without_unknown_day(_answered(text))
     outcome, state = _judged_contact(text), without_since(text)
     if state == " ".join(text.split()) or outcome is Outcome.HELD:
         return outcome
@@ -191,9 +191,10 @@ _DENIED_RETURN = compiled(
 _ALWAYS_OTHER = compiled(
     r"\b(?:always|each time|every time|only|but|just|immer|jedes ?mal|nur|aber|toujours"
     r"|à chaque fois|mais|zawsze|za każdym razem|ale)"
-    r"(?: (?:for|with|wegen|mit|für|pour|avec|z|ze|po))?(?: \w+){0,1}"
+    r"(?: (?:for|with|wegen|mit|für|pour|avec|z|ze|po))?(?: \w+){0,3}?"
     r" (?:(?:other|different|unrelated) (?:things?|stuff|faults?|problems?|issues?|reasons?|jobs?"
-    r"|work|matters?|complaints?)|something (?:else|different|new|unrelated)|(?:et)?was anderes"
+    r"|work|matters?|complaints?|codes?|ones?)"
+    r"|something (?:else|different|new|unrelated)|(?:et)?was anderes"
     r"|andere[mnrs]? (?:sachen?|fehler|problemen?|dinge|gründen?)"
     r"|autres? (?:choses?|pannes?|problèmes?|raisons?|défauts?)|co innego|czymś innym|coś innego"
     r"|inn\w+ (?:rzecz\w*|spraw\w*|uster\w+"
@@ -201,6 +202,12 @@ _ALWAYS_OTHER = compiled(
     re.IGNORECASE,
 )
 """That a car was back, and not for this fault."""
+_OTHER_CODE = compiled(
+    r"\b(?:other|different|another|new) (?:fault |trouble )?codes?\b"
+    r"|\bcodes? (?:is|are|was|were) (?:an? )?(?:other|different|another|new)\b",
+    re.IGNORECASE,
+)
+"""That what is back may be another fault: somebody has to say."""
 _RETURN = compiled(
     r"\b(?:back|returned|comeback|wieder|zurück|kam|revenue?s?|wr[óo]ci[łl]\w*|był\w*)\b",
     re.IGNORECASE,
@@ -257,6 +264,7 @@ def _judged_contact(text: str) -> Outcome:
         return Outcome.NOT_TOLD if is_of_others(text) else Outcome.HELD
     if course.sign is FAILED:
         untold = is_gone_from_sight(text) or _BACK_AND_HAPPY.fullmatch(text)
+        untold = untold or _OTHER_CODE.search(text)
         return Outcome.NOT_TOLD if untold else Outcome.COMEBACK
     if tells_return(text):
         return Outcome.COMEBACK
@@ -402,7 +410,8 @@ def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
         return _improved(course, clause, sign)
     ran_but = course.ran and clause.joint is WordRole.BUT  # "runs, but misfires"
     if sign is NAMED and (well or ran_but):
-        return FAILED if contrast else UNSURE
+        since = course.heard and before in _GOOD and not clause.has(WordRole.STILL)
+        return FAILED if contrast and not since else UNSURE  # perhaps another fault since
     if well and sign is NOTHING and (contrast or clause.has(WordRole.ONLY)):
         over = course.timed and clause.joint is WordRole.THEN and not clause.has(WordRole.PART)
         return FAILED if over else UNSURE

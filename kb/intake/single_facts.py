@@ -15,7 +15,7 @@ from kb.intake.days import heard_on
 from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
-from kb.intake.elapsed import returned_then
+from kb.intake.elapsed import returned_then, without_unknown_day
 from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
 from kb.intake.lifting import Lifted, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
@@ -326,7 +326,7 @@ def _judged_contact(said: str) -> Outcome:
         return Outcome.HELD
     typed = _TYPED_OUTCOME.match(said)
     if typed and typed["back"] and not is_answered(said):
-        behind = said[typed.end() : work[0].start if work else None]
+        behind = without_unknown_day(said[typed.end() : work[0].start if work else None])
         return Outcome.NOT_TOLD if _is_no_comeback(behind) else Outcome.COMEBACK
     if typed and outcome is not Outcome.COMEBACK:
         return Outcome.NOT_TOLD if _is_in_doubt(said[typed.end() :]) else Outcome.HELD

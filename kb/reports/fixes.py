@@ -311,20 +311,21 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         )
 
 
-def versus(fix: "RatedFix", clock: Clock) -> str | None:
-    """Return how sure it is that the first fix is better; None for the first itself."""
+def versus(answer: "FixesAnswer", fix: "RatedFix") -> str | None:
+    """Return how sure it is that the first fix is better; None for the first itself.
+
+    What came back of either after the horizon that they are compared at is told beside it.
+    """
     if fix.first_better is None or fix.compared_at is None:
         return None
-    span = length(fix.compared_at, clock)
+    horizon, span = fix.compared_at, length(fix.compared_at, answer.clock)
     told = f"chance that the first is better for {span}: {percent(fix.first_better)}"
-    if abs(fix.first_better - 0.5) >= TELLING:
-        return told
-    later = sum(time > fix.compared_at for time in fix.rate.came_back)
-    return (
-        f"{told}, but {later} of this one came back after that"
-        if later
-        else (f"{told}, so no telling yet")
+    one, other = (
+        sum(time > horizon for time in each.rate.came_back) for each in (answer.fixes[0], fix)
     )
+    if one or other:
+        return f"{told}; after that {one} of the first and {other} of this one came back"
+    return told if abs(fix.first_better - 0.5) >= TELLING else f"{told}, so no telling yet"
 
 
 def usual(fix: FixRate) -> str | None:
@@ -348,8 +349,9 @@ def silent(fix: "RatedFix", clock: Clock) -> str | None:
     return f"with silence counted as held: {counts(own, clock)}; {rate(own, clock)}"
 
 
-def told(fix: "RatedFix", clock: Clock) -> list[str]:
+def told(answer: "FixesAnswer", fix: "RatedFix") -> list[str]:
     """Return what is told of a fix below its rates: counts, what may change them, what it took."""
+    clock = answer.clock
     lines = (
         counts(fix.rate, clock),
         how_counted(fix.rate),
@@ -357,7 +359,7 @@ def told(fix: "RatedFix", clock: Clock) -> list[str]:
         two_ends(fix.rate, clock),
         whatever_became(fix.rate, clock),
         silent(fix, clock),
-        versus(fix, clock),
+        versus(answer, fix),
         usual(fix.rate),
     )
     return [line for line in lines if line]
@@ -371,11 +373,11 @@ def rate_line(fix: FixRate, clock: Clock) -> str:
 
 
 def _rows(answer: "FixesAnswer", fix: "RatedFix", place: int, detail: bool) -> Iterator[layout.Row]:
-    own, clock = fix.rate, answer.clock
-    shares = rate_line(own, clock) if own.tried else ""
+    own = fix.rate
+    shares = rate_line(own, answer.clock) if own.tried else ""
     yield f"{place}", Text.assemble((f"{own.label}  ", "bold"), shares)
     first = unrated_first(own, len(answer.fixes)) if place == 1 else None
-    yield from layout.listed("", [*([first] if first else []), *told(fix, clock)])
+    yield from layout.listed("", [*([first] if first else []), *told(answer, fix)])
     if detail:
         yield "", Text(f"jobs: {job_list(own.jobs)}")
         if own.unjudged:
@@ -384,5 +386,5 @@ def _rows(answer: "FixesAnswer", fix: "RatedFix", place: int, detail: bool) -> I
     if own.tried > 1:  # of one case a bar and a curve tell nothing
         longest = next((each for each in reversed(own.horizons) if each.supported), own.first)
         yield "", Text(bar(longest.interval, longest.rate), no_wrap=True)
-        drawn = curve(fix.curve, answer.horizons, clock, unjudged=len(own.unjudged))
+        drawn = curve(fix.curve, answer.horizons, answer.clock, unjudged=len(own.unjudged))
         yield from (("", Text(line, no_wrap=len(drawn) > 1)) for line in drawn)

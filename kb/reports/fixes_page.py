@@ -66,7 +66,7 @@ def _table(answer: FixesAnswer) -> str:
 
 def _fix(answer: FixesAnswer, fix: RatedFix) -> Iterator[str]:
     yield page.heading(f"{fix.rate.label}: {rate_line(fix.rate, answer.clock)}")
-    yield page.paragraph("; ".join(told(fix, answer.clock)) + ".")
+    yield page.paragraph("; ".join(told(answer, fix)) + ".")
     if fix.rate.tried == 1:
         return
     yield chart(answer, fix)

@@ -1,7 +1,7 @@
 """Adding to a job: a line of shop talk, or one part read from what was typed."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from kb.bounds import LONGEST_TEXT
@@ -21,7 +21,7 @@ from kb.intake.account import Lift, account, placed
 from kb.intake.causes import read_cause
 from kb.intake.contradictions import contradiction
 from kb.intake.days import NO_ONE_DAY, HeardOn, heard_on
-from kb.intake.elapsed import dated_by_words
+from kb.intake.elapsed import dated_by_words, tells_today
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place
@@ -250,7 +250,24 @@ def _dated(work: UnitOfWork, job: Job, base: Job, today: date) -> tuple[Job, lis
         for place, (old, new) in enumerate(zip(told, kept, strict=True), known)
         if old != new
     ]
+    said += [
+        f"No day is told on which it came back: kept is {new.on}, {(new.on - base.closed).days} "
+        f"days after the handover. If it was earlier: kb job edit {job.number} "
+        f"--set contacts[{place}].on=DAY"
+        for place, (old, new) in enumerate(zip(told, kept, strict=True), known)
+        if old == new and _may_be_earlier(new, base.closed, today)
+    ]
     return replace(job, contacts=(*job.contacts[:known], *kept)), said
+
+
+def _may_be_earlier(back: Contact, handed_over: date, today: date) -> bool:
+    """Whether a comeback stands on the day it is told for no better reason than that."""
+    return (
+        back.outcome is Outcome.COMEBACK
+        and back.job is None
+        and back.on == today > handed_over + timedelta(days=1)
+        and not tells_today(back.words or "")
+    )
 
 
 def _likely(job: Job, base: Job) -> tuple[Job, list[str]]:

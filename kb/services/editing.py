@@ -4,14 +4,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 
-from kb.case import EntryKind, Job, Outcome
+from kb.case import EntryKind, Job, Outcome, Vehicle
 from kb.intake.edits import car_doubts, edited
+from kb.intake.vehicle import tag_meant
 from kb.rates.returns import unjudged
 from kb.safety.job_words import FIT
 from kb.services.contact_doubts import doubts_of_edit, taken_along
 from kb.services.doubts import less_far, less_than_before
 from kb.services.drafts import Draft, car_named, draft_of, with_entry
 from kb.services.knowledge import shop_causes
+from kb.services.new_job import tag_spelt_otherwise
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -32,9 +34,24 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
         job = edited(base, told, today=today, vehicles=cars, causes=shop_causes(work))
         back = any(next(unjudged(each), None) for each in work.repairs.of_jobs([number]))
         job = with_new_complaint(job, base)
-        notices = [*car_doubts(told, cars), *edit_doubts(work, job, base)]
+        job, retagged = _with_known_tag(work, job, base, cars)
+        notices = [*retagged, *car_doubts(told, cars), *edit_doubts(work, job, base)]
     job, kept = _tried_for(job, base, back=back)
     return draft_of(job, base, (*notices, *kept))
+
+
+def _with_known_tag(
+    work: UnitOfWork, job: Job, base: Job, cars: Iterable[Vehicle]
+) -> tuple[Job, list[str]]:
+    """Give a job the tag of a known car where it is told that tag, written otherwise."""
+    ref, own = job.vehicle.ref, base.vehicle
+    if ref in (None, own.ref):
+        return job, []
+    is_alone = len(work.jobs.numbers_of_vehicle(own)) <= 1
+    tag = tag_meant(ref, (car for car in cars if not (is_alone and car.ref == own.ref)))
+    if tag in (None, ref):
+        return job, []
+    return replace(job, vehicle=replace(job.vehicle, ref=tag)), [tag_spelt_otherwise(str(ref), tag)]
 
 
 def with_new_complaint(job: Job, base: Job) -> Job:

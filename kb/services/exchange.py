@@ -123,7 +123,6 @@ def import_file(
             store(work, batch, tally)
             told(total // 2 + batch[-1][0], total)
         tally.look_at_visits(work)
-        tally.look_at_tags(work)
         told(total, total)
         rows = source.rows({each.line for each in tally.rejects}, (line for line, *_ in jobs))
         kept_in = None if dry_run else _write_rejects(path, rejects, tally.rejects, rows)

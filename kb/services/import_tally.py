@@ -50,7 +50,6 @@ class Doubts:
     personal: bool
     unvouched: bool
     dangerous: bool
-    uneven_tag: str | None
     contradictions: tuple[str, ...]
     dated: bool
     typed_otherwise: bool
@@ -60,7 +59,7 @@ class Doubts:
     @classmethod
     def of(cls, job: Job, today: date) -> Self:
         """Look at a job."""
-        ref, told = job.vehicle.ref, job.uid is None
+        told = job.uid is None
         return cls(
             never_recalled=job.cause is not None and job.closed is None,
             in_future=any(days_to_come(job, today)),
@@ -68,7 +67,6 @@ class Doubts:
             # nobody knows when these tests were made: no confirmation can have held then
             unvouched=bool(unvouched(job, told_tests(job), (), trade_wording(), hours=0)),
             dangerous=any(each.certain for each in dangers_of(job)),
-            uneven_tag=ref if ref and ref != even_tag(ref) else None,
             contradictions=tuple(contradictions(job)) if told else (),
             dated=told and on_days_told(job) != job,
             typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),
@@ -88,7 +86,7 @@ class KnownTags:
         self.spelt_otherwise: list[tuple[int, str, str]] = []
         """Lines, the tag as it is written there, and the one it is taken for."""
         self.two_cars: list[tuple[int, str, str]] = []
-        """The same, where both are known, or make, model or VIN speak against one car."""
+        """The same, where both are known, they come out of a store, or details contradict."""
 
     def put_right(self, line: int, job: Job, *, told: bool) -> Job:
         """Return a job with the tag that its car has, if that is written otherwise.
@@ -99,8 +97,8 @@ class KnownTags:
         if ref is None:
             return job
         meant = self._by_key.setdefault(tag_key(ref), ref)
-        if told and meant != ref:
-            if ref in self._known or not _may_be_one(job.vehicle, self._known[meant]):
+        if meant != ref:
+            if not told or ref in self._known or not _may_be_one(job.vehicle, self._known[meant]):
                 self.two_cars.append((line, ref, meant))
             else:
                 self.spelt_otherwise.append((line, ref, meant))
@@ -130,9 +128,10 @@ class KnownTags:
         if self.two_cars:
             line, ref, meant = self.two_cars[0]
             yield (
-                f"Key tags differ in blanks, dashes or dots alone, as “{ref}” and “{meant}” on "
-                f"line {line}, in {_jobs([each[0] for each in self.two_cars])}: each counts as a "
-                "car of its own. If it is one car: kb job edit NUMBER --set vehicle.ref=TAG"
+                f"Key tags differ in case, blanks, dashes or dots alone, as “{ref}” and "
+                f"“{meant}” on line {line}, in "
+                f"{_jobs([each[0] for each in self.two_cars])}: each counts as a car of its own."
+                " If it is one car: kb job edit NUMBER --set vehicle.ref=TAG"
             )
 
 
@@ -185,7 +184,6 @@ class Tally:
     links: list[tuple[int, int]] = field(default_factory=list)
     numbers_shared: set[int] = field(default_factory=set)
     other_cars: list[int] = field(default_factory=list)
-    uneven_tags: list[tuple[int, str]] = field(default_factory=list)
     at_odds: list[int] = field(default_factory=list)
     tags: KnownTags | None = None
     earlier_jobs: list[int] = field(default_factory=list)
@@ -217,8 +215,6 @@ class Tally:
             if noted:
                 lines.append(line)
         self.contradictions += (f"line {line}, {said}" for said in doubts.contradictions)
-        if doubts.uneven_tag:
-            self.uneven_tags.append((line, doubts.uneven_tag))
         named = [contact.job for contact in job.contacts if contact.job is not None]
         if not self.numbers.by_number.keys() >= set(named):
             self.links_elsewhere.append(line)
@@ -248,11 +244,6 @@ class Tally:
         if self.tags is None:
             self.tags = KnownTags(work.jobs.vehicles())
         return self.tags
-
-    def look_at_tags(self, work: UnitOfWork) -> None:
-        """Leave of the key tags those that another car of the store has in even spelling."""
-        known = {each.ref for each in work.jobs.vehicles()} if self.uneven_tags else set()
-        self.uneven_tags = [each for each in self.uneven_tags if even_tag(each[1]) in known]
 
     def refuse(self, line: int, error: KbError) -> None:
         """Note that a job was not stored, and why."""
@@ -344,13 +335,6 @@ class Tally:
             )
         yield from self._amiss_with_visits()
         yield from self.tags.notices() if self.tags else ()
-        if self.uneven_tags:
-            line, ref = self.uneven_tags[0]
-            yield (
-                f"A key tag is written in two ways, as “{ref}” and “{even_tag(ref)}” on line "
-                f"{line}, in {_jobs([line for line, _ in self.uneven_tags])}: each counts as a car "
-                "of its own. If it is one car: kb job edit NUMBER --set vehicle.ref=TAG"
-            )
         if self.with_attempts >= _FEWEST_TO_JUDGE and not self.with_failed_attempts:
             yield Notice.FINAL_FIXES_ONLY
 

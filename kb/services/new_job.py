@@ -114,7 +114,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         )
         visits = work.jobs.of_vehicle(job.vehicle)
     earlier = (*_earlier_visits(visits, job.opened), *less_far(job, visits))
-    spelt = () if tag is None or same_text(tag, told.ref) else (_spelt_otherwise(told.ref, tag),)
+    spelt = () if tag is None or same_text(tag, told.ref) else (tag_spelt_otherwise(told.ref, tag),)
     misplaced = (
         *misplaced,
         *spelt,
@@ -129,7 +129,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
     return replace(draft, clash=other_car(complaint.vehicle, understood.clash or retagged))
 
 
-def _spelt_otherwise(told: str | None, tag: str) -> str:
+def tag_spelt_otherwise(told: str | None, tag: str) -> str:
     """Say that a key tag was taken for one that the shop writes otherwise."""
     return f"“{told}” is the key tag {tag}, written otherwise: the job is that car's."
 

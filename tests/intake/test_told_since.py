@@ -167,3 +167,48 @@ def test_a_contact_told_of_a_day_keeps_it() -> None:
 def test_tags_are_compared_without_case_and_signs() -> None:
     assert len({tag_key(each) for each in ("K-031", "k031", "K 031", "K.031", "k–031")}) == 1
     assert len({tag_key(each) for each in ("1-12", "11-2", "112")}) == 3
+
+
+@pytest.mark.parametrize(
+    ("words", "day"),
+    [
+        ("same whine again beginning of August", date(2026, 8, 1)),
+        ("wieder da, Mitte Oktober", date(2026, 10, 11)),
+        ("wróciło w sierpniu", date(2026, 8, 1)),
+        ("le bruit est revenu, fin septembre", date(2026, 9, 21)),
+        ("same fault again around Halloween", date(2026, 6, 30)),
+        ("back in autumn with the same whine", date(2026, 6, 30)),
+        ("im Herbst wieder da", date(2026, 6, 30)),
+        ("it is back, started in spring", date(2026, 6, 30)),
+        ("zimą znowu to samo", date(2026, 6, 30)),
+        ("vor 10 Tagen wieder da", date(2026, 11, 18)),
+        ("tydzień temu wróciło", date(2026, 11, 21)),
+        ("came back, same noise", date(2026, 11, 28)),
+        ("it may rattle again", date(2026, 11, 28)),
+    ],
+)
+def test_a_comeback_is_on_the_first_day_that_its_time_may_mean(words: str, day: date) -> None:
+    today, handed_over = date(2026, 11, 28), date(2026, 6, 30)
+    told = Contact(on=today, outcome=Outcome.COMEBACK, words=words)
+    assert dated_by_words(told, handed_over, today).on == day
+
+
+@pytest.mark.parametrize(
+    ("words", "outcome"),
+    [
+        ("comeback, day unknown", Outcome.COMEBACK),
+        ("it came back, does not know when", Outcome.COMEBACK),
+        ("vor 10 Tagen wieder angefangen", Outcome.COMEBACK),
+        ("no more whine, but the new pump leaks", Outcome.NOT_TOLD),
+        ("lamp on again but the code is a different one", Outcome.NOT_TOLD),
+        ("held for a week but still whines", Outcome.COMEBACK),
+        ("better but it does it once a week", Outcome.COMEBACK),
+    ],
+)
+def test_what_was_heard_is_told_apart_from_another_fault(words: str, outcome: Outcome) -> None:
+    assert parse_contact(words, TODAY).outcome is outcome
+
+
+def test_kilometres_behind_a_day_are_no_year_of_it() -> None:
+    told = parse_contact("revenu le 3 septembre, 84 500 km", TODAY)
+    assert (told.on, told.odometer_km) == (date(2026, 9, 3), 84500)

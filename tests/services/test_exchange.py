@@ -786,8 +786,8 @@ def test_a_tag_of_another_store_stays_as_it_is_and_is_asked_about(
     ]
     result = _imported(tmp_path, empty_store, *rows)
     assert {job.vehicle.ref for job in _stored(empty_store)} == {"fk 0", "FK 0", "fk 1"}
-    (told,) = (each for each in result.notices if "written in two ways" in each)
-    assert "“fk 0” and “FK 0” on line 1, in 1 of the jobs (line 1)" in told
+    (told,) = (each for each in result.notices if "differ in case" in each)
+    assert "“FK 0” and “fk 0” on line 2, in 1 of the jobs (line 2)" in told
 
 
 def test_the_same_heard_twice_of_one_car_is_kept_once_and_said(

@@ -145,6 +145,20 @@ def test_a_corrected_car_is_put_back_on_all_of_its_jobs(empty_store: str) -> Non
     assert [show_job(empty_store, job).job.vehicle.year for job in (one, two)] == [2015, 2015]
 
 
+def test_a_tag_written_otherwise_in_an_edit_does_not_part_a_car(empty_store: str) -> None:
+    one, two = (opened(empty_store, ref="K77", vehicle="Corvane Lido 2015") for _ in range(2))
+    draft = edit_job(empty_store, two, ["vehicle.ref=K-77"], today=TODAY)
+    assert any("K77, written otherwise" in notice for notice in draft.notices)
+    keep(empty_store, draft, who="BT")
+    assert [show_job(empty_store, job).job.vehicle.ref for job in (one, two)] == ["K77", "K77"]
+    alone = opened(empty_store, ref="K88", vehicle="Corvane Lido 2016")
+    keep(empty_store, edit_job(empty_store, alone, ["vehicle.ref=K-88"], today=TODAY), who="BT")
+    assert show_job(empty_store, alone).job.vehicle.ref == "K-88"
+    other = opened(empty_store, vehicle="Corvane Lido 2015")
+    keep(empty_store, edit_job(empty_store, other, ["vehicle.ref=k 77"], today=TODAY), who="BT")
+    assert show_job(empty_store, other).job.vehicle.ref == "K77"
+
+
 def test_a_void_job_counts_nowhere_and_comes_back(small_store: str) -> None:
     question = Question(text="airbag lamp on since the seat was moved")
     asked = causes(small_store, question, Settings())
