@@ -208,8 +208,12 @@ def causes(
         vain: tuple[Attempt, ...] = ()
         cure: Attempt | None = None
         before: dict[int, Attempt] = {}
+        here_before: list[str] = []
         if job is not None:
-            from kb.troubleshooting.attempts import cure_of, in_vain  # noqa: PLC0415  open jobs only
+            from kb.services.came_as import not_judged  # noqa: PLC0415  open jobs only
+            from kb.troubleshooting.attempts import cure_of, in_vain  # noqa: PLC0415
+
+            here_before = not_judged(work, job)
 
             ranking, before = _as_it_stands(work, address, job, asked, diagnosis)
             vain, cure = in_vain(job), cure_of(job)
@@ -255,6 +259,7 @@ def causes(
             *(beside.notices or of_the_store(recalled, settings)),
             *index_kept(known),
             *(_had_it(each) for each in named),
+            *here_before,
             *from_other_cars(asked, recalled, near),
             *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
         ),

@@ -3,6 +3,8 @@
 from dataclasses import replace
 
 from kb.case import Attempt, Job, Outcome
+from kb.rates.returns import unjudged
+from kb.safety.job_words import FIT
 from kb.store.unit_of_work import UnitOfWork
 
 
@@ -24,3 +26,24 @@ def failed_before(work: UnitOfWork, job: Job) -> dict[int, Attempt]:
         if each.attempts:
             found[each.number] = replace(each.attempts[-1], cured=False)
     return found
+
+
+def not_judged(work: UnitOfWork, job: Job) -> list[str]:
+    """Name what was done on a car for something like an open job, and what nobody has judged."""
+    if job.closed is not None or job.number is None or job.vehicle.key is None:
+        return []
+    before = [each for each in work.jobs.numbers_of_vehicle(job.vehicle) if each != job.number]
+    back = {
+        repair.number
+        for repair in work.repairs.of_jobs(before)
+        for visit in unjudged(repair)
+        if visit.number == job.number
+    }
+    return [
+        f"{FIT.named(each.attempts[-1].label)} was done on this car on job "
+        f"{each.number}, closed {each.closed}, for something alike. Whether this is that fault "
+        f"again nobody has said: kb job follow-up {each.number} same fault --job {job.number} "
+        "(or another fault)"
+        for each in work.jobs.get_many(back)
+        if each.attempts
+    ]

@@ -27,6 +27,7 @@ from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.ask import LastProof, newest_proof
+from kb.services.came_as import not_judged
 from kb.services.drafts import Draft, draft_of, whole_entry, with_entry
 from kb.services.found_wrong import CauseKey, WrongBefore, wrong_before
 from kb.services.indexing import shop_wording
@@ -209,7 +210,7 @@ def working_job_in(
             ),
             known.wording,
         ),
-        notices=tuple(_notices(advice, recalled.cases, settings)),
+        notices=(*not_judged(work, job), *_notices(advice, recalled.cases, settings)),
         job=job,
         readings=reading_evidence(complaint, verdicts, stands.near, known.wording),
         advice=advice,

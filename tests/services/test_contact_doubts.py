@@ -304,3 +304,19 @@ def test_what_was_heard_tomorrow_is_refused(shop: str) -> None:
 def test_another_fault_told_of_a_visit_judges_it(returned: str, words: str) -> None:
     told = replace(parse_contact(words, TODAY), job=2)
     assert kept(add_part(returned, 1, told, words, today=TODAY)).outcome is Outcome.OTHER_REASON
+
+
+def test_a_comeback_of_no_told_day_says_which_is_kept(shop: str) -> None:
+    def said(words: str) -> list[str]:
+        told = parse_contact(words, TODAY)
+        return [
+            each
+            for each in add_part(shop, 1, told, words, today=TODAY).notices
+            if each.startswith("No day is told")
+        ]
+
+    (notice,) = said("came back, same noise")
+    assert f"kept is {TODAY}, {(TODAY - CLOSED).days} days after the handover" in notice
+    assert not said("came back today, same noise")
+    assert not said(f"came back {CLOSED + 9 * DAY}")
+    assert not said("held")
