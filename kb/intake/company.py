@@ -30,7 +30,7 @@ _PAIRS = (
 _SIDES_ALONE = {"left", "right", "nearside", "offside"}
 _STATES = {Aspect.WARMTH, Aspect.WETNESS}
 _AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
-_BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}\s?(?:min|hrs|hours|days|rpm|revs))"
+_BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}k?\s?(?:min|hrs|hours|days|rpm|revs))"
 _END = r"(?![\w/])"
 
 

@@ -744,3 +744,25 @@ def test_the_states_in_which_one_thing_was_measured(
 ) -> None:
     found = find_readings(text)
     assert [(each.place, each.condition, each.value) for each in found.readings] == told
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            "MAF 3.2 g/s idle hot, 2k rpm 14 g/s, WOT 98 g/s",
+            [("maf", "idle hot"), ("maf", "2k rpm"), ("maf", "WOT")],
+        ),
+        ("boost 0.4 bar idle, 3000 rpm 1.1 bar", [("boost", "idle"), ("boost", "3000 rpm")]),
+        (
+            "oil pressure 1.1 bar hot idle, 3,000 rpm 3.9 bar",
+            [("oil pressure", "hot idle"), ("oil pressure", "3,000 rpm")],
+        ),
+    ],
+)
+def test_a_speed_ahead_of_a_value_says_when_and_not_of_what(
+    text: str, told: list[tuple[str, str]]
+) -> None:
+    found = find_readings(text)
+    assert [(each.item, each.condition) for each in found.readings] == told
+    assert found.rest == ""
