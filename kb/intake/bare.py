@@ -1,5 +1,6 @@
 """What says nothing of what is wrong: a number, a car, a key tag or a yes, and nothing else."""
 
+import re
 from collections.abc import Callable, Sequence
 
 from kb.case import Vehicle, VehicleModel
@@ -14,6 +15,7 @@ from kb.patterns import compiled
 _MOST_WORDS = 6
 _MAKE_AND_MODEL = 2
 _YEAR = compiled(r"(?:19[5-9]|20[0-4])[0-9]")
+_ENGINE_SIZE = compiled(r"[0-9][.,][0-9](?:l|ltr|litre)?[pd]?", re.IGNORECASE)
 _ANSWERS = frozenset({"yes", "no", "ok", "okay"})
 _YES_OR_NO = frozenset({"y", "Y", "yes", "Yes", "YES", "n", "no", "No"})
 _WORD = compiled(r"[^\s,;]+")
@@ -58,13 +60,16 @@ def what_is_missing(
 
 
 def _is_strange_car(words: Sequence[str], wording: Wording) -> bool:
-    """Whether make and model, which nobody knows, stand before a year: ``corvane lido 2016``."""
-    *names, year = words
-    if (
-        len(names) < _MAKE_AND_MODEL
-        or not _YEAR.fullmatch(year)
-        or not all(map(str.isalpha, names))
-    ):
+    """Whether make and model, which nobody knows, stand beside a year or an engine, or both.
+
+    ``corvane lido 2016``, ``corvane lido 2.2 diesel``.
+    """
+    fuels = [word for word in words if word.casefold() in FUEL_WORDS]
+    sizes = [word for word in words if _ENGINE_SIZE.fullmatch(word)]
+    years = [word for word in words if _YEAR.fullmatch(word)]
+    names = [word for word in words if word not in {*fuels, *sizes, *years}]
+    told = max(map(len, (fuels, sizes, years))) == 1 and bool(years or (sizes and fuels))
+    if not told or len(names) < _MAKE_AND_MODEL or not all(map(str.isalpha, names)):
         return False
     return any(not is_known(name.casefold(), wording) for name in names)
 

@@ -30,7 +30,7 @@ _PAIRS = (
 _SIDES_ALONE = {"left", "right", "nearside", "offside"}
 _STATES = {Aspect.WARMTH, Aspect.WETNESS}
 _AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
-_BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}\s?(?:min|hrs|hours|days|rpm|revs))"
+_BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}k?\s?(?:min|hrs|hours|days|rpm|revs))"
 _END = r"(?![\w/])"
 
 
@@ -50,6 +50,13 @@ _COUNTED = compiled(
     r"[ .:#]{0,2}(?:no\.? ?)?[0-9]",
     re.IGNORECASE,
 )
+_AT_A_CORNER = compiled(
+    r"\b(?:[lr][fr]|[fr][lr]|[no]/?s/?[fr]|(?:left|right|nearside|offside) (?:front|rear)"
+    r"|(?:front|rear) (?:left|right))\b[^;\n]*[0-9][^;\n]*$",
+    re.IGNORECASE,
+)
+_ELECTRICAL = compiled(r"\s*[0-9.,]+\s?(?:m?v|volts?|m?a|amps?)\b", re.IGNORECASE)
+"""What may well be measured at rest, at a corner too."""
 _SETTLES = compiled(
     r"\b(?:stuck|sits?|sat|stays?|stayed|runs?|ran|holds?|held|settle[sd]?|opens?|opened"
     r"|levels? off"
@@ -163,9 +170,11 @@ def _geared(found: Sequence[Qualifier], plain: str) -> Sequence[Qualifier]:
 
 
 def _of_the_others(each: Qualifier, plain: str) -> Qualifier:
-    """Read ``rest`` beside a cell or a cylinder that is counted: ``cyl 3 90 psi, rest 160``."""
+    """Read ``rest`` behind one of several: ``cyl 3 90 psi, rest 160``, ``LR 0 km/h, rest 30``."""
     is_rest = plain[each.start : each.end].lower() == "rest" and _A_NUMBER.match(plain, each.end)
-    if is_rest and _COUNTED.search(plain, max(0, each.start - _NEAR), each.start):
+    near = max(0, each.start - _NEAR), each.start
+    is_of_corners = _AT_A_CORNER.search(plain, *near) and not _ELECTRICAL.match(plain, each.end)
+    if is_rest and (is_of_corners or _COUNTED.search(plain, *near)):
         return each._replace(kind=Aspect.SIDE, words="others")
     return each
 

@@ -31,6 +31,14 @@ _POINT = (
     r"|gearbox|motor|b\+|b-)(?: (?:neg(?:ative)?|pos(?:itive)?|[-+]ve|[-+]|post|terminal|case"
     r"|stud))?"
 )
+_ENGINE_SPEED = (
+    r"(?:[1-9][0-9]?(?:[.,][0-9])?k\s?(?:rpm|revs|u/min)"
+    r"|[1-9](?:[0-9]|[.,](?=[0-9]{3}))[0-9]{1,3}\s?(?:rpm|revs|u/min))"
+)
+_HEADS_A_VALUE = (
+    r"(?=\s?[:=]?\s?[+-]?[0-9]{1,5}(?:[.,][0-9]{1,3})?"
+    r"\s?(?:v|volts?|a|amps?|bar|mbar|psi|kpa|hpa|mpa|g/s|kg/h|in ?hg|mmhg|°|deg|ms|%)(?![\w/]))"
+)
 _ENDS = r"(?=\s*(?:$|[,;.)]|[+-]?\.?[0-9]))"
 _MOVED = (
     r"(?:door|bonnet|boot|horn|buckle|seat ?belt|button|switch"
@@ -77,6 +85,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         None,
     ),
     (Aspect.SPEED, r"[1-9][0-9]{2,3}\s?(?:rpm|revs)(?=[ :=]{1,2}[+-]?[0-9.,]{1,5}\s?%)", None),
+    (Aspect.SPEED, rf"(?:(?<=[,;] )|(?<=[,;(])){_ENGINE_SPEED}{_HEADS_A_VALUE}", None),
     (Aspect.WARMTH, rf"{_AT}-?[0-9]{{1,3}}\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])", None),
     (
         Aspect.TIME,

@@ -32,9 +32,9 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
 )
 _COMPOUNDS: tuple[tuple[str, str], ...] = (
     ("left front", "lf l/f lhf lh/f l/h/f fl vorn-links"),
-    ("right front", "rf r/f rhf rh/f r/h/f vorn-rechts"),
-    ("left rear", "lr lhr lh/r l/h/r rl hinten-links"),
-    ("right rear", "rr rhr rh/r r/h/r hinten-rechts"),
+    ("right front", "rf r/f rhf rh/f r/h/f vorn-rechts avd"),
+    ("left rear", "lr lhr lh/r l/h/r rl hinten-links arg"),
+    ("right rear", "rr rhr rh/r r/h/r hinten-rechts ard"),
     ("nearside front", "nsf n/s/f ns/f n/s-f"),
     ("nearside rear", "nsr n/s/r ns/r n/s-r"),
     ("offside front", "osf o/s/f os/f o/s-f"),
@@ -74,6 +74,12 @@ _GERMAN_PART = (
     r"|bremse|sitz|stecker|rad|lager))"
 )
 
+# French: "AVG" behind a French part alone, for in English it is an average.
+_FRENCH_PART = (
+    r"\b((?:capteur|roue|porte|frein|pneu|disque|plaquettes?|vitre|amortisseur|étrier|etrier"
+    r"|serrure|siège|siege|roulement|rotule|moyeu)(?: \w+){0,2}?)"
+)
+
 _ONE_A_CYLINDER = r"(?:ignition )?coil(?: pack)?|inj(?:ector)?|(?:spark|glow) ?plug|glow"
 """Parts of which a cylinder has one: their number is its own (common practice, no source)."""
 
@@ -87,6 +93,7 @@ _JOINED = (
             ("hr", "hinten-rechts"),
         )
     ),
+    (compiled(rf"{_FRENCH_PART} avg\b"), r"\1 lf"),
     (compiled(r"\b(?:links (vorn|hinten)e?|(vorn|hinten)e? links)\b"), r"\1\2-links"),
     (compiled(r"\b(second|2nd|third|3rd)[ -]row\b"), r"\1-row"),
     (compiled(r"\brow[ -]?([23])\b"), r"row-\1"),

@@ -344,6 +344,17 @@ def _untold_fixes(job: Job) -> str | None:
     return f"Not told which of these cured: {named}. They count as not told."
 
 
+def _no_cure(job: Job) -> str | None:
+    """Say that nothing is told to have cured, where the last fix is told not to have."""
+    last = job.attempts[-1]
+    if last.cured is not False or any(each.cured for each in job.attempts):
+        return None
+    return (
+        f"{FIT.named(last.label)} did not cure, and what cured is not told; if it was cured: "
+        "--fix 'WHAT WAS DONE'."
+    )
+
+
 def _left_open(job: Job, settings: Settings) -> list[str]:
     """Say what would make the case worth more."""
     missing = []
@@ -351,7 +362,7 @@ def _left_open(job: Job, settings: Settings) -> list[str]:
         return ["Without a cause this job is never recalled; it may be given later."]
     if not job.attempts:
         missing.append("No fix is recorded: --fix 'cleaned seat connector'.")
-    elif open_end := _untold_fixes(job) or contradiction(job.attempts[-1]):
+    elif open_end := _untold_fixes(job) or contradiction(job.attempts[-1]) or _no_cure(job):
         missing.append(open_end)
     if not job.proved_by:
         missing.append("What proved the cause is not recorded: --proved-by.")

@@ -95,3 +95,21 @@ def test_a_car_that_nobody_knows_is_no_complaint(text: str) -> None:
 @pytest.mark.parametrize("text", ["no crank 2016", "ruckelt 2016", "noise since 2019"])
 def test_trouble_of_a_year_is_one(text: str) -> None:
     assert what_is_missing(text, list, (), WORDING) is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "varnholt dreel 2014 2.2 diesel",
+        "varnholt dreel 2.2 diesel",
+        "2014 varnholt dreel petrol",
+        "varnholt dreel 1.4l petrol 2016",
+    ],
+)
+def test_nor_is_a_car_that_nobody_knows_with_its_engine(text: str) -> None:
+    assert "names a car and nothing else" in str(what_is_missing(text, list, (), WORDING))
+
+
+@pytest.mark.parametrize("text", ["varnholt wont run 2.2 diesel", "smells of diesel 2014 dreel"])
+def test_a_car_that_does_something_is_one(text: str) -> None:
+    assert what_is_missing(text, list, (), WORDING) is None

@@ -128,3 +128,17 @@ def test_a_told_side_stays(position: str, side: Handedness) -> None:
 def test_positions_of_other_languages(told: str, position: str | None, item: str) -> None:
     """As workshops there write; from memory."""
     assert find_position(told) == (position, item)
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("capteur ABS AVG", ("left front", "capteur abs")),
+        ("roue AVD", ("right front", "roue")),
+        ("étrier ARG", ("left rear", "étrier")),
+        ("pneu ARD", ("right rear", "pneu")),
+        ("avg fuel trim", (None, "avg fuel trim")),
+    ],
+)
+def test_french_corners(text: str, found: tuple[str | None, str]) -> None:
+    assert find_position(text) == found  # from memory, no source

@@ -744,3 +744,44 @@ def test_the_states_in_which_one_thing_was_measured(
 ) -> None:
     found = find_readings(text)
     assert [(each.place, each.condition, each.value) for each in found.readings] == told
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            "MAF 3.2 g/s idle hot, 2k rpm 14 g/s, WOT 98 g/s",
+            [("maf", "idle hot"), ("maf", "2k rpm"), ("maf", "WOT")],
+        ),
+        ("boost 0.4 bar idle, 3000 rpm 1.1 bar", [("boost", "idle"), ("boost", "3000 rpm")]),
+        (
+            "oil pressure 1.1 bar hot idle, 3,000 rpm 3.9 bar",
+            [("oil pressure", "hot idle"), ("oil pressure", "3,000 rpm")],
+        ),
+    ],
+)
+def test_a_speed_ahead_of_a_value_says_when_and_not_of_what(
+    text: str, told: list[tuple[str, str]]
+) -> None:
+    found = find_readings(text)
+    assert [(each.item, each.condition) for each in found.readings] == told
+    assert found.rest == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "places"),
+    [
+        ("LR speed 0 km/h rest 30", ["speed, left rear", "speed, others"]),
+        ("LF pads 3 mm, rest 8 mm", ["pads, left front", "pads, others"]),
+        ("tyre nsf 1.8 bar, rest 2.3", ["tyre, nearside front", "tyre, others"]),
+    ],
+)
+def test_the_rest_behind_a_corner_are_the_others(text: str, places: list[str]) -> None:
+    readings = find_readings(text).readings
+    assert [each.place for each in readings] == places
+    assert readings[-1].condition is None
+
+
+def test_a_voltage_at_a_corner_may_be_measured_at_rest() -> None:
+    (_, at_rest) = find_readings("LF motor feed 12.1 V running, rest 0.2 V").readings
+    assert at_rest.condition == "at rest"

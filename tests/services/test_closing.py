@@ -111,3 +111,31 @@ def test_every_fix_that_may_have_cured_is_named_at_the_end(
     (said,) = [each for each in draft.notices if "not told" in each]
     assert all(each in said for each in named)
     assert not any(each in said for each in left_out)
+
+
+@pytest.mark.parametrize(
+    ("line", "asked"),
+    [
+        ("cleaned earth strap, did not cure", True),
+        ("cleaned earth strap, cured", False),
+        ("cleaned earth strap", False),
+    ],
+)
+def test_what_cured_is_missed_where_the_only_fix_did_not(
+    empty_store: str, line: str, asked: bool
+) -> None:
+    keep(empty_store, open_job(empty_store, Opening(text="misfire"), today=TODAY))
+    keep(empty_store, add_line(empty_store, 1, line, today=TODAY))
+    cause = Closing(cause="coil, cylinder head, open")
+    draft = close_job(empty_store, 1, cause, Settings(), today=TODAY)
+    told = [each for each in draft.notices if "what cured is not told" in each]
+    assert len(told) == asked
+
+
+def test_what_cured_is_told_by_a_fix_behind_the_one_in_vain(empty_store: str) -> None:
+    keep(empty_store, open_job(empty_store, Opening(text="misfire"), today=TODAY))
+    line = "cleaned earth strap, did not cure"
+    keep(empty_store, add_line(empty_store, 1, line, today=TODAY))
+    cause = Closing(cause="coil, cylinder head, open", fix="replaced coil", cured=True)
+    draft = close_job(empty_store, 1, cause, Settings(), today=TODAY)
+    assert not [each for each in draft.notices if "what cured is not told" in each]
