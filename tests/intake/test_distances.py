@@ -162,3 +162,12 @@ def test_a_bare_number_in_a_list_of_codes_is_no_odometer(text: str, shown: list[
     """Common practice, no source: makers' own codes are often five digits."""
     odometer = understand(text).odometer
     assert ([] if odometer is None else [odometer.km]) == shown
+
+
+@given(st.sampled_from(["9", "0", "8.", "1,"]), st.sampled_from(["", "k", " km", " miles"]))
+def test_a_distance_of_thousands_of_digits_is_refused_or_read(sign: str, unit: str) -> None:
+    # Python reads no more than 4,300 digits unless told to (its documentation of int)
+    for text in (sign * 5000 + unit, "9" * 400 + unit):
+        with suppress(InvalidField):
+            parse_odometer(text)
+        find_odometers(f"battery dead, {text}")
