@@ -7,6 +7,7 @@ columns and constraints of the tables (`kb.store.tables`).
 
 import math
 import re
+from collections.abc import Sized
 from dataclasses import MISSING, dataclass, fields, is_dataclass
 from datetime import date, datetime
 from functools import cache
@@ -20,8 +21,11 @@ LONGEST_TEXT = 10_000
 """Characters, of any text."""
 LONGEST_KEY = 200
 """Characters, of a short text: one that the databases index (a ref, a uid), or a maker's name."""
+MOST_ITEMS = LONGEST_TEXT
+"""Of a list: no text that is read says more than one in a character."""
 LARGEST_INTEGER = 2**31 - 1
 """What PostgreSQL's ``integer`` holds."""
+_MOST_DIGITS = 18
 CODE_PATTERN = re.compile(r"[PCBU][0-3][0-9A-F]{3}")
 """A trouble code, as SAE J2012 / ISO 15031-6 build it."""
 FAILURE_TYPE_PATTERN = re.compile(r"[0-9A-F]{2}")
@@ -31,6 +35,17 @@ VIN_PATTERN = re.compile(r"[A-HJ-NPR-Z0-9]{17}")
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
 _WHOLE = "must be a whole number from"
 _IN_YEARS = f"must lie in {FIRST_YEAR} to {LAST_YEAR}"
+
+
+def whole_of(text: str) -> int | None:
+    """Read a whole number; None of anything else, and of one with more digits than any has here.
+
+    Examples
+    --------
+    >>> whole_of("12"), whole_of("²"), whole_of("9" * 5000)
+    (12, None, None)
+    """
+    return int(text) if text.isdecimal() and len(text) <= _MOST_DIGITS else None
 
 
 class Bounds(Protocol):
@@ -205,7 +220,8 @@ class Bounded:
         for name, check, is_list in _checks(kind):
             value = getattr(self, name)
             if is_list:
-                for item in value:
+                check_count(name, value)
+                for item in value if check else ():
                     check(name, item)
             elif value is not None:
                 check(name, value)
@@ -218,10 +234,23 @@ class Bounded:
 @cache
 def _checks(cls: Any) -> tuple[tuple[str, Any, bool], ...]:
     return tuple(
-        (name, field.bounds.check, field.is_list)
+        (name, field.bounds and field.bounds.check, field.is_list)
         for name, field in field_types(cls).items()
-        if field.bounds is not None
+        if field.bounds is not None or field.is_list
     )
+
+
+def check_count(field: str, items: Sized) -> None:
+    """Check that a list does not hold absurdly much.
+
+    Raises
+    ------
+    InvalidField
+        If it holds more than `MOST_ITEMS`.
+    """
+    if len(items) > MOST_ITEMS:
+        told = f"{len(items):,} items"
+        raise InvalidField(field, told, f"are more than {MOST_ITEMS:,}; leave some out")
 
 
 def check_text(field: str, text: str) -> None:

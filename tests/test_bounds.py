@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from kb import case
@@ -28,6 +28,7 @@ from kb.bounds import (
     Year,
     check_text,
     field_types,
+    whole_of,
 )
 from kb.errors import InvalidField
 
@@ -73,7 +74,7 @@ class Everything(Bounded):
             [datetime(1901, 1, 1, tzinfo=UTC), datetime(2099, 12, 31, tzinfo=UTC)],
             [datetime(2026, 3, 2), datetime(1900, 12, 31, tzinfo=UTC)],
         ),
-        ("texts", [(), ("", "x")], [("x", "x\0")]),
+        ("texts", [(), ("", "x"), ("x",) * 10_000], [("x", "x\0"), ("x",) * 10_001]),
         ("filled_texts", [("x",)], [("x", "")]),
     ],
 )
@@ -116,3 +117,12 @@ def test_text_is_taken_if_utf_8_and_the_keyboard_can_write_it(text: str) -> None
     except InvalidField:
         taken = False
     assert taken == plain
+
+
+@given(st.text(st.characters(categories=["Nd", "No", "Lu"])) | st.integers(0).map(str))
+@example("9" * 5000)  # more digits than Python reads by default (its documentation of int)
+@example("²")
+def test_a_whole_number_is_read_or_is_none(text: str) -> None:
+    told = whole_of(text)
+    assert told is None or told == int(text)
+    assert told is not None or not text.isdecimal() or len(text) > 18

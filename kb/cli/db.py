@@ -6,6 +6,7 @@ from typing import TypeVar
 
 import click
 
+from kb.bounds import whole_of
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY
 from kb.cli.output import (
@@ -227,7 +228,7 @@ def erase(app: App, texts: tuple[str, ...], confirmed: int | None, as_json: bool
             raise NotAgreed(f"erase: nothing was changed; to go on, give --confirm {len(places)}")
         forget_typed_ahead()
         said = prompt(f"Cannot be undone. Type {len(places)} to erase it:", err=True)
-        confirmed = int(said) if said.isdecimal() else -1
+        confirmed = whole_of(said)
     if places and confirmed != len(places):
         raise NotAgreed(
             f"erase: found in {len(places)} places, and another number was given; nothing was "

@@ -5,6 +5,7 @@ from datetime import date
 
 import click
 
+from kb.bounds import whole_of
 from kb.cli.job.asking import ask
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY
@@ -165,7 +166,7 @@ def _chosen(question: CardQuestion, *, every: bool) -> tuple[int, ...]:
 
     def numbers(text: str) -> tuple[int, ...]:
         told = text.replace(",", " ").replace("#", " ").split()
-        if not all(each.isdecimal() and int(each) in question.numbers for each in told):
+        if not all(whole_of(each) in question.numbers for each in told):
             raise InvalidField("cards", text, "names a card that is not shown; as: 12 15")
         return tuple(dict.fromkeys(map(int, told)))
 

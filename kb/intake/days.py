@@ -6,6 +6,7 @@ from contextlib import suppress
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from kb.bounds import FIRST_YEAR
 from kb.case import Job
 from kb.errors import InvalidField
 from kb.intake.lifting import Doubt, Place
@@ -384,3 +385,29 @@ def days_to_come(job: Job, today: date) -> Iterator[tuple[str, date]]:
     for field, day in told:
         if day is not None and day > today + CLOCKS:
             yield field, day
+
+
+def days_of_no_clock(job: Job) -> Iterator[tuple[str, date]]:
+    """Yield field and day of what a job tells of days that a wrong clock or an empty cell makes.
+
+    A car is sold in the year before its model year at the earliest (common practice, no source).
+
+    References
+    ----------
+    IEEE Std 1003.1, "Seconds since the Epoch", counts from 1970-01-01; ISO/IEC 29500-1, date
+    systems of spreadsheets, from 1900 and 1904; FAT file systems from 1980-01-01 (from memory).
+
+    Examples
+    --------
+    >>> from kb.case import Vehicle
+    >>> job = Job(vehicle=Vehicle(year=2014), opened=date(2010, 3, 2), complaint="no crank")
+    >>> list(days_of_no_clock(job))
+    [('opened', datetime.date(2010, 3, 2))]
+    """
+    built = job.vehicle.year or FIRST_YEAR
+    for field, day in (("opened", job.opened), ("closed", job.closed)):
+        if day is not None and (day in _ZEROS or day.year < built - 1):
+            yield field, day
+
+
+_ZEROS = {date(year, 1, 1) for year in (1900, 1904, 1970, 1980)}

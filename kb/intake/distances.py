@@ -315,10 +315,14 @@ def lift_odometer_beside_car(text: str) -> tuple[Distance | None, str]:
     return (None, text) if match is None else (_distance(match), cut(text, [Lifted(*match.span())]))
 
 
+_MOST_DIGITS = 12
+"""A distance with as many is refused, whatever follows them."""
+
+
 def _distance(match: re.Match[str]) -> Distance:
     found = match.groupdict()
     if found["thousands"]:
-        told = round(float(found["thousands"].replace(",", ".")) * 1000)
+        told = round(min(float(found["thousands"].replace(",", ".")), MOST_KM) * 1000)
     else:
-        told = int(re.sub("[^0-9]", "", found["whole"]))
+        told = int(re.sub("[^0-9]", "", found["whole"]).lstrip("0")[:_MOST_DIGITS] or "0")
     return Distance(round(told * KM_A_MILE), told) if found.get("miles") else Distance(told)

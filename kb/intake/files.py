@@ -27,6 +27,10 @@ _CR_LF = r"\r\n"
 """A line end of two signs as JSON writes it."""
 _UTF8_SIGN = re.compile(rb"[\xc2\xc3][\x80-\xbf]|\xe2[\x80-\xbf]{2}")
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+_MOST_PARTS = 100
+_PART = r"""(?:[\w-]++|"(?:\\.|[^"\\\n])*+"|'[^'\n]*+')"""
+_LONG_KEY = re.compile(rf"(?<![\w-])(?:{_PART}[ \t]*+\.[ \t]*+){{{_MOST_PARTS}}}")
+"""The parser goes over all the parts of a key again for each of them."""
 _JOB_HEADING = compiled(r"\s*\[\[\s*job\s*\]\]")
 
 
@@ -130,7 +134,10 @@ def load_toml(path: Path) -> dict[str, Any]:
         If it cannot be opened or is no TOML in UTF-8.
     """
     try:
-        return tomllib.loads(read_whole(path).decode("utf-8-sig"))
+        text = read_whole(path).decode("utf-8-sig")
+        if _LONG_KEY.search(text):
+            raise UnreadableFile(f"{path}: has a name of more than {_MOST_PARTS} parts")
+        return tomllib.loads(text)
     except OSError as error:
         raise UnreadableFile(
             f"{path}: cannot be read ({error.strerror}); check name and rights"

@@ -12,7 +12,7 @@ from typing import Any
 
 import msgspec
 
-from kb.bounds import field_types
+from kb.bounds import check_count, field_types
 from kb.case import Job, Reading, Relation, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.codes import parse_code
@@ -23,7 +23,7 @@ from kb.patterns import compiled
 Record = Mapping[str, object]
 LEAST_LIKENESS = 0.8
 """Likeness from which a known field is proposed for an unknown one: there are few of them."""
-_STEP = compiled(r"\.?([^.\[\]]+)|\[(\d+)\]")
+_STEP = compiled(r"\.?([^.\[\]]+)|\[(\d{1,9})\]")
 
 
 def job_from_record(record: Record) -> Job:
@@ -164,7 +164,11 @@ def decoded(path: str, text: str) -> Any:
 def _completed(value: object, kind: Any, path: str) -> object:
     """Check the names in a record and write its shorthand out, all the way down."""
     if isinstance(value, list | tuple):
-        return [_completed(item, kind, f"{path}[{place}]") for place, item in enumerate(value)]
+        check_count(path, value)
+        return [
+            item if isinstance(item, list | tuple) else _completed(item, kind, f"{path}[{place}]")
+            for place, item in enumerate(value)  # a job has no list in a list
+        ]
     if kind is TroubleCode and isinstance(value, str):
         return _placed(path, lambda: parse_code(value))
     if kind is int and isinstance(value, float) and value.is_integer():

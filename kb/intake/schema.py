@@ -19,6 +19,7 @@ from kb.bounds import (
     FIRST_YEAR,
     LAST_YEAR,
     LONGEST_TEXT,
+    MOST_ITEMS,
     DayBounds,
     FieldType,
     NumberBounds,
@@ -103,6 +104,8 @@ def _bound(kind: Schema, field: FieldType) -> None:
     for choice in kind.get("anyOf", [kind]):
         if choice.get("type") == "null":
             continue
+        if field.is_list:
+            choice["maxItems"] = MOST_ITEMS
         held = choice["items"] if field.is_list else choice
         bounds = _bounds(field)
         if "$ref" in bounds:

@@ -78,6 +78,8 @@ class SheetMapping:
         for path in (*self.columns.values(), *self.constants, *self.words):
             if kind_at(path) is None:
                 raise unknown_key(path, path, columns())
+        if self.dates is not None and not _can_be_read(self.dates):
+            raise InvalidField("dates", self.dates, "tells no day; write it as %d.%m.%Y")
         twice = [path for path, times in Counter(self.columns.values()).items() if times > 1]
         if twice:
             raise InvalidField("columns", twice[0], "is filled from two columns; choose one")
@@ -349,6 +351,16 @@ def _day(path: str, text: str, mapping: SheetMapping) -> date:
     except ValueError:
         cure = f"is no day written as {form}" if form else "is no day; write it as 2026-03-02"
         raise InvalidField(path, text, cure) from None
+
+
+def _can_be_read(form: str) -> bool:
+    """Whether a day that is written in a way can be read back."""
+    with suppress(re.error, ValueError):
+        return datetime.strptime(_A_DAY.strftime(form), form).date() == _A_DAY
+    return False
+
+
+_A_DAY = date(2026, 10, 31)
 
 
 def _truth(path: str, text: str, mapping: SheetMapping) -> bool:  # noqa: ARG001

@@ -133,7 +133,8 @@ def runs_down(match: re.Match[str]) -> str | None:
     """Say that a range runs from high to low: ``14-0A``."""
     if match["low"] and match["low"].isdigit() and match["high"].isdigit():
         glued = match.string[match.end("low") : match.start("high")] == "-"
-        if glued and int(match["low"]) > int(match["high"]):
+        low, high = (match[each].lstrip("0") for each in ("low", "high"))
+        if glued and (len(low), low) > (len(high), high):  # perhaps more digits than int reads
             return "runs down as no range does; write each value by itself"
     return None
 

@@ -32,7 +32,7 @@ _SHORTENED = ("batt", "bat", "neg", "ign")
 _NUMBERED = compiled(r"\bno\.\s?(?=\d)")
 _BARE_VALUE = compiled(r"\d+r\d+")
 _PRICES = (["parts"], ["cost"], ["costs"], ["price"])
-_LARGE = 1000
+_LARGE = 4
 """A whole number without a unit is a year, a part's number or a mileage from here on."""
 _LISTED = (
     frozenset([Role.PLACE, Role.NUMBER, Role.VALUE, Role.FUNCTION, Role.HARNESS]),
@@ -375,7 +375,7 @@ def _is_harmless(words: Sequence[str], at: int) -> bool:
         return False
     if at == 1 and following[:1] != ["ohm"] and _is_name(words[0]):
         return True
-    return int(word) >= _LARGE or _is_count(following) or _goes_on(words, at)
+    return len(word.lstrip("0")) >= _LARGE or _is_count(following) or _goes_on(words, at)
 
 
 def _is_name(word: str) -> bool:

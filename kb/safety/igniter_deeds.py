@@ -15,6 +15,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Self
 
+from kb.bounds import whole_of
 from kb.safety.igniter_acts import TARGETS, Reason, is_small, tells_supply
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_handling import is_before_us, is_other, is_reported, is_ruled_out
@@ -292,7 +293,7 @@ def _is_of_lamp(before: Clause | None, clause: Clause | None) -> bool:
 
 def _count(word: str) -> int:
     """Return the number that a word is; 0 if it is none."""
-    return int(word) if word.isdecimal() else _COUNTS.get(word, 0)
+    return whole_of(word) or _COUNTS.get(word, 0)
 
 
 _COUNTS = {"one": 1, "two": 2, "three": 3, "five": 5, "ten": 10, "fifteen": 15, "twenty": 20}

@@ -3,7 +3,7 @@
 import csv
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
@@ -221,8 +221,19 @@ def _write_rejects(
     if not rejects:
         return None
     path = given or free_name(source.with_name(f"{source.name}.rejects.jsonl"))
-    lines = (asdict(reject) | {"row": rows.get(reject.line)} for reject in rejects)
-    content = b"".join(msgspec.json.encode(line) + b"\n" for line in lines)
+    content = b"".join(
+        msgspec.json.encode(
+            {
+                "line": reject.line,
+                "field": reject.field,
+                "value": reject.value,
+                "reason": reject.reason,
+                "row": rows.get(reject.line),
+            }
+        )
+        + b"\n"
+        for reject in rejects
+    )
     try:
         write_whole(path, content, anew=given is None)
     except OSError as error:

@@ -14,7 +14,7 @@ from kb.intake.contradictions import (
     contradictions,
     is_typed_otherwise,
 )
-from kb.intake.days import days_to_come
+from kb.intake.days import days_of_no_clock, days_to_come
 from kb.intake.elapsed import dated_by_words
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
@@ -47,6 +47,7 @@ class Doubts:
 
     never_recalled: bool
     in_future: bool
+    of_no_clock: bool
     personal: bool
     unvouched: bool
     dangerous: bool
@@ -63,6 +64,7 @@ class Doubts:
         return cls(
             never_recalled=job.cause is not None and job.closed is None,
             in_future=any(days_to_come(job, today)),
+            of_no_clock=any(days_of_no_clock(job)),
             personal=bool(personal_data(_free_text(job))),
             # nobody knows when these tests were made: no confirmation can have held then
             unvouched=bool(unvouched(job, told_tests(job), (), trade_wording(), hours=0)),
@@ -168,6 +170,7 @@ class Tally:
     alike: list[tuple[int, int]] = field(default_factory=list)
     never_recalled: list[int] = field(default_factory=list)
     in_future: list[int] = field(default_factory=list)
+    of_no_clock: list[int] = field(default_factory=list)
     same_number: list[int] = field(default_factory=list)
     renumbered: list[tuple[int, int]] = field(default_factory=list)
     rejects: list[Reject] = field(default_factory=list)
@@ -204,6 +207,7 @@ class Tally:
         for lines, noted in (
             (self.never_recalled, doubts.never_recalled),
             (self.in_future, doubts.in_future),
+            (self.of_no_clock, doubts.of_no_clock),
             (self.personal, doubts.personal),
             (self.unvouched, doubts.unvouched),
             (self.dangerous, doubts.dangerous),
@@ -285,6 +289,15 @@ class Tally:
                     "number with kb job edit."
                 )
 
+    def _amiss_with_days(self) -> Iterator[str]:
+        if self.in_future:
+            yield f"Days that are still to come in {_jobs(self.in_future)}: check them."
+        if self.of_no_clock:
+            yield (
+                "Days before the car was built, or that programs write for none, in "
+                f"{_jobs(self.of_no_clock)}: check them."
+            )
+
     def notices(self) -> Iterator[str]:
         """Tell what somebody should look at."""
         if self.personal:
@@ -303,8 +316,7 @@ class Tally:
                 f"{_jobs(self.dangerous)}: it is kept as what happened, hidden on every page for "
                 "people and never proposed."
             )
-        if self.in_future:
-            yield f"Days that are still to come in {_jobs(self.in_future)}: check them."
+        yield from self._amiss_with_days()
         if self.same_number:
             yield (
                 f"A number that another row has, too, in {_jobs(self.same_number)}: they tell of "
@@ -351,9 +363,15 @@ def _jobs(lines: Sequence[int]) -> str:
     return f"{len(lines):,} of the jobs (line {named}{more})"
 
 
+_NESTED = 100
+"""Lists and objects in a value from which on it is told as text, into which nothing descends."""
+
+
 def _json_ready(value: object) -> Any:
     try:
-        return msgspec.json.decode(msgspec.json.encode(value))
+        told = msgspec.json.encode(value)
+        nested = told.count(b"[") + told.count(b"{")
+        return told.decode() if nested > _NESTED else msgspec.json.decode(told)
     except (TypeError, ValueError, OverflowError, RecursionError):
         return repr(value)
 

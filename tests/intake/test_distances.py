@@ -186,3 +186,12 @@ def test_a_number_behind_a_car_that_is_no_year_is_its_odometer(
 ) -> None:
     found, rest = lift_odometer_beside_car(text)
     assert (found and found.km, rest.strip(" ,")) == (km, car)
+
+
+@given(st.sampled_from(["9", "0", "8.", "1,"]), st.sampled_from(["", "k", " km", " miles"]))
+def test_a_distance_of_thousands_of_digits_is_refused_or_read(sign: str, unit: str) -> None:
+    # Python reads no more than 4,300 digits unless told to (its documentation of int)
+    for text in (sign * 5000 + unit, "9" * 400 + unit):
+        with suppress(InvalidField):
+            parse_odometer(text)
+        find_odometers(f"battery dead, {text}")

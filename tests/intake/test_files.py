@@ -4,6 +4,7 @@ import json
 import os
 from contextlib import suppress
 from pathlib import Path
+from time import process_time
 
 import pytest
 from hypothesis import given, settings
@@ -211,3 +212,16 @@ def test_line_ends_in_texts_are_one_sign(tmp_path: Path) -> None:
     path = _written(tmp_path, rb'{"complaint": "a\r\nb", "entries": [{"text": "c\r\nd"}]}')
     ((_, record),) = read_json_lines(path)
     assert record == {"complaint": "a\nb", "entries": [{"text": "c\nd"}]}
+
+
+@pytest.mark.parametrize("part", ["a", '"a"', "'a'", "a ", '"a\\"" '])
+def test_a_toml_name_of_thousands_of_parts_is_refused_at_once(tmp_path: Path, part: str) -> None:
+    path = tmp_path / "parts.toml"
+    begin = process_time()
+    for before in ("", "[", "key = {"):
+        path.write_text(f"first = 1\n{before}{(part + '.') * 20_000}a = 1")
+        with pytest.raises(UnreadableFile):
+            load_toml(path)
+    assert process_time() - begin < 2
+    path.write_text(f"{'a.' * 90}a = 'Looked. Tried. Left.'")
+    assert load_toml(path)

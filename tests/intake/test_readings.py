@@ -204,3 +204,10 @@ def test_a_limit_in_a_line_leaves_the_condition_with_the_reading(
 def test_a_number_without_unit_is_offered_in_the_usual_one(text: str, offer: str) -> None:
     with pytest.raises(InvalidField, match=offer):
         parse_reading(text)
+
+
+@pytest.mark.parametrize("text", ["battery 6-%s V", "battery %s V", "gap 0.5-0.%s mm", "%s-6 ohm"])
+def test_a_value_of_thousands_of_digits_is_refused_or_read(text: str) -> None:
+    # Python reads no more than 4,300 digits unless told to (its documentation of int)
+    with suppress(InvalidField):
+        parse_reading(text % ("9" * 5000))

@@ -359,3 +359,14 @@ def test_a_cell_of_fixes_may_tell_them_as_people_write_them(tmp_path: Path) -> N
         ("lock", True),
     ]
     assert isinstance(refused, KbError)
+
+
+@pytest.mark.parametrize("form", ["%m%m", "%", "%Q", "%%", "day", "(%d", "\ud800%d"])
+def test_a_way_of_writing_days_that_reads_none_is_refused(form: str) -> None:
+    with pytest.raises(InvalidField, match="tells no day"):
+        SheetMapping(columns={}, dates=form)
+
+
+@pytest.mark.parametrize("form", ["%d.%m.%Y", "%Y-%m-%d", "%d/%m/%y", "%d %b %Y", "%Y%m%d"])
+def test_usual_ways_of_writing_days_are_taken(form: str) -> None:
+    assert SheetMapping(columns={}, dates=form).dates == form

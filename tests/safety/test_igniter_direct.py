@@ -93,3 +93,10 @@ def test_a_word_of_staying_or_of_another_part_releases_nothing(text: str) -> Non
 )
 def test_parts_that_share_a_name_and_plain_words_are_shown(text: str) -> None:
     assert reason_of(text) is None
+
+
+@given(st.text(st.characters(categories=["Nd", "No", "Lu"]), min_size=1) | st.just("9" * 5000))
+def test_no_number_is_too_long_or_strange_to_be_judged(number: str) -> None:
+    # Python reads no more than 4,300 digits unless told to (its documentation of int)
+    for text in (f"squib connector, {number}", f"waited {number} minutes, unplugged the airbag"):
+        judged(text, igniter_job=True)

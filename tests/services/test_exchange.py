@@ -3,6 +3,7 @@
 import io
 import json
 import shutil
+import time
 import tomllib
 from dataclasses import replace
 from datetime import date
@@ -179,6 +180,41 @@ def test_days_to_come_are_told(tmp_path: Path, empty_store: str) -> None:
     path = _written(tmp_path, JOB, replace(JOB, opened=date(2099, 1, 1)))
     (notice,) = import_file(empty_store, path).notices
     assert notice == "Days that are still to come in 1 of the jobs (line 2): check them."
+
+
+def test_days_of_no_clock_are_told(tmp_path: Path, empty_store: str) -> None:
+    # POSIX counts seconds from 1970-01-01 (IEEE Std 1003.1); a car is no older than its make
+    late = replace(JOB, vehicle=Vehicle(ref="K032", year=2014), opened=date(2010, 3, 2))
+    path = _written(tmp_path, JOB, replace(JOB, opened=date(1970, 1, 1)), late)
+    (notice,) = import_file(empty_store, path).notices
+    assert notice.endswith("write for none, in 2 of the jobs (line 2, 3): check them.")
+
+
+def test_a_job_of_a_million_codes_is_refused_without_reading_them(
+    tmp_path: Path, empty_store: str
+) -> None:
+    record = json.loads(_written(tmp_path, JOB).read_text("utf-8"))
+    path = tmp_path / "many.jsonl"
+    path.write_text(json.dumps(record | {"codes": ["B1234"] * 1_000_000}), "utf-8")
+    begin = time.process_time()
+    (reject,) = import_file(empty_store, path).rejects
+    assert time.process_time() - begin < 3
+    assert (reject.field, reject.value) == ("codes", "1,000,000 items")
+
+
+@pytest.mark.parametrize("depth", [100, 900, 960, 990, 5000])
+@pytest.mark.parametrize("beside", ["%s", '{"opened": "2026-03-02", "complaint": %s}'])
+def test_deep_json_costs_its_own_line_alone(
+    tmp_path: Path, empty_store: str, depth: int, beside: str
+) -> None:
+    good = _written(tmp_path, JOB).read_text("utf-8").strip()
+    path = tmp_path / "deep.jsonl"
+    deep = beside % ("[" * depth + "]" * depth)
+    path.write_text("\n".join([good, deep, '{"number": ' + "9" * 5000 + "}"]), "utf-8")
+    result = import_file(empty_store, path)
+    assert (result.added, [each.line for each in result.rejects]) == (1, [2, 3])
+    written = Path(str(result.rejects_file)).read_text("utf-8").splitlines()
+    assert [json.loads(line)["line"] for line in written] == [2, 3]
 
 
 def test_a_reading_typed_otherwise_than_its_value_is_told(tmp_path: Path, empty_store: str) -> None:

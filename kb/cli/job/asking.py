@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 import click
 from rich.text import Text
 
+from kb.bounds import whole_of
 from kb.case import Stage
 from kb.cli.job.typed import EMPTY, typed_now
 from kb.cli.main import App, as_typed
@@ -318,9 +319,10 @@ def name_dangers(dangers: Sequence[Danger]) -> None:
 def whole_number(text: str) -> int:
     """Read a whole number, thousands perhaps parted."""
     digits = text.replace(",", "").replace(" ", "").lstrip("#")
-    if not (digits.isascii() and digits.isdigit()):
+    number = whole_of(digits)
+    if number is None:
         raise InvalidField("number", text, "is no whole number")
-    return int(digits)
+    return number
 
 
 def job_number(text: str) -> int:

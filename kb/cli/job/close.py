@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from kb.bounds import whole_of
 from kb.case import Cause, FailureMode, Proof
 from kb.cli.job.asking import (
     ask,
@@ -300,9 +301,10 @@ def _as_the_shop_says(found: CauseChoices, told: Cause, cautions: Sequence[str])
 
 
 def _numbered(offered: Sequence[CauseChoice], text: str) -> Cause:
-    if not (text.isdecimal() and 1 <= int(text) <= len(offered)):
+    number = whole_of(text) or 0
+    if not 1 <= number <= len(offered):
         raise InvalidField("number", text, f"is none of 1 to {len(offered)}")
-    return offered[int(text) - 1].cause
+    return offered[number - 1].cause
 
 
 def _proofs(sheet: JobSheet, cause: Cause, settings: Settings) -> tuple[Proof, ...]:

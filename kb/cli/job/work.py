@@ -8,6 +8,7 @@ from functools import partial
 import click
 from rich.text import Text
 
+from kb.bounds import whole_of
 from kb.case import DiagnosticTest
 from kb.cli.job.asking import (
     ask,
@@ -203,9 +204,10 @@ def _turn(app: App, number: int, answer: str, found: working.WorkingJob) -> bool
     if answer == "d":
         return False
     steps = found.advice.steps
-    if not (answer.isascii() and answer.isdigit() and 1 <= int(answer) <= len(steps)):
+    chosen = whole_of(answer) or 0
+    if not 1 <= chosen <= len(steps):
         raise InvalidField("answer", answer, "is none of: 1-3, t, c, x, d, m, q")
-    return _did(app, number, steps[int(answer) - 1], found.cautions)
+    return _did(app, number, steps[chosen - 1], found.cautions)
 
 
 def _told_more(draft: Draft) -> Draft:
