@@ -134,7 +134,8 @@ def test_nothing_listed_is_an_empty_list(empty_store: str) -> None:
     [
         (["show", "9"], "there is no job 9"),
         (["show", "nine"], "is no whole number"),
-        (["show", "9" * 40], "there is no job"),
+        (["show", "9" * 18], "there is no job"),
+        (["show", "9" * 40], "is larger than any number kept here"),
         (["list", "--code", "X1"], "code"),
         (["list", "--system", "plumbing"], "must be one of"),
         (["open", "no crank", "--code", "nonsense"], "code"),

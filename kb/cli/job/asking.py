@@ -321,7 +321,8 @@ def whole_number(text: str) -> int:
     digits = text.replace(",", "").replace(" ", "").lstrip("#")
     number = whole_of(digits)
     if number is None:
-        raise InvalidField("number", text, "is no whole number")
+        too_long = "is larger than any number kept here"
+        raise InvalidField("number", text, too_long if digits.isdecimal() else "is no whole number")
     return number
 
 
