@@ -3,7 +3,7 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,8 +26,8 @@ from kb.recurrence.pattern import Counts, Window
 from kb.settings import RecurrenceSettings
 
 COURSES_KEPT = 32
-"""Faults, by model or by make, of which is remembered how they went, and compared: those of one
-part and more."""
+"""Faults, by model or by make, of which is remembered how they went: those of one part and more.
+How they compare is asked three times of all of them, and so kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +101,7 @@ class ShopCounts:
             if window.since <= visit.job.opened <= window.until:
                 self._take(visit, car)
         self._courses = lru_cache(maxsize=COURSES_KEPT)(self._courses_of)
-        self._compared = lru_cache(maxsize=COURSES_KEPT)(self._compared_of)
+        self._compared = cache(self._compared_of)
         self._having = lru_cache(maxsize=COURSES_KEPT)(self._having_of)
 
     def _take(self, visit: Visit, car: CarKey) -> None:
