@@ -19,7 +19,7 @@ from kb.intake.elapsed import dated_by_words
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.safety.job_words import dangers_of
-from kb.services.contact_doubts import at_odds, same_answer
+from kb.services.contact_doubts import at_odds, odd_distances, same_answer
 from kb.services.import_numbers import Numbers
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.locks import told_tests, unvouched
@@ -56,6 +56,7 @@ class Doubts:
     typed_otherwise: bool
     told_twice: bool
     at_odds: bool
+    distances: tuple[str, ...]
 
     @classmethod
     def of(cls, job: Job, today: date) -> Self:
@@ -74,6 +75,7 @@ class Doubts:
             typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),
             told_twice=told and once_told(job) != job,
             at_odds=told and at_odds(job),
+            distances=tuple(odd_distances(job)) if told else (),
         )
 
 
@@ -188,6 +190,7 @@ class Tally:
     numbers_shared: set[int] = field(default_factory=set)
     other_cars: list[int] = field(default_factory=list)
     at_odds: list[int] = field(default_factory=list)
+    distances: list[str] = field(default_factory=list)
     tags: KnownTags | None = None
     earlier_jobs: list[int] = field(default_factory=list)
     visits: list[tuple[int, Job, int]] = field(default_factory=list)
@@ -219,6 +222,7 @@ class Tally:
             if noted:
                 lines.append(line)
         self.contradictions += (f"line {line}, {said}" for said in doubts.contradictions)
+        self.distances += (f"line {line}, {said}" for said in doubts.distances)
         named = [contact.job for contact in job.contacts if contact.job is not None]
         if not self.numbers.by_number.keys() >= set(named):
             self.links_elsewhere.append(line)
@@ -264,8 +268,14 @@ class Tally:
         if self.at_odds:
             yield (
                 "Contacts that cannot both be so (held after a comeback, one later job judged in "
-                f"two ways, an odometer that ran back) in {_jobs(self.at_odds)}: a comeback "
+                f"two ways) in {_jobs(self.at_odds)}: a comeback "
                 "counts, and held after it does not; look at them."
+            )
+        if self.distances:
+            yield (
+                "An odometer that cannot be, by which no kilometres are counted: "
+                f"{some_of(self.distances)}. Correct it: kb job edit NUMBER --set "
+                "contacts[PLACE].odometer_km=KM"
             )
         if self.links_elsewhere:
             yield (
