@@ -210,7 +210,7 @@ def overtaken(contact: Contact, back: date | None) -> bool:
 
 
 def _why_uncounted(contact: Contact, handed_over: date | None, void: Collection[int]) -> str | None:
-    if contact.job in void:
+    if contact.job in void and contact.outcome is not Outcome.COMEBACK:
         return f"job {contact.job} is void"
     if contact.outcome is Outcome.NOT_TOLD:
         return None  # it says so itself

@@ -192,7 +192,8 @@ def _heard(
     heard = [
         each
         for each in job.contacts
-        if job.closed and tells_of_fix(each, job.closed) and each.job not in void
+        if job.closed and tells_of_fix(each, job.closed)
+        if each.job not in void or each.outcome is Outcome.COMEBACK
         if not is_too_soon(each, job.closed)
     ]
     back = came_back_on(repair) if repair else None

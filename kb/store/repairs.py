@@ -150,7 +150,7 @@ class Repairs(InTransaction):
 
     def back_as_unknown(self) -> list[RepairRecord]:
         """Read the cases of which a comeback was told that names no job, in order of number."""
-        unnamed = select(CONTACTS.c.job_number).where(_TOLD_BACK, CONTACTS.c.job.is_(None))
+        unnamed = select(CONTACTS.c.job_number).where(_TOLD_BACK, or_(CONTACTS.c.job.is_(None), _NAMES_VOID))
         return self._read(JOBS.c.number.in_(unnamed))
 
     def placed(self, numbers: Collection[int]) -> list[Placed]:
@@ -203,7 +203,7 @@ class Repairs(InTransaction):
             attempts[number].append(Tried._make(row))
         contacts: dict[int, list[Heard]] = defaultdict(list)
         heard = _parts(CONTACTS, _CONTACT, wanted)
-        heard = heard.where(CONTACTS.c.on <= date.today(), ~_NAMES_VOID)
+        heard = heard.where(CONTACTS.c.on <= date.today(), ~_OF_VOID_VISIT)
         for number, *told in self._connection.execute(heard):
             contacts[number].append(Heard(*told))
         visits: dict[int, list[LaterVisit]] = defaultdict(list)
@@ -239,7 +239,6 @@ _JOB = JOBS.c[
 _TRIED = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
 _ATTEMPT = (*_TRIED, ATTEMPTS.c.part_maker)
 _SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
-_CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job", "by"]
 _TOLD_BACK = CONTACTS.c.outcome == Outcome.COMEBACK
 _VISIT = JOBS.alias()
 _NAMES_VOID = (
@@ -248,7 +247,15 @@ _NAMES_VOID = (
     .correlate(CONTACTS)
     .exists()
 )
-"""A contact of a visit that is void counts as little as that."""
+_OF_VOID_VISIT = and_(_NAMES_VOID, CONTACTS.c.outcome != Outcome.COMEBACK)
+"""What a visit that is void was seen for counts as little as that; but a comeback that somebody
+told stands, by its day alone."""
+
+_CONTACT = (
+    *CONTACTS.c["on", "outcome", "odometer_km"],
+    case((~_NAMES_VOID, CONTACTS.c.job)),
+    CONTACTS.c.by,
+)
 
 
 def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
@@ -307,7 +314,11 @@ def _told_of_earlier(wanted: Any) -> Any:
         earlier.c.closed < JOBS.c.closed,
         and_(earlier.c.closed == JOBS.c.closed, earlier.c.number < JOBS.c.number),
     )
-    of_its_car = and_(named.c.number == CONTACTS.c.job, named.c.vehicle_id == JOBS.c.vehicle_id)
+    of_its_car = and_(
+        named.c.number == CONTACTS.c.job,
+        named.c.vehicle_id == JOBS.c.vehicle_id,
+        named.c.void.is_(None),
+    )
     return (
         select(
             *(JOBS.c.number, number, on, odometer_km, earlier.c.system, earlier.c.complaint, kin),
@@ -318,7 +329,7 @@ def _told_of_earlier(wanted: Any) -> Any:
         .join(named, of_its_car, isouter=True)
         .where(IS_CASE, handed_over_before, earlier.c.void.is_(None), *wanted)
         .where(CONTACTS.c.outcome == Outcome.COMEBACK, CONTACTS.c.on <= date.today())
-        .where(on > JOBS.c.closed, number != JOBS.c.number, ~_NAMES_VOID)
+        .where(on > JOBS.c.closed, number != JOBS.c.number)
     )
 
 

@@ -200,13 +200,15 @@ def test_what_is_told_of_an_earlier_job_is_a_later_visit_however_it_is_read(
     with UnitOfWork(engine, read_only=True) as work:
         rows = work.repairs.all()
     stored = [replace(each, number=place) for place, each in enumerate(jobs, 1)]
-    stored[0] = replace(stored[0], contacts=told[:2])
+    by_day = replace(told[2], job=None)  # its visit is void; that it came back was told
+    stored[0] = replace(stored[0], contacts=(*told[:2], by_day))
     second = [(each.number, each.opened, each.told_of) for each in rows[1].visits]
     by_jobs = repairs_of_jobs(each for each in stored if not each.void)
     assert second == [(each.number, each.opened, each.told_of) for each in by_jobs[1].visits]
     assert second == [
         (3, DAY + timedelta(days=90), None),
         (3, DAY + timedelta(days=90), 1),
+        (1, on, 1),
         (1, on, 1),
     ]
     assert rows[1].visits[2].odometer_km == 90_000
