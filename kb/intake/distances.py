@@ -131,13 +131,14 @@ _DRIVEN_SINCE = compiled(
     re.IGNORECASE,
 )
 _WITHOUT_TROUBLE = (
-    r"(?:no|not|never|nothing|without|trouble[- ]free|fault[- ]free|kein\w*|ohne|nichts|nie|problemlos"
+    r"(?:no|not|never|nothing|without|(?:trouble|fault)[- ]free|kein\w*|ohne|nichts|nie|problemlos"
     r"|sans|aucune?|rien|jamais|pas|bez\w*|nic|żadn\w*)"
 )
 _ON_THE_WAY = compiled(
     rf"\b{_WITHOUT_TROUBLE}(?: [^\W\d]+){{0,4}}? (?:in|for|over|on|auf|sur|en|przez|na) {_ROUGHLY}"
     rf"(?P<one>{_SOME_KM})\b"
-    rf"|\b(?P<two>{_SOME_KM})(?: (?:on|later|gefahren|driven|parcourus?|przejechan\w+|and|und|et|i))*"
+    rf"|\b(?P<two>{_SOME_KM})"
+    r"(?: (?:on|later|gefahren|driven|parcourus?|przejechan\w+|and|und|et|i))*"
     rf" {_WITHOUT_TROUBLE}\b"
     rf"|\b(?:driven|covered|roulé|parcouru|przejecha\w+) {_ROUGHLY}(?P<three>{_SOME_KM})\b"
     rf"|\b(?P<four>{_SOME_KM}) (?:gefahren|driven|parcourus|przejechan\w+)",

@@ -21,6 +21,7 @@ from kb.intake.privacy import personal_data
 from kb.safety.job_words import dangers_of
 from kb.services.contact_doubts import at_odds, odd_distances, same_answer
 from kb.services.import_numbers import Numbers
+from kb.store.cars import may_be_one
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.locks import told_tests, unvouched
 
@@ -102,7 +103,7 @@ class KnownTags:
             return job
         meant = self._by_key.setdefault(tag_key(ref), ref)
         if meant != ref:
-            if not told or ref in self._known or not _may_be_one(job.vehicle, self._known[meant]):
+            if not told or ref in self._known or not may_be_one(job.vehicle, self._known[meant]):
                 self.two_cars.append((line, ref, meant))
             else:
                 self.spelt_otherwise.append((line, ref, meant))
@@ -137,18 +138,6 @@ class KnownTags:
                 f"{_jobs([each[0] for each in self.two_cars])}: each counts as a car of its own."
                 " If it is one car: kb job edit NUMBER --set vehicle.ref=TAG"
             )
-
-
-def _may_be_one(one: Vehicle, other: Vehicle) -> bool:
-    """Whether nothing that is told of two cars says that they are not one."""
-    return all(
-        None in (mine, other_has) or mine == other_has
-        for mine, other_has in (
-            (getattr(one, part.name), getattr(other, part.name))
-            for part in fields(Vehicle)
-            if part.name != "ref"
-        )
-    )
 
 
 @dataclass(slots=True)

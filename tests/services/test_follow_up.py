@@ -444,16 +444,28 @@ def test_a_hold_before_a_comeback_of_no_told_day_still_tells(shop: str) -> None:
     assert match.heard == f"comeback, {CLOSED + 21 * DAY}"
 
 
-def test_an_answer_counts_no_more_once_its_visit_is_void(shop: str) -> None:
+def test_a_comeback_stands_once_its_visit_is_void(shop: str) -> None:
     put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
     keep(shop, heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY))
     assert lives(shop)[1] == Lifetime(20, failed=True)
     void = void_job(shop, 2, "told twice")
-    assert any("Job 1 names it: 2026-01-22 comeback" in notice for notice in void.notices)
+    assert any("2026-01-22 comeback. It still counts" in notice for notice in void.notices)
     keep(shop, void)
-    assert lives(shop) == {1: Lifetime(0, failed=False)}
+    assert lives(shop) == {1: Lifetime(20, failed=True)}
+    assert show_job(shop, 1).uncounted == {}
+    (match, *_) = similar(shop, ASKED, Settings()).matches
+    assert match.heard == "comeback, 2026-01-22, as #2, which is void"
     keep(shop, bring_back(shop, 2))
     assert lives(shop)[1] == Lifetime(20, failed=True)
+
+
+def test_what_a_void_visit_was_for_counts_no_more(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY))
+    void = void_job(shop, 2, "told twice")
+    assert any("That counts no more" in notice for notice in void.notices)
+    keep(shop, void)
+    assert lives(shop) == {1: Lifetime(0, failed=False)}
 
 
 def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
