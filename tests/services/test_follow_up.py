@@ -468,6 +468,23 @@ def test_what_a_void_visit_was_for_counts_no_more(shop: str) -> None:
     assert lives(shop) == {1: Lifetime(0, failed=False)}
 
 
+def test_a_visit_judged_another_fault_is_named(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY))
+    (said,) = show_job(shop, 1).found_since
+    assert "#2 of 2026-01-22 was judged to be for another fault, which proved lock motor" in said
+    assert said in " ".join(printed(show_job(shop, 1)).split())
+
+
+def test_a_job_is_no_past_job_beside_itself(empty_store: str) -> None:
+    put(empty_store, *(job(f"K{number}", CLOSED, component="fuse box") for number in range(6)))
+    asked = Question(job=3)
+    found = causes(empty_store, asked, Settings())
+    assert found.cases == similar(empty_store, asked, Settings()).jobs == 5
+    assert [each.all_jobs for each in found.causes] == [5]
+    assert causes(empty_store, Question(text="door lock dead"), Settings()).cases == 6
+
+
 def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
     for number in (1, 2, 3):
         first = job(f"K{number}", CLOSED, component="fuse box")
@@ -480,6 +497,11 @@ def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
         draft = heard(empty_store, number, Outcome.COMEBACK, job=number + 1, today=TODAY)
         keep(empty_store, draft)
     now = {each.cause.component: each for each in causes(empty_store, asked, Settings()).causes}
+    assert show_job(empty_store, 1).found_since == (
+        f"Its cause was found wrong: back with the same fault, #2 of {CLOSED + 10 * DAY} proved "
+        "ignition switch: open.",
+    )
+    assert show_job(empty_store, 2).found_since == ()
     wrong = now["fuse box"].wrong
     assert wrong is not None
     assert (wrong.jobs, wrong.cases, wrong.then) == ((1, 3, 5), 3, ("ignition switch",))
