@@ -259,9 +259,12 @@ class Vehicle(Bounded):
 
     @property
     def key(self) -> tuple[str, str] | None:
-        """What makes two visits one car's: its ref, else its vin; None if neither is known."""
+        """What makes two visits one car's: its ref, else its vin; None if neither is known.
+
+        A key tag in whatever spelling is one (`tag_key`).
+        """
         if self.ref is not None:
-            return ("ref", self.ref)
+            return ("ref", tag_key(self.ref))
         return None if self.vin is None else ("vin", self.vin)
 
     @property

@@ -10,9 +10,8 @@ from operator import attrgetter
 
 from kb.case import Attempt, Contact, Job, Outcome, Reading, tells_of_fix
 from kb.errors import InvalidField
-from kb.intake.days import CLOCKS
 from kb.intake.distances import check_km
-from kb.intake.outcome_words import WordRole, clauses
+from kb.intake.outcome_words import DENIALS, TROUBLE, OutcomeClause, WordRole, clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.values import parse_value
 from kb.patterns import compiled
@@ -89,7 +88,8 @@ def _denies(outcome: Outcome, text: str) -> Outcome | None:
     if judged is not Outcome.NOT_TOLD:
         return None
     if outcome is Outcome.HELD and (
-        _NOBODY_SAID.search(text) or any(each.has(WordRole.DOUBT) for each in clauses(text))
+        _NOBODY_SAID.search(text)
+        or any(each.asked or each.has(WordRole.DOUBT) for each in clauses(text))
     ):
         return Outcome.NOT_TOLD
     if outcome is Outcome.COMEBACK and _OTHER_FAULT.search(text):
@@ -105,7 +105,14 @@ def _judged_cure(text: str) -> bool | None:
 
 def _tells_of_the_cure(text: str) -> bool:
     """Whether words of a fix speak of its outcome; most tell how it was done ("filed flat")."""
-    return any(clause.has(*_OF_THE_CURE) for clause in clauses(text))
+    told = clauses(text)
+    return any(each.has(*_OF_THE_CURE) for each in told) or _tells_of_now(told[-1])
+
+
+def _tells_of_now(last: OutcomeClause) -> bool:
+    """Whether what is said last is how the fault is after all: "no better", "still dead"."""
+    as_before = last.has(WordRole.STILL) and last.has(WordRole.BROKEN, *TROUBLE)
+    return as_before or (last.has(WordRole.BETTER) and last.has(*DENIALS))
 
 
 def is_typed_otherwise(reading: Reading) -> bool:
@@ -296,9 +303,9 @@ def check_contacts(job: Job, today: date) -> None:
         if contact.job is not None and contact.job == job.number:
             cure = "is this very job; give the later one's number"
             raise InvalidField(f"contacts[{place}].job", contact.job, cure)
-        if contact.on > today + CLOCKS:
+        if contact.on > today:
             field = f"contacts[{place}].on"
-            raise InvalidField(field, str(contact.on), "is still to come; mend the day")
+            raise InvalidField(field, str(contact.on), "is still to come; give a day up to today")
 
 
 def check_odometers(job: Job, base: Job | None = None) -> None:

@@ -1,14 +1,16 @@
 """What was heard of a car on two days or more, told in one line, parted by its days."""
 
+from collections.abc import Sequence
 from datetime import date
 from itertools import pairwise
 
 from kb.case import Outcome
 from kb.errors import InvalidField
 from kb.intake.days import days_told
+from kb.intake.distances import Distance
 from kb.intake.elapsed import returned_then
-from kb.intake.lifting import Place
-from kb.intake.outcome_words import DENIALS, WordRole
+from kb.intake.lifting import Place, blanked
+from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_contact
 from kb.intake.pieces import work_behind
@@ -24,6 +26,10 @@ _WELL = (WordRole.CURED, WordRole.WORKS, WordRole.FINE)
 _NOT_FOR_GOOD = (
     *DENIALS,
     *(WordRole.SPAN, WordRole.TIMED, WordRole.LASTED, WordRole.WAS_WELL, WordRole.PLAN),
+)
+_WRONG = frozenset({*TROUBLE, WordRole.BROKEN, WordRole.LIT, WordRole.BAD})
+_BESIDE_WRONG = frozenset(
+    {WordRole.LAMP, WordRole.LITTLE, WordRole.WAY, WordRole.NOW, WordRole.AGAIN, WordRole.THEN}
 )
 _LOOSE = " \t\n,;:.-–—"
 
@@ -59,6 +65,47 @@ def by_days(text: str, today: date) -> list[tuple[Place, Outcome]]:
         begin = start + len(whole) - len(whole.lstrip(_LOOSE))
         found.append((Place(begin, start + len(whole.rstrip(_LOOSE))), outcome))
     return found
+
+
+def by_distances(
+    text: str, shown: Sequence[tuple[Distance, Place]]
+) -> tuple[Distance, Outcome | None] | None:
+    """Return the last of several distances of a line, and how the fix fared, if that tells it.
+
+    What was well with fewer kilometres, and behind the last is told to be wrong and nothing else,
+    came back by then; what was back and then well is not told.
+
+    Examples
+    --------
+    >>> from kb.intake.distances import find_odometers
+    >>> line = "at 95000 km still quiet, at 99000 km whining"
+    >>> at, outcome = by_distances(line, find_odometers(line))
+    >>> at.km, str(outcome)
+    (99000, 'comeback')
+    """
+    distances = [each.km for each, _ in shown]
+    if len(distances) < 2 or distances != sorted(set(distances)):
+        return None
+    cuts = [0, *(_cut(text, one.end, two.start) for (_, one), (_, two) in pairwise(shown))]
+    said = [
+        blanked(text, [place])[start:end].strip(_LOOSE)
+        for (_, place), start, end in zip(shown, cuts, [*cuts[1:], len(text)], strict=True)
+    ]
+    told = [judge_contact(each) for each in said]
+    well = all(each is Outcome.HELD for each in told[:-1])
+    outcome = None
+    if told[-1] is Outcome.COMEBACK or (well and _is_bare_trouble(said[-1])):
+        outcome = Outcome.COMEBACK
+    elif any(map(sounds_back, said[:-1])):
+        outcome = Outcome.NOT_TOLD
+    return shown[-1][0], outcome
+
+
+def _is_bare_trouble(said: str) -> bool:
+    told = outcome_clauses(said)
+    words = {word for each in told for word in each.words}
+    asked = any(each.asked for each in told)
+    return bool(words & _WRONG) and words <= _WRONG | _BESIDE_WRONG and not asked
 
 
 def _cut(text: str, start: int, end: int) -> int:

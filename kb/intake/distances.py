@@ -130,6 +130,21 @@ _DRIVEN_SINCE = compiled(
     r"|dalej)",
     re.IGNORECASE,
 )
+_WITHOUT_TROUBLE = (
+    r"(?:no|not|never|nothing|without|(?:trouble|fault)[- ]free|kein\w*|ohne|nichts|nie|problemlos"
+    r"|sans|aucune?|rien|jamais|pas|bez\w*|nic|żadn\w*)"
+)
+_ON_THE_WAY = compiled(
+    rf"\b{_WITHOUT_TROUBLE}(?: [^\W\d]+){{0,4}}? (?:in|for|over|on|auf|sur|en|przez|na) {_ROUGHLY}"
+    rf"(?P<one>{_SOME_KM})\b"
+    rf"|\b(?P<two>{_SOME_KM})"
+    r"(?: (?:on|later|gefahren|driven|parcourus?|przejechan\w+|and|und|et|i))*"
+    rf" {_WITHOUT_TROUBLE}\b"
+    rf"|\b(?:driven|covered|roulé|parcouru|przejecha\w+) {_ROUGHLY}(?P<three>{_SOME_KM})\b"
+    rf"|\b(?P<four>{_SOME_KM}) (?:gefahren|driven|parcourus|przejechan\w+)",
+    re.IGNORECASE,
+)
+"""How far a car went with or without trouble: it is no odometer."""
 _LEAST_SINCE = 100
 """Kilometres; what is less may be how far it goes from cold until it shows (by judgement)."""
 LEAST = 5000
@@ -187,7 +202,7 @@ def find_odometers(
 ) -> list[tuple[Distance, Place]]:
     """Find what the odometer shows, as people write it among other words, and where.
 
-    A distance driven ("ran 4 miles", "every 50 km", "10k ago") is none.
+    A distance driven ("ran 4 miles", "every 50 km", "no trouble in 9,000 km") is none.
 
     Parameters
     ----------
@@ -200,9 +215,12 @@ def find_odometers(
     --------
     >>> [distance.km for distance, _ in find_odometers("80.000 km, cuts out after 10 km")]
     [80000]
+    >>> find_odometers("no trouble in 9,000 km")
+    []
     >>> find_odometers("rattles, 91k", bare=True)
     [(Distance(km=91000, miles=None), Place(start=9, end=12))]
     """
+    text = blanked(text, [Place(*match.span()) for match in _ON_THE_WAY.finditer(text)])
     found: list[tuple[Distance, Place]] = []
     for pattern in (_TOLD, _AND_OUT, _BARE) if bare else (_TOLD, _AND_OUT):
         if pattern is _AND_OUT and not found:
@@ -235,10 +253,13 @@ def driven_since(text: str) -> Distance | None:
     --------
     >>> [driven_since(said) for said in ("came back after 9,000 km", "held 500 miles so far")]
     [Distance(km=9000, miles=None), Distance(km=805, miles=500)]
+    >>> driven_since("no trouble in 9,000 km")
+    Distance(km=9000, miles=None)
     >>> driven_since("back, cuts out after 200 km"), driven_since("came back at 74,500 km")
     (None, None)
     """
-    found = _DRIVEN_SINCE.search(" ".join(text.split()))
+    line = " ".join(text.split())
+    found = _ON_THE_WAY.search(line) or _DRIVEN_SINCE.search(line)
     if found is None:
         return None
     shown = _ALONE.fullmatch(next(filter(None, found.groups())))

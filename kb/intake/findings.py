@@ -326,7 +326,26 @@ def _parted(text: str, spent: SpentInLine, today: date, *, left_cured: bool) -> 
             return parted
     if left_cured and not any(part.name in ("attempts", "contacts") for part in parted.parts):
         _take_comeback(parted, spent.masked)
+        _take_plain_word(parted, text, spent, today)
     return parted
+
+
+def _take_plain_word(parted: PartedLine, text: str, spent: SpentInLine, today: date) -> None:
+    """Take a line that tells nothing but how the fix fared as heard of the car later.
+
+    With a code, a value, a time or a price in it, it tells what was found, and not what was heard.
+    """
+    if parted.parts or spent.labour or spent.costs or find_codes(text).lifted:
+        return
+    if find_readings(text).places or work_behind(text):
+        return
+    try:
+        outcome = parse_contact(text, today).outcome
+    except InvalidField:
+        return
+    if outcome in (Outcome.HELD, Outcome.COMEBACK):
+        whole = Place(len(text) - len(text.lstrip()), len(text.rstrip()))
+        parted.parts, parted.left = [LinePart("contacts", whole, whole)], []
 
 
 def _take_comeback(parted: PartedLine, line: str) -> None:
@@ -358,7 +377,7 @@ def _tells_of_return(said: str) -> bool:
         return True
     return judge_attempt(without_since(said)) is False and any(
         clause.has(WordRole.RETURNED, WordRole.BACK, WordRole.LAMP, *TROUBLE) or not clause.strange
-        for clause in outcome_clauses(said)
+        for clause in outcome_clauses(without_since(said))
         if clause.words
     )
 

@@ -130,6 +130,8 @@ _FAILS_NO_MORE = compiled(
     r"(?:it|her|him|the car|the fault)(?: to)? (?:fail|fault|misfire|do it|play up|act up|go wrong"
     r"|stall|cut out|come back|leak|knock|squeak|rattle) any ?(?:more|longer)\b"
 )
+_PARTED_NUMBER = compiled(r"(?<![\w.,])([0-9]{1,3}) ([0-9]{3})(?= (?:km|miles?|mi)\b)")
+"""A distance as the French write it: "8 000 km"."""
 _CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
 _NUMBERS = frozenset(
     {
@@ -225,6 +227,7 @@ def plain_words(text: str) -> list[str]:
     bare = "".join(char for char in apart if not unicodedata.combining(char))
     bare = _WITH_IT_OFF.sub("provided", bare)
     bare = _IN_FROST.sub("in frost", _ALL_OF.sub("every time", bare))
+    bare = _PARTED_NUMBER.sub(r"\1\2", bare)
     for pattern, meant in _ABBREVIATED:
         bare = pattern.sub(meant, bare)
     bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))

@@ -537,8 +537,9 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
         elif word is WordRole.OR:
             scope.listed = scope.denied
         elif isinstance(word, WordRole) and word in _MEANT and _COUNTS.get(word, _always)(scope):
-            sign = _turned(word, scope)
-            if sign is not NOTHING:
+            told = _turned(word, scope)
+            if told is not NOTHING:
+                sign = told
                 yield sign
         elif word is WordRole.AGAIN and sign is NAMED and scope.last in _NAMES:
             yield FAILED
@@ -585,15 +586,30 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
     if scope.denials and still:
         return FAILED
     if scope.denials and last in _GOOD and not scope.by_denial:
-        return UNSURE
+        return FAILED if _denied_behind(clause) else UNSURE
     if last is not NOTHING or clause.has(WordRole.ASIDE):
         return NOTHING
     if scope.denials and not clause.strange:
-        against = clause.joint in (WordRole.BUT, WordRole.THEN)
+        against = clause.joint in (WordRole.BUT, WordRole.THEN) or _is_not_again(clause)
         well = clause.has(WordRole.AGAIN) and not against
         return WELL if well else FAILED if against or not scope.heard else NOTHING
     measured = "#" in clause.words  # "battery still 12.6"
     return FAILED if still and not (scope.heard or measured) else NOTHING
+
+
+def _is_not_again(clause: OutcomeClause) -> bool:
+    """Whether what went is denied again, as in German: "wieder nicht", but "nicht wieder"."""
+    return clause.words[-2:] == [WordRole.AGAIN, WordRole.NOT]
+
+
+def _denied_behind(clause: OutcomeClause) -> bool:
+    """Whether the verb is denied behind it: "klappt wieder nicht", "marche pas"."""
+    *before, last = [word for word in clause.words if word is not WordRole.AGAIN]
+    return (
+        last in (WordRole.NOT, WordRole.NO_LONGER)
+        and bool(before)
+        and before[-1] in (WordRole.WORKS, *_RUNNING)
+    )
 
 
 def _ends_it(clause: OutcomeClause) -> bool:

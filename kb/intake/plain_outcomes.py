@@ -172,8 +172,7 @@ class _Telling:
             self.naming, self.denied = not not_back, self.denied or word in DENIALS
             self.awaits = word in DENIALS
         elif word in _SUCCESS or word in _ABSENT or (word in _NAMES and self.denied):
-            lit_thing = word is WordRole.LIT and self.before not in _NAMES  # "without heater on"
-            self.awaits = self.awaits and lit_thing
+            self.awaits = self.awaits and word is WordRole.LIT and not self._is_of_lamp
             self.naming, self.told = False, True
         elif word is WordRole.BROKEN:
             self.awaits = False
@@ -192,6 +191,12 @@ class _Telling:
             or (word is WordRole.AFTER and is_last and self.clause.has(*DENIALS))  # "not once"
             or (self.naming and (word in _NAMING or word == "#" or _is_name(word)))
         )
+
+    @property
+    def _is_of_lamp(self) -> bool:
+        """Whether "on" is said of a lamp: "lamp no longer on", and not "without heater on"."""
+        denied = self.before in (WordRole.NOT, WordRole.NO_LONGER)
+        return self.before in _NAMES or (denied and self.clause.has(WordRole.LAMP))
 
     def _is_absent(self, word: Word) -> bool:
         named = word is WordRole.LIT and self.naming and self.before in _NAMES

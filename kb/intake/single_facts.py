@@ -12,7 +12,7 @@ from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode
 from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
 from kb.intake.days import heard_on
-from kb.intake.days_apart import by_days, sounds_back
+from kb.intake.days_apart import by_days, by_distances, sounds_back
 from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
 from kb.intake.elapsed import returned_then, without_unknown_day
@@ -299,6 +299,7 @@ def parse_contact(text: str, today: date) -> Contact:
     job, rest = _lift(_JOB, rest)
     alone = (each for each in find_odometers(rest, bare=True) if each[0].km >= LEAST)
     shown = find_odometers(rest) or [*alone]
+    last, told = by_distances(rest, shown) or (shown[0][0] if shown else None, None)
     rest = cut(rest, [Lifted(_with_at(rest, start), end) for _, (start, end) in shown])
     if not line:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
@@ -306,10 +307,12 @@ def parse_contact(text: str, today: date) -> Contact:
     words = rest.strip(_LOOSE)
     if on.day and outcome is Outcome.NOT_TOLD and returned_then(words):
         outcome = Outcome.COMEBACK
+    if told:
+        outcome, words = told, line
     return Contact(
         on=on.day or today,
         outcome=outcome,
-        odometer_km=shown[0][0].km if shown else None,
+        odometer_km=last.km if last else None,
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )

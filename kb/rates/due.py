@@ -25,6 +25,8 @@ GRAVE = frozenset(
     }
 )
 """Systems whose failure can hurt somebody."""
+LEAST_WIDTH = 0.0005
+"""What an answer must be expected to take off the rates, in shares: less is told as 0.0 points."""
 _WIDE = 4.0
 """Standard deviations that lie between the ends of a 95% interval, about."""
 
@@ -96,13 +98,16 @@ class Calls:
 
     `rested` others were asked after lately; `past` left so long ago that nobody is to ring them,
     though an answer would count. `same_car` more wait until one that is listed is answered, as
-    their cars, without a tag, are likely the same.
+    their cars, without a tag, are likely the same. `fresh` ones left so lately that there is
+    nothing to ask yet; of the `needless` an answer would change no rate (`LEAST_WIDTH`).
     """
 
     cars: tuple[Due, ...]
     rested: int
     past: int
     same_car: int
+    fresh: int
+    needless: int
     unheard: Unheard
 
 
@@ -144,13 +149,16 @@ def due(
     groups: dict[Hashable, list[Trial]] = defaultdict(list)
     for trial in trials(known.values(), rates):
         groups[trial.cause, (trial.tried.fix, trial.never_reproduced)].append(trial)
-    found, rested, past = [], 0, 0
+    found, rested, past, fresh, needless = [], 0, 0, 0, 0
     for group in groups.values():
         judge = _Judge(history, group)
         for trial in group:
             repair = known[trial.job]
             days = (today - repair.closed).days
-            if not _worth_asking(trial, days, history.horizons[-1], settings):
+            if not _is_open(trial, history.horizons[-1]):
+                continue
+            if trial.back is None and _is_fresh(trial, days, settings):
+                fresh += 1
                 continue
             if trial.back is None and days > settings.last_days:
                 past += 1
@@ -161,6 +169,10 @@ def due(
             if last and last + timedelta(settings.rest_days) > today:
                 rested += 1
                 continue
+            width = judge.narrowing(trial, days)
+            if trial.back is None and width < LEAST_WIDTH:
+                needless += 1
+                continue
             found.append(
                 Due(
                     job=trial.job,
@@ -169,7 +181,7 @@ def due(
                     good_until=int(trial.lives[-1].time) if trial.lives else 0,
                     seen_until=int(trial.life.time) if trial.life else 0,
                     risk=judge.risk(trial, days),
-                    width=judge.narrowing(trial, days),
+                    width=width,
                     cases=cases[trial.cause],
                     grave=system_of(repair.system, repair.complaint) in GRAVE,
                     back=trial.back,
@@ -182,7 +194,9 @@ def due(
         key=lambda each: (_turn(each.back), -weighed(each, settings), each.days, each.job),
     )
     calls = _once_a_call(order, one_car or {})
-    return Calls(calls, rested, past, len(order) - len(calls), _unheard(groups.values()))
+    same_car = len(order) - len(calls)
+    unheard = _unheard(groups.values())
+    return Calls(calls, rested, past, same_car, fresh, needless, unheard)
 
 
 def _once_a_call(order: Sequence[Due], one_car: Mapping[int, Hashable]) -> tuple[Due, ...]:
@@ -316,18 +330,20 @@ def _variance(belief: Posterior) -> float:
     return belief.mean * (1 - belief.mean) / (belief.a + belief.b + 1)
 
 
-def _worth_asking(trial: Trial, days: int, horizon: float, settings: FollowUpSettings) -> bool:
+def _is_open(trial: Trial, horizon: float) -> bool:
+    """Whether it is not known how the fix left on a car fared up to the longest horizon."""
     if not trial.left or trial.tried.cured is False:
         return False
     life = trial.life
     if life is not None and life.failed:
         return False
-    if trial.back is not None:
-        return True
-    if days < settings.first_days:
-        return False
-    # good when last heard of, before the horizon and not just now
-    return life is None or (life.time < horizon and days - life.time >= settings.first_days)
+    return trial.back is not None or life is None or life.time < horizon
+
+
+def _is_fresh(trial: Trial, days: int, settings: FollowUpSettings) -> bool:
+    """Whether it was handed over, or its car heard of, so lately that there is nothing to ask."""
+    since = trial.life.time if trial.life else 0
+    return days - since < settings.first_days
 
 
 def _asked(

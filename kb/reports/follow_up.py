@@ -75,7 +75,8 @@ def _explained(found: FollowUps) -> Iterator[str]:
 
 
 def _left_out(found: FollowUps) -> Iterator[str]:
-    yield from (*_rested(found), *_same_car(found), *_past(found), *_silent(found.unheard))
+    yield from (*_rested(found), *_same_car(found), *_fresh(found), *_needless(found))
+    yield from (*_past(found), *_silent(found.unheard))
 
 
 def _same_car(found: FollowUps) -> Iterator[str]:
@@ -84,6 +85,22 @@ def _same_car(found: FollowUps) -> Iterator[str]:
             f"{plural(found.same_car, 'more fix waits', 'more fixes wait')}: without a key tag, by "
             "model, year and odometer likely on a car that is listed. That it is the same is not "
             "sure."
+        )
+
+
+def _fresh(found: FollowUps) -> Iterator[str]:
+    if found.fresh:
+        yield (
+            f"{plural(found.fresh, 'more fix is', 'more fixes are')} too new to ask about: handed "
+            f"over, or heard of, less than {found.first_days} days ago."
+        )
+
+
+def _needless(found: FollowUps) -> Iterator[str]:
+    if found.needless:
+        yield (
+            f"{plural(found.needless, 'more fix is', 'more fixes are')} left out, as an answer "
+            "would change no rate by a tenth of a point."
         )
 
 

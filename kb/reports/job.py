@@ -96,6 +96,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
             if sheet.back
             else []
         ),
+        *layout.notices(sheet.found_since),
         *layout.notices([denied_line(sheet.denied)] if sheet.denied else []),
         *layout.notices([again_line(sheet.again)] if sheet.again else []),
         Text(

@@ -46,6 +46,7 @@ from kb.services.proposed import ProposedFix, fixes_proposed
 from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
 from kb.store.database import open_store
+from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
 
 LEAST_NAMED = 0.15
@@ -96,7 +97,7 @@ class LikelyCause:
     jobs : tuple of int
         Similar past jobs that had this cause, nearest first.
     all_jobs : int
-        Jobs of the store that had it, similar or not; the fix rates are theirs.
+        Jobs of the store that had it, similar or not, besides the one asked about.
     fixes : tuple of FixRate
         Best first.
     wrong : WrongBefore or None
@@ -243,6 +244,7 @@ def causes(
             settings,
             job=job,
         )
+        own = _own_cause(work, question)
         beside = _beside(work, address, asked, recalled, cards, progress)
     return CausesAnswer(
         typed=asked.typed,
@@ -263,7 +265,7 @@ def causes(
             *from_other_cars(asked, recalled, near),
             *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
         ),
-        cases=len(known.index),
+        cases=len(known.index) - (own is not None),
         proposed=len(cards),
         readings=reading_evidence(asked.complaint, verdicts, near, asked.known.wording),
         causes=tuple(
@@ -276,6 +278,7 @@ def causes(
                 [proving[number] for number in repairs[keys[each.cause]].last_proved],
                 wrong.get(keys[each.cause]),
                 cards,
+                itself=own == cause_digest(keys[each.cause]),
             )
             for each in shown
         ),
@@ -301,6 +304,12 @@ def _open_job(work: UnitOfWork, question: Question) -> Job | None:
     """Return the job asked about while it is open."""
     job = None if question.job is None else work.jobs.get_many([question.job])[0]
     return job if job is not None and job.closed is None else None
+
+
+def _own_cause(work: UnitOfWork, question: Question) -> str | None:
+    """Return the cause of the job asked about, if it has one: it is no past job beside itself."""
+    own = [] if question.job is None else work.repairs.of_jobs([question.job])
+    return own[0].cause if own else None
 
 
 def _as_it_stands(
@@ -387,6 +396,8 @@ def _likely(
     proved_on: Sequence[Job],
     wrong: WrongBefore | None,
     cards: Mapping[int, ProposedCase],
+    *,
+    itself: bool,
 ) -> LikelyCause:
     judged = wrong.jobs if wrong else ()
     of_cause = [card for card in cards.values() if card.cause.key == cause.key]
@@ -406,7 +417,7 @@ def _likely(
         by_said_fine=exp(-asked.known.settings.diagnosis.said_fine * each.said_fine),
         by_readings=exp(asked.known.settings.diagnosis.shown * each.shown),
         jobs=each.jobs,
-        all_jobs=known.cases,
+        all_jobs=known.cases - itself,
         fixes=tuple(map(fit_rate, known.rates)),
         proved=newest_proof(proved_on, asked.known.wording),
         wrong=wrong,

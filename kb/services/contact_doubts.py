@@ -80,12 +80,33 @@ def _run_back(contact: Contact, job: Job) -> Iterator[str]:
             )
 
 
+def odd_distances(job: Job) -> Iterator[str]:
+    """Say of each odometer heard of a car that it cannot be, with its field and value.
+
+    It is less than the job's own, or runs back from one contact to the next; kilometres are then
+    not counted by it.
+    """
+    seen = job.odometer_km
+    told = sorted(
+        (each.on, place, each.odometer_km)
+        for place, each in enumerate(job.contacts)
+        if each.odometer_km is not None
+    )
+    for _, place, km in told:
+        field = f"contacts[{place}].odometer_km {km:,}"
+        if less := less_far_than_job(job.contacts[place], job):
+            yield f"{field}: {less}"
+        elif seen is not None and km < seen:
+            yield f"{field}: an odometer does not run back, and {seen:,} km were told before"
+        seen = max(km, seen or km)
+
+
 def at_odds(job: Job) -> bool:
     """Whether of the contacts of a job two cannot both be so."""
     return any(
         True
         for each in job.contacts
-        for _ in (*judged_otherwise(each, job), *_out_of_turn(each, job), *_run_back(each, job))
+        for _ in (*judged_otherwise(each, job), *_out_of_turn(each, job))
     )
 
 

@@ -88,8 +88,9 @@ class FollowUps:
 
     `total` of them there are, `returns` of these are such, and the others are on `on_cars` cars;
     `rested` more were asked after in vain in the last `rest_days`, `past` more left over
-    `last_days` ago, and `same_car` more are likely on a car that is listed. `cars` are those shown,
-    a car with several fixes as often.
+    `last_days` ago, and `same_car` more are likely on a car that is listed. `fresh` ones were
+    handed over, or heard of, less than `first_days` ago, and of the `needless` an answer would
+    change no rate. `cars` are those shown, a car with several fixes as often.
     """
 
     cautions: tuple[str, ...]
@@ -101,6 +102,9 @@ class FollowUps:
     rest_days: int
     past: int
     last_days: int
+    fresh: int
+    first_days: int
+    needless: int
     horizons_days: tuple[int, ...]
     grave: float
     unheard: Unheard
@@ -134,6 +138,9 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         rest_days=settings.follow_up.rest_days,
         past=calls.past,
         last_days=settings.follow_up.last_days,
+        fresh=calls.fresh,
+        first_days=settings.follow_up.first_days,
+        needless=calls.needless,
         horizons_days=settings.rates.horizons_days,
         grave=settings.follow_up.grave,
         unheard=calls.unheard,

@@ -60,6 +60,17 @@ def refuted_jobs(work: UnitOfWork) -> frozenset[int]:
     return frozenset(each.number for each in wrong if each.number not in again)
 
 
+def told_wrong_of(work: UnitOfWork, number: int) -> list[str]:
+    """Say of one job that its cause was found wrong, and what proved to be so."""
+    later = [each.later for each in found_wrong(came_back(work)) if each.number == number]
+    return [
+        f"Its cause was found wrong: back with the same fault, #{job.number} of {job.opened} "
+        f"proved {FIT.shown_cause(job.cause).label}."
+        for job in work.jobs.get_many(later)
+        if job.cause
+    ]
+
+
 def told_wrong(work: UnitOfWork, digest: str) -> list[str]:
     """Say of each case of a cause that it was found wrong, and of others that this was found."""
     wrong = found_wrong(came_back(work))

@@ -11,7 +11,7 @@ from kb.cards.shape import (
     names_used_once,
     tells_own_diagnosis,
 )
-from kb.case import Job
+from kb.case import Job, tag_key
 from kb.recurrence.cars import tell_apart
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
@@ -19,6 +19,7 @@ from kb.services.comebacks import WorkKind, comebacks_of, trials_of
 from kb.services.indexing import shop_wording
 from kb.services.proposed import MARK
 from kb.settings import RecurrenceSettings, Settings
+from kb.store.cars import may_be_one
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -120,6 +121,10 @@ def _looks(
         ],
     )
     yield (
+        "key tags alike but for their spelling, on cars that differ",
+        [_look(each, FIT.shown_vehicle(each[0].vehicle).tagged) for each in _one_tag(jobs)],
+    )
+    yield (
         "names used once",
         [_look([job], FIT.named(name)) for name, job in names_used_once(jobs)],
     )
@@ -131,6 +136,20 @@ def _one_car(jobs: Sequence[Job], settings: RecurrenceSettings) -> Iterator[list
     for car, job in zip(tell_apart(untagged, settings).of, untagged, strict=True):
         visits[car].append(job)
     return (each for each in visits.values() if len(each) > 1)
+
+
+def _one_tag(jobs: Sequence[Job]) -> Iterator[list[Job]]:
+    """Yield the first job of each car of those with one key tag in several spellings.
+
+    Where nothing else tells them apart they are read as one car.
+    """
+    cars: dict[str, list[Job]] = defaultdict(list)
+    for job in jobs:
+        if job.vehicle.ref is not None:
+            like = cars[tag_key(job.vehicle.ref)]
+            if not any(may_be_one(each.vehicle, job.vehicle) for each in like):
+                like.append(job)
+    return (each for each in cars.values() if len(each) > 1)
 
 
 def _look(jobs: Iterable[Job], words: str) -> WorthALook:

@@ -19,8 +19,9 @@ from kb.intake.elapsed import dated_by_words
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.safety.job_words import dangers_of
-from kb.services.contact_doubts import at_odds, same_answer
+from kb.services.contact_doubts import at_odds, odd_distances, same_answer
 from kb.services.import_numbers import Numbers
+from kb.store.cars import may_be_one
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.locks import told_tests, unvouched
 
@@ -56,6 +57,7 @@ class Doubts:
     typed_otherwise: bool
     told_twice: bool
     at_odds: bool
+    distances: tuple[str, ...]
 
     @classmethod
     def of(cls, job: Job, today: date) -> Self:
@@ -74,6 +76,7 @@ class Doubts:
             typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),
             told_twice=told and once_told(job) != job,
             at_odds=told and at_odds(job),
+            distances=tuple(odd_distances(job)) if told else (),
         )
 
 
@@ -100,7 +103,7 @@ class KnownTags:
             return job
         meant = self._by_key.setdefault(tag_key(ref), ref)
         if meant != ref:
-            if not told or ref in self._known or not _may_be_one(job.vehicle, self._known[meant]):
+            if not told or ref in self._known or not may_be_one(job.vehicle, self._known[meant]):
                 self.two_cars.append((line, ref, meant))
             else:
                 self.spelt_otherwise.append((line, ref, meant))
@@ -135,18 +138,6 @@ class KnownTags:
                 f"{_jobs([each[0] for each in self.two_cars])}: each counts as a car of its own."
                 " If it is one car: kb job edit NUMBER --set vehicle.ref=TAG"
             )
-
-
-def _may_be_one(one: Vehicle, other: Vehicle) -> bool:
-    """Whether nothing that is told of two cars says that they are not one."""
-    return all(
-        None in (mine, other_has) or mine == other_has
-        for mine, other_has in (
-            (getattr(one, part.name), getattr(other, part.name))
-            for part in fields(Vehicle)
-            if part.name != "ref"
-        )
-    )
 
 
 @dataclass(slots=True)
@@ -188,6 +179,7 @@ class Tally:
     numbers_shared: set[int] = field(default_factory=set)
     other_cars: list[int] = field(default_factory=list)
     at_odds: list[int] = field(default_factory=list)
+    distances: list[str] = field(default_factory=list)
     tags: KnownTags | None = None
     earlier_jobs: list[int] = field(default_factory=list)
     visits: list[tuple[int, Job, int]] = field(default_factory=list)
@@ -219,6 +211,7 @@ class Tally:
             if noted:
                 lines.append(line)
         self.contradictions += (f"line {line}, {said}" for said in doubts.contradictions)
+        self.distances += (f"line {line}, {said}" for said in doubts.distances)
         named = [contact.job for contact in job.contacts if contact.job is not None]
         if not self.numbers.by_number.keys() >= set(named):
             self.links_elsewhere.append(line)
@@ -264,8 +257,14 @@ class Tally:
         if self.at_odds:
             yield (
                 "Contacts that cannot both be so (held after a comeback, one later job judged in "
-                f"two ways, an odometer that ran back) in {_jobs(self.at_odds)}: a comeback "
+                f"two ways) in {_jobs(self.at_odds)}: a comeback "
                 "counts, and held after it does not; look at them."
+            )
+        if self.distances:
+            yield (
+                "An odometer that cannot be, by which no kilometres are counted: "
+                f"{some_of(self.distances)}. Correct it: kb job edit NUMBER --set "
+                "contacts[PLACE].odometer_km=KM"
             )
         if self.links_elsewhere:
             yield (

@@ -12,8 +12,9 @@ from kb.rates.returns import again_unsaid, came_back_on, denied_again, system_of
 from kb.rates.trials import trials
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list, concerns, hazards
 from kb.safety.igniter import about_igniter
-from kb.safety.job_words import dangers_of, hidden_parts, is_igniter_job
+from kb.safety.job_words import FIT, dangers_of, hidden_parts, is_igniter_job
 from kb.services.deeds import deeds_of, imported, steps_of
+from kb.services.found_wrong import told_wrong_of
 from kb.services.indexing import shop_wording
 from kb.settings import CONFIRMATION_HOURS, RateSettings
 from kb.store.database import open_store
@@ -59,8 +60,9 @@ class JobSheet:
     return of the car for something alike that nobody has judged, `denied` the first that was said
     to be for another fault, and proved the same cause; `again` the first that proved it, and
     nobody said so. `uncounted` says why some fixes and contacts count for nothing, by the field
-    they are in; `undone` are the places of the entries that were taken back. `about` is the system
-    that its returns are compared by, see `kb.rates.returns.system_of`.
+    they are in; `found_since` says that its cause was found wrong, and which visits were judged to
+    be for another fault; `undone` are the places of the entries that were taken back. `about` is
+    the system that its returns are compared by, see `kb.rates.returns.system_of`.
     """
 
     cautions: tuple[str, ...]
@@ -76,6 +78,7 @@ class JobSheet:
     denied: LaterVisit | None = None
     again: LaterVisit | None = None
     uncounted: dict[str, str] = field(default_factory=dict)
+    found_since: tuple[str, ...] = ()
     undone: tuple[int, ...] = ()
     about: System | None = None
 
@@ -146,6 +149,7 @@ def show_job(
         repairs = work.repairs.of_jobs([number])
         void = void_visits(work, [job])
         undone = work.changes.typed_in_vain(number)
+        since = (*told_wrong_of(work, number), *_judged_other(work, job))
     deeds = deeds_of(job, changes)
     return JobSheet(
         cautions=cautions_of(Situation.of_job(job), wording),
@@ -161,9 +165,20 @@ def show_job(
         denied=next((each for case in repairs for each in denied_again(case)), None),
         again=next((each for case in repairs for each in again_unsaid(case)), None),
         uncounted=dict(_uncounted(job, void, came_back_on(repairs[0]) if repairs else None)),
+        found_since=since,
         undone=undone,
         about=system_of(job.system, job.complaint),
     )
+
+
+def _judged_other(work: UnitOfWork, job: Job) -> Iterator[str]:
+    """Say which later visits were judged to be for another fault, and what was found at them."""
+    other = {each.job for each in job.contacts if each.outcome is Outcome.OTHER_REASON}
+    for number, visit in named_visits(work, [job]).items():
+        if number in other and visit.void is None:
+            cause = FIT.shown_cause(visit.cause).label if visit.is_case and visit.cause else ""
+            proved = f", which proved {cause}" if cause else ""
+            yield f"#{number} of {visit.opened} was judged to be for another fault{proved}."
 
 
 def void_visits(work: UnitOfWork, jobs: Iterable[Job]) -> frozenset[int]:
@@ -210,7 +225,7 @@ def overtaken(contact: Contact, back: date | None) -> bool:
 
 
 def _why_uncounted(contact: Contact, handed_over: date | None, void: Collection[int]) -> str | None:
-    if contact.job in void:
+    if contact.job in void and contact.outcome is not Outcome.COMEBACK:
         return f"job {contact.job} is void"
     if contact.outcome is Outcome.NOT_TOLD:
         return None  # it says so itself

@@ -5,7 +5,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from kb.case import Job, same_text
+from kb.case import Job, Outcome, same_text
 from kb.errors import Conflict, Dangerous, InvalidField, KbError, NoSuchJob
 from kb.intake.edits import car_doubts, edited
 from kb.intake.items import trade_wording
@@ -250,16 +250,20 @@ def void_job(address: str, number: int, why: str) -> Draft:
 
 
 def _answers_on(address: str, visit: Job) -> Iterator[str]:
-    """Say which answers on earlier jobs count no more once a visit is void."""
+    """Say what becomes of the answers on earlier jobs once a visit is void."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         for job in work.jobs.of_vehicle(visit.vehicle):
             for place, each in enumerate(job.contacts):
                 if each.job == visit.number:
-                    yield (
-                        f"Job {job.number} names it: {each.on} {each.outcome}. That counts no more "
-                        f"while this job is void; if it was another: kb job edit {job.number} "
-                        f"--set contacts[{place}].job=JOB"
+                    edit = f"kb job edit {job.number} --set"
+                    stands = (
+                        "It still counts, by its day; if there was none, take it out: "
+                        f'{edit} "contacts[{place}]="'
+                        if each.outcome is Outcome.COMEBACK
+                        else "That counts no more while this job is void; if it was another: "
+                        f"{edit} contacts[{place}].job=JOB"
                     )
+                    yield f"Job {job.number} names it: {each.on} {each.outcome}. {stands}"
 
 
 def bring_back(address: str, number: int) -> Draft:

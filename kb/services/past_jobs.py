@@ -169,6 +169,8 @@ def _done(attempt: Attempt, words: JobWords) -> str:
 
 def _as_job(visit: Job, wording: Wording) -> str:
     """Name the job that a contact names, with what it proved to be."""
+    if visit.void is not None:
+        return f"as #{visit.number}, which is void"
     cause = visit.cause if visit.is_case else None
     proved = (
         f", which proved {JobWords.of(visit, wording).shown_cause(cause).label}" if cause else ""
@@ -182,6 +184,12 @@ def _came_on(day: date, repair: RepairRecord) -> str:
     return f"comeback, {day}"
 
 
+def _void_visit(job: Job, on: date, void: Collection[int]) -> int | None:
+    """Return the void job that a comeback of a day names: it counts by the day alone."""
+    named = (each.job for each in job.contacts if each.on == on and each.job in void)
+    return next(named, None)
+
+
 def _heard(
     job: Job, repair: RepairRecord | None, visits: Mapping[int, str], void: Collection[int]
 ) -> str | None:
@@ -192,7 +200,8 @@ def _heard(
     heard = [
         each
         for each in job.contacts
-        if job.closed and tells_of_fix(each, job.closed) and each.job not in void
+        if job.closed and tells_of_fix(each, job.closed)
+        if each.job not in void or each.outcome is Outcome.COMEBACK
         if not is_too_soon(each, job.closed)
     ]
     back = came_back_on(repair) if repair else None
@@ -200,7 +209,8 @@ def _heard(
         return f"{heard[-1].outcome}, {heard[-1].on.isoformat()}" if heard else None
     comebacks = [each for each in answers(repair) if each.outcome is Outcome.COMEBACK]
     first = min(comebacks, key=attrgetter("on"), default=None)
-    came = (_came_on(first.on, repair), visits.get(first.job or 0)) if first else ()
+    named = first.job if first and first.job else _void_visit(job, first.on, void) if first else 0
+    came = (_came_on(first.on, repair), visits.get(named or 0)) if first else ()
     late = ", ".join(f"{each.outcome} {each.on}" for each in heard if overtaken(each, back))
     parts = [", ".join(filter(None, came)), late and f"{late}: does not count, as it came back"]
     return "; ".join(filter(None, parts)) or None

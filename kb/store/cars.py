@@ -4,13 +4,14 @@ A car is known by its ref, else by its vin; a job that tells neither has a car o
 one visit tells of a car holds for all of its visits.
 """
 
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from functools import reduce
 from typing import Any
 
-from sqlalchemy import delete, func, or_, select, update
+from sqlalchemy import Connection, delete, func, or_, select, update
 
-from kb.case import Vehicle
+from kb.case import Vehicle, tag_key
 from kb.store.changes import Changes, Recording
 from kb.store.mapping import VEHICLE_FIELDS, merged, vehicle_row
 from kb.store.tables import JOBS, VEHICLES
@@ -117,6 +118,44 @@ class Cars(Recording):
             old, new = getattr(before, name), getattr(after, name)
             if old != new:
                 self._changes.note(job, f"vehicle.{name}", old, new)
+
+
+def spelt_alike(connection: Connection) -> dict[int, int]:
+    """Return of cars whose key tags are one in two spellings the first of them, by each.
+
+    As "K-031" and "k031" are (`kb.case.tag_key`). Cars that contradict each other in what else is
+    known of them are not joined; `kb review --health` names them.
+    """
+    query = select(VEHICLES.c.id, *vehicle_columns()).where(VEHICLES.c.ref.is_not(None))
+    first: dict[str, list[Known]] = defaultdict(list)
+    found: dict[int, int] = {}
+    rows = [(row.id, row.ref, row) for row in connection.execute(query.order_by(VEHICLES.c.id))]
+    often = Counter(tag_key(ref) for _, ref, _ in rows)
+    for key, ref, row in rows:
+        if often[tag_key(ref)] > 1:
+            car = vehicle_of(row[1:])
+            same = next((one for one, known in first[tag_key(ref)] if may_be_one(known, car)), None)
+            if same is None:
+                first[tag_key(ref)].append((key, car))
+            else:
+                found |= {same: same, key: same}
+    return found
+
+
+def may_be_one(one: Vehicle, other: Vehicle) -> bool:
+    """Whether nothing that is told of two cars, but how their tags are spelt, says they are two.
+
+    Examples
+    --------
+    >>> may_be_one(Vehicle(ref="K-1", make="corvane"), Vehicle(ref="k1", year=2016))
+    True
+    """
+    return all(
+        None in (mine, others) or mine == others
+        for mine, others in (
+            (getattr(one, name), getattr(other, name)) for name in VEHICLE_FIELDS if name != "ref"
+        )
+    )
 
 
 def vehicle_columns() -> list[Any]:

@@ -4,7 +4,7 @@ Whole jobs take several times as long, and a question may have to read thousands
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 from functools import lru_cache
 from operator import attrgetter
@@ -26,6 +26,7 @@ from kb.case import (
     RepairRecord,
     Tried,
 )
+from kb.store.cars import spelt_alike
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
 from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
@@ -106,7 +107,7 @@ class Repairs(InTransaction):
         return list(self._connection.scalars(query))
 
     def _one_car(self) -> dict[int, int]:
-        """Return of vehicles that answers join the one for all of them, by each.
+        """Return of vehicles that are one, by their tags or by answers, the first, by each.
 
         A car without key tag and VIN is another vehicle at each visit; a contact that names a later
         job says that it was the same.
@@ -122,7 +123,7 @@ class Repairs(InTransaction):
             .where(COUNTS, later.c.void.is_(None), here.c.id != there.c.id, or_(*untagged))
             .distinct()
         )
-        found: dict[int, int] = {}
+        found = spelt_alike(self._connection)
 
         def first(car: int) -> int:
             while found.get(car, car) != car:
@@ -150,7 +151,8 @@ class Repairs(InTransaction):
 
     def back_as_unknown(self) -> list[RepairRecord]:
         """Read the cases of which a comeback was told that names no job, in order of number."""
-        unnamed = select(CONTACTS.c.job_number).where(_TOLD_BACK, CONTACTS.c.job.is_(None))
+        no_visit = or_(CONTACTS.c.job.is_(None), _NAMES_VOID)
+        unnamed = select(CONTACTS.c.job_number).where(_TOLD_BACK, no_visit)
         return self._read(JOBS.c.number.in_(unnamed))
 
     def placed(self, numbers: Collection[int]) -> list[Placed]:
@@ -203,13 +205,14 @@ class Repairs(InTransaction):
             attempts[number].append(Tried._make(row))
         contacts: dict[int, list[Heard]] = defaultdict(list)
         heard = _parts(CONTACTS, _CONTACT, wanted)
-        heard = heard.where(CONTACTS.c.on <= date.today(), ~_NAMES_VOID)
+        heard = heard.where(CONTACTS.c.on <= date.today(), ~_OF_VOID_VISIT)
         for number, *told in self._connection.execute(heard):
             contacts[number].append(Heard(*told))
+        joined = spelt_alike(self._connection)
         visits: dict[int, list[LaterVisit]] = defaultdict(list)
-        for number, *told in self._connection.execute(_visits(wanted)):
+        for number, *told in self._connection.execute(_visits(wanted, joined)):
             visits[number].append(LaterVisit(*told))
-        for number, *told in self._connection.execute(_told_of_earlier(wanted)):
+        for number, *told in self._connection.execute(_told_of_earlier(wanted, joined)):
             visits[number].append(LaterVisit(*told))
             visits[number].sort(key=attrgetter("opened", "number"))
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
@@ -239,7 +242,6 @@ _JOB = JOBS.c[
 _TRIED = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
 _ATTEMPT = (*_TRIED, ATTEMPTS.c.part_maker)
 _SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
-_CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job", "by"]
 _TOLD_BACK = CONTACTS.c.outcome == Outcome.COMEBACK
 _VISIT = JOBS.alias()
 _NAMES_VOID = (
@@ -248,7 +250,15 @@ _NAMES_VOID = (
     .correlate(CONTACTS)
     .exists()
 )
-"""A contact of a visit that is void counts as little as that."""
+_OF_VOID_VISIT = and_(_NAMES_VOID, CONTACTS.c.outcome != Outcome.COMEBACK)
+"""What a visit that is void was seen for counts as little as that; but a comeback that somebody
+told stands, by its day alone."""
+
+_CONTACT = (
+    *CONTACTS.c["on", "outcome", "odometer_km"],
+    case((~_NAMES_VOID, CONTACTS.c.job)),
+    CONTACTS.c.by,
+)
 
 
 def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
@@ -275,7 +285,13 @@ def _parts(table: Any, columns: Any, wanted: Any) -> Any:
     return query.where(table.c.job_number.in_(select(JOBS.c.number).where(*wanted)))
 
 
-def _visits(wanted: Any) -> Any:
+def _car(visit: Any, joined: Mapping[int, int]) -> Any:
+    """Return of a visit the car it is of, one for all spellings of its key tag."""
+    car = visit.c.vehicle_id
+    return case(joined, value=car, else_=car) if joined else car
+
+
+def _visits(wanted: Any, joined: Mapping[int, int]) -> Any:
     """For each case the later jobs of its car, and those opened while it was open on paper."""
     later = JOBS.alias()
     proved = case((later.c.closed.is_not(None), later.c.cause_digest))
@@ -290,13 +306,13 @@ def _visits(wanted: Any) -> Any:
     )
     return (
         select(JOBS.c.number, *told)
-        .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
+        .join(later, _car(later, joined) == _car(JOBS, joined))
         .where(IS_CASE, came, later.c.void.is_(None), *wanted)
         .order_by(JOBS.c.number, later.c.opened, later.c.number)
     )
 
 
-def _told_of_earlier(wanted: Any) -> Any:
+def _told_of_earlier(wanted: Any, joined: Mapping[int, int]) -> Any:
     """For each case the comebacks told of earlier jobs of its car once it was handed over."""
     earlier, named = JOBS.alias(), JOBS.alias()
     number = func.coalesce(named.c.number, earlier.c.number)
@@ -307,18 +323,22 @@ def _told_of_earlier(wanted: Any) -> Any:
         earlier.c.closed < JOBS.c.closed,
         and_(earlier.c.closed == JOBS.c.closed, earlier.c.number < JOBS.c.number),
     )
-    of_its_car = and_(named.c.number == CONTACTS.c.job, named.c.vehicle_id == JOBS.c.vehicle_id)
+    of_its_car = and_(
+        named.c.number == CONTACTS.c.job,
+        _car(named, joined) == _car(JOBS, joined),
+        named.c.void.is_(None),
+    )
     return (
         select(
             *(JOBS.c.number, number, on, odometer_km, earlier.c.system, earlier.c.complaint, kin),
             *(null(), null(), earlier.c.number),
         )
-        .join(earlier, earlier.c.vehicle_id == JOBS.c.vehicle_id)
+        .join(earlier, _car(earlier, joined) == _car(JOBS, joined))
         .join(CONTACTS, CONTACTS.c.job_number == earlier.c.number)
         .join(named, of_its_car, isouter=True)
         .where(IS_CASE, handed_over_before, earlier.c.void.is_(None), *wanted)
         .where(CONTACTS.c.outcome == Outcome.COMEBACK, CONTACTS.c.on <= date.today())
-        .where(on > JOBS.c.closed, number != JOBS.c.number, ~_NAMES_VOID)
+        .where(on > JOBS.c.closed, number != JOBS.c.number)
     )
 
 

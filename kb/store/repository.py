@@ -34,7 +34,7 @@ from kb.case import (
     VehicleModel,
 )
 from kb.errors import Conflict, NoSuchJob, StoreUnusable
-from kb.store.cars import Cars, vehicle_columns, vehicle_of
+from kb.store.cars import Cars, spelt_alike, vehicle_columns, vehicle_of
 from kb.store.changes import Changes, Recording
 from kb.store.history import ADDED, differences
 from kb.store.mapping import (
@@ -335,6 +335,11 @@ class Jobs(Recording):
         """Numbers of these jobs."""
         if vehicle.ref is not None:
             same = VEHICLES.c.ref == vehicle.ref
+            own = self._connection.scalar(select(VEHICLES.c.id).where(same))
+            joined = spelt_alike(self._connection)
+            if own in joined:
+                one = [car for car, first in joined.items() if first == joined[own]]
+                same = VEHICLES.c.id.in_(one)
         elif vehicle.vin is not None:
             same = VEHICLES.c.vin == vehicle.vin
         else:

@@ -45,6 +45,7 @@ for later in (
     "ninth",
     "tenth",
     "eleventh",
+    "told_later",
 ):
     if f"--{later}" in sys.argv:
         LINES /= later
@@ -79,18 +80,25 @@ def main() -> None:
     """Print how many are right, how many are left open, and the worst kind of mistake."""
     if (LINES / "outcomes.jsonl").exists():
         _print_apart()
-    measure(lines("entries"), amiss="--amiss" in sys.argv)
+    elif (LINES / "contacts.jsonl").exists():
+        _print_contacts()
+    if (LINES / "entries.jsonl").exists():
+        measure(lines("entries"), amiss="--amiss" in sys.argv)
 
 
 def _print_apart() -> None:
     """Print how outcomes, contacts, codes and readings are understood that stand alone."""
     told = Counter((line["cured"], cured(line["text"])) for line in lines("outcomes"))
     _print("outcomes", told, told[False, True] + told[None, True], "failed or untold as cured")
+    _print_contacts()
+    _print_codes()
+    _print_readings()
+
+
+def _print_contacts() -> None:
     heard = Counter((line["outcome"], outcome(line["text"])) for line in lines("contacts"))
     wrong = heard["comeback", "held"] + heard[None, "held"]
     _print("contacts", heard, wrong, "comeback or untold as held")
-    _print_codes()
-    _print_readings()
 
 
 def _print_codes() -> None:

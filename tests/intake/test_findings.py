@@ -985,16 +985,30 @@ def test_a_fault_told_of_a_cured_car_that_left_is_a_comeback(line: str, on: date
     assert (heard.outcome, heard.on) == (Outcome.COMEBACK, on)
 
 
+@pytest.mark.parametrize("line", ["fault not back", "back to normal", "läuft einwandfrei"])
+def test_a_line_that_tells_only_how_the_fix_fared_is_heard_of_the_car(line: str) -> None:
+    (heard,) = find_findings(line, TODAY, left_cured=True).contacts
+    assert heard.outcome is Outcome.HELD
+    assert not find_findings(line, TODAY).contacts
+
+
+def test_what_was_found_is_not_heard_of_the_car() -> None:
+    for line in ("battery 12.6 V, runs fine", "P0301 gone, runs fine", "runs fine?", "20 min, ok"):
+        assert not find_findings(line, TODAY, left_cured=True).contacts
+
+
+def test_since_when_it_is_dead_again_is_a_comeback() -> None:
+    (heard,) = find_findings("dead again since Easter", TODAY, left_cured=True).contacts
+    assert heard.outcome is Outcome.COMEBACK
+
+
 @pytest.mark.parametrize(
     "line",
     [
         "fault back?",
-        "fault not back",
-        "no fault back",
         "key is back with the customer",
         "sensor plug back on",
         "old part still here",
-        "back to normal",
         "battery still 12.6 V",
         "wiggle test: fault back",
         "fault back, cleaned plug, cured",

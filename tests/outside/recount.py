@@ -931,8 +931,12 @@ def recount(jobs: Sequence[Job], *, km: bool = False) -> dict[str, dict[str, Job
     for the wider history by all.
     """
     void = {job["number"] for job in jobs if job.get("void")}
-    for job in jobs:  # what names a void visit counts as little as that
-        job["contacts"] = [each for each in job.get("contacts", ()) if each.get("job") not in void]
+    for job in jobs:  # of a void visit nothing counts but that it was a comeback, by its day
+        job["contacts"] = [
+            {**each, "job": None} if each.get("job") in void else each
+            for each in job.get("contacts", ())
+            if each.get("job") not in void or each["outcome"] == "comeback"
+        ]
     join_cars(jobs)
     cars: dict[Any, list[Job]] = defaultdict(list)
     for job in jobs:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
-from kb.rates.due import Calls, Due, due, narrowing, weighed
+from kb.rates.due import LEAST_WIDTH, Calls, Due, due, narrowing, weighed
 from kb.rates.shrinkage import Posterior, fit, neutral_stages
 from kb.rates.survival import Lifetime
 from kb.settings import FollowUpSettings, RateSettings
@@ -249,3 +249,21 @@ def test_a_fix_that_often_came_back_is_the_riskier_one() -> None:
     bad = history.left(("cleaned", "door plug"), came_back)[-1]
     good = history.left(("replaced", "loom"), held)[-1]
     assert bad < 0.4 < 0.9 < good
+
+
+def test_every_fix_whose_end_is_open_is_counted_once() -> None:
+    in_vain = heard(3, Outcome.NOT_TOLD)
+    jobs = [
+        *(job(number, days) for number, days in enumerate((8, 60, 200, 500), 1)),
+        job(5, 100, in_vain),
+        job(6, 100, heard(5)),
+        job(7, 100, heard(40, Outcome.COMEBACK)),
+        job(8, 100, car="K2"),
+    ]
+    found = calls(*jobs, horizons=(90, 365))
+    assert (found.fresh, found.rested, found.past) == (2, 1, 1)
+    # all but job 7 and job 2, which came back as job 8; of that no rate counts a second time
+    counts = (found.fresh, found.rested, found.past, found.needless, found.same_car)
+    assert len(found.cars) + sum(counts) == len(jobs) - 2
+    assert found.needless == 1
+    assert all(each.width >= LEAST_WIDTH for each in found.cars)

@@ -6,7 +6,7 @@ import shutil
 import time
 import tomllib
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from itertools import count
 from pathlib import Path
 
@@ -811,6 +811,42 @@ def test_contacts_that_cannot_both_be_so_are_noted(tmp_path: Path, empty_store: 
     row = replace(JOB, closed=date(2026, 3, 3), contacts=(back, good))
     result = _imported(tmp_path, empty_store, row)
     assert any("cannot both be so" in each for each in result.notices)
+
+
+def test_odometers_that_cannot_be_are_noted_row_by_row(tmp_path: Path, empty_store: str) -> None:
+    heard = [
+        Contact(on=date(2026, 4, day), outcome=Outcome.HELD, odometer_km=km)
+        for day, km in ((1, 79_000), (2, 90_000), (20, 85_000))
+    ]
+    row = replace(JOB, odometer_km=80_000, closed=date(2026, 3, 3), contacts=tuple(heard))
+    (said,) = (each for each in _imported(tmp_path, empty_store, row).notices if "odom" in each)
+    assert "line 1, contacts[0].odometer_km 79,000: 79,000 km is less than the 80,000 km" in said
+    assert "line 1, contacts[2].odometer_km 85,000: an odometer does not run back" in said
+    assert "contacts[1]" not in said
+    assert "--set contacts[PLACE].odometer_km=KM" in said
+
+
+def test_what_is_asked_or_was_no_better_is_not_told(tmp_path: Path, empty_store: str) -> None:
+    fix = Attempt(
+        action=Action.REPLACED, component="relay", cured=True, words="no better, still dead"
+    )
+    heard = Contact(on=date(2026, 4, 1), outcome=Outcome.HELD, words="held?")
+    row = replace(JOB, closed=date(2026, 3, 5), attempts=(fix,), contacts=(heard,))
+    (notice,) = _imported(tmp_path, empty_store, row).notices
+    (job,) = _stored(empty_store)
+    assert (job.attempts[0].cured, job.contacts[0].outcome) == (None, Outcome.NOT_TOLD)
+    assert "no better, still dead" in notice
+    assert "held?" in notice
+
+
+def test_a_contact_of_tomorrow_is_refused(tmp_path: Path, empty_store: str) -> None:
+    heard = Contact(on=date.today() + timedelta(days=1), outcome=Outcome.HELD)
+    row = replace(JOB, closed=date(2026, 3, 5), contacts=(heard,))
+    (reject,) = _imported(tmp_path, empty_store, row).rejects
+    assert (reject.field, reject.reason) == (
+        "contacts[0].on",
+        "is still to come; give a day up to today",
+    )
 
 
 def test_a_tag_of_another_store_stays_as_it_is_and_is_asked_about(

@@ -321,7 +321,8 @@ def test_a_visit_judged_as_another_reason_is_not_asked_about_again(shop: str) ->
 
 def test_the_same_cause_again_needs_no_asking(shop: str) -> None:
     put(shop, job("K1", CLOSED + timedelta(days=20)))
-    assert [each.job for each in listed(shop).cars] == [2]
+    found = listed(shop)
+    assert (found.cars, found.needless) == ((), 1)  # a rate counts a car once, by its first job
 
 
 def test_a_list_may_be_short_and_tells_of_how_many(shop: str) -> None:
@@ -444,16 +445,45 @@ def test_a_hold_before_a_comeback_of_no_told_day_still_tells(shop: str) -> None:
     assert match.heard == f"comeback, {CLOSED + 21 * DAY}"
 
 
-def test_an_answer_counts_no_more_once_its_visit_is_void(shop: str) -> None:
+def test_a_comeback_stands_once_its_visit_is_void(shop: str) -> None:
     put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
     keep(shop, heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY))
     assert lives(shop)[1] == Lifetime(20, failed=True)
     void = void_job(shop, 2, "told twice")
-    assert any("Job 1 names it: 2026-01-22 comeback" in notice for notice in void.notices)
+    assert any("2026-01-22 comeback. It still counts" in notice for notice in void.notices)
     keep(shop, void)
-    assert lives(shop) == {1: Lifetime(0, failed=False)}
+    assert lives(shop) == {1: Lifetime(20, failed=True)}
+    assert show_job(shop, 1).uncounted == {}
+    (match, *_) = similar(shop, ASKED, Settings()).matches
+    assert match.heard == "comeback, 2026-01-22, as #2, which is void"
     keep(shop, bring_back(shop, 2))
     assert lives(shop)[1] == Lifetime(20, failed=True)
+
+
+def test_what_a_void_visit_was_for_counts_no_more(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY))
+    void = void_job(shop, 2, "told twice")
+    assert any("That counts no more" in notice for notice in void.notices)
+    keep(shop, void)
+    assert lives(shop) == {1: Lifetime(0, failed=False)}
+
+
+def test_a_visit_judged_another_fault_is_named(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY))
+    (said,) = show_job(shop, 1).found_since
+    assert "#2 of 2026-01-22 was judged to be for another fault, which proved lock motor" in said
+    assert said in " ".join(printed(show_job(shop, 1)).split())
+
+
+def test_a_job_is_no_past_job_beside_itself(empty_store: str) -> None:
+    put(empty_store, *(job(f"K{number}", CLOSED, component="fuse box") for number in range(6)))
+    asked = Question(job=3)
+    found = causes(empty_store, asked, Settings())
+    assert found.cases == similar(empty_store, asked, Settings()).jobs == 5
+    assert [each.all_jobs for each in found.causes] == [5]
+    assert causes(empty_store, Question(text="door lock dead"), Settings()).cases == 6
 
 
 def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
@@ -468,6 +498,11 @@ def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
         draft = heard(empty_store, number, Outcome.COMEBACK, job=number + 1, today=TODAY)
         keep(empty_store, draft)
     now = {each.cause.component: each for each in causes(empty_store, asked, Settings()).causes}
+    assert show_job(empty_store, 1).found_since == (
+        f"Its cause was found wrong: back with the same fault, #2 of {CLOSED + 10 * DAY} proved "
+        "ignition switch: open.",
+    )
+    assert show_job(empty_store, 2).found_since == ()
     wrong = now["fuse box"].wrong
     assert wrong is not None
     assert (wrong.jobs, wrong.cases, wrong.then) == ((1, 3, 5), 3, ("ignition switch",))

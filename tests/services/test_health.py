@@ -1,7 +1,7 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
-from kb.case import Action, Attempt, Contact, Outcome
+from kb.case import Action, Attempt, Contact, Outcome, Vehicle
 from kb.services.health import MOST_LISTED, ShopHealth, shop_health
 from kb.services.review import review_cards
 from kb.settings import Settings
@@ -62,3 +62,12 @@ def test_an_empty_store_has_nothing_to_look_at(empty_store: str) -> None:
     assert found.jobs == 0
     assert found.cautions == ()
     assert not any(each.count for each in found.lists)
+
+
+def test_one_key_tag_on_cars_that_differ_is_named(empty_store: str) -> None:
+    lido, kiri = Vehicle(ref="K-1", model="lido"), Vehicle(ref="k1", model="kiri")
+    like = Vehicle(ref="K.1", year=2016)
+    put(empty_store, *(replace(card(None, cause=PLUG), vehicle=car) for car in (lido, kiri, like)))
+    lists = {each.name: each for each in health(empty_store).lists}
+    (look,) = lists["key tags alike but for their spelling, on cars that differ"].first
+    assert look.jobs == (1, 2)

@@ -200,7 +200,8 @@ def test_what_is_told_of_an_earlier_job_is_a_later_visit_however_it_is_read(
     with UnitOfWork(engine, read_only=True) as work:
         rows = work.repairs.all()
     stored = [replace(each, number=place) for place, each in enumerate(jobs, 1)]
-    stored[0] = replace(stored[0], contacts=told[:2])
+    by_day = replace(told[2], job=None)  # its visit is void; that it came back was told
+    stored[0] = replace(stored[0], contacts=(*told[:2], by_day))
     second = [(each.number, each.opened, each.told_of) for each in rows[1].visits]
     by_jobs = repairs_of_jobs(each for each in stored if not each.void)
     assert second == [(each.number, each.opened, each.told_of) for each in by_jobs[1].visits]
@@ -208,6 +209,30 @@ def test_what_is_told_of_an_earlier_job_is_a_later_visit_however_it_is_read(
         (3, DAY + timedelta(days=90), None),
         (3, DAY + timedelta(days=90), 1),
         (1, on, 1),
+        (1, on, 1),
     ]
     assert rows[1].visits[2].odometer_km == 90_000
-    assert [each.told_of for each in rows[2].visits] == [1]
+    assert [each.told_of for each in rows[2].visits] == [1, 1]
+
+
+def test_one_tag_in_two_spellings_is_one_car(engine: Engine) -> None:
+    add(engine, job("K-031", 0), job("k031", 40))
+    with UnitOfWork(engine, read_only=True) as work:
+        first, second = work.repairs.all()
+        assert work.repairs.of_cars_with(PLUG.key) == [1, 2]
+        assert [each.number for each in work.jobs.of_vehicle(Vehicle(ref="k031"))] == [1, 2]
+    assert first.car == second.car
+    assert [each.number for each in first.visits] == [2]
+    (rate,) = fix_rates([first, second], RateSettings())
+    assert len(rate.came_back) == 1
+
+
+def test_one_tag_on_cars_that_differ_is_two_cars(engine: Engine) -> None:
+    lido, kiri = (
+        Vehicle(ref=ref, make="m", model=name) for ref, name in (("K-1", "l"), ("k1", "k"))
+    )
+    add(engine, job(None, 0, vehicle=lido), job(None, 40, vehicle=kiri))
+    with UnitOfWork(engine, read_only=True) as work:
+        first, second = work.repairs.all()
+    assert first.car != second.car
+    assert first.visits == ()
