@@ -36,12 +36,22 @@ _OTHER_FAULT = compiled(
     r"(?:fault|problem|complaint|trouble|issue|thing))\b",
     re.IGNORECASE,
 )
+_NOT_THE_FAULT = compiled(r"\bmoney back\b", re.IGNORECASE)
+"""What came back, and is no fault."""
 _OF_THE_FAULT = (
     *(WordRole.SPAN, WordRole.SETTING, WordRole.SYMPTOM, WordRole.FAULT, WordRole.BAD),
     *(WordRole.STILL, WordRole.AGAIN, WordRole.LIT),
 )
 """Beside a return they say that the fault is what came back; a few words more that tell nothing may
 be of a part ("the sensor he can return")."""
+_ONLY_OUTCOME = frozenset(
+    {
+        *(*TROUBLE, *DENIALS, WordRole.BAD, WordRole.BROKEN, WordRole.RETURNED, WordRole.BACK),
+        *(WordRole.AGAIN, WordRole.STILL, WordRole.LAMP, WordRole.LIT, WordRole.SPAN),
+        *(WordRole.PLAN, WordRole.NOW, WordRole.LITTLE, WordRole.NICE, WordRole.FINE),
+        *(WordRole.CURED, WordRole.LASTED, WordRole.CHANGE, WordRole.BETTER),
+    }
+)
 _ROUNDED = 0.01
 KEPT = 10_000
 """So many texts are remembered as they were judged: one job's are looked at several times."""
@@ -71,6 +81,9 @@ def contradiction(part: object, words: str | None = None) -> str | None:
             if judged is not None and judged is not cured:
                 denied = f"its words say {_CURED[judged]}: “{told}”"
                 return f"{_CURED[cured]} is told of “{part.label}”, but {denied}"
+            if cured and part.verified and _ends_in_failure(part.verified):
+                denied = f"its proof says {_CURED[False]}: “{part.verified}”"
+                return f"{_CURED[cured]} is told of “{part.label}”, but {denied}"
         case Contact(outcome=Outcome.HELD | Outcome.COMEBACK | Outcome.OTHER_REASON as outcome):
             told = " ".join(filter(None, (part.words, words)))
             denied_by = _denies(outcome, told)
@@ -99,8 +112,28 @@ def _denies(outcome: Outcome, text: str) -> Outcome | None:
 
 @lru_cache(maxsize=KEPT)
 def _judged_cure(text: str) -> bool | None:
-    """Judge whether a fix cured by its words; None where they do not speak of it plainly."""
-    return judge_attempt(text) if _tells_of_the_cure(text) else None
+    """Judge whether a fix cured by its words; None where they do not speak of it plainly.
+
+    Most words of a fix tell how it was done, or driven after it ("same hill"), so a failure is
+    heard only where what is said last is of the outcome and of nothing else.
+    """
+    if _tells_of_the_cure(text) and (judged := judge_attempt(text)) is not None:
+        return judged
+    return False if _ends_in_failure(text) else None
+
+
+@lru_cache(maxsize=KEPT)
+def _ends_in_failure(text: str) -> bool:
+    """Whether what is said last is that the fault is there: "ohne Erfolg", "came back"."""
+    told = [each for each in clauses(_NOT_THE_FAULT.sub("", text)) if each.words]
+    if not told or not _ONLY_OUTCOME.issuperset(told[-1].words):
+        return bool(told) and _tells_of_now(told[-1])
+    last = told[-1]
+    weak = last.has(WordRole.NICE, WordRole.FINE, WordRole.CURED) and last.has(*DENIALS)
+    again = last.has(WordRole.BROKEN, *TROUBLE) and last.has(WordRole.AGAIN)
+    back = last.has(WordRole.RETURNED, WordRole.BACK) and not last.has(*DENIALS)
+    as_ever = _tells_of_now(last) or (last.has(WordRole.CHANGE) and last.has(*DENIALS))
+    return last.has(WordRole.BAD) or weak or again or back or as_ever
 
 
 def _tells_of_the_cure(text: str) -> bool:
@@ -187,6 +220,30 @@ def undecided(job: Job) -> Job:
             for each in job.contacts
         ),
     )
+
+
+def check_cures(job: Job, base: Job) -> None:
+    """Refuse an outcome of a fix that the fix's own words deny.
+
+    Parameters
+    ----------
+    base : Job
+        The job before it was changed; what contradicted itself there is no matter of the change.
+
+    Raises
+    ------
+    InvalidField
+        With the field, the outcome, what denies it, and the cure.
+    """
+    for place, fix in enumerate(job.attempts):
+        if fix in base.attempts or not (denied := contradiction(fix)):
+            continue
+        field = f"attempts[{place}]"
+        cure = (
+            f"tells two things: {denied}; leave the outcome open "
+            f"(--set {field}.cured=), or correct the words ({field}.words, {field}.verified)"
+        )
+        raise InvalidField(f"{field}.cured", "yes" if fix.cured else "no", cure)
 
 
 def check_handover(job: Job, base: Job | None = None) -> None:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import date
 
 from kb.case import EntryKind, Job, Outcome, Vehicle
+from kb.intake.contradictions import check_cures
 from kb.intake.edits import car_doubts, edited
 from kb.intake.vehicle import tag_meant
 from kb.rates.returns import unjudged
@@ -32,6 +33,7 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
         base = work.jobs.get(number)
         told, cars = list(edits), work.jobs.vehicles()
         job = edited(base, told, today=today, vehicles=cars, causes=shop_causes(work))
+        check_cures(job, base)
         back = any(next(unjudged(each), None) for each in work.repairs.of_jobs([number]))
         job = with_new_complaint(job, base)
         job, retagged = _with_known_tag(work, job, base, cars)

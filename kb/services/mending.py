@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from kb.case import Job, Outcome, same_text
 from kb.errors import Conflict, Dangerous, InvalidField, KbError, NoSuchJob
+from kb.intake.contradictions import check_cures
 from kb.intake.edits import car_doubts, edited
 from kb.intake.items import trade_wording
 from kb.intake.parts import field_of
@@ -353,6 +354,7 @@ def edit_part(
         told += [f"{field}.{each.strip()}" for each in edits]
         cars = work.jobs.vehicles()
         job = edited(base, told, today=today, vehicles=cars, causes=shop_causes(work))
+        check_cures(job, base)
         job = with_new_complaint(job, base)
         doubts = [*car_doubts(told, cars), *edit_doubts(work, job, base)]
     return draft_of(job, base, doubts)

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 
 from kb.case import Action, Attempt, Contact, Job, Outcome, Vehicle
-from kb.intake.contradictions import contradiction, contradictions, undecided
+from kb.errors import InvalidField
+from kb.intake.contradictions import check_cures, contradiction, contradictions, undecided
 from kb.services.demo import seed_files
 from kb.services.importing import Source
 from tests.strategies import jobs
@@ -20,6 +21,17 @@ DAY = date(2026, 4, 1)
     [
         (True, "replaced relay, not cured", True),
         (True, "no change", True),
+        (True, "replaced relay, no better, still dead", True),
+        (True, "came back next day", True),
+        (True, "ok for a day then dead again", True),
+        (True, "no good", True),
+        (True, "ohne Erfolg", True),
+        (True, "bez zmian", True),
+        (True, "lamp back on", True),
+        (True, "leaks again", True),
+        (True, "replaced dead relay", False),
+        (True, "leaking seal renewed, road test 10 km", False),
+        (True, "cleaned corroded pin, not replaced", False),
         (False, "cured", True),
         (True, "cured", False),
         (None, "not cured", False),
@@ -30,6 +42,24 @@ DAY = date(2026, 4, 1)
 def test_a_fix_and_its_words(cured: bool | None, words: str | None, denied: bool) -> None:
     fix = Attempt(action=Action.REPLACED, component="relay", cured=cured, words=words)
     assert (contradiction(fix) is not None) is denied
+
+
+def test_a_proof_that_denies_the_cure() -> None:
+    fix = Attempt(
+        action=Action.REPLACED, component="relay", cured=True, verified="still dead after"
+    )
+    assert contradiction(fix) is not None
+    assert contradiction(replace(fix, verified="road test 10 km, no code came back")) is None
+
+
+def test_an_edit_may_not_say_cured_of_what_its_words_deny() -> None:
+    job = Job(number=4, vehicle=Vehicle(make="Corvane"), opened=DAY, complaint="dead")
+    fix = Attempt(action=Action.REPLACED, component="relay", words="no better, still dead")
+    known = replace(job, attempts=(replace(fix, cured=True),))
+    with pytest.raises(InvalidField, match=r"attempts\[0\]\.cured: 'yes' tells two things"):
+        check_cures(known, replace(job, attempts=(fix,)))
+    check_cures(replace(job, attempts=(fix,)), job)
+    check_cures(replace(known, complaint="dead, wet"), known)
 
 
 @pytest.mark.parametrize(
