@@ -4,7 +4,7 @@ A car is known by its ref, else by its vin; a job that tells neither has a car o
 one visit tells of a car holds for all of its visits.
 """
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable
 from functools import reduce
 from typing import Any
@@ -20,6 +20,8 @@ from kb.store.transaction import Transaction
 Known = tuple[int, Vehicle]
 Key = tuple[str, str]
 """Column and value that tell one car from all others."""
+_NO_SIGNS = str.maketrans("", "", " \t-‐‑‒–—―._/")
+"""Leaves out all that `kb.case.tag_key` does, and between digits as well: what may be one tag."""
 
 
 class Cars(Recording):
@@ -126,19 +128,24 @@ def spelt_alike(connection: Connection) -> dict[int, int]:
     As "K-031" and "k031" are (`kb.case.tag_key`). Cars that contradict each other in what else is
     known of them are not joined; `kb review --health` names them.
     """
-    query = select(VEHICLES.c.id, *vehicle_columns()).where(VEHICLES.c.ref.is_not(None))
+    told = select(VEHICLES.c.id, VEHICLES.c.ref).where(VEHICLES.c.ref.is_not(None))
+    spelt: dict[str, list[int]] = defaultdict(list)
+    for key, ref in connection.execute(told).all():
+        spelt[ref.casefold().translate(_NO_SIGNS)].append(key)
+    alike = [key for keys in spelt.values() if len(keys) > 1 for key in keys]
+    if not alike:
+        return {}
+    query = select(VEHICLES.c.id, *vehicle_columns()).where(VEHICLES.c.id.in_(alike))
     first: dict[str, list[Known]] = defaultdict(list)
     found: dict[int, int] = {}
-    rows = [(row.id, row.ref, row) for row in connection.execute(query.order_by(VEHICLES.c.id))]
-    often = Counter(tag_key(ref) for _, ref, _ in rows)
-    for key, ref, row in rows:
-        if often[tag_key(ref)] > 1:
-            car = vehicle_of(row[1:])
-            same = next((one for one, known in first[tag_key(ref)] if may_be_one(known, car)), None)
-            if same is None:
-                first[tag_key(ref)].append((key, car))
-            else:
-                found |= {same: same, key: same}
+    for key, *values in connection.execute(query.order_by(VEHICLES.c.id)):
+        car = vehicle_of(values)
+        known = first[tag_key(car.ref or "")]
+        same = next((one for one, other in known if may_be_one(other, car)), None)
+        if same is None:
+            known.append((key, car))
+        else:
+            found |= {same: same, key: same}
     return found
 
 

@@ -96,7 +96,7 @@ class Repairs(InTransaction):
     def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
         """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""
         had_it = select(JOBS.c.vehicle_id).where(self._about([cause_digest(key)]))
-        one_car = self._one_car()
+        one_car = self._one_car(spelt_alike(self._connection))
         query = select(JOBS.c.number).where(JOBS.c.vehicle_id.in_(had_it))
         if not one_car:
             return list(self._connection.scalars(query))
@@ -106,7 +106,7 @@ class Repairs(InTransaction):
         query = select(JOBS.c.number).where(or_(alone, JOBS.c.vehicle_id.in_(joined)))
         return list(self._connection.scalars(query))
 
-    def _one_car(self) -> dict[int, int]:
+    def _one_car(self, joined: Mapping[int, int]) -> dict[int, int]:
         """Return of vehicles that are one, by their tags or by answers, the first, by each.
 
         A car without key tag and VIN is another vehicle at each visit; a contact that names a later
@@ -123,7 +123,7 @@ class Repairs(InTransaction):
             .where(COUNTS, later.c.void.is_(None), here.c.id != there.c.id, or_(*untagged))
             .distinct()
         )
-        found = spelt_alike(self._connection)
+        found = dict(joined)
 
         def first(car: int) -> int:
             while found.get(car, car) != car:
@@ -217,7 +217,7 @@ class Repairs(InTransaction):
             visits[number].sort(key=attrgetter("opened", "number"))
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
         found = []
-        one_car = self._one_car()
+        one_car = self._one_car(joined)
         for row in self._connection.execute(query):
             parts = (each.get(row[0], ()) for each in (attempts, contacts, visits))
             repair = RepairRecord._make((*row, *parts))
