@@ -3,6 +3,9 @@
 import re
 from typing import Any, cast
 
+WORD_BEGINS = r"\b(?=[^\W\d])"
+"""Where a word begins, and no number: a pattern of many words looks at those places alone."""
+
 
 class _Uncompiled:
     """Stands for a pattern; what it is asked for first makes it one."""

@@ -16,7 +16,7 @@ from kb.intake.distances import Distance
 from kb.intake.durations import Labour
 from kb.intake.lifting import Doubt, Place, blanked, merged
 from kb.intake.units import find_unit
-from kb.patterns import compiled
+from kb.patterns import WORD_BEGINS, compiled
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,9 @@ _NUMERAL = (
     "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|(?:thir|four|fif|six|seven"
     "|eigh|nine)teen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|hundred|thousand"
 )
-_NUMERALS = compiled(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE)
+_NUMERALS = compiled(
+    rf"{WORD_BEGINS}(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE
+)
 _SAYS_SOMETHING = compiled(r"[^\W\d_]{3}")
 _WORD_BEFORE = compiled(r"[^\s,;]{1,24}\s{1,3}\Z")
 _COUNTED_BEFORE = compiled(
@@ -80,7 +82,7 @@ _STATES = frozenset(["ok", "okay", "good", "fine", "works", "working", "same"])
 _THOUSANDS = compiled("[0-9]{3}")
 _COUNTED = frozenset(["mi", "mile", "miles", "weeks", "wks", "days", "hours", "hrs", "eur", "euro"])
 OUTCOME_LIKE = compiled(
-    r"\b(?:(?:(?:not |never |un)?(?:fixed|cured|sorted|solved|repaired)|"
+    rf"{WORD_BEGINS}(?:(?:(?:not |never |un)?(?:fixed|cured|sorted|solved|repaired)|"
     r"(?:all |still |not )?(?:good"
     r"|ok|okay|fine|works|worked|working|gone|cleared|held|holding))(?: now| again)?"
     r"(?: (?:for|until|till) (?:an? |the )?\w+)?|still|same|then (?:dead|died|failed|again)"

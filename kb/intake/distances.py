@@ -53,7 +53,7 @@ _ONES = (
     "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen"
     "|sixteen|seventeen|eighteen|nineteen"
 )
-_END = r"\s*(?:[.;)\n]|,\s|$)"
+_END = r"\s*(?:[;)\n]|\.(?![0-9])|,\s|$)"
 _ON_CLOCK = r" (?:on|an) (?:the )?(?:clock|odo(?:meter)?|speedo)\b"
 _AND_OUT = compiled(
     rf"(?<=[0-9]) ?(?:km|mi)?,? (?:in|out)[ :=]*(?P<full>{_GROUPED}|[0-9]{{4,6}})(?![\w.,]*[0-9])"
@@ -63,7 +63,8 @@ _BARE = compiled(
     r"(?=[ 1-9efnost])(?:"
     rf"(?<![\w/.,+-])(?P<short>[1-9][0-9]{{1,2}})(?:k(?![\w-])| ?(?:tys|tsd|thou(?:sand)?)\b)"
     r"(?: ?(?:km\b|(?P<miles>mi(?:les?)?\b)))?"
-    rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<full>{_GROUPED}|[1-9][0-9]{{4,5}})(?={_END}|{_ON_CLOCK})"
+    rf"|(?:^|(?<=[,.;:(\n])(?<![0-9]\.(?=[0-9])))[ ]*"
+    rf"(?P<full>{_GROUPED}|[1-9][0-9]{{4,5}})(?={_END}|{_ON_CLOCK})"
     rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<thousand>[1-9][0-9]{{1,2}}) k(?={_END})"
     rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<few>[2-4][0-9]{{3}}) ?(?:kms?"
     rf"|(?P<few_miles>mi(?:les?)?))(?={_END})"
@@ -231,17 +232,19 @@ def find_odometers(
                 match.start("full") if pattern is _AND_OUT else match.end() - len(match[0].lstrip())
             )
             place, distance = Place(start, match.end()), _shown(match)
+            named = match.groupdict().get("named") or pattern is _AND_OUT
+            told = distance.miles or distance.km
+            alone = match.groupdict().get("few")
+            if not (named or alone or told >= LEAST):
+                continue
             before = (typed or text)[max(0, start - _LIST) : start]
             number = match["full"] if pattern is _BARE else None
             if number and (_IN_LIST.search(before) or is_among_codes(number, before)):
                 continue
-            named = match.groupdict().get("named") or pattern is _AND_OUT
-            told = distance.miles or distance.km
-            alone = match.groupdict().get("few")
             driven = _DRIVEN.search(text, max(0, start - 30), start) or _AGO.match(
                 text, match.end()
             )
-            if named or ((told >= LEAST or alone) and not driven):
+            if named or not driven:
                 found.append((distance, place))
     return sorted(found, key=lambda each: each[1])
 

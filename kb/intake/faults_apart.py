@@ -8,11 +8,13 @@ from kb.intake.account import OUTCOME_LIKE
 from kb.intake.outcomes import takes_back
 from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
-from kb.patterns import compiled
+from kb.patterns import WORD_BEGINS, compiled
 
-_JOINT = compiled(r"[,;.!?&+\n]+(?!\d)|\b(?:and|but|also|plus|as well as|besides)\b", re.IGNORECASE)
+_JOINT = compiled(
+    rf"[,;.!?&+\n]+(?!\d)|{WORD_BEGINS}(?:and|but|also|plus|as well as|besides)\b", re.IGNORECASE
+)
 _TELLS_MORE = compiled(
-    r"\b(?:since|after|when|while|until|during|clears|was|were|been|had|fitted|replaced|renewed"
+    rf"{WORD_BEGINS}(?:since|after|when|while|until|during|clears|was|were|been|had|fitted|replaced|renewed"
     r"|changed|reckons?|guess)\b",
     re.IGNORECASE,
 )

@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 
 from kb.intake.wording import Wording
-from kb.patterns import compiled
+from kb.patterns import WORD_BEGINS, compiled
 
 _DONE_WORDS = """
 replaced renewed changed swapped fitted installed exchanged substituted new replacing swapping
@@ -39,9 +39,9 @@ _VAIN = (
     r"|nichts? (?:besser|geholfen|gebracht)|trotzdem|bez zmian|nadal|sans effet|toujours"
 )
 _IN_VAIN = compiled(rf"\W*(?:(?:but|and|aber|und|mais|ale)\W+)?(?:it |there )?(?:{_VAIN})\b", re.I)
-_INSIDE = compiled(rf"\b(?:{_VAIN})\b", re.I)
+_INSIDE = compiled(rf"{WORD_BEGINS}(?:{_VAIN})\b", re.I)
 _MOVED = compiled(
-    r"\b(?:moved|moves|moving|follow(?:s|ed)?|went|goes|travels|travelled|wander\w*|gewandert"
+    rf"{WORD_BEGINS}(?:moved|moves|moving|follow(?:s|ed)?|went|goes|travels|travelled|wander\w*|gewandert"
     r"|(?:mit)?gezogen|zieht)\b",
     re.IGNORECASE,
 )

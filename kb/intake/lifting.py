@@ -117,7 +117,11 @@ def known_phrases(
     longest = longest_phrases(meanings) if longest is None else longest
     place = 0
     while place < len(words):
-        most = longest.get(words[place], 0)
+        most = longest.get(words[place])
+        if most is None:
+            yield words[place]
+            place += 1
+            continue
         for end in range(min(place + most, len(words)), place, -1):
             meant = meanings.get(tuple(words[place:end]))
             if meant is not None:

@@ -52,6 +52,8 @@ _HEADS_WORDS = compiled(r"\s?:\s*(?:[^\W\d]{2}|-(?![0-9]))")  # "1: no spark 2: 
 _OF_A_WHOLE = compiled(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)
 _FRACTION = compiled(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
 _SO_MANY = compiled(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
+_TIMES = ("x", "X", "×")
+_LONGEST_SO_MANY = len("2 x ")
 _LONGEST_GAP = len(" / ")
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
@@ -168,7 +170,8 @@ def _days_before(plain: str, values: Sequence[re.Match[str]]) -> set[int]:
 def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:
     is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
     is_name = is_size or is_rating(match) or _PART_NUMBER.match(plain, match.end())
-    is_name = is_name or _SO_MANY.search(plain, max(0, match.start() - _NEAR), match.start())
+    before = plain[max(0, match.start() - _LONGEST_SO_MANY) : match.start()]
+    is_name = is_name or (before.rstrip()[-1:] in _TIMES and _SO_MANY.search(before))
     return iter(()) if is_name else _parts(plain, match, company)
 
 

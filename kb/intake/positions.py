@@ -57,7 +57,8 @@ _CORNER = "|".join(
     sorted((form for _, forms in _COMPOUNDS for form in forms.split()), key=len, reverse=True)
 )
 _CORNER_LIST = compiled(
-    rf"(?<![\w/-])(?:{_CORNER})(?:[\s,/&|]{{1,3}}(?:{_CORNER}))+(?![\w/-])", re.IGNORECASE
+    rf"(?<![\w/-])(?=[^\W\d])(?:{_CORNER})(?:[\s,/&|]{{1,3}}(?:{_CORNER}))+(?![\w/-])",
+    re.IGNORECASE,
 )
 _ONE_CORNER = compiled(_CORNER, re.IGNORECASE)
 # After these words "side" belongs to the item, as in "left front side airbag".

@@ -17,7 +17,7 @@ from kb.bounds import CODE_PATTERN
 from kb.intake.items import trade_wording
 from kb.intake.known_words import is_known
 from kb.intake.units import find_unit
-from kb.patterns import compiled
+from kb.patterns import WORD_BEGINS, compiled
 
 _EMAIL = compiled(r"(?<![\w.+'-])[\w.+'-]+@[\w-]+(?:\.[\w-]+)+")
 _PHONES = (
@@ -53,19 +53,19 @@ _CALLED_PLATE = compiled(
 _CARD = compiled(r"(?<![\w.,+-])[3-6][0-9]{3}(?:[ -]?[0-9]){9,15}(?![\w%])")
 _IBAN = compiled(r"\b[A-Z]{2}[0-9]{2}(?: ?[A-Z0-9]{4}){2,7}(?: ?[A-Z0-9]{1,3})?\b", re.IGNORECASE)
 _TITLED = compiled(
-    r"\b(?:(?i:mrs?|ms|miss|dr)\.? |(?i:herrn?|frau) )"
+    rf"{WORD_BEGINS}(?:(?i:mrs?|ms|miss|dr)\.? |(?i:herrn?|frau) )"
     r"(?P<name>[A-ZÄÖÜ][\w'-]+(?: [A-ZÄÖÜ][\w'-]+)?)"
 )
 _NAME = r"(?P<name>(?:[A-Z]\. ?)?[A-ZÄÖÜ][a-zäöüß'-]{2,}(?: [A-ZÄÖÜ][a-zäöüß'-]{2,})?+)(?![\w'-])"
 _UNTITLED = (
     compiled(
-        r"\b(?i:customer|client|owner|keeper|driver|ask(?:ed)? for|spoke (?:to|with)|speak to"
-        r"|call(?:ed)?|ring|phone|brought in by|dropped off by|collected by|belongs to)"
+        rf"{WORD_BEGINS}(?i:customer|client|owner|keeper|driver|ask(?:ed)? for|spoke (?:to|with)"
+        r"|speak to|call(?:ed)?|ring|phone|brought in by|dropped off by|collected by|belongs to)"
         rf"(?i: is| named| called)?[:,]? {_NAME}(?! (?:dealer|agent|garage|parts|support|hotline"
         r"|(?:19|20)[0-9]{2}\b))"
     ),
     compiled(
-        rf"\b(?i:kunde|kundin|halter|halterin|fahrer|fahrerin),? {_NAME}"
+        rf"{WORD_BEGINS}(?i:kunde|kundin|halter|halterin|fahrer|fahrerin),? {_NAME}"
         r"(?=,|$| (?:wartet|ruft|sagt|kommt|holt|meldet|möchte|will|war|hat)\b)"
     ),
     compiled(rf"(?:^|[,;.] ){_NAME} (?:phoned|rang|texted|emailed|will collect)\b"),

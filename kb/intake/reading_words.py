@@ -201,7 +201,9 @@ def lift_method(text: str, start: int) -> tuple[str, str | None]:
 def is_rating(match: re.Match[str]) -> bool:
     """Whether a value only names a part: ``12V supply``, ``10 A fuse``, ``2.2 ohm resistor``."""
     before = match.string[max(0, match.start() - _FAR_BEFORE) : match.start()]
-    if _RESISTOR.match(match.string, match.end()) or _CAMPAIGN.search(before):
+    if _RESISTOR.match(match.string, match.end()) or (
+        " " in before[-1:] and _CAMPAIGN.search(before)
+    ):
         return True
     number = match["number"]
     if not number or match["above"] or match["below"] or not number.isdigit():

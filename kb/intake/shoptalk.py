@@ -35,7 +35,7 @@ from kb.intake.systems import guess_system
 from kb.intake.values import prepare
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.wording import Wording
-from kb.patterns import compiled
+from kb.patterns import WORD_BEGINS, compiled
 
 # When trouble shows: the words of the trade for it (common practice, no source).
 _WEATHER = (
@@ -68,7 +68,7 @@ _OF_OTHER_LANGUAGES = (
     r"|(?:beim|bei) (?:bremsen|starten|fahren|beschleunigen|lenken)|au freinage|przy hamowaniu"
 )
 _CONDITION = compiled(
-    rf"\b(?:"
+    rf"{WORD_BEGINS}(?:"
     rf"(?:at|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
     rf"|(?:(?<!restarts )(?<!recovers )after|in|during|following|with|from) {_ADVERB}"
     rf"(?:{_WEATHER}|{_DOING}|cold"
@@ -86,7 +86,8 @@ _CONDITION = compiled(
 # Words that tell a condition, long enough that one slip leaves them plain.
 _LONG_WORDS = frozenset(re.findall(r"\b[a-z]{5,}", f"{_WEATHER} {_DOING} {_WHERE}"))
 _BEHIND_A_LINK = compiled(
-    r"\b(?:on|over|under|at|in|up|when|while|after|during)\s+((?:[a-z]+\s+){0,2}[a-z]+)",
+    rf"{WORD_BEGINS}(?:on|over|under|at|in|up|when|while|after|during)"
+    r"\s+((?:[a-z]+\s+){0,2}[a-z]+)",
     re.IGNORECASE,
 )
 _UNLESS = compiled(
@@ -164,7 +165,8 @@ def understand(
     lifted_codes = find_codes(text)
     lifted_readings = find_readings(text, wording, lifted_codes.lifted)
     words, known = lifted_readings.rest, wording or Wording.default()
-    match = parse_vehicle(vehicle or _tag_in(words, vehicles), vehicles, models)
+    tag = _tag_in(words, vehicles)
+    match = parse_vehicle(vehicle or tag, vehicles, models)
     all_codes = (*codes, *(code for code in lifted_codes.codes if not _is_told(code, codes)))
     all_readings = (
         *readings,
@@ -199,7 +201,7 @@ def understand(
         *map(Lift, lifted_readings.readings, lifted_readings.places),
         *(Lift(distance, place) for distance, place in odometers),
         *(Lift(*fine) for fine in fine_parts(blanked(text, [*taken, *at]), known)),
-        *(_said(words, text) for words in (*when, _tag_in(words, vehicles))),
+        *(_said(words, text) for words in (*when, tag)),
     )
     told = account(text, lifted, asked, lifted_codes.lifted)
     notices = (
@@ -311,5 +313,5 @@ def _is_told(found: TroubleCode, told: Sequence[TroubleCode]) -> bool:
 
 def _tag_in(words: str, vehicles: Sequence[Vehicle]) -> str:
     tags = {tag_key(car.ref): car.ref for car in vehicles if car.ref}
-    found = map(tag_key, re.findall(r"[\w.-]*\w", words))
+    found = map(tag_key, re.findall(r"[\w.-]*\w", words) if tags else ())
     return next((tags[word] for word in found if word in tags), "")

@@ -50,7 +50,7 @@ def _by_first_letter(texts: Iterable[str]) -> Iterator[str]:
 
 
 UNIT = (
-    "(?:"
+    "(?![0-9])(?:"
     + "|".join((*_SPACED_UNITS, *_by_first_letter(filter(None, spellings()))))
     + r")(?![A-Za-z0-9µΩ°]|-[A-Za-z]\b)(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
 )
@@ -72,9 +72,9 @@ _GAP = r"\s{0,3}"
 
 VALUE = compiled(
     r"(?<![A-Za-z0-9.,])"
-    rf"(?:(?:(?P<above>{_RELATIONS[Relation.ABOVE]})|(?P<below>{_RELATIONS[Relation.BELOW]})"
+    rf"(?:(?![0-9\s])(?:(?P<above>{_RELATIONS[Relation.ABOVE]})|(?P<below>{_RELATIONS[Relation.BELOW]})"
     rf"|{_ROUGHLY}){_GAP})?"
-    rf"(?:(?P<over>{_OVER})(?:{_GAP}(?P<over_unit>{UNIT}))?"
+    rf"(?:(?![1-9\s])(?P<over>{_OVER})(?:{_GAP}(?P<over_unit>{UNIT}))?"
     r"|(?P<rkm>[+-]?[0-9]++[RKM][0-9]++|[0-9]{1,2}V[0-9]{1,2}|R[0-9]++|[+-]?[0-9]{1,2}[d°][0-5][0-9]'?)"
     rf"(?:\s?(?:ohms?|Ω))?(?![A-Za-z0-9.,]*[A-Za-z0-9])"
     rf"|(?P<low>{_NUMBER}){_GAP}(?P<low_unit>{UNIT})?{_GAP}{_TO}{_GAP}(?P<high>{_NUMBER}){_GAP}"
