@@ -9,6 +9,9 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from rapidfuzz.distance import OSA
+from rapidfuzz.process import extractOne
+
 from kb.case import Contact, Outcome
 from kb.intake.days import (
     earliest_meant,
@@ -19,6 +22,8 @@ from kb.intake.days import (
     month_told,
 )
 from kb.intake.distances import AFTER_DISTANCE
+from kb.intake.items import trade_wording
+from kb.intake.known_words import is_known
 from kb.intake.outcome_words import DENIALS, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.patterns import compiled
@@ -40,16 +45,25 @@ _COUNTS = {
         zip(["quatre", "cinq", "six", "sept", "huit", "neuf", "dix"], range(4, 11), strict=True)
     ),
     **dict(zip(["czterech", "pięciu", "sześciu"], range(4, 7), strict=True)),
+    **dict.fromkeys(("dwoch", "dwa", "dwie"), 2),
+    **dict.fromkeys(("trzy",), 3),
+    **dict(zip(["cztery", "pieciu", "szesciu", "siedmiu"], range(4, 8), strict=True)),
 }
 _DAYS_OF = {
-    1: ("day", "night", "tag", "jour", "dzień", "dnia", "dni"),
-    7: ("week", "wk", "woche", "semaine", "tydzień", "tygodnia", "tygodni"),
+    1: ("day", "night", "tag", "jour", "dzień", "dzien", "dnia", "dniach", "dniu", "dni"),
+    7: (
+        *("week", "wk", "woche", "semaine", "tydzień", "tydzien", "tygodnia", "tygodniach"),
+        *("tygodniu", "tygodni"),
+    ),
     14: ("fortnight",),
-    30: ("month", "monat", "mois", "miesiąca", "miesięcy"),
-    365: ("year", "jahr", "an", "année", "roku", "lat"),
+    30: (
+        *("month", "mth", "monat", "mois", "miesiąca", "miesiaca", "miesiącach", "miesiacach"),
+        *("miesiącu", "miesiacu", "miesięcy", "miesiecy", "miesiąc", "miesiac"),
+    ),
+    365: ("year", "yr", "jahr", "an", "année", "annee", "roku", "latach", "lat"),
 }
 _UNITS = {unit: days for days, units in _DAYS_OF.items() for unit in units}
-_UNIT = rf"(?P<unit>{'|'.join(_UNITS)})"
+_UNIT = rf"(?P<unit>{'|'.join(sorted(_UNITS, key=len, reverse=True))})"
 _COUNT = rf"(?P<count>[0-9]{{1,3}}|{'|'.join(sorted(_COUNTS, key=len, reverse=True))})"
 _SPAN = rf"(?:about |around |only |just |barely |some |another )*{_COUNT} {_UNIT}(?:s|n|en|e)?\b"
 _AT_ONCE = compiled(
@@ -71,7 +85,8 @@ _AGO = compiled(
 )
 _LAST = compiled(rf"\blast {_UNIT}\b|\b(?P<day>today|yesterday|(?<=depuis )hier)\b", re.IGNORECASE)
 _AFTER = compiled(
-    rf"\b(?:after|nach|après|po|(?:back|again) in|lasted|held|held for|lasted for) {_SPAN}(?! ago)",
+    rf"\b(?:after|nach|après|apres|au bout (?:de|d['’])|po|(?:back|again) in|lasted|held"
+    rf"|held for|lasted for) {_SPAN}(?! ago)",
     re.IGNORECASE,
 )
 _LATER = compiled(rf"\b{_SPAN} (?:later|after|afterwards|down the road)\b", re.IGNORECASE)
@@ -216,6 +231,25 @@ _PERSON_BACK = compiled(
     re.IGNORECASE,
 )
 """Of somebody who was away, not of the fault."""
+_STRETCHES = frozenset(
+    {
+        *("days", "nights", "week", "weeks", "wks", "fortnight", "fortnights", "month", "months"),
+        *("mth", "mths", "year", "years", "yrs", "tage", "tagen", "woche", "wochen", "monat"),
+        *("monate", "monaten", "jahr", "jahre", "jahren", "jours", "semaine", "semaines", "mois"),
+        *("année", "années", "dniach", "tydzień", "tygodniu", "tygodnia", "tygodnie", "tygodni"),
+        *("tygodniach", "miesiąc", "miesiącu", "miesiące", "miesiąca", "miesięcy", "miesiącach"),
+        *("roku", "latach"),
+    }
+)
+"""Words for stretches of time, in the forms that tell nothing else."""
+_FUZZY_FROM = 4
+"""Letters from which a word that nobody knows may be one of them, misspelt by one."""
+_HOW_OFTEN = compiled(
+    r"\b(?:every|each|all|per|most|some|other|one|a|by|jede[nrs]?|alle|chaque|tous les|toutes les"
+    r"|co|każd\w+)(?: (?:single|other|second))? (?:day|night|morning|week|tag|nacht|woche|jours?"
+    r"|nuits?|semaines?|dzień|noc|tydzień)\b|\bday ?light\b|\bnight time\b",
+    re.IGNORECASE,
+)
 _LEAST_ROOM = 3
 """Days by which a day may differ from such words, or half of what they tell, if that is more."""
 
@@ -460,10 +494,33 @@ def _once_known(day: date, known: date) -> date:
 
 
 def _is_unplaced(words: str, handed_over: date, today: date) -> bool:
-    """Whether an end is told whose day nobody can tell: "good till summer, then back"."""
+    """Whether an end is told whose day nobody can tell: "good till summer, then back".
+
+    So is one by a time that is not understood: it was not today.
+    """
     told = told_when(words, handed_over, today)
     never = never_well(words) and (told is None or _NOT_HELD.search(words) is not None)
-    return never or (told is None and _NO_DAY.search(" ".join(words.split())) is not None)
+    if never or told is not None or tells_today(words):
+        return never
+    return _NO_DAY.search(" ".join(words.split())) is not None or _names_a_time(words)
+
+
+def _names_a_time(words: str) -> bool:
+    """Whether words name a stretch of time, be it misspelt, and not how often: "every day".
+
+    Examples
+    --------
+    >>> _names_a_time("came bak thre weks on"), _names_a_time("drips every day again")
+    (True, False)
+    """
+    said = _WORD.findall(_HOW_OFTEN.sub(" ", words.casefold()))
+    return any(word in _STRETCHES or _is_misspelt_stretch(word) for word in said)
+
+
+def _is_misspelt_stretch(word: str) -> bool:
+    if len(word) < _FUZZY_FROM or is_known(word, trade_wording()):
+        return False
+    return extractOne(word, _STRETCHES, scorer=OSA.distance, score_cutoff=1) is not None
 
 
 def _as_told(

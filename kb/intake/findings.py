@@ -335,7 +335,8 @@ def _take_plain_word(parted: PartedLine, text: str, spent: SpentInLine, today: d
 
     With a code, a value, a time or a price in it, it tells what was found, and not what was heard.
     """
-    if parted.parts or spent.labour or spent.costs or find_codes(text).lifted:
+    codes = find_codes(text)
+    if parted.parts or spent.labour or spent.costs or codes.lifted or codes.doubtful:
         return
     if find_readings(text).places or work_behind(text):
         return

@@ -74,6 +74,25 @@ def test_an_end_of_which_nobody_can_tell_the_day_gives_no_credit() -> None:
     assert dated_by_words(told, CLOSED, TODAY, good).on == good
 
 
+@pytest.mark.parametrize(
+    ("words", "days"),
+    [
+        ("revenu au bout de 3 semaines, meme panne", 21),
+        ("wrocil po 3 tygodniach, znowu cieknie", 21),
+        ("au bout de trois mois la fuite est revenue", 90),
+        ("came bak after thre weeks, leaks agian", 0),
+        ("wieder da, war zwei Wochne ruhig", 0),
+        ("leaks again every day", None),
+        ("came back, same noise", None),
+        ("weak battery again", None),
+    ],
+)
+def test_a_time_that_is_not_understood_gives_no_credit(words: str, days: int | None) -> None:
+    told = Contact(on=TODAY, outcome=Outcome.COMEBACK, words=words)
+    day = TODAY if days is None else CLOSED + timedelta(days)
+    assert dated_by_words(told, CLOSED, TODAY).on == day
+
+
 def test_words_from_today_tell_nothing_where_nobody_knows_when_they_were_said() -> None:
     assert told_when("came back last week", CLOSED) is None
 

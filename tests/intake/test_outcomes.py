@@ -563,3 +563,20 @@ def test_a_cure_that_is_taken_back_is_none(cure: str, taken_back: str) -> None:
     assert judge_attempt(cure + taken_back) is not True
     (attempt,) = find_findings(f"replaced pump, {cure}{taken_back}", date(2026, 3, 2)).attempts
     assert attempt.cured is not True
+
+
+@pytest.mark.parametrize(
+    ("words", "outcome"),
+    [
+        ("his brother says it is fine", Outcome.NOT_TOLD),
+        ("her dad says all ok", Outcome.NOT_TOLD),
+        ("laut Nachbar alles gut", Outcome.NOT_TOLD),
+        ("wife says it's fine", Outcome.HELD),
+        ("dad dropped it in, all fine still", Outcome.HELD),
+        ("his brother says it is dead again", Outcome.COMEBACK),
+    ],
+)
+def test_what_others_say_who_may_never_have_driven_it_is_no_hold(
+    words: str, outcome: Outcome
+) -> None:
+    assert judge_contact(words) is outcome
