@@ -171,8 +171,8 @@ def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Ma
     is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
     is_name = is_size or is_rating(match) or _PART_NUMBER.match(plain, match.end())
     before = plain[max(0, match.start() - _LONGEST_SO_MANY) : match.start()]
-    is_name = is_name or (before.rstrip()[-1:] in _TIMES and _SO_MANY.search(before))
-    return iter(()) if is_name else _parts(plain, match, company)
+    counted = before.rstrip().endswith(_TIMES) and _SO_MANY.search(before)
+    return iter(()) if is_name or counted else _parts(plain, match, company)
 
 
 def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Mark]:
