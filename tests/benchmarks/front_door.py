@@ -45,6 +45,7 @@ for later in (
     "ninth",
     "tenth",
     "eleventh",
+    "twelfth",
     "told_later",
 ):
     if f"--{later}" in sys.argv:
