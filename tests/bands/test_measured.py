@@ -91,7 +91,7 @@ def test_conditions_are_compared_by_their_words() -> None:
     hot = reading(1.0, condition="engine hot")
     assert same_condition(hot, reading(1.0, condition="hot engine"), WORDS)
     assert not same_condition(hot, reading(1.0), WORDS)
-    assert good()[0].car == ("ref", "K100")
+    assert good()[0].car == ("ref", "k100")
 
 
 @given(st.floats(-1e6, 1e6), st.floats(0, 1))
