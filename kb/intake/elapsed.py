@@ -48,6 +48,12 @@ _COUNTS = {
     **dict.fromkeys(("dwoch", "dwa", "dwie"), 2),
     **dict.fromkeys(("trzy",), 3),
     **dict(zip(["cztery", "pieciu", "szesciu", "siedmiu"], range(4, 8), strict=True)),
+    **dict.fromkeys(("eleven", "elf", "onze"), 11),
+    **dict.fromkeys(("twelve", "a dozen", "zwölf", "zwoelf", "douze", "une douzaine de"), 12),
+    **dict.fromkeys(("fourteen", "vierzehn", "quatorze"), 14),
+    **dict.fromkeys(("fifteen", "fünfzehn", "quinze", "une quinzaine de"), 15),
+    **dict.fromkeys(("twenty", "zwanzig", "vingt"), 20),
+    **dict.fromkeys(("thirty", "dreißig", "dreissig", "trente"), 30),
 }
 _DAYS_OF = {
     1: ("day", "night", "tag", "jour", "dzień", "dzien", "dnia", "dniach", "dniu", "dni"),
@@ -89,7 +95,11 @@ _AFTER = compiled(
     rf"|held for|lasted for) {_SPAN}(?! ago)",
     re.IGNORECASE,
 )
-_LATER = compiled(rf"\b{_SPAN} (?:later|after|afterwards|down the road)\b", re.IGNORECASE)
+_LATER = compiled(
+    rf"\b{_SPAN} (?:later|after|afterwards|down the road|après|apres|plus tard"
+    r"|später|danach|później|pozniej)\b",
+    re.IGNORECASE,
+)
 _NEXT = compiled(
     rf"\b(?:next|following) {_UNIT}\b|\bthe (?P<after>{'|'.join(_UNITS)}) after\b", re.IGNORECASE
 )
@@ -165,7 +175,7 @@ _NO_DAY = compiled(
 """An end that is told, and of which nobody can tell the day."""
 _SOME_DISTANCE = compiled(AFTER_DISTANCE, re.IGNORECASE)
 _TIMES = (_WITHIN, _AGO, _LAST, _AFTER, _LATER, _NEXT, _SOME_TIME, _SOME_DISTANCE)
-_UNKNOWN_DAY = compiled(rf"[\s,;(–—-]*\b{_DAY_UNKNOWN}(?!\w)\)?", re.IGNORECASE)
+_UNKNOWN_DAY = compiled(rf"[\s,;(–—-]{{0,4}}\b{_DAY_UNKNOWN}(?!\w)\)?", re.IGNORECASE)
 _SINCE_NO_DAY = compiled(rf"\b{_SINCE}{_LEAD} {_DAYLESS}|{_AGAIN_FOR_LONG}", re.IGNORECASE)
 _AGAIN = frozenset(
     {
@@ -242,6 +252,27 @@ _STRETCHES = frozenset(
     }
 )
 """Words for stretches of time, in the forms that tell nothing else."""
+_TIMES_OF_YEAR = frozenset(
+    {
+        *("january", "february", "march", "april", "august", "september", "october", "november"),
+        *("december", "spring", "summer", "autumn", "winter", "easter", "christmas", "januar"),
+        *("februar", "oktober", "dezember", "frühling", "frühjahr", "sommer", "herbst", "ostern"),
+        *("weihnachten", "janvier", "février", "juillet", "septembre", "octobre", "novembre"),
+        *("décembre", "printemps", "automne", "hiver", "pâques", "stycznia", "lutego", "kwietnia"),
+        *("czerwca", "lipca", "sierpnia", "września", "października", "listopada", "grudnia"),
+        *("wiosna", "jesień", "zima", "wiosną", "jesienią"),
+    }
+)
+"""Looked for where they are misspelt alone: read, they tell a day, or that nobody knows it."""
+_LEADS_TO_A_TIME = compiled(
+    r"\b(?:since|seit(?:dem)?|depuis|by the time|within|ever after)\s+\w"
+    r"|\bod (?:zeszł|ubiegł|zim|wiosn|jesien|kilku|czasu|wtedy|dawna|począt|[0-9])"
+    r"|\b(?:after|nach|après|po)\s+(?:about |around |etwa |environ |około )?[0-9]+\s*(?:[,.;]|$)"
+    r"|\b[0-9]{1,2} ?(?:o['’]?\s?clock|[ap]m|uhr)\b"
+    r"|\b(?:later|afterwards|danach|später|plus tard|później)\b",
+    re.IGNORECASE,
+)
+"""What stands behind or beside these is a time, whatever it is."""
 _FUZZY_FROM = 4
 """Letters from which a word that nobody knows may be one of them, misspelt by one."""
 _HOW_OFTEN = compiled(
@@ -506,13 +537,17 @@ def _is_unplaced(words: str, handed_over: date, today: date) -> bool:
 
 
 def _names_a_time(words: str) -> bool:
-    """Whether words name a stretch of time, be it misspelt, and not how often: "every day".
+    """Whether words name a time, be it misspelt, and not how often: "every day".
 
     Examples
     --------
     >>> _names_a_time("came bak thre weks on"), _names_a_time("drips every day again")
     (True, False)
+    >>> _names_a_time("came back after 300, same noise"), _names_a_time("leaks after 10 min again")
+    (True, False)
     """
+    if _LEADS_TO_A_TIME.search(words):
+        return True
     said = _WORD.findall(_HOW_OFTEN.sub(" ", words.casefold()))
     return any(word in _STRETCHES or _is_misspelt_stretch(word) for word in said)
 
@@ -520,7 +555,10 @@ def _names_a_time(words: str) -> bool:
 def _is_misspelt_stretch(word: str) -> bool:
     if len(word) < _FUZZY_FROM or is_known(word, trade_wording()):
         return False
-    return extractOne(word, _STRETCHES, scorer=OSA.distance, score_cutoff=1) is not None
+    return (
+        extractOne(word, _STRETCHES | _TIMES_OF_YEAR, scorer=OSA.distance, score_cutoff=1)
+        is not None
+    )
 
 
 def _as_told(

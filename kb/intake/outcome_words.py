@@ -130,6 +130,11 @@ _FAILS_NO_MORE = compiled(
     r"(?:it|her|him|the car|the fault)(?: to)? (?:fail|fault|misfire|do it|play up|act up|go wrong"
     r"|stall|cut out|come back|leak|knock|squeak|rattle) any ?(?:more|longer)\b"
 )
+_SPOKEN_NO_MORE = compiled(
+    r"\b(?:marche|fonctionne|tient|demarre|va|charge|ferme|ouvre|roule|tourne|freine|accelere)"
+    r"(?:nt)? plus\b(?! (?:de|d|ou|vite|fort|loin|longtemps|doucement|mal|bas|haut)\b)"
+)
+"""Spoken French leaves out "ne": "ca marche plus" (common practice, no source)."""
 _PARTED_NUMBER = compiled(r"(?<![\w.,])([0-9]{1,3}) ([0-9]{3})(?= (?:km|miles?|mi)\b)")
 """A distance as the French write it: "8 000 km"."""
 _CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
@@ -231,6 +236,7 @@ def plain_words(text: str) -> list[str]:
     for pattern, meant in _ABBREVIATED:
         bare = pattern.sub(meant, bare)
     bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))
+    bare = _SPOKEN_NO_MORE.sub("marche pas", bare)
     return [_plain(token) for token in _TOKEN.findall(bare)]
 
 

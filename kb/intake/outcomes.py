@@ -33,6 +33,7 @@ from kb.intake.outcome_words import (
     plain_words,
 )
 from kb.intake.plain_outcomes import has_odd_sign, is_harmless, is_lone, is_plain
+from kb.intake.tellers import is_told_by_others, of_this_car
 from kb.patterns import compiled
 
 
@@ -156,7 +157,8 @@ def judge_attempt(text: str, part: str = "") -> bool | None:
 def judge_contact(text: str) -> Outcome:
     """Judge what was heard of a car later, from its customer or those of the same house.
 
-    What others say who may never have driven it ("his brother says") tells of no hold.
+    What others say who may never have driven it ("his brother says") tells of no hold, and what is
+    told of another car nothing.
 
     Examples
     --------
@@ -171,9 +173,9 @@ def judge_contact(text: str) -> Outcome:
     >>> str(judge_contact("seit Ostern wieder tot")), str(judge_contact("not back since summer"))
     ('comeback', 'not told')
     """
-    text = without_unknown_day(_answered(text))
+    text = of_this_car(without_unknown_day(_answered(text)))
     outcome, state = _judged_contact(text), without_since(text)
-    if outcome is Outcome.HELD and _SAID_BY_OTHERS.search(text):
+    if outcome is Outcome.HELD and is_told_by_others(text):
         return Outcome.NOT_TOLD
     if state == " ".join(text.split()) or outcome is Outcome.HELD:
         return outcome
@@ -189,25 +191,6 @@ _ANSWERED = compiled(
     re.IGNORECASE,
 )
 """A question that is answered at once: "came back? no, it held"."""
-_OTHERS = (
-    r"(?:brother|sister|dad|father|mum|mom|mother|mate|friend|neighbou?r|uncle|aunt|cousin|nephew"
-    r"|niece|colleague|workmate|boss|bloke|pal|buddy|in-law|bruder|schwester|vater|mutter|nachbar"
-    r"|nachbarin|freund|freundin|kollege|kollegin|chef|onkel|tante|frère|frere|sœur|soeur|père|pere"
-    r"|mère|voisin|voisine|ami|amie|collègue|collegue|oncle|brat|siostra|ojciec|matka|sąsiad|sasiad"
-    r"|sąsiadka|kolega|koleżanka|szef|wujek)"
-)
-_SAY = (
-    r"(?:sa(?:ys|id|id that|is)|sez|reckons?|reckoned|thinks?|thought|tells?|told|claims?|claimed"
-    r"|swears|heard|sagt[e]?|meint[e]?|erzählt[e]?|glaubt|behauptet|dit|pense|prétend|raconte"
-    r"|mówi|mowi|powiedział\w*|powiedzial\w*|twierdzi|uważa)"
-)
-_SAID_BY_OTHERS = compiled(
-    rf"\b{_OTHERS}(?: of (?:his|hers|theirs))?(?:,? \w+){{0,2}},? {_SAY}\b"
-    rf"|\b{_SAY}(?:,? (?:by|from|the|his|her|their|a|mir|die|der|sein|seine|ihr|ihre|son|sa|mi))*"
-    rf",? {_OTHERS}\b"
-    rf"|\b(?:according to|per|via|laut|selon|d['’]après|według)(?: \w+)?,? {_OTHERS}\b",
-    re.IGNORECASE,
-)
 _DENIED_RETURN = compiled(
     r"^\W*(?:the |a )?come ?back(?: was| is)? (?:denied|refuted|mistaken|a mistake|ruled out|not so"
     r"|not true|a false alarm)\b[\s,;:.!–—-]*",

@@ -5,6 +5,7 @@ are.
 """
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -17,7 +18,7 @@ from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
 from kb.intake.elapsed import returned_then, without_unknown_day
 from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
-from kb.intake.lifting import Lifted, cut
+from kb.intake.lifting import Lifted, Place, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import is_answered, judge_attempt, judge_contact, takes_back
@@ -291,9 +292,8 @@ def parse_contact(text: str, today: date) -> Contact:
     ('comeback', 91000, 214, '2026-05-02')
     """
     line = " ".join(text.split())
-    if len({told for _, told in by_days(line, today)}) > 1:
-        cure = "tells of two days, and not alike; tell what was heard on each by itself"
-        raise InvalidField("contact", text, cure)
+    if apart := by_days(line, today):
+        return _of_several_days(line, apart, today)
     on = heard_on(line, today)
     rest = cut(line, [Lifted(*on.place)]) if on.place else line
     job, rest = _lift(_JOB, rest)
@@ -316,6 +316,16 @@ def parse_contact(text: str, today: date) -> Contact:
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )
+
+
+def _of_several_days(line: str, apart: Sequence[tuple[Place, Outcome]], today: date) -> Contact:
+    """Read what is told alike of several days: it held to the last, or came back on the first."""
+    told = {outcome for _, outcome in apart}
+    if len(told) > 1:
+        cure = "tells of two days, and not alike; tell what was heard on each by itself"
+        raise InvalidField("contact", line, cure)
+    place, _ = apart[0 if Outcome.COMEBACK in told else -1]
+    return replace(parse_contact(line[slice(*place)], today), words=line)
 
 
 def _judged_contact(said: str) -> Outcome:

@@ -75,8 +75,8 @@ def _explained(found: FollowUps) -> Iterator[str]:
 
 
 def _left_out(found: FollowUps) -> Iterator[str]:
-    yield from (*_rested(found), *_same_car(found), *_fresh(found), *_needless(found))
-    yield from (*_past(found), *_silent(found.unheard))
+    yield from (*_rested(found), *_same_car(found), *_not_asked(found), *_past(found))
+    yield from _silent(found.unheard)
 
 
 def _same_car(found: FollowUps) -> Iterator[str]:
@@ -88,20 +88,14 @@ def _same_car(found: FollowUps) -> Iterator[str]:
         )
 
 
-def _fresh(found: FollowUps) -> Iterator[str]:
-    if found.fresh:
-        yield (
-            f"{plural(found.fresh, 'more fix is', 'more fixes are')} too new to ask about: handed "
-            f"over, or heard of, less than {found.first_days} days ago."
-        )
-
-
-def _needless(found: FollowUps) -> Iterator[str]:
-    if found.needless:
-        yield (
-            f"{plural(found.needless, 'more fix is', 'more fixes are')} left out, as an answer "
-            "would change no rate by a tenth of a point."
-        )
+def _not_asked(found: FollowUps) -> Iterator[str]:
+    why = (
+        f"too new to ask about: handed over, or heard of, less than {found.first_days} days ago",
+        "left out, as an answer would change no rate by a tenth of a point",
+    )
+    for count, said in zip((found.fresh, found.needless), why, strict=True):
+        if count:
+            yield f"{plural(count, 'more fix is', 'more fixes are')} {said}."
 
 
 def _rested(found: FollowUps) -> Iterator[str]:

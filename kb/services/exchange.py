@@ -19,11 +19,12 @@ from kb.intake.sheets import columns, csv_row, read_mapping
 from kb.progress import Progress, counted, untold
 from kb.safety.job_words import JobWords
 from kb.services.destinations import check_destination, free_name
-from kb.services.import_tally import Reject, Tally, batches
+from kb.services.import_tally import Reject, Tally
 from kb.services.importing import Source, looked_at, settle_numbers, store
 from kb.services.indexing import shop_wording
 from kb.store.condition import unreadable_rows
 from kb.store.database import open_store
+from kb.store.transaction import batches
 from kb.store.unit_of_work import UnitOfWork
 
 

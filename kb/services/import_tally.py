@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
-from itertools import islice
-from typing import Any, Self, TypeVar
+from typing import Any, Self
 
 import msgspec
 
@@ -22,11 +21,10 @@ from kb.safety.job_words import dangers_of
 from kb.services.contact_doubts import at_odds, odd_distances, same_answer
 from kb.services.import_numbers import Numbers
 from kb.store.cars import may_be_one
+from kb.store.transaction import batches
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.locks import told_tests, unvouched
 
-T = TypeVar("T")
-_BATCH = 500
 _FEWEST_TO_JUDGE = 10
 MOST_NAMED = 5
 """Lines or fields named in one sentence: what a reader goes through."""
@@ -410,10 +408,3 @@ def once_told(job: Job) -> Job:
         if not any(same_answer(each, other) for other in kept):
             kept.append(each)
     return job if len(kept) == len(job.contacts) else replace(job, contacts=tuple(kept))
-
-
-def batches(items: Iterable[T]) -> Iterator[list[T]]:
-    """Take items a few hundred at a time."""
-    rest = iter(items)
-    while batch := list(islice(rest, _BATCH)):
-        yield batch

@@ -32,7 +32,6 @@ from kb.services.import_tally import (
     MOST_NAMED,
     Doubts,
     Tally,
-    batches,
     even_tag,
     on_days_told,
     once_told,
@@ -40,6 +39,7 @@ from kb.services.import_tally import (
 )
 from kb.services.mending import UNDONE
 from kb.store.history import differences
+from kb.store.transaction import batches
 from kb.store.unit_of_work import UnitOfWork
 
 Read = tuple[int, Job | KbError]

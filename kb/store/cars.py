@@ -15,7 +15,7 @@ from kb.case import Vehicle, tag_key
 from kb.store.changes import Changes, Recording
 from kb.store.mapping import VEHICLE_FIELDS, merged, vehicle_row
 from kb.store.tables import JOBS, VEHICLES
-from kb.store.transaction import Transaction
+from kb.store.transaction import Transaction, batches
 
 Known = tuple[int, Vehicle]
 Key = tuple[str, str]
@@ -135,10 +135,15 @@ def spelt_alike(connection: Connection) -> dict[int, int]:
     alike = [key for keys in spelt.values() if len(keys) > 1 for key in keys]
     if not alike:
         return {}
-    query = select(VEHICLES.c.id, *vehicle_columns()).where(VEHICLES.c.id.in_(alike))
+    query = select(VEHICLES.c.id, *vehicle_columns())
+    rows = [
+        row
+        for some in batches(sorted(alike))
+        for row in connection.execute(query.where(VEHICLES.c.id.in_(some)).order_by(VEHICLES.c.id))
+    ]
     first: dict[str, list[Known]] = defaultdict(list)
     found: dict[int, int] = {}
-    for key, *values in connection.execute(query.order_by(VEHICLES.c.id)):
+    for key, *values in rows:
         car = vehicle_of(values)
         known = first[tag_key(car.ref or "")]
         same = next((one for one, other in known if may_be_one(other, car)), None)

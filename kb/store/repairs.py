@@ -4,10 +4,12 @@ Whole jobs take several times as long, and a question may have to read thousands
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
-from operator import attrgetter
+from itertools import groupby
+from operator import attrgetter, itemgetter
+from types import MappingProxyType
 from typing import Any
 
 from sqlalchemy import and_, case, func, null, or_, select
@@ -30,7 +32,7 @@ from kb.store.cars import spelt_alike
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
 from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
-from kb.store.transaction import InTransaction, Transaction
+from kb.store.transaction import InTransaction, Transaction, batches
 
 
 class Repairs(InTransaction):
@@ -98,13 +100,13 @@ class Repairs(InTransaction):
         had_it = select(JOBS.c.vehicle_id).where(self._about([cause_digest(key)]))
         one_car = self._one_car(spelt_alike(self._connection))
         query = select(JOBS.c.number).where(JOBS.c.vehicle_id.in_(had_it))
-        if not one_car:
-            return list(self._connection.scalars(query))
-        cars = {one_car.get(car, car) for car in self._connection.scalars(had_it)}
-        joined = [car for car, first in one_car.items() if first in cars]
-        alone = JOBS.c.vehicle_id.in_(had_it)
-        query = select(JOBS.c.number).where(or_(alone, JOBS.c.vehicle_id.in_(joined)))
-        return list(self._connection.scalars(query))
+        found = set(self._connection.scalars(query))
+        if one_car:
+            cars = {one_car.get(car, car) for car in self._connection.scalars(had_it)}
+            for some in batches({car for car, first in one_car.items() if first in cars}):
+                of_some = select(JOBS.c.number).where(JOBS.c.vehicle_id.in_(some))
+                found.update(self._connection.scalars(of_some))
+        return sorted(found)
 
     def _one_car(self, joined: Mapping[int, int]) -> dict[int, int]:
         """Return of vehicles that are one, by their tags or by answers, the first, by each.
@@ -136,18 +138,29 @@ class Repairs(InTransaction):
         return {car: first(car) for car in found}
 
     def came_back(self) -> list[CameBack]:
-        """Jobs of which a comeback was told, each with every job as which it came back."""
+        """Jobs of which a comeback was told, each with every job as which it came back.
+
+        A job of another car, named by mistake, proves nothing of this one.
+        """
         later = JOBS.alias()
         proved = case((later.c.closed.is_not(None), later.c.cause_digest))
         query = (
-            select(JOBS.c.number, JOBS.c.cause_digest, later.c.number, proved)
+            select(
+                *(JOBS.c.vehicle_id, later.c.vehicle_id),
+                *(JOBS.c.number, JOBS.c.cause_digest, later.c.number, proved),
+            )
             .join(CONTACTS, CONTACTS.c.job_number == JOBS.c.number)
             .join(later, later.c.number == CONTACTS.c.job)
             .where(_TOLD_BACK, CONTACTS.c.on >= JOBS.c.closed, COUNTS, later.c.void.is_(None))
             .order_by(JOBS.c.number, later.c.number)
             .distinct()
         )
-        return [CameBack._make(row) for row in self._connection.execute(query)]
+        one_car = self._one_car(spelt_alike(self._connection))
+        return [
+            CameBack._make(told)
+            for here, there, *told in self._connection.execute(query)
+            if one_car.get(here, here) == one_car.get(there, there)
+        ]
 
     def back_as_unknown(self) -> list[RepairRecord]:
         """Read the cases of which a comeback was told that names no job, in order of number."""
@@ -210,11 +223,11 @@ class Repairs(InTransaction):
             contacts[number].append(Heard(*told))
         joined = spelt_alike(self._connection)
         visits: dict[int, list[LaterVisit]] = defaultdict(list)
-        for number, *told in self._connection.execute(_visits(wanted, joined)):
-            visits[number].append(LaterVisit(*told))
-        for number, *told in self._connection.execute(_told_of_earlier(wanted, joined)):
-            visits[number].append(LaterVisit(*told))
-            visits[number].sort(key=attrgetter("opened", "number"))
+        for of_its_car in (_visits, _told_of_earlier):
+            for number, *told in self._of_one_car(of_its_car, wanted, joined):
+                visits[number].append(LaterVisit(*told))
+        for each in visits.values():
+            each.sort(key=attrgetter("opened", "number"))
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
         found = []
         one_car = self._one_car(joined)
@@ -225,7 +238,37 @@ class Repairs(InTransaction):
             found.append(repair if car == repair.car else repair._replace(car=car))
         return found
 
+    def _of_one_car(
+        self, query: Callable[..., Any], wanted: Sequence[Any], joined: Mapping[int, int]
+    ) -> Iterator[Sequence[Any]]:
+        """Read what a query tells of visits of one car, in whatever spelling of its key tag.
 
+        Cars in several spellings are read apart, some at a time: no index helps to find them, and
+        a statement that named them all might be longer than the database takes.
+        """
+        for car, *told in self._connection.execute(query(wanted)):
+            if car not in joined:
+                yield told
+        for cars in _some_at_a_time(joined):
+            for _, *told in self._connection.execute(query(wanted, cars)):
+                yield told
+
+
+def _some_at_a_time(joined: Mapping[int, int]) -> Iterator[dict[int, int]]:
+    """Part cars, each with the first of its spellings, so that all of one stay together."""
+    ordered = sorted(joined.items(), key=itemgetter(1))
+    some: dict[int, int] = {}
+    for _, spellings in groupby(ordered, key=itemgetter(1)):
+        some |= dict(spellings)
+        if len(some) >= _CARS_AT_A_TIME:
+            yield some
+            some = {}
+    if some:
+        yield some
+
+
+_CARS_AT_A_TIME = 24
+"""Few: each is compared with each."""
 _JOB = JOBS.c[
     "number",
     "cause_digest",
@@ -285,14 +328,20 @@ def _parts(table: Any, columns: Any, wanted: Any) -> Any:
     return query.where(table.c.job_number.in_(select(JOBS.c.number).where(*wanted)))
 
 
-def _car(visit: Any, joined: Mapping[int, int]) -> Any:
-    """Return of a visit the car it is of, one for all spellings of its key tag."""
-    car = visit.c.vehicle_id
-    return case(joined, value=car, else_=car) if joined else car
+def _same_car(one: Any, other: Any, joined: Mapping[int, int]) -> Any:
+    """Say that two visits are one car's: the same, or of those that are joined."""
+    cars = one.c.vehicle_id, other.c.vehicle_id
+    if not joined:
+        return cars[0] == cars[1]
+    first = [case(joined, value=car) for car in cars]
+    return and_(*(car.in_(list(joined)) for car in cars), first[0] == first[1])
 
 
-def _visits(wanted: Any, joined: Mapping[int, int]) -> Any:
-    """For each case the later jobs of its car, and those opened while it was open on paper."""
+def _visits(wanted: Any, joined: Mapping[int, int] = MappingProxyType({})) -> Any:
+    """For each case the later jobs of its car, and those opened while it was open on paper.
+
+    The car comes first; with `joined` only these cars are read.
+    """
     later = JOBS.alias()
     proved = case((later.c.closed.is_not(None), later.c.cause_digest))
     told: tuple[Any, ...] = (
@@ -305,15 +354,17 @@ def _visits(wanted: Any, joined: Mapping[int, int]) -> Any:
         and_(later.c.opened > JOBS.c.opened, later.c.opened < JOBS.c.closed),
     )
     return (
-        select(JOBS.c.number, *told)
-        .join(later, _car(later, joined) == _car(JOBS, joined))
+        select(JOBS.c.vehicle_id, JOBS.c.number, *told)
+        .join(later, _same_car(later, JOBS, joined))
         .where(IS_CASE, came, later.c.void.is_(None), *wanted)
-        .order_by(JOBS.c.number, later.c.opened, later.c.number)
     )
 
 
-def _told_of_earlier(wanted: Any, joined: Mapping[int, int]) -> Any:
-    """For each case the comebacks told of earlier jobs of its car once it was handed over."""
+def _told_of_earlier(wanted: Any, joined: Mapping[int, int] = MappingProxyType({})) -> Any:
+    """For each case the comebacks told of earlier jobs of its car once it was handed over.
+
+    As `_visits`.
+    """
     earlier, named = JOBS.alias(), JOBS.alias()
     number = func.coalesce(named.c.number, earlier.c.number)
     on = case((named.c.opened < CONTACTS.c.on, named.c.opened), else_=CONTACTS.c.on)
@@ -325,15 +376,16 @@ def _told_of_earlier(wanted: Any, joined: Mapping[int, int]) -> Any:
     )
     of_its_car = and_(
         named.c.number == CONTACTS.c.job,
-        _car(named, joined) == _car(JOBS, joined),
+        _same_car(named, JOBS, joined),
         named.c.void.is_(None),
     )
     return (
         select(
-            *(JOBS.c.number, number, on, odometer_km, earlier.c.system, earlier.c.complaint, kin),
+            *(JOBS.c.vehicle_id, JOBS.c.number),
+            *(number, on, odometer_km, earlier.c.system, earlier.c.complaint, kin),
             *(null(), null(), earlier.c.number),
         )
-        .join(earlier, _car(earlier, joined) == _car(JOBS, joined))
+        .join(earlier, _same_car(earlier, JOBS, joined))
         .join(CONTACTS, CONTACTS.c.job_number == earlier.c.number)
         .join(named, of_its_car, isouter=True)
         .where(IS_CASE, handed_over_before, earlier.c.void.is_(None), *wanted)

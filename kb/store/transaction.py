@@ -1,6 +1,9 @@
 """One transaction, in which rows wait, so that many jobs are stored with few statements."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from itertools import islice
+from typing import TypeVar
 
 from sqlalchemy import Connection, Table, insert
 
@@ -9,6 +12,16 @@ from kb.store.tables import METADATA
 
 LIMIT = 5000
 """How many rows may wait: bounds memory and the length of one statement."""
+BATCH = 500
+"""How many things one statement names: far below what databases take (SQLite: 32,766)."""
+T = TypeVar("T")
+
+
+def batches(items: Iterable[T]) -> Iterator[list[T]]:
+    """Take items a few hundred at a time."""
+    rest = iter(items)
+    while batch := list(islice(rest, BATCH)):
+        yield batch
 
 
 class Transaction:

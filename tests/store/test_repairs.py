@@ -227,6 +227,26 @@ def test_one_tag_in_two_spellings_is_one_car(engine: Engine) -> None:
     assert len(rate.came_back) == 1
 
 
+def test_many_tags_in_two_spellings_are_read_some_at_a_time(engine: Engine) -> None:
+    add(
+        engine,
+        *(job(ref, 40 * back) for n in range(20) for back, ref in ((0, f"K-{n}"), (1, f"k{n}"))),
+    )
+    with UnitOfWork(engine, read_only=True) as work:
+        rows = work.repairs.all()
+    assert [len(each.visits) for each in rows] == [1, 0] * 20
+    assert len({each.car for each in rows}) == 20
+
+
+def test_a_comeback_as_the_job_of_another_car_proves_nothing(engine: Engine) -> None:
+    first, own, strange = job("K1", 0), job("K1", 40, SPRING), job("K2", 45, SPRING)
+    on = DAY + timedelta(days=50)
+    told = tuple(Contact(on=on, outcome=Outcome.COMEBACK, job=number) for number in (2, 3))
+    add(engine, replace(first, contacts=told), own, strange)
+    with UnitOfWork(engine, read_only=True) as work:
+        assert [(each.number, each.later) for each in work.repairs.came_back()] == [(1, 2)]
+
+
 def test_one_tag_on_cars_that_differ_is_two_cars(engine: Engine) -> None:
     lido, kiri = (
         Vehicle(ref=ref, make="m", model=name) for ref, name in (("K-1", "l"), ("k1", "k"))
