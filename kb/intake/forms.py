@@ -101,6 +101,30 @@ def holds_list(path: str) -> bool:
     return field is not None and field.is_list
 
 
+def is_path(path: str) -> bool:
+    """Whether a path leads to one value: after each list that it goes into stands one place.
+
+    Examples
+    --------
+    >>> [is_path(path) for path in ("attempts[0].cured", "codes", "cause.component")]
+    [True, True, True]
+    >>> [is_path(path) for path in ("attempts.cured", "attempts[0][1].cured", "attempts[cured")]
+    [False, False, False]
+    """
+    kind, is_list, told = Job, False, ""
+    for step in steps(path):
+        if isinstance(step, int):
+            if not is_list:
+                return False
+            is_list, told = False, f"{told}[{step}]"
+        else:
+            field = None if is_list else field_types(kind).get(step)
+            if field is None:
+                return False
+            kind, is_list, told = field.kind, field.is_list, f"{told}.{step}" if told else step
+    return told == path != ""
+
+
 def steps(path: str) -> Iterator[str | int]:
     """Part a path into field names and places.
 

@@ -130,11 +130,21 @@ _FAILS_NO_MORE = compiled(
     r"(?:it|her|him|the car|the fault)(?: to)? (?:fail|fault|misfire|do it|play up|act up|go wrong"
     r"|stall|cut out|come back|leak|knock|squeak|rattle) any ?(?:more|longer)\b"
 )
+_ON_A_DAY = compiled(
+    r"\bon (?:the )?[0-9]{1,2}(?:st|nd|rd|th)? (?:of )?"
+    r"(?:jan|feb|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)[a-z]*\b"
+)
+"""Nothing is lit on a day."""
 _SPOKEN_NO_MORE = compiled(
     r"\b(?:marche|fonctionne|tient|demarre|va|charge|ferme|ouvre|roule|tourne|freine|accelere)"
     r"(?:nt)? plus\b(?! (?:de|d|ou|vite|fort|loin|longtemps|doucement|mal|bas|haut)\b)"
 )
 """Spoken French leaves out "ne": "ca marche plus" (common practice, no source)."""
+_MORE_OR_NO_MORE = compiled(
+    r"(?<!\bne )(?<!\bne s['’])\b(?:fuit|claque|siffle|grince|vibre|cogne|broute|allume|clignote"
+    r"|chauffe)(?:nt)? plus\b"
+)
+"""Of trouble the same may be said of more of it: "ca fuit plus"."""
 _PARTED_NUMBER = compiled(r"(?<![\w.,])([0-9]{1,3}) ([0-9]{3})(?= (?:km|miles?|mi)\b)")
 """A distance as the French write it: "8 000 km"."""
 _CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
@@ -236,7 +246,8 @@ def plain_words(text: str) -> list[str]:
     for pattern, meant in _ABBREVIATED:
         bare = pattern.sub(meant, bare)
     bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))
-    bare = _SPOKEN_NO_MORE.sub("marche pas", bare)
+    bare = _SPOKEN_NO_MORE.sub("marche pas", _ON_A_DAY.sub(" ", bare))
+    bare = _MORE_OR_NO_MORE.sub("plus ou moins", bare)
     return [_plain(token) for token in _TOKEN.findall(bare)]
 
 

@@ -27,7 +27,7 @@ from kb.intake.cell_sense import read_beside
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.distances import ODOMETER, parse_odometer
 from kb.intake.files import Line, encoding_of, load_toml
-from kb.intake.forms import decoded, holds_list, job_to_record, kind_at, steps, unknown_key
+from kb.intake.forms import decoded, holds_list, is_path, job_to_record, kind_at, steps, unknown_key
 from kb.intake.readings import parse_reading
 from kb.intake.single_facts import parse_attempt
 from kb.intake.systems import parse_system
@@ -78,6 +78,14 @@ class SheetMapping:
         for path in (*self.columns.values(), *self.constants, *self.words):
             if kind_at(path) is None:
                 raise unknown_key(path, path, columns())
+            if not is_path(path):
+                cure = (
+                    "leads to no one value; write a place behind each list: attempts[0].component"
+                )
+                raise InvalidField(path, path, cure)
+        for path, value in self.constants.items():
+            if isinstance(value, dict) and (holds_list(path) or not is_dataclass(kind_at(path))):
+                raise InvalidField(path, value, "must be one value; write no names under it")
         if self.dates is not None and not _can_be_read(self.dates):
             raise InvalidField("dates", self.dates, "tells no day; write it as %d.%m.%Y")
         twice = [path for path, times in Counter(self.columns.values()).items() if times > 1]
@@ -414,8 +422,11 @@ def _put(tree: dict[str | int, Any], path: str, value: object) -> None:
     *parents, last = steps(path)
     for step in parents:
         tree = tree.setdefault(step, {})
-    if isinstance(value, dict):
-        tree.setdefault(last, {}).update(value)
+        if not isinstance(tree, dict):
+            raise InvalidField(path, value, "is told beside the whole of its part; leave one out")
+    known = tree.get(last)
+    if isinstance(value, dict) and isinstance(known, dict):
+        known.update(value)
     else:
         tree[last] = value
 

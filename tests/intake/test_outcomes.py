@@ -572,6 +572,8 @@ def test_a_cure_that_is_taken_back_is_none(cure: str, taken_back: str) -> None:
         ("her dad says all ok", Outcome.NOT_TOLD),
         ("laut Nachbar alles gut", Outcome.NOT_TOLD),
         ("wife says it's fine", Outcome.HELD),
+        ("fine on 10 sept and still fine on 20 nov", Outcome.HELD),
+        ("lamp on again on 20 nov", Outcome.COMEBACK),
         ("dad dropped it in, all fine still", Outcome.HELD),
         ("his brother says it is dead again", Outcome.COMEBACK),
     ],

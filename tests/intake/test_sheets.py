@@ -274,6 +274,9 @@ def test_a_wrong_first_line_is_refused(tmp_path: Path, content: str, says: str) 
         ("decimal = ';'\n[columns]\nA = 'complaint'", "must be . or ,"),
         ("delimeter = ';'\n[columns]\nA = 'complaint'", "did you mean delimiter?"),
         ("[columns]\nA = 'complaint'\n[constants]\ncolour = 'red'", "unknown name"),
+        ("[columns]\nA = 'attempts[0][0].component'", "leads to no one value"),
+        ("[columns]\nA = 'complaint'\n[constants]\n'attempts.cured' = true", "leads to no one"),
+        ("[columns]\nA = 'complaint'\n[constants]\nattempts = {a = 1}", "must be one value"),
     ],
 )
 def test_a_wrong_mapping_is_refused(tmp_path: Path, content: str, says: str) -> None:

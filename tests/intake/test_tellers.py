@@ -66,6 +66,7 @@ def test_where_no_car_is_named_nothing_is_left_out(words: list[str]) -> None:
         ("geht nimmer", Outcome.COMEBACK),
         ("ça marche plus ou moins", Outcome.NOT_TOLD),
         ("ça fuit plus", Outcome.NOT_TOLD),
+        ("ne fuit plus", Outcome.HELD),
         ("plus aucun bruit", Outcome.HELD),
         ("ça marche bien", Outcome.HELD),
     ],
