@@ -72,11 +72,36 @@ _SECOND_HAND = (
     r"(?:dealer|dealership|garage|shop|mechanic|forum|mate|friend|neighbou?r|internet|someone"
     r"|somebody|insurer|insurance)"
 )
-_SINCE_ANOTHER = compiled(
-    r"\b(?:since|after|with|from)\b(?: \w+){0,2} (?:second|2nd|third|3rd|other|next|later"
-    r"|further) (?:repair|fix|visit|job|attempt|time|go|try)\b"
+_DEED = (
+    r"(?:fitted|put in|put on|installed|replaced|renewed|repaired|fixed|mended|cleaned|changed"
+    r"|swapped|sorted|done|made|tightened|sealed|soldered|adjusted)"
 )
-"""A success that is another repair's than the one that is asked about."""
+_NO_REPAIR = (
+    r"(?:gear|owner|hand|opinion|car|van|floor|day|week|month|year|winter|summer|call|text|message"
+    r"|time (?:i|we|he|she) (?:ask|call|rang|rung|phon|check)|fault|problem|complaint|issue|matter"
+    r"|reason|code)"
+)
+_DONE_OVER = compiled(
+    r"\b(?:second|2nd|third|3rd|fourth|another)\b(?! " + _NO_REPAIR + r")"
+    r"|\b(?:since|after|with|from)\b(?: \w+){0,2} (?:other|next|later|further)"
+    r" (?:repair|fix|visit|job|attempt|time|go|try)\b"
+    r"|\bre-?(?:did|done|do|worked|fitted|fixed|repaired|sealed|soldered|tightened|adjusted|cleaned"
+    r"|placed again)\b"
+    rf"|(?<!\bnever )(?<!\bnot )(?<!n['’]t )\b{_DEED} (?:it |that |them )?"
+    r"(?:again|anew|once more|a second time|twice)\b"
+    rf"|(?:^|[,;.:] *)(?:(?:we|they|i|he|she|you|and|but|then|had|has|have|was|got) )*{_DEED}"
+    r" (?:it )?(?:a |an |another )?(?:new|different|better|genuine|other) \w+"
+    r"|\bunder (?:warranty|guarantee)\b|\b(?:on|als|auf) garantie\b|\bsous garantie\b"
+    r"|\bna gwarancji\b|\bnachgebessert\b|\bnachbesserung\b|\brefaite?s?\b|\bpoprawi\w+"
+    r"|\b(?:nochmals?|noch ?einmal|erneut|wieder) (?:\w+ )?(?:repariert|ersetzt|getauscht"
+    r"|gewechselt|erneuert|gemacht|nachgezogen|abgedichtet|gereinigt)\b"
+    r"|\b(?:zweite[nrsm]?|dritte[nrsm]?) (?!auto|wagen|fahrzeug|gang|hand|tag|woche|monat)\w+"
+    r"|\b(?:deuxième|seconde|troisième) (?!voiture|main|jour|semaine)\w+"
+    r"|\b(?:à nouveau|de nouveau|encore) (?:réparé|remplacé|changé|refait|nettoyé)e?s?\b"
+    r"|\b(?:ponownie|jeszcze raz|znowu) (?:napraw|wymien|zrob|czyszcz|uszczeln)\w+"
+    r"|\b(?:drug|trzeci)\w{1,3} (?:napraw|raz|cz[eę][sś][cć]|wymian)\w*"
+)
+"""Work that was done over: a success is that of the later repair, and not of the first."""
 _FROM_SECOND_HAND = compiled(
     rf"\b(?:according to|heard from|told by|from)(?: \w+){{0,2}} {_SECOND_HAND}\b"
     rf"|\b{_SECOND_HAND} (?:says?|said|reckons?|reckoned|claims?|claimed|told|thinks?|swears)\b"
@@ -141,9 +166,11 @@ def is_of_others(text: str) -> bool:
     (True, False)
     >>> is_of_others("all good since the second repair"), is_of_others("good since the repair")
     (True, False)
+    >>> is_of_others("redone in May, fine"), is_of_others("second owner is happy with it")
+    (True, False)
     """
     said = text.casefold()
-    return any(each.search(said) for each in (_BY_OTHERS, _FROM_SECOND_HAND, _SINCE_ANOTHER))
+    return any(each.search(said) for each in (_BY_OTHERS, _FROM_SECOND_HAND, _DONE_OVER))
 
 
 def is_gone_from_sight(text: str) -> bool:

@@ -104,8 +104,9 @@ _NEXT = compiled(
     rf"\b(?:next|following) {_UNIT}\b|\bthe (?P<after>{'|'.join(_UNITS)}) after\b", re.IGNORECASE
 )
 _TODAY = compiled(
-    r"\b(?:today|just now|now|this (?:morning|afternoon)|heute|jetzt|gerade|aujourd['’]hui"
-    r"|maintenant|ce matin|dziś|dzisiaj|teraz)(?!\w)",
+    r"\b(?:today|just now|(?:here|back in|in(?: again)?) now|this (?:morning|afternoon)|heute"
+    r"|(?:steht|ist) (?:jetzt |gerade )?(?:wieder )?(?:hier|da)\b|aujourd['’]hui"
+    r"|ce matin|dziś|dzisiaj)(?!\w)",
     re.IGNORECASE,
 )
 _UNTIL = r"(?:until|till?|up (?:to|until)|bis)"
@@ -454,6 +455,25 @@ def _no_later(handed_over: date, day: date, *, vague: bool) -> When:
     return When(day, day, day, vague)
 
 
+def since_when(complaint: str, told: date) -> date | None:
+    """Read since when something has been wrong, of words that were told on a day; None if not.
+
+    Of several days that may be meant it is the first.
+
+    Examples
+    --------
+    >>> since_when("radio dead again since 20 March", date(2026, 7, 1)).isoformat()
+    '2026-03-20'
+    >>> since_when("lamp on since the seat was moved", date(2026, 7, 1)) is None
+    True
+    """
+    text = " ".join(complaint.split())
+    if found := _SINCE_SPAN.search(text) or _AGAIN_FOR.search(text):
+        return told - timedelta(_days(found))
+    days = (earliest_written(each["time"], told) for each in _SINCE_WHEN.finditer(text))
+    return next(filter(None, days), None)
+
+
 def tells_today(words: str) -> bool:
     """Whether words tell that a car is back on the day they are said.
 
@@ -493,6 +513,8 @@ def dated_by_words(
 ) -> Contact:
     """Return a contact on the day its words tell, where its own day is against them.
 
+    What is told to be good after, or for, some time is known to have held so long and no longer.
+
     "A week ago" moves none whose day was told, for it may be the day it came back as well as the
     one on which it was heard of. A comeback that names the later visit's job, and what the words
     put before the handover or ahead, is left as it is. Any contact of no one day ("in March") is of
@@ -516,7 +538,20 @@ def dated_by_words(
         return replace(contact, on=_once_known(day, known) if back else day)
     if back and contact.on == today and _is_unplaced(contact.words, handed_over, today):
         return replace(contact, on=known)
-    return _as_told(contact, contact.words, handed_over, today, known) if back else contact
+    if back:
+        return _as_told(contact, contact.words, handed_over, today, known)
+    return _as_long(contact, contact.words, handed_over) if contact.on == today else contact
+
+
+def _as_long(held: Contact, words: str, handed_over: date) -> Contact:
+    """Return a hold on the last day of the time for which it is told, if that was before."""
+    text = " ".join(words.split())
+    told = (
+        None if _AGO.search(text) else _AFTER.search(text) or _LATER.search(text)
+    ) or _GOOD_FOR.search(text)
+    if held.outcome is not Outcome.HELD or told is None:
+        return held
+    return replace(held, on=min(held.on, handed_over + timedelta(_days(told))))
 
 
 def _once_known(day: date, known: date) -> date:
@@ -566,6 +601,8 @@ def _as_told(
 ) -> Contact:
     """Return a comeback on the day that its words tell, where that can be and its own is far."""
     when = told_when(words, handed_over, today if back.on == today else None)
+    if when is None and (since := since_when(words, back.on)):
+        when = _no_later(handed_over, since, vague=True)
     if when is None or when.first <= back.on <= when.last:
         return back
     day = _once_known(when.day, known) if when.vague else when.day

@@ -548,6 +548,7 @@ _NOUNS: Mapping[Action, str] = {
 }
 _BY_NOUN = {
     action: compiled(
+        r"(?!(?:at|during|for|since|after|before|until|with|from|bei|beim|seit|lors|przy|podczas) )"
         rf"(?P<what>(?:[^\W\d_][\w/-]* ){{1,3}}?)(?:{nouns})"
         r"(?= done\b|\s*(?:[,;.]|$| [£€$]| [0-9]))",
         re.IGNORECASE,

@@ -31,6 +31,7 @@ from kb.intake.elapsed import tells_return, without_since
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
+from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact, takes_back
@@ -130,7 +131,9 @@ class Findings:
     later: Later | None = None
 
 
-def find_findings(text: str, today: date, *, left_cured: bool = False) -> Findings:
+def find_findings(
+    text: str, today: date, *, left_cured: bool = False, complaint: str = ""
+) -> Findings:
     """Read a line of shop talk about a job, clause by clause; see `kb.intake.pieces`.
 
     A clause that begins with what was done, or with a part and what was done to it, is an attempt,
@@ -140,7 +143,8 @@ def find_findings(text: str, today: date, *, left_cured: bool = False) -> Findin
     and readings too. Words left over are kept as they are.
 
     A contact that names no day is of today. Of a job that was handed over with a fix that cured
-    (`left_cured`), a line that tells no work but plainly that the fault is there is a comeback.
+    (`left_cured`), a line that tells no work but plainly that the fault is there, or what was
+    complained of again, is a comeback.
 
     Examples
     --------
@@ -154,7 +158,7 @@ def find_findings(text: str, today: date, *, left_cured: bool = False) -> Findin
     ['door plug cleaned, no change']
     """
     line = spelt(text)
-    found = _find(line.text, today, left_cured=left_cured)
+    found = _find(line.text, today, complaint if left_cured else None)
     return _as_typed(found, line) if line.slips else found
 
 
@@ -191,10 +195,10 @@ def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple
     return replace(contact, on=before.day), before._replace(doubt=doubt)
 
 
-def _find(text: str, today: date, *, left_cured: bool) -> Findings:
-    """Read a line in which no word is misspelt."""
+def _find(text: str, today: date, complaint: str | None) -> Findings:
+    """Read a line in which no word is misspelt; the complaint is told of a car that left cured."""
     spent = SpentInLine.of(text)
-    parted = _parted(text, spent, today, left_cured=left_cured)
+    parted = _parted(text, spent, today, complaint)
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
@@ -314,23 +318,27 @@ def _as_typed(found: Findings, line: SpeltLine) -> Findings:
     )
 
 
-def _parted(text: str, spent: SpentInLine, today: date, *, left_cured: bool) -> PartedLine:
+def _parted(text: str, spent: SpentInLine, today: date, complaint: str | None) -> PartedLine:
     parted = part_line(spent.masked)
     parted.take_bought(text, spent)
     names = {part.name for part in parted.parts}
-    if names <= {"contacts"} and (left_cured or names):
+    if names <= {"contacts"} and (complaint is not None or names):
         apart = by_days(spent.masked, today)
         if apart:
             parted.parts = [LinePart("contacts", place, place) for place, _ in apart]
             parted.left = []
             return parted
-    if left_cured and not any(part.name in ("attempts", "contacts") for part in parted.parts):
+    if complaint is not None and not any(
+        part.name in ("attempts", "contacts") for part in parted.parts
+    ):
         _take_comeback(parted, spent.masked)
-        _take_plain_word(parted, text, spent, today)
+        _take_plain_word(parted, text, spent, today, complaint)
     return parted
 
 
-def _take_plain_word(parted: PartedLine, text: str, spent: SpentInLine, today: date) -> None:
+def _take_plain_word(
+    parted: PartedLine, text: str, spent: SpentInLine, today: date, complaint: str
+) -> None:
     """Take a line that tells nothing but how the fix fared as heard of the car later.
 
     With a code, a value, a time or a price in it, it tells what was found, and not what was heard.
@@ -344,7 +352,7 @@ def _take_plain_word(parted: PartedLine, text: str, spent: SpentInLine, today: d
         outcome = parse_contact(text, today).outcome
     except InvalidField:
         return
-    if outcome in (Outcome.HELD, Outcome.COMEBACK):
+    if outcome in (Outcome.HELD, Outcome.COMEBACK) or is_complaint_again(text, complaint):
         whole = Place(len(text) - len(text.lstrip()), len(text.rstrip()))
         parted.parts, parted.left = [LinePart("contacts", whole, whole)], []
 

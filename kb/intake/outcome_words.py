@@ -135,6 +135,14 @@ _ON_A_DAY = compiled(
     r"(?:jan|feb|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)[a-z]*\b"
 )
 """Nothing is lit on a day."""
+_KEPT_GOING = compiled(
+    r"(?<!\w)(?<!not )(?<!nt )(?<!['’]t )(?<!never )(?<!longer )(?<!without )"
+    r"(?:has|have|had|having|needs?|needed|got) (?:to (?:wiggle|jiggle|waggle|wriggle|tap|kick|hit"
+    r"|thump|bang|slam|push|press|hold|lift|restart|reset|clear|unplug|pump|pull)"
+    r"|an? (?:\w+ )?(?:kick|tap|wiggle|thump|slap|nudge|bang|shove)|(?:wiggl|jiggl"
+    r"|tapp|kick|hitt|bang|slamm|restart|resett)ing)\b"
+)
+"""What works so long as somebody helps is not mended."""
 _SPOKEN_NO_MORE = compiled(
     r"\b(?:marche|fonctionne|tient|demarre|va|charge|ferme|ouvre|roule|tourne|freine|accelere)"
     r"(?:nt)? plus\b(?! (?:de|d|ou|vite|fort|loin|longtemps|doucement|mal|bas|haut)\b)"
@@ -247,7 +255,7 @@ def plain_words(text: str) -> list[str]:
         bare = pattern.sub(meant, bare)
     bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))
     bare = _SPOKEN_NO_MORE.sub("marche pas", _ON_A_DAY.sub(" ", bare))
-    bare = _MORE_OR_NO_MORE.sub("plus ou moins", bare)
+    bare = _KEPT_GOING.sub("maybe", _MORE_OR_NO_MORE.sub("plus ou moins", bare))
     return [_plain(token) for token in _TOKEN.findall(bare)]
 
 

@@ -191,6 +191,14 @@ _ANSWERED = compiled(
     re.IGNORECASE,
 )
 """A question that is answered at once: "came back? no, it held"."""
+_ANSWERED_NO = compiled(
+    r"^\W*(?:(?:any|the|a|same|did it) )*(?:come ?backs?|returned"
+    r"|(?:fault|problem|noise|lamp|light|code)s?(?: (?:back|returned|again))?"
+    r"|retour|powrót|fehler(?: wieder da)?)\s*[:=–—-]*\s*"
+    r"(?:no|none|nope|nil|negative|nein|keine?|non|aucune?|nie|brak)\W*$",
+    re.IGNORECASE,
+)
+"""A line of a form: "comeback: none". Whether anybody was asked it does not tell."""
 _DENIED_RETURN = compiled(
     r"^\W*(?:the |a )?come ?back(?: was| is)? (?:denied|refuted|mistaken|a mistake|ruled out|not so"
     r"|not true|a false alarm)\b[\s,;:.!–—-]*",
@@ -212,6 +220,8 @@ _ALWAYS_OTHER = compiled(
 """That a car was back, and not for this fault."""
 _OTHER_CODE = compiled(
     r"\b(?:other|different|another|new) (?:fault |trouble )?codes?\b"
+    r"|\b(?:other|different|another) (?:\w+ )?(?:lamps?|lights?|warnings?|noises?|leaks?)\b"
+    r"|\bnot (?:that|this|the same) (?:one|lamp|light|noise|fault)\b"
     r"|\bcodes? (?:is|are|was|were) (?:an? )?(?:other|different|another|new)\b",
     re.IGNORECASE,
 )
@@ -229,7 +239,11 @@ def _answered(text: str) -> str:
     --------
     >>> _answered("came back for the same fault? no, it held"), _answered("fixed? no, still dead")
     ('it held', 'fixed? no, still dead')
+    >>> _answered("Comeback: none")
+    ''
     """
+    if _ANSWERED_NO.match(text):
+        return ""
     if denied := _DENIED_RETURN.match(text):
         return text[denied.end() :].removeprefix("customer mistaken").lstrip(" ,;:.") or text
     asked = _ANSWERED.match(text)

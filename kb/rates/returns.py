@@ -236,10 +236,10 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     """Yield the returns for something alike of which nobody has said what they were.
 
     A return is judged by a contact that names it or is of that very day, and by the word that the
-    fix held at it or later, unless it was for the same complaint: who says so later may speak of
-    what was mended then, or not know of it. One before the handover is judged by a contact that
-    names it alone. Where the fix is known to have come back there is nothing to judge. A contact
-    that does not tell judges nothing.
+    fix held at it or later, unless it was for the same complaint, a part of it, or told to be so
+    again: who says so later may speak of what was mended then, or not know of it. One before the
+    handover is judged by a contact that names it alone. Where the fix is known to have come back
+    there is nothing to judge. A contact that does not tell judges nothing.
     """
     if not repair.visits:
         return
@@ -290,7 +290,8 @@ def mended_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
 def _asks_by_itself(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether no word that the fix held says what a visit was: a job for the same complaint."""
     if visit.told_of is None:
-        return _is_same_complaint(repair, visit)
+        said = bool(_SAYS_AGAIN.search(visit.complaint)) or _is_part_of_words(repair, visit)
+        return said or _is_same_complaint(repair, visit)
     return mended_alike(repair, visit)
 
 
@@ -309,6 +310,12 @@ def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     if most_of_one and _SAYS_AGAIN.search(visit.complaint):
         return True
     return 2 * both >= LIKE_WORDS * (len(here) + len(there)) > 0
+
+
+def _is_part_of_words(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether one complaint has no word of a fault that the other lacks: of two faults one."""
+    here, there = (_words(each.complaint) - _OF_RETURNS for each in (repair, visit))
+    return bool(here and there) and (here <= there or there <= here)
 
 
 @lru_cache(maxsize=20_000)

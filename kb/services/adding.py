@@ -1,5 +1,6 @@
 """Adding to a job: a line of shop talk, or one part read from what was typed."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -30,6 +31,7 @@ from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, is_igniter_job
 from kb.services.absent_cures import without_absent_cures
 from kb.services.contact_doubts import (
+    as_told_of_job,
     both_told,
     contact_doubts,
     denied_causes,
@@ -40,7 +42,6 @@ from kb.services.contact_doubts import (
     not_before,
     refuse_mere_repeats,
     with_distance_told,
-    with_fault_beside,
     with_likely_distance,
     without_repeats,
 )
@@ -80,11 +81,11 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         raise InvalidField("line", text, "tells nothing to add")
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        found = find_findings(text, today, left_cured=_left_cured(base))
+        found = find_findings(text, today, left_cured=_left_cured(base), complaint=base.complaint)
         shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
         job, beside = _likely(_told(taken.job, text, found), base)
-        job, dated = _dated(work, job, base, today)
+        job, dated = _dated(work, job, base, today, text, tells_work=bool(found.attempts))
         fresh = job.contacts[len(base.contacts) :]
         job, absent = without_absent_cures(job, base, text)
         job, repeated = without_repeats(job, base)
@@ -143,14 +144,16 @@ def add_part(
     typed: str | None = None,
     *,
     cure_told: bool = False,
+    day_told: bool = False,
     today: date | None = None,
 ) -> Draft:
     """Draft a job with one part more, read from what was typed.
 
     Parameters
     ----------
-    cure_told : bool
-        Whether a fix cured was told by itself, and not read from its words.
+    cure_told, day_told : bool
+        Whether a fix cured, or a contact was on its day, was told by itself and not read from what
+        was typed.
 
     Raises
     ------
@@ -159,7 +162,9 @@ def add_part(
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        return with_part(work, base, part, typed, cure_told=cure_told, today=today)
+        return with_part(
+            work, base, part, typed, cure_told=cure_told, day_told=day_told, today=today
+        )
 
 
 def with_part(
@@ -169,6 +174,7 @@ def with_part(
     typed: str | None = None,
     *,
     cure_told: bool = False,
+    day_told: bool = False,
     today: date | None = None,
 ) -> Draft:
     """Draft a stored job with one part more, read from what was typed."""
@@ -201,7 +207,9 @@ def with_part(
     words = "" if cure_told else typed or ""
     job, absent = without_absent_cures(replace(job, **longer), base, words)
     job, beside = _likely(job, base)
-    job, dated = _dated(work, job, base, today or date.today())
+    job, dated = _dated(
+        work, job, base, today or date.today(), typed, day_told=day_told or typed is None
+    )
     if isinstance(part, Contact):
         part = _as_kept(part, job.contacts[-1])
     job, repeated = without_repeats(job, base)
@@ -232,8 +240,20 @@ def _of_another_fault(contact: Contact) -> Contact:
     return replace(contact, outcome=Outcome.OTHER_REASON) if is_other else contact
 
 
-def _dated(work: UnitOfWork, job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
-    """Put new contacts on the day that their words tell, and say so."""
+def _dated(
+    work: UnitOfWork,
+    job: Job,
+    base: Job,
+    today: date,
+    typed: str | None,
+    *,
+    tells_work: bool = False,
+    day_told: bool = False,
+) -> tuple[Job, list[str]]:
+    """Put new contacts on the day that their words tell, or else what was typed of the only one.
+
+    A comeback of which nothing typed tells the day is put on the first on which it can have been.
+    """
     known = len(base.contacts)
     if base.closed is None or len(job.contacts) == known:
         return job, []
@@ -241,23 +261,69 @@ def _dated(work: UnitOfWork, job: Job, base: Job, today: date) -> tuple[Job, lis
     back = any(each.outcome is Outcome.COMEBACK for each in told)
     visits = work.jobs.of_vehicle(base.vehicle) if back else []
     kept = tuple(
-        dated_by_words(each, base.closed, today, not_before(each, base, visits, today))
+        _on_day_told(
+            each,
+            [each.words, typed if len(told) == 1 and not tells_work else None],
+            base.closed,
+            today,
+            not_before(each, base, visits, today),
+        )
         for each in told
     )
+    undated = not day_told and heard_on(typed or "", today).day is None
+    placed = tuple(
+        _undated(each, job, base.closed, visits, today)
+        if undated and _may_be_earlier(each, base.closed, today)
+        else each
+        for each in kept
+    )
     said = [
-        f"“{new.words}” may be as early as {new.on}: kept as that, not as {old.on}; if it was "
-        f"another day, kb job edit {job.number} --set contacts[{place}].on=DAY"
-        for place, (old, new) in enumerate(zip(told, kept, strict=True), known)
-        if old != new
+        *_moved(
+            told, kept, job.number, known, "“{0.words}” may be as early as {0.on}: kept as that"
+        ),
+        *_moved(
+            kept,
+            placed,
+            job.number,
+            known,
+            "No day is told on which it came back: kept is {0.on}, the first that can have been it",
+        ),
     ]
-    said += [
-        f"No day is told on which it came back: kept is {new.on}, {(new.on - base.closed).days} "
-        f"days after the handover. If it was earlier: kb job edit {job.number} "
-        f"--set contacts[{place}].on=DAY"
-        for place, (old, new) in enumerate(zip(told, kept, strict=True), known)
-        if old == new and _may_be_earlier(new, base.closed, today)
-    ]
-    return replace(job, contacts=(*job.contacts[:known], *kept)), said
+    return replace(job, contacts=(*job.contacts[:known], *placed)), said
+
+
+def _moved(
+    told: Sequence[Contact], kept: Sequence[Contact], number: int | None, known: int, why: str
+) -> Iterator[str]:
+    """Say of each contact that is kept on another day than it was told for why, and the cure."""
+    for place, (old, new) in enumerate(zip(told, kept, strict=True), known):
+        if old != new:
+            yield (
+                f"{why.format(new)}, not as {old.on}; if it was another day, kb job edit {number} "
+                f"--set contacts[{place}].on=DAY"
+            )
+
+
+def _on_day_told(
+    contact: Contact,
+    said: Sequence[str | None],
+    handed_over: date,
+    today: date,
+    first: date | None,
+) -> Contact:
+    """Return a contact on the day that the first of several wordings tells which tells one."""
+    for words in filter(None, said):
+        dated = dated_by_words(replace(contact, words=words), handed_over, today, first)
+        if dated.on != contact.on or tells_today(words):
+            return replace(contact, on=dated.on)
+    return contact
+
+
+def _undated(
+    back: Contact, job: Job, handed_over: date, visits: Sequence[Job], today: date
+) -> Contact:
+    """Put a comeback of no told day on the first day on which it can have been."""
+    return replace(back, on=max(handed_over, not_before(back, job, visits, today) or handed_over))
 
 
 def _may_be_earlier(back: Contact, handed_over: date, today: date) -> bool:
@@ -279,7 +345,7 @@ def _likely(job: Job, base: Job) -> tuple[Job, list[str]]:
     known, said = len(base.contacts), []
     told = []
     for each in job.contacts[known:]:
-        kept, asked = with_fault_beside(
+        kept, asked = as_told_of_job(
             with_distance_told(with_likely_distance(each, base), base), base
         )
         told.append(kept)

@@ -10,7 +10,8 @@ from kb.errors import InvalidField
 from kb.intake.days_apart import sounds_back, sounds_held
 from kb.intake.distances import driven_since
 from kb.intake.items import trade_wording
-from kb.intake.outcome_words import DENIALS, plain_words, table_words
+from kb.intake.other_faults import is_complaint_again, names_in, of_this_fault
+from kb.intake.outcome_words import DENIALS
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_contact
 from kb.intake.subjects import subjects_of
@@ -34,8 +35,6 @@ _LEAKS = compiled(
     r"|ciek|kapie|ubyw",
     re.IGNORECASE,
 )
-_SHORTEST_NAME = 4
-"""Letters of a word by which a fault is known again."""
 
 
 def contact_doubts(contact: Contact, job: Job, place: int | None = None) -> list[str]:
@@ -160,16 +159,25 @@ def not_before(contact: Contact, job: Job, visits: Iterable[Job], today: date) -
     return min(max(days), today) if days else None
 
 
-def with_fault_beside(contact: Contact, job: Job) -> tuple[Contact, list[str]]:
-    """Return a contact as not told, where beside "held" words may tell of the fault of the job.
+def as_told_of_job(contact: Contact, job: Job) -> tuple[Contact, list[str]]:
+    """Return a contact as far as its words tell of the fault of the job, and what is asked.
 
-    "Held, but a bit of coolant on the floor" is no good word of a leak of coolant.
+    What speaks of another part alone tells nothing of this fix; nor is "held, but a bit of coolant
+    on the floor" a good word of a leak of coolant.
     """
-    if contact.outcome is not Outcome.HELD:
+    if contact.job or not contact.words:
         return contact, []
-    pieces = [each[0].strip() for each in _PIECES.finditer(contact.words or "")]
+    if contact.outcome is Outcome.NOT_TOLD and is_complaint_again(contact.words, job.complaint):
+        return replace(contact, outcome=Outcome.COMEBACK), []
+    if contact.outcome not in (Outcome.HELD, Outcome.COMEBACK):
+        return contact, []
+    outcome, other = of_this_fault(contact.words, _told_of_fault(job), trade_wording())
+    judged = judge_contact(contact.words) is contact.outcome
+    if other is not None and judged and outcome is not contact.outcome:
+        return replace(contact, outcome=outcome), [_asks_of_other(other, outcome, job)]
+    pieces = [each[0].strip() for each in _PIECES.finditer(contact.words)]
     told = next((each for each in pieces if _may_be_fault(each, job)), None)
-    if told is None:
+    if told is None or contact.outcome is not Outcome.HELD:
         return contact, []
     notice = (
         f"“{FIT.named(told)}” may be the fault of job {job.number} again: kept as not told. If it "
@@ -177,6 +185,20 @@ def with_fault_beside(contact: Contact, job: Job) -> tuple[Contact, list[str]]:
         "comeback --on DAY"
     )
     return replace(contact, outcome=Outcome.NOT_TOLD), [notice]
+
+
+def _told_of_fault(job: Job) -> list[str]:
+    """Return what a job was about: what was complained of and found, and what was done."""
+    fixes = [each.label for each in job.attempts]
+    return [job.complaint, *([job.cause.label] if job.cause else []), *fixes]
+
+
+def _asks_of_other(other: str, outcome: Outcome, job: Job) -> str:
+    return (
+        f"“{FIT.named(other)}” is of another part than job {job.number}: kept as {outcome}. If the "
+        f"job's own fault is back: kb job follow-up {job.number} comeback --on DAY; if not: kb job "
+        f"follow-up {job.number} held"
+    )
 
 
 def _may_be_fault(said: str, job: Job) -> bool:
@@ -188,12 +210,7 @@ def _may_be_fault(said: str, job: Job) -> bool:
     wording = trade_wording()
     about = subjects_of(said, wording) & subjects_of(fault, wording)
     leaks = _WET.search(said) is not None and _LEAKS.search(fault) is not None
-    return bool(about) or leaks or not _names_in(said).isdisjoint(_names_in(fault))
-
-
-def _names_in(text: str) -> set[str]:
-    words = set(plain_words(text)) - table_words()
-    return {each for each in words if len(each) >= _SHORTEST_NAME}
+    return bool(about) or leaks or not names_in(said).isdisjoint(names_in(fault))
 
 
 def both_told(said: str, heard: Sequence[Contact], job: Job) -> list[str]:

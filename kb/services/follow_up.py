@@ -6,7 +6,7 @@ from datetime import date
 
 from kb.case import Contact, Job, LaterVisit, Outcome, same_text
 from kb.errors import InvalidField
-from kb.intake.elapsed import told_when
+from kb.intake.elapsed import since_when, told_when
 from kb.intake.wording import Wording
 from kb.rates.due import Due, Unheard, due, weighed
 from kb.rates.returns import unjudged
@@ -233,7 +233,7 @@ def heard(
             odometer_km = told.odometer_km if odometer_km is None else odometer_km
         visit = work.jobs.get(job) if job is not None else None
         if visit is not None and outcome is not Outcome.NOT_TOLD:
-            on = on or max(visit.opened, base.closed or visit.opened)
+            on = on or _first_day(visit, base, outcome)
             odometer_km = visit.odometer_km if odometer_km is None else odometer_km
         contact = Contact(
             on=on or today, outcome=outcome, odometer_km=odometer_km, job=job, words=words
@@ -246,6 +246,7 @@ def heard(
         draft = with_part(work, base, contact, today=today)
     named = (
         *_named(visit),
+        *_since(visit, contact),
         *_named_earlier(told),
         *_early(base, visit),
         *_another_part(base, visit, outcome),
@@ -336,6 +337,21 @@ def _named(visit: Job | None) -> Iterator[str]:
     if visit is not None:
         said = " ".join(JobWords.of(visit).named(visit.complaint_as_typed).split())
         yield f"Job {visit.number}, opened {visit.opened}: “{said}”"
+
+
+def _first_day(visit: Job, base: Job, outcome: Outcome) -> date:
+    """Return when a car was back: since when its later complaint says so, or when it came."""
+    since = since_when(visit.complaint_as_typed, visit.opened)
+    back = since if outcome is Outcome.COMEBACK and since else visit.opened
+    return max(min(back, visit.opened), base.closed or visit.opened)
+
+
+def _since(visit: Job | None, contact: Contact) -> Iterator[str]:
+    if visit is not None and contact.outcome is Outcome.COMEBACK and contact.on < visit.opened:
+        yield (
+            f"By its words it was back before job {visit.number} was opened: kept as {contact.on}; "
+            "where it was another day: --on DAY"
+        )
 
 
 def _named_earlier(told: LaterVisit | None) -> Iterator[str]:

@@ -90,3 +90,37 @@ def test_a_code_put_right_tells_nothing() -> None:
 def test_any_text_can_be_asked(text: str) -> None:
     told = (is_correction(text), is_only_rarer(text), is_of_others(text))
     assert all(isinstance(each, bool) for each in told)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "fine now after second clock spring",
+        "we fitted another one in June, held since",
+        "fitted new one under warranty, fine since",
+        "needed a second go, ok now",
+        "second time lucky, fine",
+        "redone in May, all good since",
+        "fixed again in June, ok",
+        "nochmal repariert, jetzt gut",
+        "zweite Reparatur hat gehalten",
+        "refait en mai, ok depuis",
+        "ponownie naprawione, ok",
+    ],
+)
+def test_what_was_done_over_is_no_hold_of_the_first(words: str) -> None:
+    assert judge_contact(words) is Outcome.NOT_TOLD
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "second owner says fine",
+        "still good, second call",
+        "no trouble since it was fixed",
+        "never done it again",
+        "all good with the new pump",
+    ],
+)
+def test_what_was_done_once_holds(words: str) -> None:
+    assert judge_contact(words) is Outcome.HELD

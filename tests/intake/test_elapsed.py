@@ -121,7 +121,7 @@ def test_a_comeback_told_late_is_put_where_its_words_have_it(days: int, heard: i
 @pytest.mark.parametrize(
     "told",
     [
-        Contact(on=TODAY, outcome=Outcome.HELD, words="held for a week"),
+        Contact(on=TODAY, outcome=Outcome.HELD, words="still fine"),
         Contact(on=TODAY, outcome=Outcome.COMEBACK, job=9, words="came back the next week"),
         Contact(on=TODAY, outcome=Outcome.COMEBACK),
         Contact(on=date(2024, 1, 10), outcome=Outcome.COMEBACK, words="back after a week"),
@@ -277,3 +277,11 @@ DENIED = st.sampled_from(["not back", "never back", "nicht wieder tot", "pas rev
 def test_a_denied_state_is_never_a_comeback(denied: str, since: str) -> None:
     assert judge_contact(f"{denied} {since}") is not Outcome.COMEBACK
     assert judge_contact(f"{since} {denied}") is not Outcome.COMEBACK
+
+
+@given(days=st.integers(1, 300), more=st.integers(0, 300))
+def test_a_hold_for_a_time_is_no_longer_one(days: int, more: int) -> None:
+    today = CLOSED + timedelta(days + more)
+    for words in (f"good after {days} days", f"ok for {days} days"):
+        told = Contact(on=today, outcome=Outcome.HELD, words=words)
+        assert dated_by_words(told, CLOSED, today).on == CLOSED + timedelta(days)

@@ -582,3 +582,21 @@ def test_what_others_say_who_may_never_have_driven_it_is_no_hold(
     words: str, outcome: Outcome
 ) -> None:
     assert judge_contact(words) is outcome
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        *("comeback: no", "comeback - no", "any comeback: none", "Comeback: nein", "returned: no"),
+        *("fault back: no", "problem back no", "says another lamp is on, not that one"),
+        *("has to wiggle the plug every morning, then it is fine", "fuse pulled, quiet since"),
+        *("needs a kick, then works", "have to push the switch hard, then ok"),
+    ],
+)
+def test_a_form_another_lamp_or_a_way_round_it_tells_neither(words: str) -> None:
+    assert judge_contact(words) is Outcome.NOT_TOLD
+
+
+@pytest.mark.parametrize("words", ["hasnt had to jump it once", "doesn't have to wiggle it, fine"])
+def test_a_way_round_it_that_is_not_needed_is_a_hold(words: str) -> None:
+    assert judge_contact(words) is Outcome.HELD

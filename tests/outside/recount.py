@@ -178,6 +178,13 @@ def same_complaint(job: Job, visit: Job) -> bool:
     return 2 * both >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 
+def said_alike(job: Job, visit: Job) -> bool:
+    """Whether a visit was told to be for it again, or for a part of what was told before."""
+    here, there = (words_of(each["complaint"]) - OF_RETURNS for each in (job, visit))
+    part = bool(here and there) and (here <= there or there <= here)
+    return part or AGAIN.search(visit["complaint"]) is not None
+
+
 def told_of(job: Job) -> list[Job]:
     """What was heard since the handover, without what does not tell how the fix fared."""
     return [
@@ -377,7 +384,11 @@ def last_attempt(job: Job, jobs: Iterable[Job], pace: float | None) -> Attempt:
                 and each["on"] >= visit["opened"]
                 and not (
                     ("told_of" not in visit or is_case(visit))
-                    and (same_fault(job, visit) or same_complaint(job, visit))
+                    and (
+                        same_fault(job, visit)
+                        or same_complaint(job, visit)
+                        or ("told_of" not in visit and said_alike(job, visit))
+                    )
                 )
             )
             for each in told

@@ -178,6 +178,15 @@ def test_a_later_held_judges_what_was_for_another_complaint() -> None:
     assert returns(first, replace(other, complaint=SAID, cause=None)) == [11]
 
 
+@pytest.mark.parametrize(
+    "said",
+    ["airbag lamp on", "the seat was moved", "airbag light, same as in March", "lamp back again"],
+)
+def test_a_later_held_judges_no_return_for_a_part_of_the_complaint(said: str) -> None:
+    back = later(11, 10, complaint=said, cause=None, system=System.RESTRAINTS)
+    assert returns(fixed(1, heard(40), system=System.RESTRAINTS), back) == [11]
+
+
 def test_a_comeback_was_at_the_latest_when_its_own_job_was_opened() -> None:
     jobs = fixed(1, heard(401, Outcome.COMEBACK, 11)), later(11, 31)
     found = next(trials(repairs_of_jobs(jobs), RateSettings()))

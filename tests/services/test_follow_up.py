@@ -395,6 +395,71 @@ def test_a_line_puts_a_comeback_where_its_words_have_it(shop: str) -> None:
     assert add_line(shop, 1, f"comeback {TODAY}", today=TODAY).job.contacts[0].on == TODAY
 
 
+@pytest.mark.parametrize(
+    ("words", "days"),
+    [
+        ("was fine for 2 weeks, then dead again", 14),
+        ("fine for 6 weeks; fault back", 42),
+        ("ok for a week. Then dead again.", 7),
+        ("two good months, then it came back", 0),
+        ("it never got better", 0),
+        ("ging 3 Wochen, jetzt wieder kaputt", 0),
+        ("dead again", 0),
+        ("dead again today", 59),
+    ],
+)
+def test_a_comeback_is_of_one_day_by_whatever_door_it_is_told(
+    shop: str, words: str, days: int
+) -> None:
+    told = (
+        add_line(shop, 1, words, today=TODAY),
+        add_part(shop, 1, parse_contact(words, TODAY), words, today=TODAY),
+        heard(shop, 1, Outcome.COMEBACK, words=words, today=TODAY),
+    )
+    for draft in told[:2] if days == 59 else told:
+        assert [each.on for each in draft.job.contacts] == [CLOSED + timedelta(days)]
+
+
+def test_a_day_that_is_told_stands_though_it_is_today(shop: str) -> None:
+    told = Contact(on=TODAY, outcome=Outcome.COMEBACK)
+    draft = add_part(shop, 1, told, "comeback", day_told=True, today=TODAY)
+    assert draft.job.contacts[0].on == TODAY
+
+
+def test_a_comeback_since_a_day_is_of_that_day_whenever_it_was_heard_of(shop: str) -> None:
+    words, on = "dead again since 12 January", date(2026, 2, 20)
+    draft = heard(shop, 1, Outcome.COMEBACK, on=on, words=words, today=TODAY)
+    assert draft.job.contacts[0].on == date(2026, 1, 12)
+
+
+def test_a_visit_says_itself_since_when_the_fault_was_back(shop: str) -> None:
+    back = replace(job("K1", date(2026, 2, 20)), complaint="door lock dead again since 12 January")
+    put(shop, back)
+    draft = heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY)
+    assert draft.job.contacts[0].on == date(2026, 1, 12)
+    assert any("By its words it was back before" in each for each in draft.notices)
+    other = heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY)
+    assert other.job.contacts[0].on == date(2026, 2, 20)
+
+
+@pytest.mark.parametrize("words", ["tyres good", "brakes work again", "radiator dry"])
+def test_another_part_that_is_well_is_no_hold(shop: str, words: str) -> None:
+    told = parse_contact(words, TODAY)
+    for draft in (
+        add_part(shop, 1, told, words, today=TODAY),
+        heard(shop, 1, told.outcome, words=words, today=TODAY),
+    ):
+        assert draft.job.contacts[0].outcome is Outcome.NOT_TOLD
+
+
+def test_what_was_complained_of_again_is_a_comeback(shop: str) -> None:
+    put(shop, replace(job("K2", CLOSED), complaint="heater cold", system=System.CLIMATE))
+    (told,) = add_line(shop, 2, "heater cold again after 10 days", today=TODAY).job.contacts
+    assert (told.outcome, told.on) == (Outcome.COMEBACK, CLOSED + timedelta(days=10))
+    good = add_line(shop, 2, "heater warm again", today=TODAY).job.contacts
+    assert Outcome.COMEBACK not in {each.outcome for each in good}
+
+
 def test_a_visit_that_was_judged_is_not_judged_otherwise_beside_that(shop: str) -> None:
     put(shop, job("K1", CLOSED + timedelta(days=20)))
     keep(shop, heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY))

@@ -57,8 +57,10 @@ def _command(
                 if danger := dangerous_words(app.address, number, line):
                     raise Dangerous(f"{danger_line(danger)}\n{error}") from error
                 raise
-            cure_told = "cured" in details
-            draft = add_part(app.address, number, part, line, cure_told=cure_told)
+            cure_told, day_told = "cured" in details, "on" in details
+            draft = add_part(
+                app.address, number, part, line, cure_told=cure_told, day_told=day_told
+            )
             keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 
     run.__doc__ = f"{about}\n\n\b\nExample:\n  kb job add {name} {example}\n"

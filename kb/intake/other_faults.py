@@ -1,0 +1,158 @@
+"""What was heard of a car that is of another fault than the one that was mended."""
+
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+
+from kb.case import Outcome, System
+from kb.intake.outcome_words import clauses, plain_words, table_words
+from kb.intake.outcomes import judge_contact
+from kb.intake.subjects import subjects_of, trade_subjects
+from kb.intake.wording import Wording
+from kb.patterns import compiled
+
+_ENDS = compiled(
+    r"[,;.\n]\s*|\s[-–—]\s|\s+(?:and|but|while|whereas|although|though|und|aber|während|et|mais|ale"
+    r"|natomiast|oraz)\s+"
+)
+_THE_SAME = compiled(
+    r"\b(?:same|gleiche[nrs]?|selbe[nrs]?|dasselbe|même|ten sam|ta sama|to samo)\b"
+    r"|^\W*come ?back\b(?!\s+\w)",
+)
+"""What says by itself that it is of the fault that was mended."""
+_CAME_FOR = compiled(
+    r"(?:(?:is|was|came|brought|back|here|in|now|booked) )+for\b(?! (?:the )?same)"
+)
+_AGAIN = frozenset({"again", "wieder", "erneut", "nouveau", "encore", "znowu", "znow", "ponownie"})
+_LITTLE = frozenset(
+    {
+        *(
+            "the",
+            "a",
+            "an",
+            "is",
+            "was",
+            "it",
+            "its",
+            "has",
+            "and",
+            "on",
+            "in",
+            "of",
+            "after",
+            "for",
+        ),
+        *("now", "since", "der", "die", "das", "ist", "nach", "le", "la", "les", "est", "apres"),
+        *("po", "jest", "about", "only", "just", "days", "#"),
+    }
+)
+_SHORTEST_NAME = 4
+"""Letters of a word by which a fault is known again."""
+
+
+def of_this_fault(words: str, told: Iterable[str], wording: Wording) -> tuple[Outcome, str | None]:
+    """Judge what was heard of a car by what is not plainly of another part of it.
+
+    Of what speaks of another part alone, be it well or not, nothing is known of this fix. That it
+    held may be told before that, or by name; that it came back by name only, or as the same.
+
+    Parameters
+    ----------
+    told : iterable of str
+        What was wrong, and what was done: complaint, cause and fixes.
+
+    Returns
+    -------
+    outcome : Outcome
+        As `kb.intake.outcomes.judge_contact` where no part of the words is of another fault.
+    other : str or None
+        The first part of them that is.
+
+    Examples
+    --------
+    >>> told, wording = ["airbag lamp on", "clock spring: open"], Wording.default()
+    >>> [str(part) for part in of_this_fault("tyres good", told, wording)]
+    ['not told', 'tyres good']
+    >>> [str(part) for part in of_this_fault("airbag lamp out; window dead again", told, wording)]
+    ['held', 'window dead again']
+    >>> [str(part) for part in of_this_fault("lamp on again", told, wording)]
+    ['comeback', 'None']
+    """
+    outcome = judge_contact(words)
+    fault = _Fault.of(tuple(told), wording)
+    pieces = [each.strip() for each in _ENDS.split(words.casefold()) if each.strip()]
+    by_name = [each for each in pieces if fault.is_told_in(each, wording) or _THE_SAME.search(each)]
+    back = outcome is Outcome.COMEBACK
+    apart = by_name or any(map(_tells_apart, pieces))
+    near = back and not apart
+    others = [fault.is_foreign(each, wording, near=near) for each in pieces]
+    if outcome not in (Outcome.HELD, Outcome.COMEBACK) or not any(others):
+        return outcome, None
+    first = others.index(True)
+    before = [] if back else pieces[:first]
+    own = dict.fromkeys([*before, *by_name])
+    judged = judge_contact(", ".join(own)) if own else Outcome.NOT_TOLD
+    known = {Outcome.HELD, outcome}
+    return (judged if judged in known else Outcome.NOT_TOLD), pieces[first]
+
+
+def _tells_apart(said: str) -> bool:
+    """Whether words tell that the fix held, or what else the car came for."""
+    return judge_contact(said) is Outcome.HELD or _CAME_FOR.match(said) is not None
+
+
+def is_complaint_again(words: str, complaint: str) -> bool:
+    """Whether words tell that what was complained of is so again, and nothing beside that.
+
+    Examples
+    --------
+    >>> is_complaint_again("heater cold again after 10 days", "heater cold")
+    True
+    >>> is_complaint_again("heater warm again", "heater cold")
+    False
+    >>> is_complaint_again("heater not cold again", "heater cold")
+    False
+    """
+    asked = any(clause.asked for clause in clauses(words))
+    said, known = set(plain_words(words)), set(plain_words(complaint))
+    named = said & known - _LITTLE
+    return bool(named) and bool(said & _AGAIN) and said <= known | _LITTLE | _AGAIN and not asked
+
+
+class _Fault:
+    """What a job was about: its subjects, the systems of these, and names in its words."""
+
+    def __init__(self, told: tuple[str, ...], wording: Wording) -> None:
+        text = "; ".join(told)
+        self._subjects = subjects_of(text, wording)
+        self._systems = _systems_of(self._subjects)
+        self._names = names_in(text)
+
+    @staticmethod
+    @lru_cache(maxsize=16)
+    def of(told: tuple[str, ...], wording: Wording) -> "_Fault":
+        return _Fault(told, wording)
+
+    def is_told_in(self, said: str, wording: Wording) -> bool:
+        """Whether words speak of it, by a name or a part."""
+        named = not self._names.isdisjoint(names_in(said))
+        return named or not self._subjects.isdisjoint(subjects_of(said, wording))
+
+    def is_foreign(self, said: str, wording: Wording, *, near: bool) -> bool:
+        """Whether words speak of other parts only, and not of this fault.
+
+        A `near` one of the same system may be this fault by another name: "no start" of a battery.
+        """
+        about = subjects_of(said, wording)
+        apart = bool(about) and bool(self._subjects) and not self.is_told_in(said, wording)
+        return apart and not (near and not self._systems.isdisjoint(_systems_of(about)))
+
+
+def _systems_of(subjects: Iterable[str]) -> frozenset[System]:
+    table: Mapping[str, tuple[System, tuple[str, ...]]] = trade_subjects()
+    return frozenset(table[each][0] for each in subjects)
+
+
+def names_in(text: str) -> frozenset[str]:
+    """Return the longer words of a text that tell no outcome."""
+    words = set(plain_words(text)) - table_words()
+    return frozenset(each for each in words if len(each) >= _SHORTEST_NAME)

@@ -1,0 +1,70 @@
+"""What was heard of another part of the car tells nothing of a fix."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Outcome
+from kb.intake.other_faults import is_complaint_again, of_this_fault
+from kb.intake.outcomes import judge_contact
+from kb.intake.wording import Wording
+
+WORDING = Wording.default()
+CLOCK_SPRING = ["airbag lamp on, horn dead when turning", "clock spring, steering column: open"]
+BATTERY = ["flat after a night", "battery: internal fault", "replaced battery"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told", "outcome"),
+    [
+        ("tyres good", CLOCK_SPRING, Outcome.NOT_TOLD),
+        ("window fine", CLOCK_SPRING, Outcome.NOT_TOLD),
+        ("radio works again", CLOCK_SPRING, Outcome.NOT_TOLD),
+        ("all good, tyres worn", CLOCK_SPRING, Outcome.HELD),
+        ("horn works now", CLOCK_SPRING, Outcome.HELD),
+        ("still fine", CLOCK_SPRING, Outcome.HELD),
+        ("airbag lamp out; LF window dead again", CLOCK_SPRING, Outcome.HELD),
+        ("airbag fine, brakes squeal again", CLOCK_SPRING, Outcome.NOT_TOLD),
+        ("here for wipers, not working", CLOCK_SPRING, Outcome.NOT_TOLD),
+        ("oil lamp on", CLOCK_SPRING, Outcome.NOT_TOLD),
+        ("came back, same fault, brakes squeal too", CLOCK_SPRING, Outcome.COMEBACK),
+        ("lamp on again", CLOCK_SPRING, Outcome.COMEBACK),
+        ("horn dead again", CLOCK_SPRING, Outcome.COMEBACK),
+        ("won't start again", BATTERY, Outcome.COMEBACK),
+        ("no start this morning again", BATTERY, Outcome.COMEBACK),
+    ],
+)
+def test_only_what_is_told_of_this_fault_counts(
+    words: str, told: list[str], outcome: Outcome
+) -> None:
+    assert of_this_fault(words, told, WORDING)[0] is outcome
+
+
+@given(st.text(max_size=120), st.lists(st.text(max_size=60), max_size=3))
+def test_nothing_is_added_to_what_words_tell(words: str, told: list[str]) -> None:
+    outcome, other = of_this_fault(words, told, WORDING)
+    if other is None:
+        assert outcome is judge_contact(words)
+    assert not (judge_contact(words) is Outcome.HELD and outcome is Outcome.COMEBACK)
+
+
+@given(st.sampled_from(["held", "still fine", "came back", "lamp on again"]), st.text(max_size=60))
+def test_of_a_job_about_no_part_all_is_told(words: str, told: str) -> None:
+    outcome, other = of_this_fault(words, [told], WORDING)
+    assert (outcome, other) == (judge_contact(words), None)
+
+
+@pytest.mark.parametrize(
+    ("words", "complaint", "again"),
+    [
+        ("heater cold again after 10 days", "heater cold", True),
+        ("Heizung wieder kalt", "Heizung kalt", True),
+        ("heater warm again", "heater cold", False),
+        ("heater not cold again", "heater cold", False),
+        ("heater cold again?", "heater cold", False),
+        ("again", "heater cold", False),
+        ("heater cold", "heater cold", False),
+    ],
+)
+def test_a_complaint_told_again(words: str, complaint: str, again: bool) -> None:
+    assert is_complaint_again(words, complaint) is again
