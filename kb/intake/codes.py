@@ -239,7 +239,8 @@ _HEDGED = compiled(
     rf"|HE THINKS|EITHER(?:\s+{_ANY}\s+OR)?)\s+$"
 )
 _HEDGED_BEHIND = compiled(
-    r"\s*\?(?:\?|\s*(?:NO|NOPE|SORRY|NEIN|NON)\b)|(?:\s+[A-Z]+){0,2}\s+(?:MAYBE|PERHAPS|OR (?:SO|SIMILAR|SOMETHING)|NOT SURE|UNSURE"
+    r"\s*\?(?:\?|\s*(?:NO|NOPE|SORRY|NEIN|NON)\b)"
+    r"|(?:\s+[A-Z]+){0,2}\s+(?:MAYBE|PERHAPS|OR (?:SO|SIMILAR|SOMETHING)|NOT SURE|UNSURE"
     r"|(?:HE|SHE|I|THEY) (?:THINKS?|RECKONS?))(?=\s*(?:$|[.,;?]))"
 )
 _BETWEEN = compiled(r"[\s,;/&+]*+(?:AND[\s,;/&+]*+)?")

@@ -1,5 +1,6 @@
 """Codes typed with blanks inside (``P0 1 1 3``, ``U112 3``): whether they can be nothing else."""
 
+import itertools
 import re
 from dataclasses import dataclass
 
@@ -8,7 +9,9 @@ from kb.intake.units import find_unit
 from kb.patterns import compiled
 
 _NEAR = 40
-_WORDS = frozenset("A AD AS BE BAD DO DOES ID IF IS OF OIL SO".split())
+_WORDS = frozenset(
+    ["A", "AD", "AS", "BE", "BAD", "DO", "DOES", "ID", "IF", "IS", "OF", "OIL", "SO"]
+)
 """Words of which every letter is a digit of codes, or looks like one."""
 _SLIPS = frozenset("OIL")
 _BEFORE_NUMBER = compiled(r"(?:[0-9][%\"']? |\b[A-Z]/)$")
@@ -110,4 +113,4 @@ def _is_plain(code: str, groups: list[str], *, alone: bool) -> bool:
 
 
 def _counts_up(digits: str) -> bool:
-    return all(one < other for one, other in zip(digits, digits[1:], strict=False))
+    return all(one < other for one, other in itertools.pairwise(digits))
