@@ -21,6 +21,7 @@ from kb.intake.contradictions import (
     check_contacts,
     check_handover,
     check_odometers,
+    check_opening,
     check_places,
     undecided,
 )
@@ -115,6 +116,7 @@ def _job(record: Record) -> Job:
     job = job_from_record(record)
     check_places(job)
     check_handover(job)
+    check_opening(job)
     if job.uid is None:
         check_closed(job)
         check_contacts(job, date.today())
