@@ -111,7 +111,8 @@ def _job(record: Record) -> Job:
     """Make a job of a record, its facts said within its entries.
 
     One that has a uid comes out of a store, and comes back as it was; another one is told by
-    somebody, who may have slipped. What was heard before the handover is refused of both.
+    somebody, who may have slipped. What was heard before the handover, or before the
+    job was opened, is refused of both.
     """
     job = job_from_record(record)
     check_places(job)
