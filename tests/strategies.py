@@ -132,7 +132,7 @@ def jobs(draw: st.DrawFn) -> Job:
         name: tuple(replace(each, said=draw(_places(job))) for each in getattr(job, name))
         for name in ("codes", "readings", "tests", "attempts", "contacts")
     }
-    first = job.closed or date.min
+    first = job.closed or job.opened
     parts["contacts"] = tuple(replace(each, on=max(each.on, first)) for each in parts["contacts"])
     return replace(job, **parts)
 

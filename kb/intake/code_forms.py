@@ -20,12 +20,13 @@ _ONE = compiled(
     r"(?P<more>[-:.](?:[0-9A-F]{2}|[0-9]{3}))?"
 )
 _B_AS_8 = compiled(rf"8{FIRST_DIGIT}{DIGIT}{{3}}[-:.]{DIGIT}{{2}}")
-DIGIT_BY_DIGIT = "(?:P(?: [0-9O]){4}|U [0-3O](?: [0-9A-FO]){3}|[CB] [0O](?: [0-9A-FO]){3})"
-"""All of it with blanks; after C and B only where it cannot count cylinders or banks."""
-_PARTED = compiled(rf"P(?:[-._ ]?[0-9O]){{4}}|{DIGIT_BY_DIGIT}")
+PARTED = rf"[{LETTERS}](?= ?{FIRST_DIGIT})(?! ?{DIGIT}{{4}})(?: ?{DIGIT}){{4}}"
+"""A code with blanks among its digits; whether they may be another thing is asked apart."""
+_BLANKS = compiled(rf"(?P<code>{PARTED})(?P<behind>[-:._/(].*)?")
+_DASHED = compiled(r"P(?:[-._ ]?[0-9O]){4}")
 _TOGETHER = compiled(r"P[-._ ]?[0-9O]{4}")
 _HEX = compiled("[0-9A-F]{2}")
-_LEAN = compiled("PO[IL][0-9]{2}")
+_LEAN = compiled("PO(?:[IL][0-9]{2}|[0-9]O[0-9IL])")
 """Two slips at once where no word of the trade begins so: ``POl71``, but ``POS12``, ``COIL2``."""
 _SENSOR = compiled(r"B[12]S[1-4].?")  # bank 1 sensor 2
 
@@ -60,9 +61,12 @@ def as_typed(piece: str) -> TypedCode | None:
     >>> as_typed("COILS"), as_typed("P0171B")
     (None, None)
     """
-    parted, eight = _PARTED.fullmatch(piece), _B_AS_8.fullmatch(piece)
-    slip = bool(eight or (parted and not _TOGETHER.fullmatch(piece)))
-    plain = re.sub("[-._ ]", "", piece) if parted else f"B{piece[1:]}" if eight else piece
+    dashed, eight = _DASHED.fullmatch(piece), _B_AS_8.fullmatch(piece)
+    blanks = None if dashed else _BLANKS.fullmatch(piece)
+    slip = bool(eight or blanks or (dashed and not _TOGETHER.fullmatch(piece)))
+    plain = f"B{piece[1:]}" if eight else re.sub("[-._ ]", "", piece) if dashed else piece
+    if blanks:
+        plain = blanks["code"].replace(" ", "") + (blanks["behind"] or "")
     match = _ONE.fullmatch(plain)
     if match is None or _SENSOR.fullmatch(plain):
         return None
@@ -70,6 +74,7 @@ def as_typed(piece: str) -> TypedCode | None:
     kind = match["type"] and match["type"].translate(_AS_DIGITS)
     named = match["joint"] == "-" and match["type"] in FAILURE_TYPES
     sure = _is_sure(match["digits"]) or _LEAN.fullmatch(plain) is not None
+    sure = sure or (blanks is not None and sum(map(str.isdigit, match["digits"])) > 1)
     if not (sure or (named and any(map(str.isdigit, match["digits"])))):
         return None
     if kind and not (_HEX.fullmatch(kind) and (match["joint"] or kind in FAILURE_TYPES)):

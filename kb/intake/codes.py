@@ -23,15 +23,16 @@ from kb.intake.code_areas import (
 )
 from kb.intake.code_forms import (
     DIGIT,
-    DIGIT_BY_DIGIT,
     FIRST_DIGIT,
     LETTERS,
+    PARTED,
     as_typed,
     one_form,
     repaired,
 )
 from kb.intake.distances import is_among_codes
 from kb.intake.lifting import Doubt, Lifted, Place, cut, is_within
+from kb.intake.parted_codes import parted_code
 from kb.intake.units import find_unit
 from kb.patterns import compiled
 
@@ -153,10 +154,10 @@ class CodesFound:
 _START, _END = r"(?<![^\W_])", r"(?![^\W_])"
 # Letters and digits, joined by signs that occur inside codes and part numbers; at the start also
 # by the blanks that people leave inside a code.
+_WITH_BLANKS = rf"(?:{PARTED}|P[0-9]{{2}} [0-9])(?![^\W_]|[.,][0-9])"
 _RUN = compiled(
-    rf"{_START}(?:(?:{DIGIT_BY_DIGIT}|P[0O] [0-9]{{3}}|P[0-3O][0-9] [0-9]{{2}}|P[0-9]{{2}} [0-9])"
-    rf"(?![^\W_]|[.,][0-9])|(?:[{LETTERS}] (?={FIRST_DIGIT}{DIGIT}{{3}}{_END}))?[^\W_])"
-    r"(?:[^\W_]|[/&+_](?=[^\W_])|\.(?=[0-9])|-(?=[^\W_])(?![A-Z]{4})"
+    rf"{_START}(?:{_WITH_BLANKS}|(?:[{LETTERS}] (?={FIRST_DIGIT}{DIGIT}{{3}}{_END}))?[^\W_])"
+    rf"(?:[/&+]{_WITH_BLANKS}|[^\W_]|[/&+_](?=[^\W_])|\.(?=[0-9])|-(?=[^\W_])(?![A-Z]{{4}})"
     rf"|:(?=[0-9A-F]{{2}}{_END})|\([0-9A-F]{{2}}\))*+"
 )
 _DECIMAL = compiled(r"[0-9]+\.[0-9]+")
@@ -168,11 +169,13 @@ _RANGE = compiled(
     rf"(?P<first>[{LETTERS}]{DIGIT}{{4}})-(?P<letter>[{LETTERS}]?)(?P<last>{DIGIT}{{4}})"
 )
 _PLAIN = r"[PCBU][0-3][0-9]{3}"
+_ANY = rf"[{LETTERS}][ -]?{FIRST_DIGIT}{DIGIT}{{3}}"
 _GLUED = compiled(
     r"(?:CODES?|DTCS?|FAULTS?|FOUND|STORED|PENDING|ERROR|GOT|HAS|WITH|AND)?"
     rf"(?P<codes>{_PLAIN}(?:(?:AND)?{_PLAIN})*)(?P<words>[A-Z]{{3,}})?"
 )
 _LOOSE_TYPE = compiled(rf" \(?([0-9A-F]{{2}}){_END}\)?(?![.,:]?[0-9])")
+_TYPE_APART = compiled(rf" ?[-:] ?([0-9A-F]) ?([0-9A-F]){_END}(?![.,:]?[0-9])")
 _NEXT_WORD = compiled(r"\s*(\S{0,20})")
 
 _CODES = r"(?:FEHLERCODES?|(?:(?:FAULT|TROUBLE|ERROR) )?(?:CODES?|DTCS?))"
@@ -186,7 +189,8 @@ _INTRODUCED = compiled(
 _OF_ANOTHER_KIND = compiled(
     r"\b(?:CAMP(?:AIGN)?|RECALL|R(?:[Üü]|UE)CKRUF(?:AKTION)?|BULLETIN|TSB|INVOICE|ORDER|STOCK|BATCH|SERIAL|LABEL|DATE|PAINT|COLOU?R"
     r"|REG|PLATE|TAG|SHELF|BIN|PAGE|DIAGRAM|JOB|CARD|MODEL|TYRE|TIRE|TREAD|RADIO|PHONE|TEL|PIN"
-    r"|TERMINAL|ENGINE (?:NO|NR|NUMBER)|(?:VIN|CHASSIS|FRAME)"
+    r"|TERMINAL|(?:ENGINE|UNIT|MODULE|KIT|ASSET|FLEET|TRUCK|VAN|CLAIM|DRAWING)"
+    r"(?: NO\.| NR| NUMBER| NUM| #)|ENGINE NO|(?:VIN|CHASSIS|FRAME)"
     r"(?:\s+(?:ENDS?|ENDING)(?:\s+(?:IN|WITH))?)?"
     r"|(?:PART|PT|P/N|PN)(?=(?P<part>)))[\s:#.]*"
     r"(?:(?:NUMBER|NUM|NO|NR|REF|CODE|CARD|PAGE|CAMP(?:AIGN)?)[\s:#.]*){0,2}"
@@ -202,7 +206,13 @@ _PART_BEHIND = compiled(
     r"\s+(?:[A-Z]+\s+)?(?:FILTER|BATTERY|BULB|BELT|PADS?|DISCS?|SENSOR|MODULE|UNIT|KIT|HOSE|PLUGS?|OIL"
     r"|GASKET|SEAL|BEARING|PUMP|VALVE|SWITCH|RELAY|CLIP|LAMP)\b"
 )
-_IN_STOCK = compiled(r"\s+(?:IS\s+)?(?:(?:IN|OUT OF) STOCK|ON (?:ORDER|THE SHELF|SHELF))\b")
+_IN_STOCK = compiled(
+    r"\s+(?:IS\s+)?(?:(?:IN|OUT OF|FROM|EX) STOCK|(?:ON|OFF) (?:ORDER|THE SHELF|SHELF))\b"
+)
+_NO_CODE_BEHIND = compiled(
+    r"(?:\s+[A-Z]+)?[\s,(]+(?:IS )?(?:NOT|NO|ISN['’]?T|ISNT) (?:A |THE |ANY )?(?:FAULT |TROUBLE )?"
+    r"(?:CODE|DTC)\b"
+)
 _DENIED_BEHIND = compiled(
     r"\s+(?:(?:NO|NOT (?:STORED|PRESENT|THERE|SET|LOGGED|FOUND)|ABSENT)(?=\s*(?:$|[.,;]))"
     r"|(?:NO|NOT IN) (?:HISTORY|MEMORY)\b(?! OF\b)|NO LONGER (?:STORED|PRESENT|THERE|SET|LOGGED)\b)"
@@ -226,10 +236,11 @@ _WAS_THEN = compiled(rf"[\s,;-]+(?:BUT )?NOW\s+(?:{_CODES}\s+)?(?:{_PLAIN}|NONE|
 _ANOTHER_TIME = compiled(r"\s+(?:LAST (?:TIME|VISIT|YEAR|MONTH)|THE TIME BEFORE)\b")
 _HEDGED = compiled(
     r"\b(?:MAYBE|PERHAPS|POSSIBLY|MIGHT BE|COULD BE|MAY BE|WOULD|SOMETHING LIKE|I THINK"
-    r"|HE THINKS)\s+$"
+    rf"|HE THINKS|EITHER(?:\s+{_ANY}\s+OR)?)\s+$"
 )
 _HEDGED_BEHIND = compiled(
-    r"\s*\?{2}|(?:\s+[A-Z]+){0,2}\s+(?:MAYBE|PERHAPS|OR (?:SO|SIMILAR|SOMETHING)|NOT SURE|UNSURE"
+    r"\s*\?(?:\?|\s*(?:NO|NOPE|SORRY|NEIN|NON)\b)"
+    r"|(?:\s+[A-Z]+){0,2}\s+(?:MAYBE|PERHAPS|OR (?:SO|SIMILAR|SOMETHING)|NOT SURE|UNSURE"
     r"|(?:HE|SHE|I|THEY) (?:THINKS?|RECKONS?))(?=\s*(?:$|[.,;?]))"
 )
 _BETWEEN = compiled(r"[\s,;/&+]*+(?:AND[\s,;/&+]*+)?")
@@ -327,7 +338,7 @@ class _Search:
     def _object(self, found: _Found) -> None:
         """Refuse what is called a number of another kind, or said not to be there."""
         before = self._before(found)
-        if _OF_ANOTHER_KIND.search(before):
+        if _OF_ANOTHER_KIND.search(before) or _NO_CODE_BEHIND.match(self.plain, found.place.end):
             raise _Refused("is called a number of another kind; not taken as a code")
         if found.code.system_letter == "C" and _CONNECTOR.search(before):
             raise _Refused("is called a connector; not taken as a code")
@@ -387,9 +398,24 @@ class _Search:
         size = _ENGINE_SIZE.search(self.plain, max(0, run.start() - _NEAR), run.start())
         return bool(_YEAR.fullmatch(run[0]) or (size and _PETROL.fullmatch(run[0])))
 
+    def _is_parted(self, run: re.Match[str]) -> bool:
+        """Whether digits with blanks among them are a code; raises where they may be one."""
+        for piece in _PIECE.finditer(run[0]):
+            if " " in piece[0][2:]:
+                read = parted_code(piece[0], self.text, self.plain, run.start() + piece.start())
+                if read is None and (why := _resembles(piece[0].replace(" ", ""))):
+                    raise _Refused(why)
+                if read is None:
+                    return False
+                if not read.sure:
+                    raise _Refused(f"may be {read.meant}; write it so if it is a code")
+        return True
+
     def _codes_of(self, run: re.Match[str], last: _Found | None) -> list[_Found]:
         """Codes of one written run; those told short need the `last` code before them."""
         if " " in run[0] and (self._is_year(run) or self._has_unit(run.end())):
+            return []
+        if " " in run[0][2:] and not self._is_parted(run):
             return []
         glued = _GLUED.fullmatch(run[0])
         if glued and (not glued["words"] or self.text[run.end() - 1].islower()):
@@ -453,6 +479,9 @@ class _Search:
         if code[0] == "C" and joined and len(piece) <= len("16"):
             raise _Refused("may be a connector and its pin; write the code apart if it is one")
         meant = code[: -len(digits)] + digits
+        if digits.isdecimal() and self._counts_on(digits, place, last, joint):
+            self._doubt(place, f"is read as {meant}")
+            return [_Found(TroubleCode(code=meant), place)]
         may_be_type = joint == "-" and digits in FAILURE_TYPES
         if (
             not may_be_type
@@ -467,6 +496,18 @@ class _Search:
         other = f", {code}-{digits} if that" if digits in FAILURE_TYPES else ""
         self._doubt(place, f"is told short; write {meant} if it is a code{other}")
         return None
+
+    def _counts_on(self, digits: str, place: Place, last: _Found, joint: str) -> bool:
+        """Whether digits count on from the last code: ``P0301/2/3``, ``P0301,02,03``."""
+        code, number = last.code.code, int(digits)
+        if number != int(code[-len(digits) :], 16) + 1:
+            return False
+        if joint == ",":
+            return len(digits) == len("02") and place.start - last.place.end == len(",")
+        before = self.plain[max(0, place.start - _NEAR) : place.start]
+        behind = self.plain[place.end : place.end + _NEAR]
+        goes_on = behind.startswith(f"/{number + 1}") or before.endswith(f"/{number - 1}/")
+        return joint == "/" and len(digits) == 1 and goes_on
 
     def _counts_codes(self, end: int) -> bool:
         """Whether what stands before a place is a list that was called codes."""
@@ -491,6 +532,8 @@ class _Search:
     def _with_loose_type(self, found: list[_Found]) -> list[_Found]:
         """Take the failure type of ``B1201 1B``, if it can be nothing else."""
         code, place = found[-1]
+        if apart := self._type_apart(found[-1]):
+            return [*found[:-1], apart]
         loose = _LOOSE_TYPE.match(self.plain, place.end)
         if not loose or code.failure_type or loose[1] not in FAILURE_TYPES:
             return found
@@ -503,43 +546,46 @@ class _Search:
         self._doubt(whole, f"may carry a failure type; write {code.code}-{kind} if so")
         return found
 
+    def _type_apart(self, found: _Found) -> _Found | None:
+        """Take the failure type behind a code that was typed with blanks: ``c0 0 40 - 1 c``."""
+        code, place = found
+        typed = self.plain[slice(*place)]
+        apart = _TYPE_APART.match(self.plain, place.end) if " " in typed[2:] else None
+        if apart is None or code.failure_type or apart[1] + apart[2] not in FAILURE_TYPES:
+            return None
+        whole = replace(code, failure_type=apart[1] + apart[2])
+        wide = Place(place.start, apart.end())
+        self.doubts = [doubt for doubt in self.doubts if doubt.place != place]
+        self._doubt(wide, f"is read as {whole}")
+        return _Found(whole, wide)
+
     def _has_unit(self, end: int) -> bool:
         behind = _NEXT_WORD.match(self.text, end)
         return behind is not None and find_unit(behind[1].strip(",.;")) is not None
-
-    def _lacks_last(self, run: re.Match[str], bare: str) -> str:
-        """Offer a code whose last digit stands behind a blank; empty if none does."""
-        last = _LAST_APART.match(self.plain, run.end()) if _LACKS_ONE.fullmatch(bare) else None
-        if last is None or self._has_unit(last.end()):
-            return ""
-        meant, short = repaired(bare[1:] + last[1]), repaired(bare[1:])
-        return f"lacks a digit; write P{meant} with the one behind it, or P0{short}, if meant"
 
     def _why_not(self, run: re.Match[str], *, holds_codes: bool) -> str:
         """Say why a run that resembles a code is not taken; empty if it resembles none."""
         bare = run[0].replace(" ", "")
         if VIN_PATTERN.fullmatch(bare):
             return ""
-        if why := self._lacks_last(run, bare) or _resembles(bare):
+        if why := _resembles(bare):
             return why
         before = self.plain[max(0, run.start() - _NEAR) : run.start()]
         alone = self.plain[run.start() - 1 : run.start()] in {"", " ", "\n", "(", '"'}
         introduced = _INTRODUCED.search(before) and not _OF_ANOTHER_KIND.search(before)
-        if (_BARE.fullmatch(bare) and alone and not self._has_unit(run.end())) or (
+        measured = self._has_unit(run.end()) and not _IN_WHAT.match(self.plain, run.end())
+        if (_BARE.fullmatch(bare) and alone and not measured) or (
             introduced and _BARE_SHORT.fullmatch(bare)
         ):
             code = f"{bare:0>4}"
             return f"lacks its letter; write P{code}, C{code}, B{code} or U{code} if it is a code"
         if is_among_codes(bare, before) and not self._has_unit(run.end()):
             return "stands among codes; kept as words. Write km behind it if the odometer shows it"
-        if holds_codes or _INSIDE.search(bare):
+        if holds_codes or _INSIDE.search(bare) or as_typed(bare.partition("-")[0]):
             return "only holds something like a code; not taken. Write the code apart if it is one"
         return ""
 
 
-_LACKS_ONE = compiled(r"P[0-3O][0-9O]{2}")
-_LAST_APART = compiled(r" ([0-9O])(?![\w/-]|[.,][0-9])")
-"""The last digit of a code behind a blank: "P017 4"."""
 _SHORT = compiled(f"(?={DIGIT}*[0-9]){DIGIT}{{1,4}}")
 _TO = frozenset(["TO", "THRU", "THROUGH", "-"])
 
@@ -598,6 +644,7 @@ def _resembles(bare: str) -> str:
     return ""
 
 
+_IN_WHAT = compiled(r"\s+IN\s+(?:[A-Z]+\s+)?(?:ECU|ECM|PCM|BCM|TCM|MODULE|MEMORY|STORE|SPEICHER)\b")
 _BARE, _BARE_SHORT = compiled("0[0-9]{3}"), compiled("[0-9]{3,4}")
 _INSIDE = compiled(r"[PCBU][0-3O](?=[0-9A-F]*[0-9])[0-9A-F]{3}")
 _SAID = {

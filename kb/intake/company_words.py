@@ -77,7 +77,11 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.SPEED, rf"(?:{_AT}|(?<=WOT )){_NUMBER}\s?(?:rpm|revs)", None),
     (Aspect.SPEED, rf"{_AT}[0-9](?:[.,][0-9])?k(?: rpm)?(?!\s?(?:ohm|Ω|m))", None),
     (Aspect.SPEED, rf"{_AT}{_NUMBER}\s?(?:mph|km/?h|kph)", None),
-    (Aspect.SPEED, rf"{_AT}[1-9][0-9]{{3}}(?!\s?[a-zΩ%°])", None),
+    (
+        Aspect.SPEED,
+        rf"{_AT}[1-9][0-9]{{3}}(?!\s?(?!(?:max|min|spec|limit|book|soll)\b)[a-zΩ%°])",
+        None,
+    ),
     (
         Aspect.SPEED,
         r"(?:(?<=[%va] )|(?<=bar )|(?<=psi )|(?<=kpa )|(?<=deg ))"

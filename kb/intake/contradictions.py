@@ -274,6 +274,47 @@ def check_handover(job: Job, base: Job | None = None) -> None:
             raise InvalidField(named, str(contact.on), cure)
 
 
+def check_opening(job: Job, base: Job | None = None) -> None:
+    """Refuse what was heard of a car before it came in: nothing is known of a fix by then.
+
+    Of an imported job, whose store may hold it so, only what is told of a fix is refused.
+
+    Parameters
+    ----------
+    base : Job, optional
+        The job before it was changed; what it has that cannot be so is no matter of the change.
+
+    Raises
+    ------
+    InvalidField
+        With the place of the contact, its day, and the cure.
+    """
+    old = base.contacts if base is not None and base.opened == job.opened else ()
+    for place, contact in enumerate(job.contacts):
+        counts = base is not None or contact.outcome is not Outcome.NOT_TOLD
+        if not counts or contact.on >= job.opened or contact in old:
+            continue
+        field = f"contacts[{place}]"
+        known = contact in base.contacts if base is not None else None
+        if known is None:
+            cure = "mend one of the two days, or leave the contact out"
+        elif known:
+            edit = f"kb job edit {job.number} --set"
+            cure = (
+                f'give an earlier day, or mend the contact first: {edit} "{field}.on=DAY", or '
+                f'without it: {edit} "{field}="'
+            )
+        else:
+            cure = (
+                "give a later day, tell it of the earlier job of the car, or correct this one: "
+                f"kb job edit {job.number} --set opened=DAY"
+            )
+        number = f"job {job.number}" if base is not None else "the job"
+        named = _TOLD_NOW if known is False else f"{field}.on"
+        why = f"lies before {number} was opened, on {job.opened}; {cure}"
+        raise InvalidField(named, str(contact.on), why)
+
+
 def check_left_fix(job: Job, base: Job) -> None:
     """Refuse a fix that would be taken for the one of which something was heard before.
 

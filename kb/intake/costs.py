@@ -119,6 +119,23 @@ _NOT_PAID = compiled(
     r"|order(?:ed)?)\b[^.;\n]*$",
     re.IGNORECASE,
 )
+_LABOUR = (
+    r"(?:labou?r|diag(?:nos\w*)?|arbeits(?:zeit|lohn)|arbeit|lohn|main d['’]?(?:œ|oe)uvre"
+    r"|robocizna)"
+)
+_OF_LABOUR = compiled(
+    rf"(?<!\w)(?:{_LABOUR}|tow(?:ing)?|call[- ]?out)"
+    r"(?: (?:time|charge|fee|cost|only|rate))?[\s:=]*$",
+    re.IGNORECASE,
+)
+_LABOUR_BEHIND = compiled(rf"\s*(?:for |of )?{_LABOUR}(?!\w)", re.IGNORECASE)
+_NO_PARTS = compiled(
+    r"(?<!\w)(?:(?:no|without|keine|sans|bez) (?:parts|teile|pi[èe]ces|cz[eę][sś]ci)"
+    r"(?: (?:fitted|used|needed|required))?(?=\s*(?:[,.;]|$))"
+    r"|cust(?:omer)?(?:['’]?s)? (?:supplied|own|brought)(?: (?:his|her|their))?(?: own)? parts?\b)",
+    re.IGNORECASE,
+)
+"""Then what is charged is not for parts."""
 _ON_A_DAY = compiled(
     r"\b(?:back|again|returned?|recurred|reappeared|on|since|until|till?|from|by|due|rang|called|phoned"
     r"|held|failed|broke|died|stopped|dead|seen|here|in|out|booked|handed over|collected)"
@@ -158,8 +175,8 @@ class PartsCost:
 def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
     """Find what parts cost: with a currency, behind the word parts, or bare behind a part fitted.
 
-    Estimates, quotes and what is only ordered are none, and nor is a price of each of nobody knows
-    how many.
+    Estimates, quotes and what is only ordered are none, what labour or a diagnosis costs is none,
+    and nor is a price of each of nobody knows how many.
 
     Examples
     --------
@@ -169,6 +186,8 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
     >>> find_costs("estimate £312.60")
     []
     """
+    if _NO_PARTS.search(text):
+        return []
     fitted = is_work(text)
     found: list[tuple[PartsCost, Place]] = []
     for pattern in (
@@ -195,6 +214,8 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
             bare |= pattern in (_SO_MUCH_PARTS, _BEHIND_LABOUR) and counts
             bare |= pattern is _WHOLE and not _is_whole_price(match, lead)
             count = _counted(lead) if match.groupdict().get("each") is not None else 1
+            bare |= _OF_LABOUR.search(lead) is not None
+            bare |= _LABOUR_BEHIND.match(text, match.end()) is not None
             if count and not bare and not _NOT_PAID.search(lead):
                 named = _CURRENCY.search(match[0])
                 cost = PartsCost(_amount(match), count, named[0] if named else None)

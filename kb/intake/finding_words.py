@@ -474,7 +474,9 @@ NAMELESS = frozenset(
         "along",
         "together",
         "complete",
+        "orig",
         "original",
+        "originals",
         "successful",
         "ineffective",
         "unsuccessful",
@@ -582,6 +584,8 @@ _MORE_PARTS = compiled(
 )
 _THEN_PART = compiled(
     rf"(?:then|next|second(?:ly)?|finally|followed by)\s+(?:(?:the|a) )?"
+    r"(?!(?:try|check|look|see|do|fit|change|replace|swap|order|need|suspect|would|will|want|step"
+    r"|job|time|visit|service|is|was)(?:s|ing)?\b)"
     rf"(?P<what>{_NAME_OF_PART})\s*"
     rf"(?:$|{BEHIND.pattern})",
     re.IGNORECASE,

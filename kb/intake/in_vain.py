@@ -38,8 +38,26 @@ _VAIN = (
     r"|ohne (?:erfolg|wirkung|besserung|[aä]nderung)|keine? (?:[aä]nderung|besserung|unterschied)"
     r"|nichts? (?:besser|geholfen|gebracht)|trotzdem|bez zmian|nadal|sans effet|toujours"
 )
-_IN_VAIN = compiled(rf"\W*(?:(?:but|and|aber|und|mais|ale)\W+)?(?:it |there )?(?:{_VAIN})\b", re.I)
-_INSIDE = compiled(rf"{WORD_BEGINS}(?:{_VAIN})\b", re.I)
+_SIGN = (
+    r"(?:(?:the|this|that|same|eml|mil|cel|abs|srs|airbag|engine|warning|battery|charge|charging|oil"
+    r"|management|brake) )*(?:lamps?|lights?|mil|eml|cel|noise|knock(?:ing)?|misfire|fault|problem"
+    r"|trouble|codes?|vibration|leak|smoke|smell|symptoms?|it|lampe|leuchte|kontrolle?uchte|fehler"
+    r"|ger[äa]usch|voyant|d[ée]faut|bruit|kontrolka|b[łl][ąa]d|usterka|ha[łl]as)"
+)
+"""What a complaint is seen or heard by: where that is there yet, the part was not the cause."""
+_THERE_YET = (
+    r"(?:(?:is|are|has|was|stays?|stayed|came|comes|keeps|kept|gets|on|back) )*"
+    r"(?:still(?! (?:fine|ok|okay|good|off|out|gone)\b)|remain(?:s|ed)?|persists?|unchanged"
+    r"|(?:stays?|stayed|kept|back|straight back|came back|comes back|coming) ?(?:on|again)"
+    r"|(?:came|comes|is|was) back|returned|as before|no (?:better|different)|(?:the )?same"
+    r"|(?:brennt|leuchtet) (?:immer )?noch|bleibt|immer noch|noch da|toujours|reste|nadal|dalej)"
+)
+_IN_VAIN = compiled(
+    r"\W*(?:(?:but|and|yet|aber|und|mais|ale)\W+)?"
+    rf"(?:(?:it |there )?(?:{_VAIN})|{_SIGN} {_THERE_YET})\b",
+    re.IGNORECASE,
+)
+_INSIDE = compiled(rf"{WORD_BEGINS}(?:{_SIGN} {_THERE_YET}|{_VAIN})\b", re.I)
 _MOVED = compiled(
     rf"{WORD_BEGINS}(?:moved|moves|moving|follow(?:s|ed)?|went|goes|travels|travelled|wander\w*|gewandert"
     r"|(?:mit)?gezogen|zieht)\b",
@@ -66,6 +84,8 @@ def replaced_in_vain(clause: str, behind: str, wording: Wording) -> list[str]:
     ['coil']
     >>> replaced_in_vain("new battery fitted", "still flat by morning", trade)
     ['battery']
+    >>> replaced_in_vain("fitted new alternator", "lamp still on", trade)
+    ['alternator']
     >>> replaced_in_vain("coil swapped to cyl 3", "misfire moved to 3", trade)
     []
     """

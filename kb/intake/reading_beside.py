@@ -176,7 +176,9 @@ class Beside:
             of_first, of_last = kinds(told[0].lead), kinds(told[-1].trail)
             for one, other in pairwise(told):
                 both = [each for each in one.trail if each in other.lead]
-                alike = kinds(both) & of_last or (kinds(both) <= _OWN_STATES and of_last & _STATES)
+                alike = kinds(both) & (of_last | kinds(other.trail)) or (
+                    kinds(both) <= _OWN_STATES and of_last & _STATES
+                )
                 if both and not kinds(both) & of_first and alike:
                     other.lead = [each for each in other.lead if each not in both]
                 else:

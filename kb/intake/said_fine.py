@@ -46,6 +46,19 @@ _TURNS = re.compile(
     rf"\b(?P<well>{'|'.join(FINE)}|over|cranks|spins)\s+(?:and\s+)?(?=(?:{_NOT})\b)", re.IGNORECASE
 )
 
+_HELD = (
+    r"(?:horn(?: pad| button)?|brake|clutch|throttle|accelerator|pedal|button|switch|seat ?belt"
+    r"|belt|buckle|handbrake|door handle|hupe|bremse|kupplung|gurt|klaxon|frein|ceinture)"
+)
+_STATES = re.compile(
+    rf"\b(?:(?:with|while|when|if|bei|mit|avec|quand)\s+)?(?:(?:the|both|brake|seat|clutch)\s+)*{_HELD}"
+    r"\s+(?:(?:is|was|being|kept|fully)\s+)*(?:pressed|depressed|pushed in|held(?: down)?|latched"
+    r"|unlatched|buckled|unbuckled|fastened|unfastened|plugged in|released|gedr[üu]ckt|getreten"
+    r"|angelegt|gesteckt|appuy[ée]e?|boucl[ée]e)\b(?!\s+(?:itself|by itself|on its own|stays?))",
+    re.IGNORECASE,
+)
+"""What was done to the car while it was looked at: no fault (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class SaidFine:
@@ -54,7 +67,8 @@ class SaidFine:
     Attributes
     ----------
     rest : str
-        The text without the clauses that say so; the text itself where none does.
+        The text without the clauses that say so, and without what was done to the car while it was
+        looked at ("horn pressed"), unless it tells nothing else; else the text itself.
     parts : str
         The words of what is said to be fine.
     working : frozenset of str
@@ -97,7 +111,10 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     SaidFine(rest='starts fine when cold', parts='', working=frozenset(), in_vain='')
     >>> said_fine("misfire, coil swapped no change", wording).in_vain
     'coil'
+    >>> said_fine("airbag lamp flickers, horn pressed", wording).rest
+    'airbag lamp flickers, '
     """
+    text = _without_states(text)
     rest: list[str] = []
     parts: list[str] = []
     in_vain: list[str] = []
@@ -113,6 +130,12 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     if not (parts or working or in_vain):
         return SaidFine(text)
     return SaidFine(", ".join(rest), " ".join(parts), frozenset(working), " ".join(in_vain))
+
+
+def _without_states(text: str) -> str:
+    """Leave out what was done to the car while it was looked at, if anything else is told."""
+    bare = _STATES.sub("", text)
+    return bare if any(map(str.isalpha, bare)) else text
 
 
 def fine_parts(text: str, wording: Wording) -> Iterator[tuple[Fine, Place]]:

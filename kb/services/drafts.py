@@ -10,7 +10,12 @@ import msgspec
 from kb.case import Attempt, Contact, EntryKind, Job, JobEntry, SaidAt, Vehicle
 from kb.errors import Conflict, InvalidField, NoSuchJob
 from kb.intake.account import Account
-from kb.intake.contradictions import check_handover, check_left_fix, check_odometers
+from kb.intake.contradictions import (
+    check_handover,
+    check_left_fix,
+    check_odometers,
+    check_opening,
+)
 from kb.intake.days import days_to_come
 from kb.intake.distances import Distance
 from kb.intake.items import trade_wording
@@ -106,6 +111,8 @@ def draft_of(
     """
     today = today or date.today()
     check_handover(job, base)
+    if not was_so:
+        check_opening(job, base)
     if base is not None and not was_so:
         check_left_fix(job, base)
     check_odometers(job, base)

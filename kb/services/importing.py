@@ -21,6 +21,7 @@ from kb.intake.contradictions import (
     check_contacts,
     check_handover,
     check_odometers,
+    check_opening,
     check_places,
     undecided,
 )
@@ -110,11 +111,13 @@ def _job(record: Record) -> Job:
     """Make a job of a record, its facts said within its entries.
 
     One that has a uid comes out of a store, and comes back as it was; another one is told by
-    somebody, who may have slipped. What was heard before the handover is refused of both.
+    somebody, who may have slipped. What was heard before the handover, or before the
+    job was opened, is refused of both.
     """
     job = job_from_record(record)
     check_places(job)
     check_handover(job)
+    check_opening(job)
     if job.uid is None:
         check_closed(job)
         check_contacts(job, date.today())

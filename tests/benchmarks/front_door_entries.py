@@ -13,6 +13,10 @@ they are compared by their words: a fact is where its words stand in the entry.
   the entry keeps.
 - **Wrong**: lifted, but no fact of that kind stands there, or with other content.
 
+A later hand wrote *cost* for what an entry charges, be it for parts or for work; it counts as
+lifted where it was lifted as what parts cost, and is none of parts where it is of work
+(``_OF_WORK``).
+
 An entry is wholly right if nothing in it is lost or wrong, and all its codes, readings, attempts,
 outcomes, contacts, tests, minutes, costs and odometers are lifted; merely listing one will not do.
 A second figure takes as right too what has no place in a job by design, and stays words: what a
@@ -47,7 +51,7 @@ SUPPORT: Mapping[type, set[str]] = {
     Contact: {"contact", "outcome"},
     Distance: {"odometer"},
     Labour: {"minutes"},
-    PartsCost: {"parts_cost"},
+    PartsCost: {"parts_cost", "cost"},
     FixVerdict: {"outcome", "contact"},
     str: {"condition", "note", "position", "outcome", "contact"},
 }
@@ -59,6 +63,8 @@ _TELLS_OUTCOME = re.compile(
     r"\bheld\b|hold|cured|fixed|gone|happy|comeback|came back|return|again|remain|fail|since|fault"
 )
 """A contact whose value has none of these tells only that there was one."""
+
+_OF_WORK = re.compile(r"labour|diag|work", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -149,8 +155,10 @@ def right(fact: Fact, lift: Lift) -> bool:
             return not {told.km, told.miles}.isdisjoint(numbers(fact.value))
         case Labour(), "minutes":
             return told.minutes in numbers(fact.value)
-        case PartsCost(), "parts_cost":
-            return told.each in said
+        case PartsCost(), "parts_cost" | "cost":
+            return told.each in said and not _OF_WORK.search(f"{fact.words} {fact.value}")
+        case FixVerdict(), "outcome" if fact.value in ("comeback", "held"):
+            return told.cured is (fact.value == "held")
         case FixVerdict(), "outcome":
             return told.cured is fared(fact.value)
         case FixVerdict(), "contact":

@@ -8,7 +8,7 @@ knew what was meant) are not asked for. A reading in a unit that no quantity is 
 is right if its number stays in the words, and so is the distance, which has a field of its own.
 Near side counts as left, as the lines were answered so. The value must be the same in the unit of
 its quantity, to a thousandth (degrees and minutes were answered rounded); so must relation and
-stage.
+stage. A line answered with no value and the condition *open circuit* is over the range.
 """
 
 import re
@@ -31,6 +31,7 @@ _RELATIONS = {
     "OL": Relation.OVER_RANGE,
     "open": Relation.OVER_RANGE,
 }
+_OPEN = "open circuit"
 _SAME_UNITS = {"mi": "miles", "° BTDC": "°", "V AC": "V", "L/100 km": "?"}
 _SAYS_LITTLE = """
 voltage resistance current pressure temperature position sensor value test result side level speed
@@ -77,6 +78,8 @@ def offered(found: ReadingsFound) -> Iterator[Reading]:
 
 def is_right(line: str, told: Mapping[str, Any], reading: Reading) -> bool:
     """Whether a reading is what the line was meant to tell."""
+    if told["value"] is None and told["condition"] == _OPEN:
+        told = {**told, "relation": "OL", "condition": None}
     relation = Relation.RANGE if told["high"] is not None else _RELATIONS[told["relation"]]
     wanted = Stage.AFTER_FIX if told["stage"] == "after" else Stage.AS_FOUND
     if (relation, wanted) != (reading.relation, reading.stage) or not _same_value(told, reading):
@@ -141,7 +144,7 @@ def is_wrong(line: str, told: Sequence[Mapping[str, Any]], reading: Reading) -> 
     mine = [
         each
         for each in told
-        if is_right(line, {**each, "position": None, "condition": None}, reading)
+        if is_right(line, {**each, "position": None, "condition": _open_or_none(each)}, reading)
     ]
     for each in mine:
         others = [
@@ -152,3 +155,7 @@ def is_wrong(line: str, told: Sequence[Mapping[str, Any]], reading: Reading) -> 
         if not own & set().union(*others) - words(f"{each['position']} {each['condition']}"):
             return False
     return True
+
+
+def _open_or_none(told: Mapping[str, Any]) -> str | None:
+    return _OPEN if told["value"] is None and told["condition"] == _OPEN else None

@@ -199,6 +199,13 @@ def test_a_slip_is_put_right_and_said(text: str, expected: str) -> None:
         ("B0028/1B", "B0028-1B", 0),
         ("P0562/16", "P0562", 1),
         ("P0171/2", "P0171", 1),
+        ("P0301/2/3", "P0301 P0302 P0303", 2),
+        ("P0301,02,03 not 4", "P0301 P0302 P0303", 2),
+        ("P0301, 12 V", "P0301", 0),
+        ("pO2O1-4", "", 1),
+        ("PO3OI", "P0301", 1),
+        ("unit no. C1042, P0087", "P0087", 1),
+        ("codes 0171 0174 in ecu", "", 2),
         ("P0301-P0304", "P0301 P0304", 1),
         ("P0011 thru 14", "P0011 P0014", 1),
         ("U0100 87", "U0100-87", 0),
@@ -395,10 +402,79 @@ def test_letters_beside_counts_are_no_code(text: str) -> None:
     assert not find_codes(text).codes
 
 
-def test_the_last_digit_behind_a_blank_is_offered_with_its_code() -> None:
-    found = find_codes("P017 4 stored")
-    assert "write P0174" in str(found.doubtful[0])
-    assert not found.codes
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("P0 1 1 3 iat", "P0113"),
+        ("U112 3 data bus", "U1123"),
+        ("P 16 39", "P1639"),
+        ("P017 4 stored", "P0174"),
+        ("P 04 01 egr flow", "P0401"),
+        ("Pl l35 heater", "P1135"),
+        ("U O1 21 no comms", "U0121"),
+        ("b2 9 6 0 immo", "B2960"),
+        ("P00 BD. maf", "P00BD"),
+        ("B00 01-1B airbag", "B0001-1B"),
+        ("P0 6 0 6:04 pending", "P0606-04"),
+        ("c0 0 40 - 1 c LF", "C0040-1C"),
+        ("Fehler C10 59", "C1059"),
+        ("P0 1 1 3 12.4 V", "P0113"),
+        ("P1-234", "P1234"),
+    ],
+)
+def test_blanks_inside_a_code_are_read_and_said(text: str, code: str) -> None:
+    found = find_codes(text)
+    assert [str(each) for each in found.codes] == [code]
+    assert [doubt.why for doubt in found.doubtful] == [f"is read as {code}"]
+
+
+def test_codes_with_blanks_stand_in_lists() -> None:
+    found = find_codes("c l 2 1 4, U1O1 6 and p0 1 1 3 & p0 1 1 8, P04 01/P 04 02")
+    assert " ".join(map(str, found.codes)) == "C1214 U1016 P0113 P0118 P0401 P0402"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "P 16 39 V",
+        "P 16 39V",
+        "P 16 39%",
+        "P0 1 1 3 bar",
+        "P0 1 1 3,5",
+        "temp 20 C 30 15",
+        "a/c 2 10 5",
+        "P 1 of 2",
+        "B 1 of 23",
+        "P 12 V 34",
+        "part P0 1 1 3",
+        "campaign P 16 39",
+        "pin C10 59",
+        "connector C10 59",
+        "misfire B2 4 5 6",
+        "oil P 12 34",
+        "P 12 34 56",
+        "U 12 34",
+        "CO 045",
+        "P1 120",
+        "P0 1 1 3 x",
+    ],
+)
+def test_a_blank_is_not_read_across_what_has_a_meaning(text: str) -> None:
+    assert find_codes(text).codes == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "codes"),
+    [
+        ("was either P0455 or P0456. it said P0456", "P0456"),
+        ("either P0455 or P0456", ""),
+        ("P0171,P0172? no just po171", "P0171"),
+        ("B0001-1B stored, harness B0001 label not code", "B0001-1B"),
+        ("hose P1640 off shelf, code P1639", "P1639"),
+    ],
+)
+def test_what_is_taken_back_or_told_to_be_no_code(text: str, codes: str) -> None:
+    assert " ".join(map(str, find_codes(text).codes)) == codes
 
 
 @pytest.mark.parametrize(

@@ -177,3 +177,23 @@ def test_a_price_with_cents_beside_a_time(line: str, total: float) -> None:
     [attempt] = find_findings(line, date(2026, 11, 26)).attempts
     assert attempt.parts_cost == total
     assert attempt.component == "alternator"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "no fault found, 1 hr diag $120",
+        "labour £75",
+        "£75 labour",
+        "Arbeitszeit: 75 €",
+        "starter fitted, cust supplied part, £75",
+        "road tested, no parts, £60",
+        "towing fee 60 €",
+    ],
+)
+def test_what_work_costs_is_no_part(text: str) -> None:
+    assert find_costs(text) == []
+
+
+def test_parts_beside_labour_are_a_cost() -> None:
+    assert [cost.total for cost, _ in find_costs("new hose £38, labour £75")] == [38.0]

@@ -1226,3 +1226,17 @@ def test_a_part_replaced_as_well_shares_its_cure_with_the_one_before() -> None:
     told = [(each.label, each.cured) for each in found.attempts]
     assert told == [("replaced fuse", None), ("replaced pump", None)]
     assert any("one cure for two fixes" in each.why for each in found.doubts)
+
+
+@pytest.mark.parametrize(
+    "plan", ["next try arm bush", "then check the coil", "next need a new rack", "next change coil"]
+)
+def test_what_is_to_be_tried_next_is_no_fix(plan: str) -> None:
+    found = find_findings(f"replaced NSF droplink, still knocks. {plan}", date(2026, 3, 2))
+    assert [attempt.component for attempt in found.attempts] == ["droplink"]
+
+
+@pytest.mark.parametrize("part", ["orig", "original", "the old one"])
+def test_the_old_part_put_back_is_no_fix(part: str) -> None:
+    found = find_findings(f"swapped ecu, same. refitted {part}.", date(2026, 3, 2))
+    assert [attempt.component for attempt in found.attempts] == ["ecu"]

@@ -18,6 +18,15 @@ WORDING = Wording.default()
         ("alternator was renewed by the dealer but no difference", "alternator"),
         ("Spule getauscht, bleibt", "spule"),
         ("Anlasser erneuert ohne Erfolg", "starter"),
+        ("fitted new alternator, lamp still on", "alternator"),
+        ("new alternator, charge light came back on", "alternator"),
+        ("replaced the egr, code is back again", "recirculation"),
+        ("new thermostat fitted but the noise remains", "thermostat"),
+        ("fitted new alternator and lamp still on", "alternator"),
+        ("lambda swapped, eml stays on", "lambda"),
+        ("Lichtmaschine erneuert, Lampe brennt immer noch", "alternator"),
+        ("alternateur remplacé, voyant toujours allumé", "alternator"),
+        ("nowy alternator, kontrolka nadal", "alternator"),
     ],
 )
 def test_a_part_that_was_replaced_in_vain_is_told_apart(text: str, part: str) -> None:
@@ -36,6 +45,10 @@ def test_a_part_that_was_replaced_in_vain_is_told_apart(text: str, part: str) ->
         "no change since the service",
         "clutch done last year",
         "new tyres fitted, still fine",
+        "new alternator fitted, lamp still off",
+        "new alternator fitted, lamp is off",
+        "new radio fitted, now lamp on",
+        "wheels swapped, noise moved to the front",
         "",
     ],
 )

@@ -48,6 +48,18 @@ hałas, szyba, hamulec = noise window brake
 morgens kalt, beim Bremsen = in the morning cold when braking
 cale le matin, après pluie = stalls in the morning after rain
 rano nie odpala = in the morning does not start
+Zahnriemen gerissen, Zündaussetzer = timing belt cracked misfire
+Koppelstange ausgeschlagen, poltert = drop link worn knocks
+Glühkerzen defekt, qualmt bei Kälte = glow plugs faulty smokes when cold
+Auspuff verrostet, Leistungsverlust = exhaust rusted loss of power
+courroie de distribution cassée = timing belt broken
+bougies de préchauffage, surchauffe = glow plugs overheats
+perte de puissance, vanne egr bouchée = loss of power exhaust recirculation valve blocked
+roulement de roue avant gauche, essuie-glace = wheel bearing left front wiper
+pasek rozrządu, brak mocy, dymi = timing belt loss of power smokes
+łącznik stabilizatora luźny, stuka = drop link loose knocks
+świece żarowe, wypadanie zapłonów = glow plugs misfire
+napinacz pasów, kontrolka airbag = pretensioner airbag lamp
 """
 """As people there write; from memory."""
 

@@ -785,3 +785,9 @@ def test_the_rest_behind_a_corner_are_the_others(text: str, places: list[str]) -
 def test_a_voltage_at_a_corner_may_be_measured_at_rest() -> None:
     (_, at_rest) = find_readings("LF motor feed 12.1 V running, rest 0.2 V").readings
     assert at_rest.condition == "at rest"
+
+
+def test_a_limit_behind_a_speed_leaves_each_value_its_condition() -> None:
+    found = find_readings("backpressure 0.5psi idle 6 @ 2500 max 2.5")
+    told = [(reading.typed, reading.condition) for reading in found.readings]
+    assert told == [("0.5psi", "idle"), ("6 psi", "2500")]

@@ -77,3 +77,23 @@ def test_words_are_neither_made_nor_changed(text: str) -> None:
 def test_nothing_is_fine_that_nobody_calls_so(words: list[str]) -> None:
     assert FINE.isdisjoint(words)
     assert not said_fine(" ".join(words), WORDING).parts
+
+
+@pytest.mark.parametrize(
+    ("text", "about"),
+    [
+        ("airbag lamp flickers, horn pressed", {"airbags"}),
+        ("airbag lamp flickers when the horn is pressed", {"airbags"}),
+        ("airbag lamp on with belt latched", {"airbags"}),
+        ("airbag lamp on, belt unlatched", {"airbags"}),
+        ("Airbaglampe flackert, Hupe gedrückt", {"airbags"}),
+        ("horn dead", {"horn"}),
+        ("airbag lamp on, horn dead", {"airbags", "horn"}),
+    ],
+)
+def test_what_was_done_while_looking_is_no_subject(text: str, about: set[str]) -> None:
+    assert said_fine(text, WORDING).subjects(WORDING) == about
+
+
+def test_a_state_alone_is_kept() -> None:
+    assert said_fine("horn pressed", WORDING).rest == "horn pressed"

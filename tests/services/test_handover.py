@@ -275,3 +275,59 @@ def test_a_file_s_comeback_counts_from_the_day_its_words_tell(
     )
     assert life(empty_store) == Lifetime(50 if uid else 7, failed=True)
     assert any("kept on the day that they tell" in each for each in done.notices) == (uid is None)
+
+
+BEFORE_OPENING = FINISHED.opened - timedelta(days=3)
+OPEN_WAYS = (by_line, by_part, by_edit, by_json, by_day_and_outcome, by_number)
+
+
+@pytest.fixture
+def open_shop(empty_store: str) -> str:
+    """One open job of one car."""
+    put(empty_store, replace(FINISHED, closed=None))
+    return empty_store
+
+
+@pytest.mark.parametrize("way", OPEN_WAYS)
+@pytest.mark.parametrize("outcome", FAULTS)
+def test_a_day_before_the_opening_is_refused_with_the_cure(
+    open_shop: str, way: Way, outcome: str
+) -> None:
+    early = Contact(on=BEFORE_OPENING, outcome=Outcome(outcome))
+    cure = rf"'{BEFORE_OPENING}' lies before job 1 was opened, on {FINISHED.opened}; give"
+    with pytest.raises(InvalidField, match=cure):
+        keep(open_shop, way(open_shop, early))
+
+
+def test_what_tells_nothing_is_of_no_day_before_the_opening_either(shop: str) -> None:
+    with pytest.raises(InvalidField, match="before job 1 was opened"):
+        add_part(shop, 1, Contact(on=BEFORE_OPENING, outcome=Outcome.NOT_TOLD))
+
+
+def test_a_job_may_not_be_opened_after_its_car_was_heard_of(open_shop: str) -> None:
+    told = Contact(on=FINISHED.opened, outcome=Outcome.NOT_TOLD)
+    keep(open_shop, add_part(open_shop, 1, told))
+    later = FINISHED.opened + timedelta(days=1)
+    with pytest.raises(InvalidField, match=r"give an earlier day.*contacts\[0\]="):
+        edit_job(open_shop, 1, [f"opened={later}"], today=TODAY)
+
+
+def test_what_is_stored_of_before_the_opening_stands_in_no_other_edits_way(
+    empty_store: str,
+) -> None:
+    early = Contact(on=BEFORE_OPENING, outcome=Outcome.COMEBACK)
+    put(empty_store, replace(FINISHED, closed=None, contacts=(early,)))
+    keep(empty_store, edit_job(empty_store, 1, ["notes=towed in"], today=TODAY))
+    assert show_job(empty_store, 1).job.notes == "towed in"
+
+
+@pytest.mark.parametrize("uid", [None, "a1"])
+def test_an_import_refuses_what_was_heard_before_the_opening(
+    empty_store: str, tmp_path: Path, uid: str | None
+) -> None:
+    early = Contact(on=BEFORE_OPENING, outcome=Outcome.COMEBACK)
+    told = replace(FINISHED, closed=None, uid=uid, contacts=(early,))
+    file = tmp_path / "jobs.jsonl"
+    file.write_text(json.dumps(job_to_record(told)))
+    (reject,) = import_file(empty_store, file).rejects
+    assert reject.reason.startswith(f"lies before the job was opened, on {told.opened}; mend one")
