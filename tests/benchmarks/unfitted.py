@@ -88,16 +88,21 @@ def main() -> None:
     others = [cases[place] for place in few] if given.jobs else cases
     allowed = Index.most_unfitted(len(cases), SETTINGS.recall)
     print("left", "asked", "largest", f"over {MOST}", "of them unfitted", sep="\t", flush=True)
+    expected = {
+        job.number: ranking for job, ranking in zip(others, rankings(whole, others), strict=True)
+    }
     for left in given.left or [allowed]:
         for chosen in choices(len(cases), left, given.draws):
-            own = {cases[place].number for place in chosen}
-            asked = list(
-                {job.number: job for job in [*others, *map(cases.__getitem__, chosen)]}.values()
-            )
-            pairs = zip(rankings(behind(cases, chosen), asked), rankings(whole, asked), strict=True)
-            moves = [moved(*pair) for pair in pairs]
+            own = [cases[place] for place in chosen]
+            new = [job for job in own if job.number not in expected]
+            expected |= zip((job.number for job in new), rankings(whole, new), strict=True)
+            asked = list({job.number: job for job in [*others, *own]}.values())
+            found = rankings(behind(cases, chosen), asked)
+            moves = [
+                moved(each, expected[job.number]) for each, job in zip(found, asked, strict=True)
+            ]
             far = [job for job, move in zip(asked, moves, strict=True) if move > MOST]
-            unfitted = sum(job.number in own for job in far)
+            unfitted = sum(job in own for job in far)
             print(left, len(asked), f"{max(moves):.3f}", len(far), unfitted, sep="\t", flush=True)
 
 
