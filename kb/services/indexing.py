@@ -120,7 +120,7 @@ def _current(
     progress: Progress | None,
 ) -> Kind:
     index = kind.load(index_folder(address))
-    if index is None or index.mark != _mark(work, wording, settings, index.sequence):
+    if index is None or not is_of(index, work, wording, settings):
         return fit_index(kind, work, address, wording, settings, progress)
     changed = work.changes.since(index.sequence)
     if len(changed) > most_changes(len(index), settings.recall):
@@ -159,6 +159,11 @@ def fit_index(
     except OSError:
         return replace(index, kept=False)
     return index
+
+
+def is_of(index: Index, work: UnitOfWork, wording: Wording, settings: Settings) -> bool:
+    """Whether an index was made from this store, by this program with these words and settings."""
+    return index.mark == _mark(work, wording, settings, index.sequence)
 
 
 def _mark(work: UnitOfWork, wording: Wording, settings: Settings, sequence: int) -> str:
