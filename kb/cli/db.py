@@ -272,7 +272,10 @@ def reindex(app: App, as_json: bool) -> None:
     """Make the index of past jobs again, which 'kb causes' and 'kb similar' ask.
 
     Never needed: a damaged or outdated index is noticed and made again at the next question. This
-    takes the wait out of that question. The store itself is not changed.
+    takes the wait out of that question. The store itself is not changed. In a store of more than
+    2,000 cases new ones are recalled at once, but what words mean is learnt of them only when they
+    are one in a hundred of the cases above these: until then a complaint in the words of one of
+    them may be given another chance than after this.
 
     \b
     Examples:
