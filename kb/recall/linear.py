@@ -213,7 +213,7 @@ def fit(
     )
 
 
-def _in_three_states(found: Floats, told: Floats) -> tuple[softmax.State, ...]:
+def _in_three_states(found: Floats, told: Floats) -> tuple[softmax.CaseState, ...]:
     """Return every case as it was found, as it was told at once, and by its words alone.
 
     Learnt from what was found alone, the model would take what nobody has looked for yet, a code or
@@ -221,7 +221,7 @@ def _in_three_states(found: Floats, told: Floats) -> tuple[softmax.State, ...]:
     """
     facts = (found, told, np.empty((len(found), 0)))
     return tuple(
-        softmax.State(share, np.asarray(each, dtype=np.float32))
+        softmax.CaseState(share, np.asarray(each, dtype=np.float32))
         for share, each in zip(SHARES, facts, strict=True)
     )
 

@@ -24,7 +24,7 @@ MOST_STEPS = 100
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class CaseState:
     """How cases are told: what that counts, and their facts, shape (n, n_facts)."""
 
     share: float
@@ -33,7 +33,7 @@ class State:
 
 def fit(
     words: Floats,
-    states: Sequence[State],
+    states: Sequence[CaseState],
     classes: Places,
     *,
     strength: float,
@@ -45,7 +45,7 @@ def fit(
     ----------
     words : ndarray of float32, shape (n, n_words)
         The words of every case.
-    states : sequence of State
+    states : sequence of CaseState
         Their shares sum to one. A case of which only the words are told has facts of shape (n, 0).
     classes : ndarray of int32, shape (n,)
         The class of each case, from 0 on.
@@ -86,7 +86,7 @@ def _loss(
     flat: NDArray[np.float64],
     shape: tuple[int, int],
     words: Floats,
-    states: Sequence[State],
+    states: Sequence[CaseState],
     classes: Places,
     strength: float,
 ) -> tuple[float, NDArray[np.float64]]:
