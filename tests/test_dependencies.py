@@ -1,8 +1,10 @@
 """What the program rests on: versions within bounds, and no network but the store's."""
 
+import ast
 import subprocess
 import sys
 import tomllib
+from collections.abc import Iterator
 from importlib.metadata import version
 from pathlib import Path
 
@@ -80,3 +82,34 @@ def test_nothing_speaks_to_a_network(small_store: str, tmp_path: Path) -> None:
         check=False,
     )
     assert ran.returncode == 0, ran.stderr
+
+
+EXECUTABLE = {"pickle", "cPickle", "dill", "cloudpickle", "joblib", "shelve", "marshal"}
+"""Libraries whose files run as a program when they are read."""
+SOURCES = [
+    path
+    for folder in ("kb", "migrations")
+    for path in sorted((Path(__file__).parents[1] / folder).rglob("*.py"))
+]
+
+
+def runs_what_it_reads(source: str) -> Iterator[str]:
+    """Yield what of a module would run what stands in a file."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import | ast.ImportFrom):
+            named = [each.name for each in node.names]
+            modules = [getattr(node, "module", None) or "", *named]
+            yield from {each.partition(".")[0] for each in modules} & EXECUTABLE
+        elif isinstance(node, ast.Call):
+            if isinstance(node.func, ast.Name) and node.func.id in {"eval", "exec"}:
+                yield node.func.id
+            yield from (each.arg for each in node.keywords if each.arg == "allow_pickle")
+
+
+def test_nothing_that_is_read_is_run() -> None:
+    for spoilt in ("import pickle", "from joblib import load", "eval(text)"):
+        assert list(runs_what_it_reads(spoilt))
+    assert list(runs_what_it_reads("np.load(path, allow_pickle=True)"))
+    assert len(SOURCES) > 100
+    found = {path.name: list(runs_what_it_reads(path.read_text("utf-8"))) for path in SOURCES}
+    assert {name: what for name, what in found.items() if what} == {}

@@ -189,6 +189,10 @@ def _system_refusals() -> Iterator[None]:
             raise
         _stop_printing(error)
         raise click.ClickException(plain(_of_system(error))) from error
+    except ValueError as error:
+        if "embedded null" not in str(error):
+            raise
+        raise click.ClickException("system: no file has a name with a NUL sign in it") from error
 
 
 def _of_system(error: OSError) -> str:

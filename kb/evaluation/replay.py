@@ -185,7 +185,11 @@ def _by_closing(cases: Sequence[Job]) -> list[Job]:
 def grown_index(
     index: Index | None, known: Sequence[Job], wording: Wording, settings: Settings
 ) -> Index:
-    """Bring the tool's index up to the known cases as a shop's is: fitted anew now and then."""
+    """Bring the tool's index up to the known cases, fitted anew whenever a fifth is new.
+
+    A shop's is fitted anew oftener, which would take hours here: what is measured is, if anything,
+    worse than what a shop is told.
+    """
     recent = () if index is None else known[len(index.base) :]
     if index is None or len(recent) > most_changes(len(index.base), settings.recall):
         return Index.fit(known, wording, settings)

@@ -19,9 +19,9 @@ from kb.recall import linear, tests_signal
 from kb.recall import reading_signal as readings
 from kb.recall import text_signal as text
 from kb.recall.hashing import Keys
-from kb.recall.index import Index, Segment, segment
+from kb.recall.index import Index, Segment, most_changes, segment
 from kb.recall.spans import Floats
-from kb.settings import Settings
+from kb.settings import RecallSettings, Settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,15 @@ class Cards(Index):
     def takes(job: Job) -> bool:
         """Whether a job belongs into the index: all but void ones do."""
         return job.void is None
+
+    @staticmethod
+    def most_unfitted(cases: int, settings: RecallSettings) -> int:
+        """Return how many jobs may be new or changed: no model is behind in what it learnt."""
+        return most_changes(cases, settings)
+
+    def unfitted(self, changed: Sequence[int], cases: Sequence[Job]) -> list[int]:  # noqa: ARG002
+        """Return all that changed, as every word of a card counts."""
+        return list(changed)
 
     @classmethod
     def fit(

@@ -1,9 +1,10 @@
 """The index of past cases: columns for every signal, fitted, kept on disk, extended by changes.
 
-An index is a base segment, fitted when many jobs change, and a small segment of what changed
-since, built in memory at each question: a job recorded now is recalled by the next command, with
-nothing fitted again. On disk an index is one file of plain arrays (`kb.recall.arrays`), read back
-memory-mapped, checked whole, and never trusted where a byte of it has changed.
+An index is a base segment, fitted when cases change, and a small segment of what changed since,
+built in memory at each question. In a small store no case is left unfitted, in a large one a few
+are (`Index.most_unfitted`); they are recalled by the next command all the same. On disk an index is
+one file of plain arrays (`kb.recall.arrays`), read back memory-mapped, checked whole, and never
+trusted where a byte of it has changed.
 """
 
 import shutil
@@ -28,7 +29,7 @@ from kb.recall.hashing import Keys, key, keys
 from kb.recall.spans import Floats, Lists, Places
 from kb.settings import RecallSettings, Settings
 
-FORMAT = 13
+FORMAT = 14
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 FILE = "cases.index"
@@ -55,6 +56,8 @@ class Segment:
         Keys of the systems, 0 where not recorded.
     opened : ndarray of int32, shape (n,)
         Days, proleptic Gregorian ordinals.
+    prints : ndarray of uint64, shape (n,)
+        What tells a case from the same one edited, as far as an index looks at it (`print_of`).
     by_cause : Lists
         The rows of each cause, newest number first.
     conditions_of, codes_of, vehicle_of : ndarray of int32, shape (n,)
@@ -68,6 +71,7 @@ class Segment:
     causes: Keys
     systems: Keys
     opened: NDArray[np.int32]
+    prints: Keys
     by_cause: Lists
     complaint: text.Postings
     conditions: text.Postings
@@ -95,6 +99,7 @@ class Segment:
             len(self.causes),
             len(self.systems),
             len(self.opened),
+            len(self.prints),
             len(self.complaint),
             len(self.conditions_of),
             len(self.codes_of),
@@ -148,6 +153,24 @@ class Index:
         """Whether a job belongs into the index."""
         return job.is_case
 
+    @staticmethod
+    def most_unfitted(cases: int, settings: RecallSettings) -> int:
+        """Return how many cases may be new or changed before it is fitted again."""
+        more = max(cases - settings.always_fitted, 0)
+        return min(int(more * settings.unfitted_share), settings.refit_most)
+
+    def unfitted(self, changed: Sequence[int], cases: Sequence[Job]) -> list[int]:
+        """Return which jobs would now be fitted otherwise than they were.
+
+        `changed` are the numbers of all jobs added or edited since, `cases` those of them that the
+        index takes now. A call about a case, or a job that was only opened, changes nothing.
+        """
+        rows = np.flatnonzero(np.isin(self.base.numbers, np.array(changed, dtype=np.int64)))
+        numbers, prints = self.base.numbers[rows], self.base.prints[rows]
+        fitted = dict(zip(numbers.tolist(), prints.tolist(), strict=True))
+        now = {job.number: print_of(job) for job in cases}
+        return [number for number in changed if fitted.get(number) != now.get(number)]
+
     @classmethod
     def fit(
         cls,
@@ -158,7 +181,7 @@ class Index:
         sequence: int = 0,
         mark: str = "",
     ) -> Self:
-        """Fit an index on cases (`Job.is_case`), with scikit-learn.
+        """Fit an index on cases (`Job.is_case`), with scipy and scikit-learn.
 
         `sequence` and `mark` are kept with it.
         """
@@ -245,9 +268,16 @@ class Index:
 
 
 def most_changes(cases: int, settings: RecallSettings) -> int:
-    """Return how many changed jobs are read along before the index is fitted again."""
+    """Return how many changed jobs are read along, whatever changed of them."""
     share = int(cases * settings.refit_share)
     return min(max(settings.refit_least, share), settings.refit_most)
+
+
+def print_of(job: Job) -> int:
+    """Return the key of everything that an index of cases looks at in a job."""
+    car, codes, readings, tests = _compared(job.vehicle), job.codes, job.readings, job.tests
+    told = (car, job.opened, job.complaint, job.conditions, job.system, codes, readings, tests)
+    return key(repr((*told, job.cause)))
 
 
 def spoken(complaint: Complaint) -> str:
@@ -291,6 +321,7 @@ def segment(
         causes=causes,
         systems=keys(job.system for job in cases),
         opened=np.array([job.opened.toordinal() for job in cases], dtype=np.int32),
+        prints=np.array([print_of(job) for job in cases], dtype=np.uint64),
         by_cause=_by_cause(causes, numbers),
         complaint=complaint,
         conditions=text.post([wording.tokens(each) for each in conditions], model),

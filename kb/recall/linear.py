@@ -5,8 +5,8 @@ dimensions by truncated singular value decompositions (latent semantic indexing,
 1990), and a multinomial logistic regression is fitted on those. Both steps are linear, so every
 term has one weight for each cause and can be told apart. Where a text lies follows from its cosines
 with the cases learnt from: with their matrix ``M = U S V'`` a text ``x`` lies at
-``x V = (x M') (U / S)``, so no term of a text is kept here. Fitting needs scikit-learn, asking
-numpy only.
+``x V = (x M') (U / S)``, so no term of a text is kept here. Fitting needs scipy, and of
+many cases scikit-learn, asking numpy only.
 
 References
 ----------
@@ -15,7 +15,6 @@ latent semantic analysis. Journal of the American Society for Information Scienc
 """
 
 import math
-import warnings
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -27,6 +26,7 @@ from numpy.typing import NDArray
 
 from kb.case import Job
 from kb.intake.wording import Wording
+from kb.recall import softmax
 from kb.recall.features import SCALES, Query, blocks
 from kb.recall.hashing import Keys, keys
 from kb.recall.reading_signal import WidthColumns
@@ -43,6 +43,8 @@ SHARES = (0.5, 0.25, 0.25)
 shop, `tests/benchmarks/everyday.py --systems`)."""
 ROUNDING = 1e-4
 """Components weaker than this share of the strongest hold no more than single precision loses."""
+EXACTLY = 2_000
+"""Up to so many rows the components are found exactly, as that takes no longer (some 2 s)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +178,7 @@ def fit(
     widths: WidthColumns,
     settings: RecallSettings,
 ) -> LinearModel:
-    """Fit the model on cases, with scikit-learn.
+    """Fit the model on cases, with scipy, and scikit-learn where there are many.
 
     `causes` are the keys of theirs, `texts` their tokens, on which the text model was fitted. At
     least `linear_least` cases must be there, else it is `EMPTY`; of more than `linear_most` the
@@ -185,8 +187,6 @@ def fit(
     rows = _learnt_from(cases, causes, settings)
     if len(rows) < settings.linear_least or len(np.unique(causes[rows])) < 2:
         return EMPTY
-    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415  slow to import
-
     words = matrix([texts[row] for row in rows], model)
     found = [blocks(Query.past(cases[row]), wording, widths) for row in rows]
     terms, idf = _vocabulary(found)
@@ -194,41 +194,36 @@ def fit(
     words_places = _placing(words, settings.linear_dimensions)
     facts_vectors = _components(facts, settings.linear_dimensions)
     told = [{name: each[name] for name in AT_ONCE} for each in found]
-    regression = LogisticRegression(C=settings.linear_strength, max_iter=100, tol=1e-3)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # a hundred steps are enough; rare causes are expected
-        regression.fit(
-            _in_three_states(
-                words @ (words.T @ words_places),
-                facts @ facts_vectors,
-                _weighed(told, terms, idf) @ facts_vectors,
-            ),
-            np.tile(causes[rows], len(SHARES)),
-            sample_weight=np.repeat(SHARES, len(rows)),
-        )
-    weights, intercepts = regression.coef_.T, regression.intercept_
-    if len(regression.classes_) == 2:
-        weights = np.hstack([np.zeros_like(weights), weights])
-        intercepts = np.array([0.0, intercepts[0]])
+    known, classes = np.unique(causes[rows], return_inverse=True)
+    weights, intercepts = softmax.fit(
+        np.asarray(words @ (words.T @ words_places), dtype=np.float32),
+        _in_three_states(facts @ facts_vectors, _weighed(told, terms, idf) @ facts_vectors),
+        classes.astype(np.int32),
+        strength=settings.linear_strength,
+        tolerance=settings.linear_tolerance,
+    )
     return LinearModel(
         learnt=rows.astype(np.int32),
         words=words_places,
         facts=Latent(terms=terms, vectors=facts_vectors),
         facts_idf=idf,
-        causes=regression.classes_.astype(np.uint64),
-        weights=np.ascontiguousarray(weights, dtype=np.float32),
-        intercepts=intercepts.astype(np.float32),
+        causes=known,
+        weights=weights,
+        intercepts=intercepts,
     )
 
 
-def _in_three_states(words: Floats, found: Floats, told: Floats) -> Floats:
+def _in_three_states(found: Floats, told: Floats) -> tuple[softmax.CaseState, ...]:
     """Return every case as it was found, as it was told at once, and by its words alone.
 
     Learnt from what was found alone, the model would take what nobody has looked for yet, a code or
     a reading, for a sign that it is not there.
     """
-    facts = (found, told, np.zeros_like(found))
-    return np.vstack([np.hstack([words, each]) for each in facts])
+    facts = (found, told, np.empty((len(found), 0)))
+    return tuple(
+        softmax.CaseState(share, np.asarray(each, dtype=np.float32))
+        for share, each in zip(SHARES, facts, strict=True)
+    )
 
 
 def _learnt_from(cases: Sequence[Job], causes: Keys, settings: RecallSettings) -> NDArray[np.intp]:
@@ -242,13 +237,8 @@ def _learnt_from(cases: Sequence[Job], causes: Keys, settings: RecallSettings) -
 
 def _components(matrix: Any, most: int) -> Floats:
     """Return where each column of a matrix lies in the space of its strongest components."""
-    from sklearn.utils.extmath import randomized_svd  # noqa: PLC0415  slow to import
-
-    dimensions = min(most, *matrix.shape)
-    if not dimensions:
-        return np.empty((matrix.shape[1], 0), np.float32)
-    _, _, components = randomized_svd(matrix, dimensions, n_iter=2, random_state=0)
-    return np.ascontiguousarray(components.T, dtype=np.float32)
+    directions, _ = _strongest(matrix.T, most)
+    return np.ascontiguousarray(directions, dtype=np.float32)
 
 
 def _placing(texts: Any, most: int) -> Floats:
@@ -256,17 +246,34 @@ def _placing(texts: Any, most: int) -> Floats:
 
     Components that are nothing but rounding are left at 0.
     """
-    from sklearn.utils.extmath import randomized_svd  # noqa: PLC0415  slow to import
-
-    dimensions = min(most, *texts.shape)
-    if not dimensions:
-        return np.empty((texts.shape[0], 0), np.float32)
-    places, strengths, _ = randomized_svd(
-        texts, dimensions, n_iter=2, random_state=0, transpose=False
-    )
-    there = strengths > ROUNDING * strengths.max()
+    places, strengths = _strongest(texts, most)
+    there = strengths > ROUNDING * strengths.max(initial=0)
     scale = np.divide(1, strengths, out=np.zeros_like(strengths), where=there)
     return np.ascontiguousarray(places * scale, dtype=np.float32)
+
+
+def _strongest(matrix: Any, most: int) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Return the strongest left singular vectors of a sparse matrix, and their singular values.
+
+    They are exact where there are few rows: a random start would move every chance a little each
+    time that a case is added.
+    """
+    rows, columns = matrix.shape
+    dimensions = min(most, rows, columns)
+    if not dimensions:
+        return np.empty((rows, 0)), np.empty(0)
+    if rows <= EXACTLY:
+        from scipy.linalg import eigh  # noqa: PLC0415  slow to import
+
+        products = (matrix @ matrix.T).toarray().astype(np.float64)
+        squares, vectors = eigh(products, subset_by_index=(rows - dimensions, rows - 1))
+        return vectors, np.sqrt(np.maximum(squares, 0))
+    from sklearn.utils.extmath import randomized_svd  # noqa: PLC0415  slow to import
+
+    vectors, strengths, _ = randomized_svd(
+        matrix, dimensions, n_iter=2, random_state=0, transpose=False
+    )
+    return vectors, strengths
 
 
 def _vocabulary(counted: Sequence[Mapping[str, Facts]]) -> tuple[Keys, Floats]:

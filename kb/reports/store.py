@@ -10,6 +10,7 @@ from kb.store.backup import Restored
 from kb.store.database import StoreRoles, StoreStatus, Upgrade
 
 if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
+    from kb.services.checking import Checked
     from kb.services.erasing import Erased
     from kb.services.indexing import Reindexed
     from kb.store.cell_repair import Mended
@@ -69,9 +70,38 @@ _MOST = 20
 """Bad cells named one by one: more say no more than their number."""
 
 
-def condition_lines(found: "Condition") -> str:
-    """Return what is wrong with a store, and what to do about it."""
-    if found.is_sound:
+def condition_lines(found: "Checked") -> str:
+    """Return what is wrong with a store and its index, and what to do about it."""
+    return "\n".join(filter(None, (_store_lines(found), _index_line(found))))
+
+
+def _index_line(found: "Checked") -> str:
+    """Return what the index is worth; nothing where something is wrong with the store."""
+    if found.index is None:
+        return ""
+    if found.astray:
+        jobs = ", ".join(map(str, found.astray[:MOST_ASTRAY]))
+        more = len(found.astray) - MOST_ASTRAY
+        others = f" and {more} more" if more > 0 else ""
+        return (
+            f"The index has job {jobs}{others} otherwise than the store, whose history tells of no "
+            "change: make it again with 'kb db check --repair'."
+        )
+    return INDEX_LINES[found.index.state].format(cases=found.index.cases)
+
+
+INDEX_LINES = {
+    "none": "There is no index yet; the next question makes one.",
+    "in step": "The index agrees with it: {cases} cases.",
+    "behind": "The index is an older one; the next question makes it again.",
+    "damaged": "The index is damaged; the next question makes it again.",
+}
+MOST_ASTRAY = 10
+"""So many jobs are named."""
+
+
+def _store_lines(found: "Condition") -> str:
+    if not (found.database or found.missing or found.cells):
         return "The whole store can be read back: nothing is wrong with it."
     lines = [f"The database complains: {each}" for each in found.database]
     lines += [f"Missing: {each}; put a copy back with 'kb db restore'" for each in found.missing]

@@ -61,6 +61,7 @@ def current_index(
 
     The index on disk is taken if it was made from this store with this wording and these settings,
     and brought up to date in memory; if too much has changed since, it is fitted again and saved.
+    In a small store one case is too much, so that an answer does not depend on when it was fitted.
     """
     return _current(Index, work, address, wording, settings, progress)
 
@@ -119,7 +120,7 @@ def _current(
     progress: Progress | None,
 ) -> Kind:
     index = kind.load(index_folder(address))
-    if index is None or index.mark != _mark(work, wording, settings, index.sequence):
+    if index is None or not is_of(index, work, wording, settings):
         return fit_index(kind, work, address, wording, settings, progress)
     changed = work.changes.since(index.sequence)
     if len(changed) > most_changes(len(index), settings.recall):
@@ -127,7 +128,11 @@ def _current(
     if not changed:
         return index
     jobs = [job for job in work.jobs.get_many(changed) if kind.takes(job)]
-    return index.with_changes(changed, jobs, wording)
+    unfitted = set(index.unfitted(changed, jobs))
+    if len(unfitted) > kind.most_unfitted(len(index), settings.recall):
+        return fit_index(kind, work, address, wording, settings, progress)
+    new = [job for job in jobs if job.number in unfitted]
+    return index.with_changes(unfitted, new, wording)
 
 
 def fit_index(
@@ -154,6 +159,11 @@ def fit_index(
     except OSError:
         return replace(index, kept=False)
     return index
+
+
+def is_of(index: Index, work: UnitOfWork, wording: Wording, settings: Settings) -> bool:
+    """Whether an index was made from this store, by this program with these words and settings."""
+    return index.mark == _mark(work, wording, settings, index.sequence)
 
 
 def _mark(work: UnitOfWork, wording: Wording, settings: Settings, sequence: int) -> str:

@@ -39,6 +39,24 @@ def test_a_name_too_long_for_the_system_is_said(tmp_path: Path) -> None:
     assert "File name too long" in result.output
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["import", "jobs\0.csv"],
+        ["import", "jobs.csv", "--mapping", "a\0"],
+        ["export", "jobs\0.csv"],
+        ["report", "\0.html"],
+        ["db", "backup", "\0"],
+        ["db", "restore", "\0"],
+    ],
+)
+def test_a_nul_sign_in_the_name_of_a_file_is_said(small_store: str, words: list[str]) -> None:
+    result = CliRunner().invoke(kb, ["--store", small_store, *words])
+    assert isinstance(result.exception, SystemExit), result.exception
+    assert result.exit_code in {1, 2}
+    assert "Error" in result.output
+
+
 @pytest.mark.skipif(not FULL.exists(), reason="the system has no device that is always full")
 @pytest.mark.parametrize("words", [["job", "list"], ["--help"], ["--version"], ["job", "--help"]])
 def test_an_output_without_room_is_said(small_store: str, words: list[str]) -> None:

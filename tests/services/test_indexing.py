@@ -2,7 +2,9 @@
 
 import json
 import os
+from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from shutil import copy, rmtree
 from threading import Thread
@@ -12,6 +14,7 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from kb.case import Complaint, Contact, Outcome
 from kb.cli.main import kb
 from kb.errors import Notice
 from kb.evaluation.replay import grown_index
@@ -27,6 +30,7 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.damage import damaged
 from tests.recall.shop import CASES, pretensioner
+from tests.store_copies import copied
 
 SETTINGS = Settings()
 QUESTION = Question(text="airbag lamp on after seat was moved", codes=("B1234",))
@@ -77,7 +81,7 @@ def test_damage_to_a_larger_index_is_noticed(
         assert (tmp_path / FILE).read_bytes() == whole
 
 
-def test_the_replay_fits_its_index_again_when_a_shop_does(empty_store: str) -> None:
+def test_a_shop_is_asked_of_every_case_and_the_replay_fits_now_and_then(empty_store: str) -> None:
     often = Settings(recall=RecallSettings(refit_least=3, refit_share=0.5))
     wording = Wording.default()
     replayed: Index | None = None
@@ -90,10 +94,74 @@ def test_the_replay_fits_its_index_again_when_a_shop_does(empty_store: str) -> N
         with UnitOfWork(open_store(empty_store), read_only=True) as work:
             index = indexing.current_index(work, empty_store, wording, often)
         replayed = grown_index(replayed, jobs[:known], wording, often)
-        assert len(replayed.base) == len(index.base)
-        assert len(replayed) == len(index) == known
-        fitted.add(len(index.base))
+        assert len(replayed) == len(index) == len(index.base) == known
+        fitted.add(len(replayed.base))
     assert fitted == {1, 5, 9, 14}
+
+
+def base_after(address: str, change: Callable[[UnitOfWork], object], limit: Settings) -> Index:
+    """Return the index that is asked after a change."""
+    with UnitOfWork(open_store(address)) as work:
+        change(work)
+        work.commit()
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return indexing.current_index(work, address, Wording.default(), limit)
+
+
+def test_only_what_an_index_looks_at_has_it_fitted_again(small_store: str) -> None:
+    def sequence(change: Callable[[UnitOfWork], object]) -> int:
+        return base_after(small_store, change, SETTINGS).sequence
+
+    def edit(**fields: object) -> Callable[[UnitOfWork], object]:
+        return lambda work: work.jobs.replace(replace(work.jobs.get(1), **fields))  # type: ignore[arg-type]
+
+    fitted = sequence(lambda work: None)
+    call = Contact(on=date(2024, 9, 1), words="all good", outcome=Outcome.HELD)
+    opened = replace(CASES[0], number=None, closed=None, cause=None)
+    for change in (edit(contacts=(call,)), edit(notes="aux"), lambda work: work.jobs.add(opened)):
+        assert sequence(change) == fitted
+    for change in (edit(complaint="no crank"), edit(void="twice"), edit(void=None)):
+        before, fitted = fitted, sequence(change)
+        assert fitted > before
+
+
+MOST_MOVED = 0.05
+"""By so much a first chance may depend on when the index was fitted."""
+
+
+def first_chances(address: str, questions: list[Complaint]) -> list[tuple[str, float]]:
+    asked = [Question(text=each.text, codes=tuple(map(str, each.codes))) for each in questions]
+    answers = [causes(address, each, SETTINGS) for each in asked]
+    return [(each.causes[0].cause.label, each.causes[0].chance) for each in answers if each.causes]
+
+
+def test_an_answer_does_not_depend_on_when_the_index_was_fitted(
+    demo_store: str, tmp_path: Path
+) -> None:
+    new = 3
+    with UnitOfWork(open_store(demo_store), read_only=True) as work:
+        known = list(work.jobs.all(cases_only=True))
+    store = copied(demo_store, tmp_path)
+    first_chances(store, [Complaint.of(known[0])])
+    with UnitOfWork(open_store(store)) as work:
+        for job in known[:new]:  # the words of one cause with another one
+            cause = replace(known[-1].cause, component=f"thing {job.number}")  # type: ignore[type-var]
+            work.jobs.add(replace(job, number=None, uid=None, cause=cause, entries=(), codes=()))
+        work.commit()
+    asked = [Complaint.of(job) for job in (*known[:new], *known[:: len(known) // 8])]
+    before = first_chances(store, asked)
+    indexing.reindex(store, SETTINGS)
+    after = first_chances(store, asked)
+    assert len(before) == len(asked)
+    assert [cause for cause, _ in before] == [cause for cause, _ in after]
+    moved = [abs(was - now) for (_, was), (_, now) in zip(before, after, strict=True)]
+    assert max(moved) <= MOST_MOVED
+
+
+@pytest.mark.parametrize(("cases", "few"), [(0, 0), (2_000, 0), (2_099, 0), (5_000, 30)])
+def test_a_small_store_leaves_no_case_unfitted_and_a_large_one_few(cases: int, few: int) -> None:
+    assert Index.most_unfitted(cases, SETTINGS.recall) == few
+    assert Index.most_unfitted(10**9, SETTINGS.recall) == SETTINGS.recall.refit_most
 
 
 def test_a_folder_that_cannot_be_written_is_told_and_the_answer_given(small_store: str) -> None:

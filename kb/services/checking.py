@@ -1,0 +1,85 @@
+"""Looking through a store with what is kept beside it."""
+
+from dataclasses import dataclass, fields
+from enum import StrEnum
+
+from kb.recall.index import FILE, Index, print_of
+from kb.services.indexing import is_of, shop_wording
+from kb.settings import Settings
+from kb.store.address import index_folder
+from kb.store.condition import Condition, condition_of
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+
+class IndexState(StrEnum):
+    """What the index beside a store is worth."""
+
+    NONE = "none"
+    IN_STEP = "in step"
+    BEHIND = "behind"
+    """Whole, but of other settings, another program or another store."""
+    DAMAGED = "damaged"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedIndex:
+    """The index of cases held against its store.
+
+    `astray` are the jobs that it has otherwise than the store has them, though the store's history
+    tells of no change since: another program wrote into the store.
+    """
+
+    state: IndexState
+    cases: int = 0
+    astray: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked(Condition):
+    """What is wrong with a store, and its index, looked at where the store is sound."""
+
+    index: CheckedIndex | None = None
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether nothing is wrong that does not mend itself."""
+        return not (self.database or self.missing or self.cells or self.astray)
+
+    @property
+    def astray(self) -> tuple[int, ...]:
+        """The jobs that the index has otherwise than the store."""
+        return self.index.astray if self.index else ()
+
+
+def check(address: str, settings: Settings) -> Checked:
+    """Look through a whole store and the index beside it; changes nothing.
+
+    Raises
+    ------
+    StoreUnusable
+        If the store cannot be opened at all.
+    """
+    found = condition_of(address)
+    known = {each.name: getattr(found, each.name) for each in fields(found)}
+    index = index_against_store(address, settings) if found.is_sound else None
+    return Checked(**known, index=index)
+
+
+def index_against_store(address: str, settings: Settings) -> CheckedIndex:
+    """Hold every case of the index against the store's."""
+    folder = index_folder(address)
+    index = Index.load(folder)
+    if index is None:
+        there = (folder / FILE).exists()
+        return CheckedIndex(state=IndexState.DAMAGED if there else IndexState.NONE)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        if not is_of(index, work, shop_wording(work), settings):
+            return CheckedIndex(state=IndexState.BEHIND, cases=len(index))
+        changed = set(work.changes.since(index.sequence))
+        cases = filter(Index.takes, work.jobs.all(cases_only=True, lists=Index.lists))
+        now = {job.number: print_of(job) for job in cases}
+    fitted = dict(zip(index.base.numbers.tolist(), index.base.prints.tolist(), strict=True))
+    numbers = {number for number in fitted.keys() | now.keys() if number is not None} - changed
+    astray = sorted(each for each in numbers if fitted.get(each) != now.get(each))
+    return CheckedIndex(state=IndexState.IN_STEP, cases=len(index), astray=tuple(astray))

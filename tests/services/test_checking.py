@@ -1,0 +1,72 @@
+"""The index held against its store."""
+
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from kb.cli.main import kb
+from kb.recall.index import FILE, Index
+from kb.services import indexing
+from kb.services.checking import Checked, IndexState, check
+from kb.settings import ReadingSettings, Settings
+from kb.store.address import index_folder
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+SETTINGS = Settings()
+
+
+def state(address: str, settings: Settings = SETTINGS) -> IndexState:
+    found = check(address, settings)
+    assert found.is_sound
+    assert found.index is not None
+    return found.index.state
+
+
+def written_by_another(address: str, statement: str) -> None:
+    with closing(sqlite3.connect(address)) as connection:
+        connection.execute(statement)
+        connection.commit()
+
+
+def test_it_is_told_whether_it_is_there_whole_and_of_this_store(small_store: str) -> None:
+    assert state(small_store) == IndexState.NONE
+    indexing.reindex(small_store, SETTINGS)
+    assert state(small_store) == IndexState.IN_STEP
+    assert state(small_store, Settings(readings=ReadingSettings(content=0.5))) == IndexState.BEHIND
+    file = index_folder(small_store) / FILE
+    whole = file.read_bytes()
+    file.unlink()
+    file.write_bytes(whole[: len(whole) // 2])
+    assert state(small_store) == IndexState.DAMAGED
+
+
+def test_what_history_tells_of_is_not_astray(small_store: str) -> None:
+    indexing.reindex(small_store, SETTINGS)
+    with UnitOfWork(open_store(small_store)) as work:
+        work.jobs.replace(replace(work.jobs.get(1), complaint="no crank"))
+        work.jobs.add(replace(work.jobs.get(2), number=None, uid=None))
+        work.commit()
+    assert state(small_store) == IndexState.IN_STEP
+
+
+def test_jobs_that_another_program_wrote_are_named_and_the_index_made_again(
+    small_store: str,
+) -> None:
+    indexing.reindex(small_store, SETTINGS)
+    written_by_another(small_store, "UPDATE jobs SET complaint = 'no crank' WHERE number = 3")
+    written_by_another(small_store, "UPDATE jobs SET closed = NULL WHERE number = 5")
+    found: Checked = check(small_store, SETTINGS)
+    assert not found.is_sound
+    assert found.astray == (3, 5)
+    told = CliRunner().invoke(kb, ["--store", small_store, "db", "check"])
+    assert (told.exit_code, "job 3, 5 otherwise" in told.output) == (1, True)
+    mended = CliRunner().invoke(kb, ["--store", small_store, "db", "check", "--repair"])
+    assert mended.exit_code == 0, mended.output
+    assert state(small_store) == IndexState.IN_STEP
+    again = Index.load(Path(index_folder(small_store)))
+    assert again is not None
+    assert 5 not in again.base.numbers
