@@ -117,6 +117,7 @@ def judged(
     wording: Wording | None = None,
     live: Collection[float] = (),
     alike: bool = True,
+    of_drive: bool = False,
 ) -> Shown | Withheld:
     """Judge whether a shop's own words may be shown as advice, proof, test or outcome.
 
@@ -134,6 +135,8 @@ def judged(
         word of how they were taken, they are these.
     alike : bool
         What is only worded like dangerous sentences is withheld, too.
+    of_drive : bool
+        The job is of a drive, which has tensioners of its own, see `is_of_drive`.
 
     Returns
     -------
@@ -146,7 +149,7 @@ def judged(
     >>> judged("multimeter on the squib read OL, scan tool agreed", igniter_job=False).words
     'multimeter, read, ol'
     """
-    asked = _Asked(igniter_job, frozenset(live), alike=alike)
+    asked = _Asked(igniter_job, frozenset(live), alike=alike, of_drive=of_drive)
     verdicts = (verdict for _, verdict in _judged(text, asked, wording))
     return next((each for each in verdicts if isinstance(each, Withheld)), Shown())
 
@@ -159,6 +162,11 @@ class _Asked:
     live: frozenset[float] = frozenset()
     steps_only: bool = False
     alike: bool = True
+    of_drive: bool = False
+
+    def bears_on(self, text: str, wording: Wording) -> bool:
+        """Whether a text has to be judged at all."""
+        return self.igniter_job or _speaks_of_igniter(text, wording, of_drive=self.of_drive)
 
 
 def _judged(
@@ -169,7 +177,7 @@ def _judged(
     if wording is None or not _has_own_words(wording):
         yield from _judged_by(text, asked, trade)
         return
-    asked = replace(asked, igniter_job=asked.igniter_job or concerns_igniter([text]))
+    asked = replace(asked, igniter_job=asked.bears_on(text, trade))
     by_meaning, as_typed = (_judged_by(text, asked, each) for each in (wording, trade))
     if len(by_meaning) != len(as_typed):  # only by what it means an igniter is spoken of
         yield from by_meaning
@@ -194,7 +202,7 @@ def _judged_by(
 def _sentences_judged(
     text: str, asked: _Asked, wording: Wording
 ) -> Iterator[tuple[str, Shown | Withheld]]:
-    if not asked.igniter_job and not concerns_igniter([text], wording=wording):
+    if not asked.bears_on(text, wording):
         yield text, Shown()
         return
     told = Told(live=asked.live)
@@ -323,10 +331,21 @@ def concerns_igniter(
     return any(_speaks_of_igniter(text, wording, of_drive=of_drive) for text in texts)
 
 
-def is_of_drive(systems: Iterable[System | None], codes: Iterable[TroubleCode]) -> bool:
-    """Whether all on record is of engine, cooling or transmission, which have own tensioners."""
+def is_of_drive(
+    systems: Iterable[System | None], codes: Iterable[TroubleCode], texts: Iterable[str] = ()
+) -> bool:
+    """Whether all on record is of engine, cooling or transmission, which have own tensioners.
+
+    Where no system is recorded, a belt or chain of a drive that is named tells it, too.
+    """
     recorded = {system for system in systems if system is not None}
-    return bool(recorded) and recorded <= _DRIVES and all(each.code[0] == "P" for each in codes)
+    driven = recorded <= _DRIVES if recorded else any(map(_names_drive, texts))
+    return driven and all(each.code[0] == "P" for each in codes)
+
+
+@lru_cache(maxsize=20_000)
+def _names_drive(text: str) -> bool:
+    return aside(Aside.DRIVE_BELT).any_in(words_of(text, trade_wording()))
 
 
 _DRIVES = frozenset([System.ENGINE_MECHANICAL, System.COOLING, System.TRANSMISSION])
@@ -348,7 +367,12 @@ def _speaks_of_igniter(text: str, wording: Wording, *, of_drive: bool = False) -
 
 
 def dangerous_step(
-    text: str, *, igniter_job: bool, wording: Wording | None = None, alike: bool = False
+    text: str,
+    *,
+    igniter_job: bool,
+    wording: Wording | None = None,
+    alike: bool = False,
+    of_drive: bool = False,
 ) -> Danger | None:
     """Name the dangerous step in a test, proof, outcome or way of reading just typed.
 
@@ -356,7 +380,7 @@ def dangerous_step(
 
     Parameters
     ----------
-    text, igniter_job, wording, alike
+    text, igniter_job, wording, alike, of_drive
         As for `judged`; a name or a complaint is not held against what others did.
 
     Examples
@@ -364,7 +388,7 @@ def dangerous_step(
     >>> dangerous_step("put test lamp across airbag squib, lamp lit", igniter_job=False).words
     'test lamp, across'
     """
-    asked = _Asked(igniter_job, steps_only=True, alike=alike)
+    asked = _Asked(igniter_job, steps_only=True, alike=alike, of_drive=of_drive)
     for sentence, verdict in _judged(text, asked, wording):
         if isinstance(verdict, Withheld):
             instead = _INSTEAD.get(verdict.reason, INSTEAD)
@@ -452,17 +476,18 @@ def line_for(
     job: int | None = None,
     wording: Wording | None = None,
     live: Collection[float] = (),
+    of_drive: bool = False,
 ) -> str:
     """Return the line that stands for words that are not to be shown, with their own reason.
 
     Parameters
     ----------
-    text, igniter_job, wording, live
+    text, igniter_job, wording, live, of_drive
         As for `judged`.
     job : int, optional
         As for `withheld_line`.
     """
-    verdict = judged(text, igniter_job=igniter_job, wording=wording, live=live)
+    verdict = judged(text, igniter_job=igniter_job, wording=wording, live=live, of_drive=of_drive)
     return (
         withheld_line(job, verdict.reason) if isinstance(verdict, Withheld) else withheld_line(job)
     )
@@ -475,6 +500,7 @@ def screen(
     job: int | None = None,
     wording: Wording | None = None,
     live: Collection[float] = (),
+    of_drive: bool = False,
 ) -> str:
     """Return a shop's own words fit to be shown, a line in place of each sentence that is not.
 
@@ -486,7 +512,7 @@ def screen(
         The words come from a job that concerns an igniter.
     job : int, optional
         Number of that job, for `withheld_line`.
-    wording, live
+    wording, live, of_drive
         As for `judged`.
 
     Examples
@@ -499,7 +525,8 @@ def screen(
     'Plug green. '
     """
     shown: list[str] = []
-    for sentence, verdict in _judged(text, _Asked(restraint, frozenset(live)), wording):
+    asked = _Asked(restraint, frozenset(live), of_drive=of_drive)
+    for sentence, verdict in _judged(text, asked, wording):
         if isinstance(verdict, Shown):
             shown.append(sentence)
             continue
