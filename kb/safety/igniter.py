@@ -215,9 +215,25 @@ def _sentences_judged(
             yield sentence, Shown()
             continue
         verdict = _verdict(told_here, told_next, told, steps_only=asked.steps_only)
-        if asked.alike and isinstance(verdict, Shown) and is_like_dangerous(told_here):
+        shown = asked.alike and isinstance(verdict, Shown)
+        if shown and is_like_dangerous(told_here) and not _is_of_others(told_here):
             verdict = Withheld(Reason.LIKENESS, " ".join(sentence.split()))
         yield sentence, verdict
+
+
+def _is_of_others(sentence: Sequence[Clause]) -> bool:
+    """Whether a sentence plainly tells of other parts, of others' deeds, or of a renewal."""
+    if is_elsewhere(sentence) or is_customers(sentence):
+        return True
+    reported = any(is_reported(sentence, place) for place in range(len(sentence)))
+    return reported or _is_renewal(sentence)
+
+
+def _is_renewal(sentence: Sequence[Clause]) -> bool:
+    """Whether a part is renewed, and all that is done may be done: *replaced the driver bag*."""
+    deeds = {deed for clause in sentence for _, _, deed in deeds_of(clause)}
+    renewed = any(aside(Aside.RENEWED).any_in(clause.words) for clause in sentence)
+    return renewed and deeds <= {Doing.MAY} and all(Role.ONTO not in c.roles for c in sentence)
 
 
 def _verdict(

@@ -2,8 +2,8 @@
 
 A second judge beside the lists: it is asked only where they find nothing, so that it hides more and
 never shows more. It weighs the words of a sentence, their neighbours and their roles by the table
-``igniter_likeness.toml``, which ``tests/benchmarks/igniter_fit.py`` fits to the sentences kept under
-``tests/``. All of it is common practice, no source.
+``igniter_likeness.toml``, which ``tests/benchmarks/igniter_fit.py`` fits to the sentences kept
+under ``tests/``. All of it is common practice, no source.
 """
 
 from collections.abc import Iterator, Mapping, Sequence

@@ -2,8 +2,9 @@
 
 Run by hand: ``python tests/benchmarks/igniter_fit.py [--write]``. It prints, for each file, how the
 lists alone judge it and how they do together with a likeness that was fitted to all other files,
-from a threshold on that was chosen among those; with ``--write`` it writes the table anew, which has
-to be done whenever a sentence, or a role of a word, has changed.
+from a threshold on that was chosen among those; with ``--write`` it writes the table anew instead,
+which has to be done whenever a sentence, or a role of a word, has changed. What the grammar of the
+tests says may be done is fitted to, too.
 """
 
 import json
@@ -14,6 +15,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,17 +25,21 @@ from sklearn.linear_model import Ridge
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from kb.intake.items import trade_wording
+from kb.safety import igniter_likeness
 from kb.safety.igniter import Shown, concerns_igniter, judged
 from kb.safety.igniter_clauses import clauses_of
-from kb.safety.igniter_likeness import LIKENESS_FILE, STEP, rarity, traits_of
+from kb.safety.igniter_likeness import LIKENESS_FILE, STEP, Weights, rarity, traits_of
+from tests.safety.test_igniter_grammar import ALLOWED, BESIDE, NAMES
+from tests.safety.test_igniter_sources import DEEDS, OWN, PARTS
 
 HERE = Path(__file__).parent
+GRAMMAR = "grammar"
 RARE = 3
 """A trait of fewer sentences says nothing."""
 PENALTY = 0.5
 MOST_MORE = 0.02
 """So many harmless ones more may be hidden, of files that were not fitted to."""
-PARTS = 5
+FOLDS = 5
 """The other files are left out in so many parts to choose the threshold."""
 Floats = NDArray[np.float64]
 
@@ -78,15 +84,26 @@ def kept() -> tuple[Sentence, ...]:
         for file in files
         for line in file.read_text(encoding="utf-8").splitlines()
     )
-    return tuple(
-        Sentence(
-            name, line["text"], line["dangerous"], on_job,
-            traits_of(clauses_of(line["text"], trade_wording())),
-        )
+    told = tuple(
+        _sentence(name, line["text"], line["dangerous"], on_job)
         for name, line in lines
         for on_job in [_on_job(line)]
         if on_job or concerns_igniter([line["text"]])
-    )  # fmt: skip
+    )
+    return told + tuple(_sentence(GRAMMAR, text, False, True) for text in allowed())
+
+
+def _sentence(file: str, text: str, dangerous: bool, igniter_job: bool) -> Sentence:
+    traits = traits_of(clauses_of(text, trade_wording()))
+    return Sentence(file, text, dangerous, igniter_job, traits)
+
+
+def allowed() -> list[str]:
+    """Return what the grammar of the tests says may be done, and the lines that must be shown."""
+    told = [text.format(it=it) for text in ALLOWED for it in NAMES]
+    lines = (HERE.parent / "safety" / "igniter_shown.txt").read_text(encoding="utf-8")
+    new = [f"{deed.format(part)} {own}" for deed in DEEDS for part in PARTS for own in OWN]
+    return [*told, *BESIDE, *new, *lines.splitlines()]
 
 
 def _on_job(line: Mapping[str, Any]) -> bool:
@@ -132,10 +149,10 @@ def threshold(scores: Floats, sentences: Sequence[Sentence], shown: Sequence[boo
 
 def left_out(sentences: Sequence[Sentence]) -> Floats:
     """Score every sentence by what is fitted to the files of the other parts."""
-    files = sorted({each.file for each in sentences})
-    part = {file: at % PARTS for at, file in enumerate(files)}
+    files = sorted({each.file for each in sentences} - {GRAMMAR})
+    part = {file: at % FOLDS for at, file in enumerate(files)} | {GRAMMAR: -1}
     scores = np.zeros(len(sentences))
-    for left in range(min(PARTS, len(files))):
+    for left in range(min(FOLDS, len(files))):
         model = fitted([each for each in sentences if part[each.file] != left])
         for at, each in enumerate(sentences):
             if part[each.file] == left:
@@ -165,30 +182,35 @@ def main() -> None:
     """Print the figures of every file left out; with ``--write`` write the table."""
     sentences = kept()
     shown = shown_by_lists(sentences)
-    print(f"{'left out':<28}{'dangerous shown':<24}{'harmless hidden':<24}from")
-    for file in sorted({each.file for each in sentences}):
-        _print_left_out(file, sentences, shown)
     if "--write" in sys.argv:
         _write(table(fitted(sentences), choice(sentences, shown)))
+        return
+    print(f"{'left out':<28}{'dangerous shown':<24}{'harmless hidden':<24}from")
+    for file in sorted({each.file for each in sentences} - {GRAMMAR}):
+        _print_left_out(file, sentences, shown)
 
 
 def _print_left_out(file: str, sentences: Sequence[Sentence], shown: Sequence[bool]) -> None:
     others = [at for at, each in enumerate(sentences) if each.file != file]
     rest, rest_shown = [sentences[at] for at in others], [shown[at] for at in others]
-    enough, model = choice(rest, rest_shown), fitted(rest)
+    read = table(fitted(rest), choice(rest, rest_shown))
     counts = Counter[str]()
-    for each, by_lists in zip(sentences, shown, strict=True):
-        if each.file == file:
-            both = by_lists and model.score(each.traits) < enough
-            kind = "dangerous" if each.dangerous else "harmless"
-            counts[kind] += 1
-            counts[f"{kind}, lists"] += by_lists is each.dangerous
-            counts[f"{kind}, both"] += both is each.dangerous
+    with patch.object(igniter_likeness, "weights", return_value=Weights(**read)):
+        for each, by_lists in zip(sentences, shown, strict=True):
+            if each.file == file:
+                both = isinstance(judged(each.text, igniter_job=each.igniter_job), Shown)
+                kind = "dangerous" if each.dangerous else "harmless"
+                counts[kind] += 1
+                counts[f"{kind}, lists"] += by_lists is each.dangerous
+                counts[f"{kind}, both"] += both is each.dangerous
     told = (
         f"{counts[f'{kind}, lists']} -> {counts[f'{kind}, both']} of {counts[kind]}"
         for kind in ("dangerous", "harmless")
     )
-    print(f"{file:<28}{''.join(f'{each:<24}' for each in told)}{enough:.2f}", flush=True)
+    print(
+        f"{file:<28}{''.join(f'{each:<24}' for each in told)}{read['enough'] / STEP:.2f}",
+        flush=True,
+    )
 
 
 def _write(read: Mapping[str, Any]) -> None:
