@@ -20,7 +20,7 @@ from kb.tables import read_table
 LIKENESS_FILE = Path(__file__).with_name("igniter_likeness.toml")
 STEP = 1000
 """Weights stand in the table in steps of one in so many."""
-FEWEST = 4
+FEWEST = 5
 """So many different words that the table knows a sentence must have to be like any."""
 _BEGIN, _END, _BETWEEN = "^", "$", "|"
 

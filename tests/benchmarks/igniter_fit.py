@@ -29,6 +29,7 @@ from kb.safety import igniter_likeness
 from kb.safety.igniter import Shown, concerns_igniter, judged
 from kb.safety.igniter_clauses import clauses_of
 from kb.safety.igniter_likeness import LIKENESS_FILE, STEP, Weights, rarity, traits_of
+from tests.safety.test_igniter import NOUNS
 from tests.safety.test_igniter_grammar import ALLOWED, BESIDE, NAMES
 from tests.safety.test_igniter_sources import DEEDS, OWN, PARTS
 
@@ -103,7 +104,8 @@ def allowed() -> list[str]:
     told = [text.format(it=it) for text in ALLOWED for it in NAMES]
     lines = (HERE.parent / "safety" / "igniter_shown.txt").read_text(encoding="utf-8")
     new = [f"{deed.format(part)} {own}" for deed in DEEDS for part in PARTS for own in OWN]
-    return [*told, *BESIDE, *new, *lines.splitlines()]
+    shown = (line.format(it=it) for line in lines.splitlines() for it in NOUNS)
+    return [*told, *BESIDE, *new, *dict.fromkeys(shown)]
 
 
 def _on_job(line: Mapping[str, Any]) -> bool:
