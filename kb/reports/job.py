@@ -37,7 +37,6 @@ from kb.intake.positions import find_position
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
-from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
 from kb.store.history import ADDED, ERASED, TAKEN_BACK, Change, Difference
 
@@ -80,8 +79,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
 
     With `verbatim` as it was written, even what nobody should do again.
     """
-    job, live = sheet.job, live_values(sheet.job.readings)
-    words = JobWords(number=job.number, igniter_job=sheet.igniter_job, live=live)
+    job, words = sheet.job, _words(sheet)
     unsafe = sheet.unvouched
     return layout.page(
         *layout.cautions(sheet.cautions),
@@ -141,12 +139,13 @@ DONE = (
 
 def part_line(sheet: "JobSheet", field: str) -> str:
     """Return what stands on a job's page for one of its fields."""
-    words = JobWords(
-        number=sheet.job.number,
-        igniter_job=sheet.igniter_job,
-        live=live_values(sheet.job.readings),
-    )
-    return next(text for name, _, text in sheet_facts(words.shown_job(sheet.job)) if name == field)
+    shown = _words(sheet).shown_job(sheet.job)
+    return next(text for name, _, text in sheet_facts(shown) if name == field)
+
+
+def _words(sheet: "JobSheet") -> JobWords:
+    """Return what makes the words of a job fit to be printed here."""
+    return replace(JobWords.of(sheet.job), igniter_job=sheet.igniter_job)
 
 
 def unvouched_lines(steps: Iterable[str]) -> Iterator[str]:
@@ -227,7 +226,7 @@ def render_list(jobs: "JobList") -> RenderableType:
 
 def render_history(history: "History", *, verbatim: bool = False) -> RenderableType:
     """Lay out every change of a job, oldest first; with `verbatim` as it was written."""
-    words = JobWords(number=history.job, igniter_job=history.igniter_job)
+    words = JobWords(number=history.job, igniter_job=history.igniter_job, of_drive=history.of_drive)
     fit = None if verbatim else words
     hidden = history.hidden
     return layout.page(

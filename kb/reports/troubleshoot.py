@@ -26,7 +26,6 @@ from kb.reports.labels import (
     shortened,
     without_chance,
 )
-from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
@@ -142,8 +141,9 @@ def _seen(working: WorkingJob) -> Iterator[layout.Row]:
 
 def _words(working: WorkingJob) -> JobWords:
     """Return what makes the shop's words fit to be printed here."""
-    job, igniter = working.job, System.RESTRAINTS in working.advice.systems
-    return JobWords(number=job.number, igniter_job=igniter, live=live_values(job.readings))
+    words = JobWords.of(working.job)
+    suspected = System.RESTRAINTS in working.advice.systems
+    return replace(words, igniter_job=words.igniter_job or suspected)
 
 
 def _circuit(working: WorkingJob) -> Iterator[layout.Row]:

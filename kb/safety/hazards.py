@@ -128,6 +128,11 @@ class Situation:
     places: tuple[str, ...] = ()
     said: tuple[str, ...] = ()
 
+    @property
+    def of_drive(self) -> bool:
+        """Whether all is of a drive, whose tensioners fire nothing."""
+        return is_of_drive(self.systems, self.codes, (*self.said, *self.named))
+
     @classmethod
     def of_job(cls, job: Job) -> Self:
         """Everything that a job has on record."""
@@ -615,7 +620,7 @@ def _signs_in(text: str, phrases: _Phrases) -> tuple[Place, ...]:
 
 
 def _igniter(situation: Situation, hazard: int, phrases: _Phrases) -> int:
-    of_drive = is_of_drive(situation.systems, situation.codes)
+    of_drive = situation.of_drive
     for strength, texts in ((Evidence.NAMED, situation.named), (Evidence.SAID, situation.said)):
         if about_igniter(texts, of_drive=of_drive) and about_igniter(
             (phrases.without_harmless(text, hazard) for text in texts), of_drive=of_drive

@@ -2,13 +2,15 @@
 
 On anything that concerns an igniter a sentence is shown only if each of its clauses is: a clause
 that measures, powers or bridges, or tells a value, must itself say one of the few ways in which
-that is allowed. No harmless word elsewhere, aside or denial releases it. The words stand in
-``igniter_words.toml`` beside this module; all of it is common practice, no source.
+that is allowed. No harmless word elsewhere, aside or denial releases it. Where the lists find
+nothing, a sentence that is worded like those that people judged dangerous is hidden all the same.
+The words stand in ``igniter_words.toml`` beside this module; all of it is common practice, no
+source.
 """
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from kb.case import Reading, System, TroubleCode
@@ -27,6 +29,7 @@ from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
+from kb.safety.igniter_likeness import is_like_dangerous
 from kb.safety.igniter_rule import (
     are_before_and_after,
     are_ends_off,
@@ -75,7 +78,7 @@ _MAY = {
     Reason.DEFEAT: "keep a restraint from working in a crash",
 }
 """What a sentence may do, in few words; of all other reasons: current on an igniter."""
-_NOT_PLAIN = frozenset([Reason.UNKNOWN, Reason.STRANGE])
+_NOT_PLAIN = frozenset([Reason.UNKNOWN, Reason.STRANGE, Reason.LIKENESS])
 """Nobody can say that it is allowed, nor that it is dangerous."""
 
 
@@ -113,6 +116,8 @@ def judged(
     igniter_job: bool,
     wording: Wording | None = None,
     live: Collection[float] = (),
+    alike: bool = True,
+    of_drive: bool = False,
 ) -> Shown | Withheld:
     """Judge whether a shop's own words may be shown as advice, proof, test or outcome.
 
@@ -128,6 +133,10 @@ def judged(
     live : Collection[float]
         Values that the job's readings by scan tool had, see `live_values`: told again without a
         word of how they were taken, they are these.
+    alike : bool
+        What is only worded like dangerous sentences is withheld, too.
+    of_drive : bool
+        The job is of a drive, which has tensioners of its own, see `is_of_drive`.
 
     Returns
     -------
@@ -140,29 +149,36 @@ def judged(
     >>> judged("multimeter on the squib read OL, scan tool agreed", igniter_job=False).words
     'multimeter, read, ol'
     """
-    verdicts = (verdict for _, verdict in _judged(text, igniter_job, wording, live))
+    asked = _Asked(igniter_job, frozenset(live), alike=alike, of_drive=of_drive)
+    verdicts = (verdict for _, verdict in _judged(text, asked, wording))
     return next((each for each in verdicts if isinstance(each, Withheld)), Shown())
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """How a text is to be judged: see `judged`; `steps_only` see `dangerous_step`."""
+
+    igniter_job: bool
+    live: frozenset[float] = frozenset()
+    steps_only: bool = False
+    alike: bool = True
+    of_drive: bool = False
+
+    def bears_on(self, text: str, wording: Wording) -> bool:
+        """Whether a text has to be judged at all."""
+        return self.igniter_job or _speaks_of_igniter(text, wording, of_drive=self.of_drive)
+
+
 def _judged(
-    text: str,
-    igniter_job: bool,
-    wording: Wording | None,
-    live: Collection[float],
-    *,
-    steps_only: bool = False,
+    text: str, asked: _Asked, wording: Wording | None
 ) -> Iterator[tuple[str, Shown | Withheld]]:
     """Yield every sentence with its verdict, by what the shop's own words mean and as typed."""
     trade = trade_wording()
     if wording is None or not _has_own_words(wording):
-        yield from _judged_by(text, igniter_job, trade, frozenset(live), steps_only)
+        yield from _judged_by(text, asked, trade)
         return
-    igniter_job = igniter_job or concerns_igniter([text])
-    verdicts = (
-        _judged_by(text, igniter_job, each, frozenset(live), steps_only)
-        for each in (wording, trade)
-    )
-    by_meaning, as_typed = verdicts
+    asked = replace(asked, igniter_job=asked.bears_on(text, trade))
+    by_meaning, as_typed = (_judged_by(text, asked, each) for each in (wording, trade))
     if len(by_meaning) != len(as_typed):  # only by what it means an igniter is spoken of
         yield from by_meaning
         return
@@ -177,28 +193,47 @@ def _has_own_words(wording: Wording) -> bool:
 
 @lru_cache(maxsize=10_000)
 def _judged_by(
-    text: str, igniter_job: bool, wording: Wording, live: frozenset[float], steps_only: bool
+    text: str, asked: _Asked, wording: Wording
 ) -> tuple[tuple[str, Shown | Withheld], ...]:
     """Judge every sentence of a text: a shop says most things often, and each is judged once."""
-    return tuple(_sentences_judged(text, igniter_job, wording, live, steps_only=steps_only))
+    return tuple(_sentences_judged(text, asked, wording))
 
 
 def _sentences_judged(
-    text: str, igniter_job: bool, wording: Wording, live: frozenset[float], *, steps_only: bool
+    text: str, asked: _Asked, wording: Wording
 ) -> Iterator[tuple[str, Shown | Withheld]]:
-    if not igniter_job and not concerns_igniter([text], wording=wording):
+    if not asked.bears_on(text, wording):
         yield text, Shown()
         return
-    told = Told(live=live)
+    told = Told(live=asked.live)
     sentences = sentences_of(text)
     clauses = [clauses_of(each, wording) for each in sentences]
     for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
         told = told.at_new_sentence()
-        asked = sentence.rstrip().endswith("?")
-        if is_called_off(told_here) or (asked and is_answered_no(told_here, told_next)):
+        question = sentence.rstrip().endswith("?")
+        if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):
             yield sentence, Shown()
             continue
-        yield sentence, _verdict(told_here, told_next, told, steps_only=steps_only)
+        verdict = _verdict(told_here, told_next, told, steps_only=asked.steps_only)
+        shown = asked.alike and isinstance(verdict, Shown)
+        if shown and is_like_dangerous(told_here) and not _is_of_others(told_here):
+            verdict = Withheld(Reason.LIKENESS, " ".join(sentence.split()))
+        yield sentence, verdict
+
+
+def _is_of_others(sentence: Sequence[Clause]) -> bool:
+    """Whether a sentence plainly tells of other parts, of others' deeds, or of a renewal."""
+    if is_elsewhere(sentence) or is_customers(sentence):
+        return True
+    reported = any(is_reported(sentence, place) for place in range(len(sentence)))
+    return reported or _is_renewal(sentence)
+
+
+def _is_renewal(sentence: Sequence[Clause]) -> bool:
+    """Whether a part is renewed, and all that is done may be done: *replaced the driver bag*."""
+    deeds = {deed for clause in sentence for _, _, deed in deeds_of(clause)}
+    renewed = any(aside(Aside.RENEWED).any_in(clause.words) for clause in sentence)
+    return renewed and deeds <= {Doing.MAY} and all(Role.ONTO not in c.roles for c in sentence)
 
 
 def _verdict(
@@ -312,10 +347,21 @@ def concerns_igniter(
     return any(_speaks_of_igniter(text, wording, of_drive=of_drive) for text in texts)
 
 
-def is_of_drive(systems: Iterable[System | None], codes: Iterable[TroubleCode]) -> bool:
-    """Whether all on record is of engine, cooling or transmission, which have own tensioners."""
+def is_of_drive(
+    systems: Iterable[System | None], codes: Iterable[TroubleCode], texts: Iterable[str] = ()
+) -> bool:
+    """Whether all on record is of engine, cooling or transmission, which have own tensioners.
+
+    Where no system is recorded, a belt or chain of a drive that is named tells it, too.
+    """
     recorded = {system for system in systems if system is not None}
-    return bool(recorded) and recorded <= _DRIVES and all(each.code[0] == "P" for each in codes)
+    driven = recorded <= _DRIVES if recorded else any(map(_names_drive, texts))
+    return driven and all(each.code[0] == "P" for each in codes)
+
+
+@lru_cache(maxsize=20_000)
+def _names_drive(text: str) -> bool:
+    return aside(Aside.DRIVE_BELT).any_in(words_of(text, trade_wording()))
 
 
 _DRIVES = frozenset([System.ENGINE_MECHANICAL, System.COOLING, System.TRANSMISSION])
@@ -337,7 +383,12 @@ def _speaks_of_igniter(text: str, wording: Wording, *, of_drive: bool = False) -
 
 
 def dangerous_step(
-    text: str, *, igniter_job: bool, wording: Wording | None = None
+    text: str,
+    *,
+    igniter_job: bool,
+    wording: Wording | None = None,
+    alike: bool = False,
+    of_drive: bool = False,
 ) -> Danger | None:
     """Name the dangerous step in a test, proof, outcome or way of reading just typed.
 
@@ -345,15 +396,16 @@ def dangerous_step(
 
     Parameters
     ----------
-    text, igniter_job, wording
-        As for `judged`.
+    text, igniter_job, wording, alike, of_drive
+        As for `judged`; a name or a complaint is not held against what others did.
 
     Examples
     --------
     >>> dangerous_step("put test lamp across airbag squib, lamp lit", igniter_job=False).words
     'test lamp, across'
     """
-    for sentence, verdict in _judged(text, igniter_job, wording, (), steps_only=True):
+    asked = _Asked(igniter_job, steps_only=True, alike=alike, of_drive=of_drive)
+    for sentence, verdict in _judged(text, asked, wording):
         if isinstance(verdict, Withheld):
             instead = _INSTEAD.get(verdict.reason, INSTEAD)
             told = " ".join(sentence.split())
@@ -376,7 +428,7 @@ def dangerous_sentences(text: str) -> list[str]:
 
     See `dangerous_step`.
     """
-    told = _judged(text, True, None, (), steps_only=True)
+    told = _judged(text, _Asked(igniter_job=True, steps_only=True, alike=False), None)
     return [sentence for sentence, verdict in told if isinstance(verdict, Withheld)]
 
 
@@ -440,17 +492,18 @@ def line_for(
     job: int | None = None,
     wording: Wording | None = None,
     live: Collection[float] = (),
+    of_drive: bool = False,
 ) -> str:
     """Return the line that stands for words that are not to be shown, with their own reason.
 
     Parameters
     ----------
-    text, igniter_job, wording, live
+    text, igniter_job, wording, live, of_drive
         As for `judged`.
     job : int, optional
         As for `withheld_line`.
     """
-    verdict = judged(text, igniter_job=igniter_job, wording=wording, live=live)
+    verdict = judged(text, igniter_job=igniter_job, wording=wording, live=live, of_drive=of_drive)
     return (
         withheld_line(job, verdict.reason) if isinstance(verdict, Withheld) else withheld_line(job)
     )
@@ -463,6 +516,7 @@ def screen(
     job: int | None = None,
     wording: Wording | None = None,
     live: Collection[float] = (),
+    of_drive: bool = False,
 ) -> str:
     """Return a shop's own words fit to be shown, a line in place of each sentence that is not.
 
@@ -474,7 +528,7 @@ def screen(
         The words come from a job that concerns an igniter.
     job : int, optional
         Number of that job, for `withheld_line`.
-    wording, live
+    wording, live, of_drive
         As for `judged`.
 
     Examples
@@ -487,7 +541,8 @@ def screen(
     'Plug green. '
     """
     shown: list[str] = []
-    for sentence, verdict in _judged(text, restraint, wording, live):
+    asked = _Asked(restraint, frozenset(live), of_drive=of_drive)
+    for sentence, verdict in _judged(text, asked, wording):
         if isinstance(verdict, Shown):
             shown.append(sentence)
             continue

@@ -32,6 +32,7 @@ class Reason(StrEnum):
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
     VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
     STRANGE = "it is told in words that are on no list, so nobody can say that it is allowed"
+    LIKENESS = "it is worded like what has been told of dangerous work at igniters"
 
 
 TARGETS = frozenset([Role.IGNITER, Role.SHARED])

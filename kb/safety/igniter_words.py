@@ -165,6 +165,7 @@ class Aside(StrEnum):
     STAYS_IN = "stays_in"
     SEATED = "seated"
     SUPPLY_AGAIN = "supply_again"
+    DRIVE_BELT = "drive_belt"
 
 
 Pattern = tuple[str, ...]

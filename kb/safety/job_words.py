@@ -85,7 +85,10 @@ def _words_for(result: object) -> "JobWords | None":
     if isinstance(job, Job):
         return JobWords.of(job)
     igniter_job = getattr(result, "igniter_job", None)
-    return None if igniter_job is None else JobWords(number=job, igniter_job=igniter_job)
+    if igniter_job is None:
+        return None
+    of_drive = getattr(result, "of_drive", False)
+    return JobWords(number=job, igniter_job=igniter_job, of_drive=of_drive)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,12 +106,15 @@ class JobWords:
     wording : Wording or None
         The trade's and the shop's own words, beside which all is judged as typed; None for the
         trade's alone.
+    of_drive : bool
+        A bare tensioner on it is a drive's.
     """
 
     number: int | None
     igniter_job: bool
     live: frozenset[float] = frozenset()
     wording: Wording | None = None
+    of_drive: bool = False
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -119,6 +125,7 @@ class JobWords:
             igniter_job=is_igniter_job(job, wording),
             live=live_values(job.readings, wording),
             wording=wording,
+            of_drive=Situation.of_job(job).of_drive,
         )
 
     @classmethod
@@ -135,15 +142,25 @@ class JobWords:
             job=self.number,
             wording=self.wording,
             live=self.live,
+            of_drive=self.of_drive,
         )
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
-        step = dangerous_step(text, igniter_job=self.igniter_job, wording=self.wording)
-        if step is None:
+        if self.step_in(text) is None:
             return text
         shown = self.shown(text)
         return self.line(text) if shown == text else shown
+
+    def step_in(self, text: str, *, alike: bool = False) -> Danger | None:
+        """Name the dangerous step in words of the job, see `dangerous_step`."""
+        return dangerous_step(
+            text,
+            igniter_job=self.igniter_job,
+            wording=self.wording,
+            alike=alike,
+            of_drive=self.of_drive,
+        )
 
     def line(self, text: str) -> str:
         """Return the line that stands in the place of words that are not shown."""
@@ -153,6 +170,7 @@ class JobWords:
             job=self.number,
             wording=self.wording,
             live=self.live,
+            of_drive=self.of_drive,
         )
 
     def shown_cause(self, cause: Cause) -> Cause:
@@ -358,12 +376,7 @@ class JobWords:
             return self.line(attempt.label)
         parts = _PART.split(attempt.words or "")
         named = (each for each in parts if even(attempt.component) in even(each))
-        steps = (
-            each
-            for each in named
-            if dangerous_step(each, igniter_job=self.igniter_job, wording=self.wording)
-        )
-        step = next(steps, None)
+        step = next(filter(self.step_in, named), None)
         return attempt.component if step is None else self.line(step)
 
     def shown_reading(self, reading: Reading) -> Reading:
@@ -542,14 +555,16 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
 
     A value without a word of how it was taken is no step, and is not named.
     """
-    wording = wording or trade_wording()
-    igniter_job = is_igniter_job(job, wording)
+    words = JobWords.of(job, wording)
     known = set(_sentences(base)) if base else set()
     new = [text for text in _sentences(job) if text not in known]
-    whole = [each.text for each in (job.entries[len(base.entries) :] if base else job.entries)]
-    for texts in (new, whole):  # whole entries tell of what was left as words only
-        found = (dangerous_step(text, igniter_job=igniter_job, wording=wording) for text in texts)
-        if dangers := [danger for danger in found if danger]:
+    # whole entries tell of what was left as words only
+    whole = job.entries[len(base.entries) :] if base else job.entries
+    for steps in (
+        map(words.step_in, new),
+        (words.step_in(each.text, alike=each.kind is not EntryKind.COMPLAINT) for each in whole),
+    ):
+        if dangers := [danger for danger in steps if danger]:
             return dangers
     return []
 

@@ -24,11 +24,10 @@ from kb.intake.contradictions import contradiction
 from kb.intake.days import NO_ONE_DAY, HeardOn, heard_on
 from kb.intake.elapsed import dated_by_words, tells_today
 from kb.intake.findings import Findings, find_findings
-from kb.intake.items import trade_wording
 from kb.intake.lifting import Place
 from kb.intake.outcomes import is_another_fault
-from kb.safety.igniter import Danger, dangerous_step
-from kb.safety.job_words import FIT, is_igniter_job
+from kb.safety.igniter import Danger
+from kb.safety.job_words import FIT, JobWords
 from kb.services.absent_cures import without_absent_cures
 from kb.services.contact_doubts import (
     as_told_of_job,
@@ -395,8 +394,8 @@ def dangerous_words(address: str, number: int, text: str) -> Danger | None:
         If there is no such job.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        igniter_job = is_igniter_job(work.jobs.get(number), trade_wording())
-    return dangerous_step(text, igniter_job=igniter_job)
+        words = JobWords.of(work.jobs.get(number))
+    return words.step_in(text, alike=True)
 
 
 def cause_told(address: str, text: str) -> Cause:

@@ -87,7 +87,8 @@ class JobSheet:
 class History:
     """Every change of one job, oldest first, under its cautions; likewise.
 
-    `hidden` are the parts that its page does not show as they are, see `hidden_parts`.
+    `hidden` are the parts that its page does not show as they are, see `hidden_parts`; `of_drive`
+    as for `kb.safety.job_words.JobWords`.
     """
 
     job: int
@@ -95,6 +96,7 @@ class History:
     cautions: tuple[str, ...] = ()
     igniter_job: bool = False
     hidden: tuple[str, ...] = ()
+    of_drive: bool = False
 
 
 def list_jobs(address: str, selection: Selection) -> JobList:
@@ -265,6 +267,7 @@ def job_history(address: str, number: int) -> History:
         job=number,
         changes=changes,
         hidden=hidden_parts(job, wording),
+        of_drive=situation.of_drive,
     )
 
 

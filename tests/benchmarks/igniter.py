@@ -25,6 +25,11 @@ linear model of TF-IDF of words, pairs and parts of words, fitted to what was ke
 with its threshold chosen there to hide 3 of 100 harmless ones more, caught 30 of the 59 dangerous
 ones shown (6 of 10, 7 of 9, 6 of 24, 6 of 9, 5 of 7) and hid 10 of the 400 harmless ones more; with
 rare traits left out 29 and 12, without TF-IDF 27 and 13, with roles of words 27 and 12.
+Held a third time, likewise against the rule as it stood before each of the fifth to the thirteenth
+file was seen, words and roles as it read them then: words, word pairs and roles in runs of three,
+by least squares, would catch 51 of 85 dangerous ones shown where 2 in 100 harmless ones more are
+hidden (57 where 3 are); without roles 45. It is the likeness of ``kb/safety/igniter_likeness.py``;
+``igniter_fit.py`` beside this file holds it against each file left out. Here it was fitted to all.
 
 What was harmless and still hidden was gone through by cause. Mended: plain words in no list, in
 other tongues above all (*bleibt*, *nadal*), and parts that share a name with an igniter (*timing
