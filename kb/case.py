@@ -693,9 +693,10 @@ class FoundWrong(NamedTuple):
 class RepairRecord(NamedTuple):
     """What fix rates need of one case, in plain values: a question may have to read thousands.
 
-    `cause` is what makes two causes the same, `car` what makes two visits one car's; `visits` are
-    all for which the car came at the handover or later, or while the job was still open on paper,
-    and what was told of its earlier jobs since, in order of day and number.
+    `cause` is what makes two causes the same, `component` and `location` are its words, `car` is
+    what makes two visits one car's; `visits` are all for which the car came at the handover or
+    later, or while the job was still open on paper, and what was told of its earlier jobs since, in
+    order of day and number.
     """
 
     number: int
@@ -709,6 +710,8 @@ class RepairRecord(NamedTuple):
     proved_by: str | None
     reproduced: bool | None
     complaint: str
+    component: str
+    location: str | None
     attempts: Sequence[Tried]
     contacts: Sequence[Heard]
     visits: Sequence[LaterVisit]

@@ -33,6 +33,8 @@ class JobRepair(RepairRecord):
             proved_by=job.proved_by,
             reproduced=job.reproduced,
             complaint=job.complaint,
+            component=job.cause.component,
+            location=job.cause.location,
             attempts=[_tried(each) for each in job.attempts],
             contacts=[_heard(each) for each in job.contacts],
             visits=(),

@@ -23,6 +23,26 @@ which they are alike: by judgement, so that two lamps or two noises are not yet 
 SAID_AGAIN, LEAST_SAID_AGAIN = 0.5, 2
 """Of a complaint that says it is there again, share of the shorter one's words, and how many at
 least, from which the two are alike (by judgement): *gauge reads empty*, *gauge empty again*."""
+_LIKE_ENDS = ("ions", "ion", "ings", "ing", "ed", "es", "s", "y", "e")
+_SHORTEST_STEM = 3
+_SOUND, _LAMP = "sound", "lamp"
+_KIND_STEMS = {
+    _SOUND: (
+        "nois sound knock rattl squeal squeak whin whistl hum dron clunk clonk rumbl creak"
+        " groan buz his howl grind click tick clatter bang thud roar scrap grumbl"
+    ),
+    _LAMP: "lamp light lit warn eml mil messag symbol",
+}
+_KINDS = {stem: kind for kind, stems in _KIND_STEMS.items() for stem in stems.split()}
+"""Words of one kind of trouble (common practice, no source)."""
+_GENERAL = frozenset(
+    {
+        *("front", "rear", "left", "right", "side", "cold", "hot", "warm", "wet", "rain", "morn"),
+        *("speed", "idl", "start", "eng", "engin", "driv", "road", "wheel", "get", "gets", "com"),
+        *("go", "stay", "under", "over", "turn", "from"),
+    }
+)
+"""Stems that tell where or when, and not of which fault (common practice, no source)."""
 SAME_SYSTEM_DAYS = 365
 """So long after the handover a visit for the same system alone is asked about: later, most are for
 another fault of it (by judgement). The same cause proved again is asked about then, too."""
@@ -186,12 +206,23 @@ def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
 
     It has a code of the same family (`kb.case.TroubleCode.family`), or its words are like (see
     `LIKE_WORDS`), or name no fault but say that it is the same again, or it proved the same cause,
-    or it is about the same system (`system_of`) within `SAME_SYSTEM_DAYS` of the handover.
+    or it is about the same system (`system_of`) within `SAME_SYSTEM_DAYS` of the handover, or, so
+    soon, names the part at fault or tells a part of the first complaint (`_may_be_told_of`).
     """
-    here, there = (system_of(each.system, each.complaint) for each in (repair, visit))
+    told_of_earlier = visit.told_of is not None
+    here = system_of(repair.system, repair.complaint)
+    here = here if told_of_earlier else here or _system_of_part(repair)
+    there = system_of(visit.system, visit.complaint)
     if _is_soon(repair, visit) and here is there and here not in (None, System.OTHER):
         return True
-    return _is_same_complaint(repair, visit)
+    if _is_same_complaint(repair, visit):
+        return True
+    return not told_of_earlier and _may_be_told_of(repair, visit)
+
+
+def _system_of_part(repair: RepairRecord) -> System | None:
+    """Return which system the part at fault is of, for a complaint that names none."""
+    return _told_system(f"{repair.component}, {repair.location or ''}")
 
 
 def system_of(recorded: System | None, complaint: str) -> System | None:
@@ -290,7 +321,7 @@ def mended_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
 def _asks_by_itself(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether no word that the fix held says what a visit was: a job for the same complaint."""
     if visit.told_of is None:
-        said = bool(_SAYS_AGAIN.search(visit.complaint)) or _is_part_of_words(repair, visit)
+        said = bool(_SAYS_AGAIN.search(visit.complaint)) or _may_be_told_of(repair, visit)
         return said or _is_same_complaint(repair, visit)
     return mended_alike(repair, visit)
 
@@ -312,10 +343,43 @@ def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     return 2 * both >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 
-def _is_part_of_words(repair: RepairRecord, visit: LaterVisit) -> bool:
-    """Whether one complaint has no word of a fault that the other lacks: of two faults one."""
-    here, there = (_words(each.complaint) - _OF_RETURNS for each in (repair, visit))
-    return bool(here and there) and (here <= there or there <= here)
+def _may_be_told_of(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a short complaint may be of a fault that was told, or found, in more words.
+
+    It names the part; of two complaints one has no word of a fault that the other lacks; or it says
+    *again* and has a word of the fault, or of its kind (*noise came back* of a hum), in common.
+    """
+    if not _is_soon(repair, visit):
+        return False
+    here, there = _stems(repair.complaint), _stems(visit.complaint)
+    part = _stems(repair.component)
+    if (part and part <= there) or (here and there and (here <= there or there <= here)):
+        return True
+    return bool(_SAYS_AGAIN.search(visit.complaint)) and _is_of_one_kind(here, there)
+
+
+def _is_of_one_kind(here: frozenset[str], there: frozenset[str]) -> bool:
+    """Whether two complaints have a word of a fault, or its kind, in common.
+
+    A lamp is one kind where nothing else is told of it: two lamps are two faults.
+    """
+    if (here & there) - _GENERAL - _KINDS.keys():
+        return True
+    kinds = {_KINDS[stem] for stem in here if stem in _KINDS}
+    kinds &= {_KINDS[stem] for stem in there if stem in _KINDS}
+    return _SOUND in kinds or (_LAMP in kinds and there <= _GENERAL | _KINDS.keys())
+
+
+@lru_cache(maxsize=20_000)
+def _stems(complaint: str) -> frozenset[str]:
+    """Return the words of a complaint that tell of a fault, without their endings."""
+    return frozenset(map(_stem, _words(complaint) - _OF_RETURNS))
+
+
+def _stem(word: str) -> str:
+    ends = (end for end in _LIKE_ENDS if len(word) - len(end) >= _SHORTEST_STEM)
+    stem = word.removesuffix(next((end for end in ends if word.endswith(end)), ""))
+    return stem[:-1] if len(stem) > _SHORTEST_STEM and stem[-1] == stem[-2] else stem
 
 
 @lru_cache(maxsize=20_000)

@@ -24,7 +24,7 @@ from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
 
 FILE = "fixes.json"
-FORMAT = 14
+FORMAT = 15
 """To be counted up when what is learnt, or how, changes."""
 LEAST_KEPT = 1_000
 """What fewer cases say is learnt again after any change: it takes a fifth of a second, and the same

@@ -281,6 +281,8 @@ _JOB = JOBS.c[
     "proved_by",
     "reproduced",
     "complaint",
+    "cause_component",
+    "cause_location",
 ]
 _TRIED = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
 _ATTEMPT = (*_TRIED, ATTEMPTS.c.part_maker)

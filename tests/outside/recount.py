@@ -56,6 +56,17 @@ _RETURN_WORDS = (
     " visit week weeks wieder year years yet encore znowu"
 )
 OF_RETURNS = frozenset(_RETURN_WORDS.split())
+GENERAL = [
+    *("front", "rear", "left", "right", "side", "cold", "hot", "warm", "wet", "rain", "morn"),
+    *("speed", "idl", "start", "eng", "engin", "driv", "road", "wheel", "get", "gets", "com"),
+    *("go", "stay", "under", "over", "turn", "from"),
+]
+SOUNDS = [
+    *("nois", "sound", "knock", "rattl", "squeal", "squeak", "whin", "whistl", "hum", "dron"),
+    *("clunk", "clonk", "rumbl", "creak", "groan", "buz", "his", "howl", "grind", "click"),
+    *("tick", "clatter", "bang", "thud", "roar", "scrap", "grumbl"),
+]
+LAMPS = ["lamp", "light", "lit", "warn", "eml", "mil", "messag", "symbol"]
 GUARD, GUARD_LOST = 0.68, 0.36
 CURES = (0.03, 0.2, 0.4, 0.6, 0.75, 0.86, 0.93, 0.97, 0.99)
 HOLDS = (0.05, 0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
@@ -161,7 +172,7 @@ def alike(job: Job, visit: Job) -> bool:
         and job.get("system") not in (None, "other")
     ):
         return True
-    return same_complaint(job, visit)
+    return same_complaint(job, visit) or ("told_of" not in visit and short_of(job, visit))
 
 
 def same_complaint(job: Job, visit: Job) -> bool:
@@ -179,10 +190,36 @@ def same_complaint(job: Job, visit: Job) -> bool:
 
 
 def said_alike(job: Job, visit: Job) -> bool:
-    """Whether a visit was told to be for it again, or for a part of what was told before."""
-    here, there = (words_of(each["complaint"]) - OF_RETURNS for each in (job, visit))
-    part = bool(here and there) and (here <= there or there <= here)
-    return part or AGAIN.search(visit["complaint"]) is not None
+    """Whether a visit was told to be for it again, or in fewer words."""
+    return short_of(job, visit) or AGAIN.search(visit["complaint"]) is not None
+
+
+def short_of(job: Job, visit: Job) -> bool:
+    """Whether a visit names the part at fault, a part of the complaint, or says its kind again."""
+    if not soon_after(job, visit):
+        return False
+    here, there = stems_of(job["complaint"]), stems_of(visit["complaint"])
+    part = stems_of(job["cause"]["component"])
+    if part and not part - there:
+        return True
+    if here and there and (not here - there or not there - here):
+        return True
+    if not AGAIN.search(visit["complaint"]):
+        return False
+    if any(stem not in GENERAL + SOUNDS + LAMPS for stem in here & there):
+        return True
+    if any(stem in SOUNDS for stem in here) and any(stem in SOUNDS for stem in there):
+        return True
+    lit = any(stem in LAMPS for stem in here) and any(stem in LAMPS for stem in there)
+    return lit and all(stem in GENERAL + SOUNDS + LAMPS for stem in there)
+
+
+def stems_of(complaint: str) -> set[str]:
+    found = set()
+    for word in words_of(even(complaint)) - OF_RETURNS:
+        stem = re.sub(r"(?<=...)(ions|ion|ings|ing|ed|es|s|y|e)$", "", word)
+        found.add(re.sub(r"(?<=..)(.)\1$", r"\1", stem))
+    return found
 
 
 def told_of(job: Job) -> list[Job]:

@@ -260,6 +260,22 @@ def test_the_same_cause_is_no_comeback_where_an_answer_says_so(
         ({"complaint": NO_LOW_SPEEDS}, {"complaint": ONLY_FAST, "system": System.CLIMATE}, True),
         ({"complaint": NO_LOW_SPEEDS}, {"complaint": ONLY_FAST, "system": System.COOLING}, False),
         ({"complaint": NO_LOW_SPEEDS}, {"complaint": "fit two new front tyres"}, False),
+        ({"complaint": "humming from rear, louder"}, {"complaint": "humming again"}, True),
+        ({"complaint": "humming from rear, louder"}, {"complaint": "hum from the back"}, True),
+        ({"complaint": "humming from rear, louder"}, {"complaint": "noise came back"}, True),
+        ({"complaint": "humming from rear, louder"}, {"complaint": "same noise as before"}, True),
+        ({"complaint": "knocking from front over bumps"}, {"complaint": "front knocks"}, True),
+        ({"complaint": "knocking from front"}, {"complaint": "still clonks at the front"}, True),
+        ({"complaint": "brakes squeal when cold"}, {"complaint": "squealing again"}, True),
+        ({"complaint": "vibration at 110 km/h"}, {"complaint": "vibrates again"}, True),
+        (
+            {"complaint": "smells of petrol after filling"},
+            {"complaint": "petrol smell again"},
+            True,
+        ),
+        ({"complaint": "ticks"}, {"complaint": "seat connector loose"}, True),
+        ({"complaint": "humming from rear"}, {"complaint": "lamp on again"}, False),
+        ({"complaint": "humming from rear"}, {"complaint": "annual service"}, False),
     ],
 )
 def test_what_is_alike(here: dict[str, Any], there: dict[str, Any], same: bool) -> None:
