@@ -102,6 +102,36 @@ _DONE_OVER = compiled(
     r"|\b(?:drug|trzeci)\w{1,3} (?:napraw|raz|cz[eę][sś][cć]|wymian)\w*"
 )
 """Work that was done over: a success is that of the later repair, and not of the first."""
+_MONTH = r"(?:jan|feb|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)[a-z]*"
+_LATER_WORK = compiled(
+    r"\bsince\b[^,.;]{0,40}\b(?:done|fixed|repaired|mended|sorted|had it|did it)\b[^,.;]{0,20}"
+    rf"(?:\b(?:properly|right|correctly|better)\b|\b(?:in|last) {_MONTH}\b)"
+    r"|\bsince\b[^,.;]{0,20}\b(?:dealer|garage|shop|specialist|mate|brother|he|they) had it\b"
+    r"|\b(?:leak ?stop|stop ?leak|leak sealer|additive|additives)\b"
+    r"|\b(?:added|poured|put in|tipped in)\b[^,.;]{0,20}\b(?:sealer|sealant|conditioner"
+    r"|dichtmittel)\b"
+    r"|\b(?:sealer|sealant)\b[^,.;]{0,10}\b(?:added|poured|put in|tipped in|went in)\b"
+)
+"""What was done after the fix, or beside it."""
+_BROUGHT_BACK = compiled(
+    r"\b(?:brought|brings?|bringing|took|taken|towed|sent|dropped)\b(?: \w+){0,3}"
+    r" (?:back|in again)\b(?! for (?!the same|same))"
+    r"|\b(?:came|come|comes|was|is|been) (?:in|here|back) again\b(?! for (?!the same|same))"
+    r"|\b(?:nothing|no fault|no trouble) (?:was |could be )?found\b|\bfound (?:nothing|no fault)\b"
+    r"|\b(?:could|can)(?: ?not|n['’]?t) (?:find|reproduce|replicate)\b"
+    r"|\bnot reproducible\b|\bnff\b|\bnichts gefunden\b|\bkein(?:en)? fehler gefunden\b"
+    r"|\bnicht reproduzierbar\b|\brien trouvé\b|\bnic nie znalezion\w+"
+)
+"""Who brings a car back complains: that nothing was found then is no hold."""
+_ANOTHER_NOW = compiled(
+    r"\b(?:bought|got|has|have|drives?|leased) (?:himself |herself )?(?:a|an|his|her|their)?"
+    r" ?(?:new|different|other|another) (?:car|van|one|vehicle)\b"
+    r"|\b(?:his|her|their) new (?:car|van)\b"
+)
+_PAID = compiled(
+    r"\b(?:invoice|paid|bill|price|discount|refund|rechnung|bezahlt|facture|payé|rachunek|zapłac\w+)"
+    r"(?!\w)"
+)
 _FROM_SECOND_HAND = compiled(
     rf"\b(?:according to|heard from|told by|from)(?: \w+){{0,2}} {_SECOND_HAND}\b"
     rf"|\b{_SECOND_HAND} (?:says?|said|reckons?|reckoned|claims?|claimed|told|thinks?|swears)\b"
@@ -166,11 +196,24 @@ def is_of_others(text: str) -> bool:
     (True, False)
     >>> is_of_others("all good since the second repair"), is_of_others("good since the repair")
     (True, False)
+    >>> is_of_others("brought it back, nothing found"), is_of_others("brought cake, all fine")
+    (True, False)
     >>> is_of_others("redone in May, fine"), is_of_others("second owner is happy with it")
     (True, False)
     """
     said = text.casefold()
-    return any(each.search(said) for each in (_BY_OTHERS, _FROM_SECOND_HAND, _DONE_OVER))
+    return any(
+        each.search(said)
+        for each in (
+            *(_BY_OTHERS, _FROM_SECOND_HAND, _DONE_OVER, _LATER_WORK, _BROUGHT_BACK),
+            _ANOTHER_NOW,
+        )
+    )
+
+
+def is_of_the_bill(text: str) -> bool:
+    """Whether words tell of what was paid, with which a customer may be happy."""
+    return _PAID.search(text.casefold()) is not None
 
 
 def is_gone_from_sight(text: str) -> bool:

@@ -21,7 +21,7 @@ from kb.intake.days import (
     length_written,
     month_told,
 )
-from kb.intake.distances import AFTER_DISTANCE
+from kb.intake.distances import AFTER_DISTANCE, driven_since
 from kb.intake.items import trade_wording
 from kb.intake.known_words import is_known
 from kb.intake.outcome_words import DENIALS, WordRole
@@ -72,6 +72,9 @@ _UNITS = {unit: days for days, units in _DAYS_OF.items() for unit in units}
 _UNIT = rf"(?P<unit>{'|'.join(sorted(_UNITS, key=len, reverse=True))})"
 _COUNT = rf"(?P<count>[0-9]{{1,3}}|{'|'.join(sorted(_COUNTS, key=len, reverse=True))})"
 _SPAN = rf"(?:about |around |only |just |barely |some |another )*{_COUNT} {_UNIT}(?:s|n|en|e)?\b"
+_ANY_SPAN = compiled(rf"(?<!\blast )(?<!\bnext )(?<!\bin )\b{_SPAN}(?! ago)", re.IGNORECASE)
+_LEAST_KM_A_DAY = 10
+"""As far as a car goes that is driven at all (by judgement)."""
 _AT_ONCE = compiled(
     r"\b(?:(?:the )?same day|straight ?away|right away|at once|immediately|on the way home"
     r"|never (?:held|lasted|cured|fixed|worked|right)"
@@ -544,14 +547,18 @@ def dated_by_words(
 
 
 def _as_long(held: Contact, words: str, handed_over: date) -> Contact:
-    """Return a hold on the last day of the time for which it is told, if that was before."""
+    """Return a hold on the last day of the time, or the way, that it is told for.
+
+    A car that is driven goes at least `_LEAST_KM_A_DAY`: "fine after 200 km" was soon.
+    """
     text = " ".join(words.split())
-    told = (
-        None if _AGO.search(text) else _AFTER.search(text) or _LATER.search(text)
-    ) or _GOOD_FOR.search(text)
-    if held.outcome is not Outcome.HELD or told is None:
+    if held.outcome is not Outcome.HELD or _AGO.search(text):
         return held
-    return replace(held, on=min(held.on, handed_over + timedelta(_days(told))))
+    days = [_days(found) for found in _ANY_SPAN.finditer(text)]
+    gone = driven_since(text)
+    if gone is not None and not days:
+        days = [max(1, gone.km // _LEAST_KM_A_DAY)]
+    return replace(held, on=min(held.on, handed_over + timedelta(max(days)))) if days else held
 
 
 def _once_known(day: date, known: date) -> date:

@@ -1,10 +1,10 @@
 """What was heard of a car that is of another fault than the one that was mended."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from kb.case import Outcome, System
-from kb.intake.outcome_words import clauses, plain_words, table_words
+from kb.intake.outcome_words import WordRole, clauses, plain_words, table_words
 from kb.intake.outcomes import judge_contact
 from kb.intake.subjects import subjects_of, trade_subjects
 from kb.intake.wording import Wording
@@ -45,6 +45,7 @@ _LITTLE = frozenset(
         *("po", "jest", "about", "only", "just", "days", "#"),
     }
 )
+_BACK = (WordRole.LAMP, WordRole.AGAIN, WordRole.BACK, WordRole.RETURNED)
 _SHORTEST_NAME = 4
 """Letters of a word by which a fault is known again."""
 
@@ -88,11 +89,31 @@ def of_this_fault(words: str, told: Iterable[str], wording: Wording) -> tuple[Ou
     if outcome not in (Outcome.HELD, Outcome.COMEBACK) or not any(others):
         return outcome, None
     first = others.index(True)
-    before = [] if back else pieces[:first]
+    before = _told_beside(pieces, others) if back else _told_before(pieces, others)
     own = dict.fromkeys([*before, *by_name])
     judged = judge_contact(", ".join(own)) if own else Outcome.NOT_TOLD
     known = {Outcome.HELD, outcome}
     return (judged if judged in known else Outcome.NOT_TOLD), pieces[first]
+
+
+def _told_before(pieces: Sequence[str], others: Sequence[bool]) -> list[str]:
+    """Return what is told before another part is named but for what the car came for."""
+    told = list[str]()
+    for piece, other in zip(pieces, others, strict=True):
+        if not other:
+            told.append(piece)
+        elif not _CAME_FOR.match(piece):
+            break
+    return told
+
+
+def _told_beside(pieces: Sequence[str], others: Sequence[bool]) -> list[str]:
+    """Return what tells of a return by itself, beside another part of which no trouble is told."""
+    foreign = [piece for piece, other in zip(pieces, others, strict=True) if other]
+    if any(judge_contact(each) is Outcome.COMEBACK for each in foreign):
+        return []
+    own = (piece for piece, other in zip(pieces, others, strict=True) if not other)
+    return [each for each in own if any(clause.has(*_BACK) for clause in clauses(each))]
 
 
 def _tells_apart(said: str) -> bool:
@@ -142,7 +163,7 @@ class _Fault:
 
         A `near` one of the same system may be this fault by another name: "no start" of a battery.
         """
-        about = subjects_of(said, wording)
+        about = subjects_of(said, wording, plainly=True)
         apart = bool(about) and bool(self._subjects) and not self.is_told_in(said, wording)
         return apart and not (near and not self._systems.isdisjoint(_systems_of(about)))
 

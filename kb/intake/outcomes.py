@@ -18,6 +18,7 @@ from kb.intake.credit import (
     is_credited_elsewhere,
     is_gone_from_sight,
     is_of_others,
+    is_of_the_bill,
     is_only_rarer,
     is_renamed,
 )
@@ -222,6 +223,7 @@ _OTHER_CODE = compiled(
     r"\b(?:other|different|another|new) (?:fault |trouble )?codes?\b"
     r"|\b(?:other|different|another) (?:\w+ )?(?:lamps?|lights?|warnings?|noises?|leaks?)\b"
     r"|\bnot (?:that|this|the same) (?:one|lamp|light|noise|fault)\b"
+    r"|\b(?:was|is|be|were) ?(?:not|n['’]?t) (?:for )?the same\b"
     r"|\bcodes? (?:is|are|was|were) (?:an? )?(?:other|different|another|new)\b",
     re.IGNORECASE,
 )
@@ -283,7 +285,8 @@ def _judged_contact(text: str) -> Outcome:
             return Outcome.OTHER_REASON
     course = _followed(text, heard=True)
     if course.sign in _GOOD:
-        return Outcome.NOT_TOLD if is_of_others(text) else Outcome.HELD
+        untold = is_of_others(text) or (is_of_the_bill(text) and _is_only_happy(text))
+        return Outcome.NOT_TOLD if untold else Outcome.HELD
     if course.sign is FAILED:
         untold = is_gone_from_sight(text) or _BACK_AND_HAPPY.fullmatch(text)
         untold = untold or _OTHER_CODE.search(text)
@@ -291,6 +294,14 @@ def _judged_contact(text: str) -> Outcome:
     if tells_return(text):
         return Outcome.COMEBACK
     return Outcome.OTHER_REASON if course.other else Outcome.NOT_TOLD
+
+
+def _is_only_happy(text: str) -> bool:
+    """Whether nothing but that somebody is happy tells of a success."""
+    good = (*_STATE, *_RUNNING, WordRole.WHOLE, WordRole.OUT, WordRole.GONE, WordRole.STOPPED)
+    told = clauses(text)
+    named = any(each.has(*DENIALS) and each.has(*_NAMES, *_ABSENT) for each in told)
+    return not named and not any(each.has(*good) for each in told)
 
 
 def takes_back(text: str) -> bool:

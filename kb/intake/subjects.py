@@ -53,8 +53,8 @@ def _lines() -> Iterator[tuple[str, str, tuple[str, ...]]]:
             yield heading, name, tuple(words.split(" | "))
 
 
-def subjects_of(text: str, wording: Wording) -> frozenset[str]:
-    """Return the subjects that a text speaks of.
+def subjects_of(text: str, wording: Wording, *, plainly: bool = False) -> frozenset[str]:
+    """Return the subjects that a text speaks of, or `plainly` speaks of.
 
     Examples
     --------
@@ -72,8 +72,8 @@ def subjects_of(text: str, wording: Wording) -> frozenset[str]:
         return frozenset()
     told = known_phrases(words, {words: names for each in begun for words, names in each.items()})
     spoken = [each for names in told if isinstance(names, tuple) for each in names]
-    plainly = frozenset(each for each in spoken if not each.endswith(_ASIDE))
-    return plainly or frozenset(each.removesuffix(_ASIDE) for each in spoken)
+    plain = frozenset(each for each in spoken if not each.endswith(_ASIDE))
+    return plain if plain or plainly else frozenset(each.removesuffix(_ASIDE) for each in spoken)
 
 
 def seen_to_work(

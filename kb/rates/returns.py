@@ -39,7 +39,7 @@ _GENERAL = frozenset(
     {
         *("front", "rear", "left", "right", "side", "cold", "hot", "warm", "wet", "rain", "morn"),
         *("speed", "idl", "start", "eng", "engin", "driv", "road", "wheel", "get", "gets", "com"),
-        *("go", "stay", "under", "over", "turn", "from"),
+        *("go", "stay", "under", "over", "turn", "from", "dash", "cluster"),
     }
 )
 """Stems that tell where or when, and not of which fault (common practice, no source)."""
@@ -67,7 +67,7 @@ _RETURN_WORDS = (
     "back before better came car come complaint cured always day days ever fault faults fix fixed"
     " here immer issue job last like mended month months noch please problem problems repair"
     " repaired return returned returning returns right same since thing time times trouble vehicle"
-    " visit week weeks wieder year years yet encore znowu"
+    " visit week weeks wieder year years yet encore znowu fehler old défaut panne usterka"
 )
 _OF_RETURNS = frozenset(_RETURN_WORDS.split())
 """Words that tell of a return, and not of which fault (common practice, no source)."""
@@ -267,10 +267,10 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     """Yield the returns for something alike of which nobody has said what they were.
 
     A return is judged by a contact that names it or is of that very day, and by the word that the
-    fix held at it or later, unless it was for the same complaint, a part of it, or told to be so
-    again: who says so later may speak of what was mended then, or not know of it. One before the
-    handover is judged by a contact that names it alone. Where the fix is known to have come back
-    there is nothing to judge. A contact that does not tell judges nothing.
+    fix held at it or later, unless its cause was not found, or it was for the same complaint, a
+    part of it, or told to be so again: who says so later may speak of what was mended then. One
+    before the handover is judged by a contact that names it alone. Where the fix is known to have
+    come back there is nothing to judge. A contact that does not tell judges nothing.
     """
     if not repair.visits:
         return
@@ -322,7 +322,7 @@ def _asks_by_itself(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether no word that the fix held says what a visit was: a job for the same complaint."""
     if visit.told_of is None:
         said = bool(_SAYS_AGAIN.search(visit.complaint)) or _may_be_told_of(repair, visit)
-        return said or _is_same_complaint(repair, visit)
+        return visit.cause is None or said or _is_same_complaint(repair, visit)
     return mended_alike(repair, visit)
 
 

@@ -75,7 +75,7 @@ PARTS = (
 
 def test_every_part_has_a_command_with_its_details(empty_store: str) -> None:
     for complaint in ("airbag lamp on", "lamp again"):
-        ok(run(empty_store, "job", "open", complaint))
+        ok(run(empty_store, "job", "open", complaint, "--opened", "2026-05-01"))
     for line in PARTS:
         assert "Added to job 1." in ok(run(empty_store, "job", "add", *shlex.split(line)))
     sheet = " ".join(ok(run(empty_store, "job", "show", "1")).split())

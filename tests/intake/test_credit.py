@@ -106,6 +106,14 @@ def test_any_text_can_be_asked(text: str) -> None:
         "zweite Reparatur hat gehalten",
         "refait en mai, ok depuis",
         "ponownie naprawione, ok",
+        "ok since it was done properly in May",
+        "good since dealer had it in May",
+        "stop leak poured in, dry since",
+        "brought it back, nothing found, no lamp",
+        "customer brought it back, we could not find anything, all ok",
+        "bought a new car, it's fine",
+        "invoice paid, so happy",
+        "angeblich in Ordnung",
     ],
 )
 def test_what_was_done_over_is_no_hold_of_the_first(words: str) -> None:
@@ -120,6 +128,9 @@ def test_what_was_done_over_is_no_hold_of_the_first(words: str) -> None:
         "no trouble since it was fixed",
         "never done it again",
         "all good with the new pump",
+        "can't fault it, all good",
+        "very happy with it",
+        "bill paid, no trouble since",
     ],
 )
 def test_what_was_done_once_holds(words: str) -> None:

@@ -285,3 +285,20 @@ def test_a_hold_for_a_time_is_no_longer_one(days: int, more: int) -> None:
     for words in (f"good after {days} days", f"ok for {days} days"):
         told = Contact(on=today, outcome=Outcome.HELD, words=words)
         assert dated_by_words(told, CLOSED, today).on == CLOSED + timedelta(days)
+
+
+@pytest.mark.parametrize(
+    ("words", "days"),
+    [
+        ("been 5 weeks now and starts every time", 35),
+        ("5 months on and still no lamp", 150),
+        ("seit 3 Wochen gut", 21),
+        ("fine after 200 km", 20),
+        ("no trouble in 9,000 km", None),
+        ("still fine", None),
+    ],
+)
+def test_a_hold_is_told_for_no_longer_than_its_words_have_it(words: str, days: int | None) -> None:
+    told = Contact(on=TODAY, outcome=Outcome.HELD, words=words)
+    day = TODAY if days is None else CLOSED + timedelta(days)
+    assert dated_by_words(told, CLOSED, TODAY).on == day

@@ -16,7 +16,7 @@ WORDING = Wording.default()
         ("new battery fitted last week, still flat", "battery"),
         ("misfire; other garage fitted new coil. No better", "coil"),
         ("alternator was renewed by the dealer but no difference", "alternator"),
-        ("Spule getauscht, bleibt", "spule"),
+        ("Spule getauscht, bleibt", "coil"),
         ("Anlasser erneuert ohne Erfolg", "starter"),
         ("fitted new alternator, lamp still on", "alternator"),
         ("new alternator, charge light came back on", "alternator"),

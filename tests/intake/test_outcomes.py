@@ -591,6 +591,7 @@ def test_what_others_say_who_may_never_have_driven_it_is_no_hold(
         *("fault back: no", "problem back no", "says another lamp is on, not that one"),
         *("has to wiggle the plug every morning, then it is fine", "fuse pulled, quiet since"),
         *("needs a kick, then works", "have to push the switch hard, then ok"),
+        "came back but wasn't the same thing",
     ],
 )
 def test_a_form_another_lamp_or_a_way_round_it_tells_neither(words: str) -> None:

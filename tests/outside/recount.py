@@ -53,13 +53,13 @@ _RETURN_WORDS = (
     "back before better came car come complaint cured always day days ever fault faults fix fixed"
     " here immer issue job last like mended month months noch please problem problems repair"
     " repaired return returned returning returns right same since thing time times trouble vehicle"
-    " visit week weeks wieder year years yet encore znowu"
+    " visit week weeks wieder year years yet encore znowu fehler old défaut panne usterka"
 )
 OF_RETURNS = frozenset(_RETURN_WORDS.split())
 GENERAL = [
     *("front", "rear", "left", "right", "side", "cold", "hot", "warm", "wet", "rain", "morn"),
     *("speed", "idl", "start", "eng", "engin", "driv", "road", "wheel", "get", "gets", "com"),
-    *("go", "stay", "under", "over", "turn", "from"),
+    *("go", "stay", "under", "over", "turn", "from", "dash", "cluster"),
 ]
 SOUNDS = [
     *("nois", "sound", "knock", "rattl", "squeal", "squeak", "whin", "whistl", "hum", "dron"),
@@ -424,7 +424,10 @@ def last_attempt(job: Job, jobs: Iterable[Job], pace: float | None) -> Attempt:
                     and (
                         same_fault(job, visit)
                         or same_complaint(job, visit)
-                        or ("told_of" not in visit and said_alike(job, visit))
+                        or (
+                            "told_of" not in visit
+                            and (not is_case(visit) or said_alike(job, visit))
+                        )
                     )
                 )
             )

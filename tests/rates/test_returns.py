@@ -173,6 +173,7 @@ def test_a_later_held_judges_what_was_for_another_complaint() -> None:
     other = later(11, 10, complaint="wipers smear and squeak", system=System.RESTRAINTS)
     first = fixed(1, heard(40), system=System.RESTRAINTS)
     assert returns(first, other) == []
+    assert returns(first, replace(other, cause=None)) == [11]
     assert returns(replace(first, contacts=()), other) == [11]
     assert returns(first, replace(other, complaint=SAID)) == [11]
     assert returns(first, replace(other, complaint=SAID, cause=None)) == [11]
@@ -274,6 +275,8 @@ def test_the_same_cause_is_no_comeback_where_an_answer_says_so(
             True,
         ),
         ({"complaint": "ticks"}, {"complaint": "seat connector loose"}, True),
+        ({}, {"complaint": "lamp on again, dash"}, True),
+        ({}, {"complaint": "Fehler wieder da"}, True),
         ({"complaint": "humming from rear"}, {"complaint": "lamp on again"}, False),
         ({"complaint": "humming from rear"}, {"complaint": "annual service"}, False),
     ],
