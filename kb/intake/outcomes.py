@@ -285,8 +285,8 @@ def _judged_contact(text: str) -> Outcome:
             return Outcome.OTHER_REASON
     course = _followed(text, heard=True)
     if course.sign in _GOOD:
-        untold = is_of_others(text) or (is_of_the_bill(text) and _is_only_happy(text))
-        return Outcome.NOT_TOLD if untold else Outcome.HELD
+        other = is_of_others(text) or (is_of_the_bill(text) and _is_only_happy(text))
+        return Outcome.NOT_TOLD if other else Outcome.HELD
     if course.sign is FAILED:
         untold = is_gone_from_sight(text) or _BACK_AND_HAPPY.fullmatch(text)
         untold = untold or _OTHER_CODE.search(text)

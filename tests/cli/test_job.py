@@ -77,7 +77,7 @@ def test_every_part_has_a_command_with_its_details(empty_store: str) -> None:
     for complaint in ("airbag lamp on", "lamp again"):
         ok(run(empty_store, "job", "open", complaint, "--opened", "2026-05-01"))
     for line in PARTS:
-        assert "Added to job 1." in ok(run(empty_store, "job", "add", *shlex.split(line)))
+        assert "Added to job 1." in ok(run(empty_store, "job", "add", *shlex.split(line), "--yes"))
     sheet = " ".join(ok(run(empty_store, "job", "show", "1")).split())
     for told in (
         "B1234-13 stored",
