@@ -21,7 +21,7 @@ from kb.errors import InvalidField
 from kb.intake.account import Lift, account, placed
 from kb.intake.causes import read_cause
 from kb.intake.contradictions import contradiction
-from kb.intake.days import NO_ONE_DAY, HeardOn, heard_on
+from kb.intake.days import NO_ONE_DAY, HeardOn, heard_on, month_told
 from kb.intake.elapsed import dated_by_words, tells_today
 from kb.intake.findings import Findings, find_findings
 from kb.intake.lifting import Place
@@ -59,6 +59,7 @@ _LISTS = {
     Attempt: ("attempts", EntryKind.ATTEMPT),
     Contact: ("contacts", EntryKind.CONTACT),
 }
+_A_MONTH = timedelta(days=31)
 BLANKS = " \t\n;,."
 """What parts a line, and tells nothing."""
 
@@ -257,6 +258,8 @@ def _dated(
     if base.closed is None or len(job.contacts) == known:
         return job, []
     told = job.contacts[known:]
+    for each in told:
+        _check_month(each, base, today)
     back = any(each.outcome is Outcome.COMEBACK for each in told)
     visits = work.jobs.of_vehicle(base.vehicle) if back else []
     kept = tuple(
@@ -366,6 +369,21 @@ def _check_day(contact: Contact, today: date) -> None:
     if contact.on > today:
         raise InvalidField(
             "contact.on", str(contact.on), "is still to come; give a day up to today"
+        )
+
+
+def _check_month(contact: Contact, base: Job, today: date) -> None:
+    """Refuse a comeback that is told of a month which was over at the handover."""
+    if contact.outcome is not Outcome.COMEBACK or contact.job is not None or base.closed is None:
+        return
+    begun = month_told(contact.words or "", today)
+    if begun is not None and (begun + _A_MONTH).replace(day=1) <= base.closed:
+        raise InvalidField(
+            "contact.on",
+            contact.words,
+            f"tells of {begun:%Y-%m}, before the handover of job {base.number} on {base.closed}; "
+            f"give the day as 2026-03-02, or correct the handover: kb job edit {base.number} "
+            "--set closed=DAY",
         )
 
 

@@ -197,7 +197,7 @@ def test_a_fix_that_is_taken_out_says_what_was_heard_of_it(shop: str) -> None:
 @pytest.mark.parametrize(
     ("line", "outcomes"),
     [
-        ("held at first call, back in October", [Outcome.COMEBACK]),
+        ("held at first call, back in February", [Outcome.COMEBACK]),
         ("first call ok, second call noise back", [Outcome.COMEBACK]),
         ("held 3 Feb, back 3 Feb", [Outcome.NOT_TOLD]),
         ("2026-02-03 held, 2026-02-03 comeback", []),

@@ -420,6 +420,18 @@ def test_a_comeback_is_of_one_day_by_whatever_door_it_is_told(
         assert [each.on for each in draft.job.contacts] == [CLOSED + timedelta(days)]
 
 
+def test_a_month_that_was_over_at_the_handover_is_refused_by_every_door(shop: str) -> None:
+    words, refused = "came back in December", "before the handover of job 1"
+    with pytest.raises(InvalidField, match=refused):
+        add_line(shop, 1, words, today=TODAY)
+    with pytest.raises(InvalidField, match=refused):
+        add_part(shop, 1, parse_contact(words, TODAY), words, today=TODAY)
+    with pytest.raises(InvalidField, match=refused):
+        heard(shop, 1, Outcome.COMEBACK, words=words, today=TODAY)
+    told = add_line(shop, 1, "came back in January", today=TODAY).job.contacts
+    assert [each.on for each in told] == [CLOSED]
+
+
 def test_a_day_that_is_told_stands_though_it_is_today(shop: str) -> None:
     told = Contact(on=TODAY, outcome=Outcome.COMEBACK)
     draft = add_part(shop, 1, told, "comeback", day_told=True, today=TODAY)
