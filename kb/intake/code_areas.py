@@ -195,8 +195,6 @@ FAILURE_TYPES = {
     "19": "current too high",
     "1A": "resistance too low",
     "1B": "resistance too high",
-    "1C": "voltage out of range",
-    "1D": "current out of range",
     "1E": "resistance out of range",
     "1F": "intermittent",
     "21": "signal too weak",

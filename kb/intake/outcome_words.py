@@ -135,6 +135,15 @@ _ON_A_DAY = compiled(
     r"(?:jan|feb|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)[a-z]*\b"
 )
 """Nothing is lit on a day."""
+_NOT_MET_SINCE = compiled(
+    r"\b(?:never|(?:have|has|had|did)(?: not|n['’]?t)|not) (?:once |ever )?(?:had|have|seen|see|saw"
+    r"|heard|hear|noticed|notice|felt|feel) (?:(?:a|an|any|the|that|this|single|one|it|its) )*"
+    r"((?!(?:from|of|about|back|any\w+|nothing|him|her|them|it|you|us|the|a|car|van|cust\w*|owner"
+    r"|good|clean|quiet|power|heat) )"
+    r"[^\W\d_]+ (?:(?:lamp|light|noise|sound|fault|code|warning) )?)(?:come )?(?:on |back )?"
+    r"(?=(?:again|since)\b)"
+)
+"""What was never met again: "haven't heard a squeak since", "never had the light on again"."""
 _KEPT_GOING = compiled(
     r"(?<!\w)(?<!not )(?<!nt )(?<!['’]t )(?<!never )(?<!longer )(?<!without )"
     r"(?:has|have|had|having|needs?|needed|got) (?:to (?:wiggle|jiggle|waggle|wriggle|tap|kick|hit"
@@ -255,6 +264,7 @@ def plain_words(text: str) -> list[str]:
         bare = pattern.sub(meant, bare)
     bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))
     bare = _SPOKEN_NO_MORE.sub("marche pas", _ON_A_DAY.sub(" ", bare))
+    bare = _NOT_MET_SINCE.sub(r"no \1since ", bare)
     bare = _KEPT_GOING.sub("maybe", _MORE_OR_NO_MORE.sub("plus ou moins", bare))
     return [_plain(token) for token in _TOKEN.findall(bare)]
 

@@ -48,8 +48,8 @@ SAME_SYSTEM_DAYS = 365
 another fault of it (by judgement). The same cause proved again is asked about then, too."""
 _SAYS_AGAIN = compiled(
     r"\b(?:again|still|same|return(?:s|ed|ing)?|(?:came|come|comes|is|lamp|light|on|was) back"
-    r"|back (?:on|again|with|in|after|as)|no better|not (?:fixed|cured|mended|right)"
-    r"|(?:as|like) (?:before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
+    r"|back (?:on|again|with|in|after|as)|(?:second|third) time|no better"
+    r"|not (?:fixed|cured|mended|right)|(?:as|like) (?:before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
 """What makes of a visit on the day of the handover a return, and what a customer says of one
@@ -347,7 +347,8 @@ def _may_be_told_of(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a short complaint may be of a fault that was told, or found, in more words.
 
     It names the part; of two complaints one has no word of a fault that the other lacks; or it says
-    *again* and has a word of the fault, or of its kind (*noise came back* of a hum), in common.
+    *again* and has a word of the fault, or of its kind (*noise came back* of a hum), in common, or
+    tells of no system at all (*still doing it*).
     """
     if not _is_soon(repair, visit):
         return False
@@ -355,7 +356,15 @@ def _may_be_told_of(repair: RepairRecord, visit: LaterVisit) -> bool:
     part = _stems(repair.component)
     if (part and part <= there) or (here and there and (here <= there or there <= here)):
         return True
-    return bool(_SAYS_AGAIN.search(visit.complaint)) and _is_of_one_kind(here, there)
+    if not _SAYS_AGAIN.search(visit.complaint):
+        return False
+    untold = system_of(visit.system, visit.complaint) is None and not _are_of_two_kinds(here, there)
+    return untold or _is_of_one_kind(here, there)
+
+
+def _are_of_two_kinds(here: frozenset[str], there: frozenset[str]) -> bool:
+    kinds = [{_KINDS[stem] for stem in stems if stem in _KINDS} for stems in (here, there)]
+    return all(kinds) and kinds[0].isdisjoint(kinds[1])
 
 
 def _is_of_one_kind(here: frozenset[str], there: frozenset[str]) -> bool:

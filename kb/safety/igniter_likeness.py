@@ -25,7 +25,7 @@ FEWEST = 5
 _BEGIN, _END, _BETWEEN = "^", "$", "|"
 
 
-class Weights(NamedTuple):
+class LikenessTable(NamedTuple):
     """The table, read.
 
     Attributes
@@ -100,6 +100,6 @@ def _traits(sentence: Sequence[Clause]) -> Iterator[str]:
 
 
 @cache
-def weights() -> Weights:
+def weights() -> LikenessTable:
     """Read the table, once."""
-    return Weights(**read_table(LIKENESS_FILE))
+    return LikenessTable(**read_table(LIKENESS_FILE))

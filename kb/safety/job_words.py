@@ -550,6 +550,9 @@ def _texts(value: object) -> Iterator[str | None]:
             yield from _texts(getattr(value, field.name))
 
 
+_NO_DEED = frozenset({EntryKind.COMPLAINT, EntryKind.READING})
+
+
 def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[Danger]:
     """Name the dangerous steps among what a job has beyond what it had before.
 
@@ -558,11 +561,11 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     words = JobWords.of(job, wording)
     known = set(_sentences(base)) if base else set()
     new = [text for text in _sentences(job) if text not in known]
-    # whole entries tell of what was left as words only
+    # whole entries tell of what was left as words only; a complaint or a reading tells no deed
     whole = job.entries[len(base.entries) :] if base else job.entries
     for steps in (
         map(words.step_in, new),
-        (words.step_in(each.text, alike=each.kind is not EntryKind.COMPLAINT) for each in whole),
+        (words.step_in(each.text, alike=each.kind not in _NO_DEED) for each in whole),
     ):
         if dangers := [danger for danger in steps if danger]:
             return dangers

@@ -28,7 +28,7 @@ from kb.intake.items import trade_wording
 from kb.safety import igniter_likeness
 from kb.safety.igniter import Shown, concerns_igniter, judged
 from kb.safety.igniter_clauses import clauses_of
-from kb.safety.igniter_likeness import LIKENESS_FILE, STEP, Weights, rarity, traits_of
+from kb.safety.igniter_likeness import LIKENESS_FILE, STEP, LikenessTable, rarity, traits_of
 from tests.safety.test_igniter import NOUNS
 from tests.safety.test_igniter_grammar import ALLOWED, BESIDE, NAMES
 from tests.safety.test_igniter_sources import DEEDS, OWN, PARTS
@@ -197,7 +197,7 @@ def _print_left_out(file: str, sentences: Sequence[Sentence], shown: Sequence[bo
     rest, rest_shown = [sentences[at] for at in others], [shown[at] for at in others]
     read = table(fitted(rest), choice(rest, rest_shown))
     counts = Counter[str]()
-    with patch.object(igniter_likeness, "weights", return_value=Weights(**read)):
+    with patch.object(igniter_likeness, "weights", return_value=LikenessTable(**read)):
         for each, by_lists in zip(sentences, shown, strict=True):
             if each.file == file:
                 both = isinstance(judged(each.text, igniter_job=each.igniter_job), Shown)

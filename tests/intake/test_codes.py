@@ -416,7 +416,7 @@ def test_letters_beside_counts_are_no_code(text: str) -> None:
         ("P00 BD. maf", "P00BD"),
         ("B00 01-1B airbag", "B0001-1B"),
         ("P0 6 0 6:04 pending", "P0606-04"),
-        ("c0 0 40 - 1 c LF", "C0040-1C"),
+        ("c0 0 40 - 1 b LF", "C0040-1B"),
         ("Fehler C10 59", "C1059"),
         ("P0 1 1 3 12.4 V", "P0113"),
         ("P1-234", "P1234"),

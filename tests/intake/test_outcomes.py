@@ -598,6 +598,22 @@ def test_a_form_another_lamp_or_a_way_round_it_tells_neither(words: str) -> None
     assert judge_contact(words) is Outcome.NOT_TOLD
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        *("never had the light on again", "haven't heard a squeak since you did it"),
+        *("not heard a knock since", "haven't seen the abs light since"),
+    ],
+)
+def test_what_was_never_met_again_is_a_hold(words: str) -> None:
+    assert judge_contact(words) is Outcome.HELD
+
+
+@pytest.mark.parametrize("words", ["laid up since, no trouble", "hasn't been out since, all good"])
+def test_a_car_that_hardly_ran_tells_nothing(words: str) -> None:
+    assert judge_contact(words) is Outcome.NOT_TOLD
+
+
 @pytest.mark.parametrize("words", ["hasnt had to jump it once", "doesn't have to wiggle it, fine"])
 def test_a_way_round_it_that_is_not_needed_is_a_hold(words: str) -> None:
     assert judge_contact(words) is Outcome.HELD

@@ -43,8 +43,8 @@ _FILLERS = (
 )
 AGAIN = re.compile(
     r"\b(again|still|same|returned|returns?|returning|(came|comes?|is|lamp|light|on|was) back"
-    r"|back (on|again|with|in|after|as)|no better|not (fixed|cured|mended|right)"
-    r"|(as|like) (before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
+    r"|back (on|again|with|in|after|as)|(second|third) time|no better"
+    r"|not (fixed|cured|mended|right)|(as|like) (before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
 FUELS = {"petrol", "gasoline", "diesel"}
@@ -206,6 +206,12 @@ def short_of(job: Job, visit: Job) -> bool:
         return True
     if not AGAIN.search(visit["complaint"]):
         return False
+    kinds = [
+        [any(stem in kind for stem in said) for kind in (SOUNDS, LAMPS)] for said in (here, there)
+    ]
+    apart = all(any(kind) for kind in kinds) and not any(map(min, *kinds))
+    if visit.get("system") is None and not apart:
+        return True
     if any(stem not in GENERAL + SOUNDS + LAMPS for stem in here & there):
         return True
     if any(stem in SOUNDS for stem in here) and any(stem in SOUNDS for stem in there):
