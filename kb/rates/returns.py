@@ -49,7 +49,8 @@ another fault of it (by judgement). The same cause proved again is asked about t
 _SAYS_AGAIN = compiled(
     r"\b(?:again|still|same|return(?:s|ed|ing)?|(?:came|come|comes|is|lamp|light|on|was) back"
     r"|back (?:on|again|with|in|after|as)|(?:second|third) time|no better"
-    r"|not (?:fixed|cured|mended|right)|(?:as|like) (?:before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
+    r"|not (?:fixed|cured|mended|right)|(?:as|like) (?:before|last|ever|always)"
+    r"|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
 """What makes of a visit on the day of the handover a return, and what a customer says of one

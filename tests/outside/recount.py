@@ -44,7 +44,8 @@ _FILLERS = (
 AGAIN = re.compile(
     r"\b(again|still|same|returned|returns?|returning|(came|comes?|is|lamp|light|on|was) back"
     r"|back (on|again|with|in|after|as)|(second|third) time|no better"
-    r"|not (fixed|cured|mended|right)|(as|like) (before|last|ever|always)|wieder|immer noch|encore|znowu)\b",
+    r"|not (fixed|cured|mended|right)|(as|like) (before|last|ever|always)"
+    r"|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
 FUELS = {"petrol", "gasoline", "diesel"}
