@@ -6,7 +6,8 @@ from datetime import date
 
 from kb.case import Contact, Job, LaterVisit, Outcome, same_text
 from kb.errors import InvalidField
-from kb.intake.elapsed import since_when, told_when
+from kb.intake.days import heard_on
+from kb.intake.elapsed import dated_by_words, since_when, tells_today, told_when
 from kb.intake.wording import Wording
 from kb.rates.due import Due, Unheard, due, weighed
 from kb.rates.returns import unjudged
@@ -235,6 +236,7 @@ def heard(
         if visit is not None and outcome is not Outcome.NOT_TOLD:
             on = on or _first_day(visit, base, outcome)
             odometer_km = visit.odometer_km if odometer_km is None else odometer_km
+        on = on or heard_on(words or "", today).day
         contact = Contact(
             on=on or today, outcome=outcome, odometer_km=odometer_km, job=job, words=words
         )
@@ -257,8 +259,11 @@ def heard(
 
 def _tells_no_day(job: Job, contact: Contact, today: date) -> bool:
     """Whether it is a comeback whose words do not tell when it came back."""
-    when = told_when(contact.words or "", job.closed or today, today)
-    return contact.outcome is Outcome.COMEBACK and when is None
+    words, handed_over = contact.words or "", job.closed or today
+    if contact.outcome is not Outcome.COMEBACK or tells_today(words):
+        return False
+    moved = dated_by_words(contact, handed_over, today) != contact
+    return not moved and told_when(words, handed_over, today) is None
 
 
 def _undated(job: Job, contact: Contact, visits: Sequence[Job], today: date) -> Contact:
