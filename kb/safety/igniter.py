@@ -214,11 +214,29 @@ def _sentences_judged(
         if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):
             yield sentence, Shown()
             continue
-        verdict = _verdict(told_here, told_next, told, steps_only=asked.steps_only)
-        shown = asked.alike and isinstance(verdict, Shown)
-        if shown and is_like_dangerous(told_here) and not _is_of_others(told_here):
-            verdict = Withheld(Reason.LIKENESS, " ".join(sentence.split()))
-        yield sentence, verdict
+        yield sentence, _sentence_verdict(told_here, told_next, told, asked)
+
+
+def _sentence_verdict(
+    sentence: Sequence[Clause], after: Sequence[Clause], told: Told, asked: _Asked
+) -> Shown | Withheld:
+    """Judge a sentence, an endless one a stretch at a time, so that its cost grows as it does."""
+    ends = range(_MOST_CLAUSES, len(sentence) + _STEP_OF_CLAUSES, _STEP_OF_CLAUSES)
+    for end in ends or [_MOST_CLAUSES]:
+        part = sentence[max(0, end - _MOST_CLAUSES) : end]
+        behind = sentence[end : end + _STEP_OF_CLAUSES] or after
+        verdict = _verdict(part, behind, told, steps_only=asked.steps_only)
+        if isinstance(verdict, Withheld):
+            return verdict
+        if asked.alike and is_like_dangerous(part) and not _is_of_others(part):
+            return Withheld(Reason.LIKENESS, " ".join(p.text for c in part for p in c.pieces))
+    return Shown()
+
+
+_MOST_CLAUSES = 40
+"""Clauses judged together: more than any sentence that was ever written for the tests has."""
+_STEP_OF_CLAUSES = 20
+"""How far the next stretch begins behind the last: what belongs together stands in one of them."""
 
 
 def _is_of_others(sentence: Sequence[Clause]) -> bool:

@@ -367,10 +367,12 @@ def spelt(word: str) -> str:
 
 _LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "Ω": "ω", "’": "'", "‘": "'", "ʼ": "'"})
 _FRENCH = compiled(r"\b([cdjlmnst]|qu)'(?=[aeiouyhéèêà])")
-_MIXED = compiled(r"\w*(?:[a-z][^\W\da-z_]|[^\W\da-z_][a-z])\w*")
+_WORD = compiled(r"\w+")
+_MIXED = compiled(r"[a-z][^\W\da-z_]|[^\W\da-z_][a-z]")
 _LOOK_ALIKE = str.maketrans("авекмнорстухіјѕԁɡοανιρτυкп", "abekmhopctyxijsdgoaviptukn")
 """Cyrillic and Greek letters that stand for the Latin ones they look like."""
-_SIGNED = compiled(r"[a-z@$!|\d]*(?:[a-z]{2}|[a-z][@$!|\d][a-z])[a-z@$!|\d]*")
+_SIGNED = compiled(r"[a-z@$!|\d]+")
+_SPELT = compiled(r"[a-z]{2}|[a-z][@$!|\d][a-z]")
 _SIGNS = str.maketrans("0134578@$!|", "oleasT8asil".lower())
 _NAMING = (Role.IGNITER, Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE)
 
@@ -388,12 +390,18 @@ def even(text: str) -> str:
     parts = unicodedata.normalize("NFKD", folded)
     seen = "".join(each for each in parts if unicodedata.category(each) not in _UNSEEN)
     if not seen.isascii():
-        seen = _MIXED.sub(lambda word: word.group().translate(_LOOK_ALIKE), seen)
+        seen = _WORD.sub(_in_one_alphabet, seen)
     return _SIGNED.sub(_undisguised, seen)
 
 
+def _in_one_alphabet(word: re.Match[str]) -> str:
+    text = word.group()
+    return text.translate(_LOOK_ALIKE) if _MIXED.search(text) else text
+
+
 def _undisguised(word: re.Match[str]) -> str:
-    return undisguised(word.group())
+    text = word.group()
+    return undisguised(text) if _SPELT.search(text) else text
 
 
 _UNSEEN = frozenset(["Mn", "Cf"])
