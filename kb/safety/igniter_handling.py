@@ -604,11 +604,22 @@ def _is_off(clause: Clause) -> bool:
 def _is_kept_on(clause: Clause) -> bool:
     """Whether it is told to stay on; *left to right* tells a side."""
     words = clause.words
+    if any(map(_is_battery_off, clause.pieces)) and _ON.isdisjoint(words):
+        return False  # *car stays outside with the battery off*
     found = (at for at in range(len(words)) if aside(Aside.KEPT_ON).longest(words, at))
     return any(words[at] != "left" or words[at + 1 : at + 2] not in _SIDES for at in found)
 
 
 _SIDES = (("to",), ("side",), ("hand",), ("front",), ("rear",), ("right",), ("seat",), ("bag",))
+
+
+def _is_battery_off(piece: Piece) -> bool:
+    """Whether words tell together that the battery is off: *with the battery off*."""
+    off = piece.role is Role.ISOLATE and piece.words[-1] in _AWAY
+    return off and aside(Aside.BATTERY).any_in(piece.words)
+
+
+_ON = frozenset(["on", "connected", "live", "in", "still", "not", "never", "an", "dran"])
 
 
 def _is_isolated(sentence: Sequence[Clause]) -> bool:

@@ -77,6 +77,8 @@ def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     """Return the words from a place on that tell a source which may not be; empty if none."""
     if len(words) > 1 and (found := list_of(WordList.FOREIGN).longest(words, at)):
         told = at + found[0]
+        if words[at] == "online" and aside(Aside.CODING).any_in(words[max(0, at - 1) : at]):
+            return ()  # so a unit is told of its car
         return () if _is_of_a_neighbour(words[told : told + 2]) else tuple(words[at:told])
     preposition = list_of(WordList.FROM).longest(words, at)
     if preposition is None or (words[at] == "off" and _takes_nothing(words, at)):
