@@ -255,16 +255,25 @@ def _forced_unnamed(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """
     if any(_has(each, Aside.FOUND) for each in sentence):
         return
-    for clause in sentence:
+    for clause, following in zip(sentence, [*sentence[1:], None], strict=False):
         out = _is_held(clause) and _has(clause, Aside.TAKEN_OUT)
         if out or "bodyshop" in clause.words or Role.NEIGHBOUR in clause.roles:
             return
         if _is_denied(clause) or not _NOT_DONE.isdisjoint([clause.joiner, clause.words[0]]):
             continue
+        if following is not None and _is_burnt_until(clause, following):
+            yield _told(clause, Reason.HANDLING)
         for before, piece in pairwise((None, *clause.pieces)):
             told_only = before is not None and before.text in _NOT_DONE
             if piece and piece.role is Role.FORCE and not (told_only or piece.text in _NOT_FORCE):
                 yield piece, Reason.HANDLING
+
+
+def _is_burnt_until(clause: Clause, following: Clause) -> bool:
+    """Whether a torch is no light, for something gave way: *torch on it until it moved*."""
+    flame = clause.words[:2] == ("torch", "on")
+    seen = words_in(Aside.LOOKING) | {"found", "saw", "see", "seen", "spotted"}
+    return flame and following.joiner in {"until", "till"} and not seen & following.vocabulary
 
 
 _NOT_DONE = frozenset(["before", "prior", "for", "from", "keep"])

@@ -27,7 +27,8 @@ _BESIDE_SOURCE = _NAMES_AND_VALUES | {Role.SCAN, Role.FUNCTION, Role.ONTO, Role.
 _READS_OUT = (
     *("read", "live", "data", "value", "list", "shown", "shows", "valeur", "lu", "lecture"),
     *("wert", "istwert", "messwert", "gelesen", "ausgelesen", "odczyt", "wartosc", "valor"),
-    *("lettur", "leid", "leitura", "uitgelezen", "avlast", "logg"),
+    *("lettur", "session", "report", "printout", "protokoll"),
+    *("leid", "leitura", "uitgelezen", "avlast", "logg"),
 )
 _BY = frozenset(["with", "by", "mit", "avec", "w", "using", "actual"])
 

@@ -26,6 +26,7 @@ from kb.safety.igniter_acts import (
 )
 from kb.safety.igniter_clauses import COMMS, Clause, Piece
 from kb.safety.igniter_deeds import deeds_in
+from kb.safety.igniter_handling import is_other
 from kb.safety.igniter_read_out import is_value_named, keeps_source, tells_source
 from kb.safety.igniter_words import Aside, Role, aside, role_of, roles, words_in
 
@@ -363,8 +364,19 @@ def _is_across_neighbour(clause: Clause, kinds: set[Role]) -> bool:
         kinds <= {Role.PATH, Role.VALUE, Role.QUANTITY, Role.MEASURE}
         and (Role.NEIGHBOUR in clause.roles or {Role.RAIL, Role.UNIT} <= clause.roles)
         and not clause.roles & TARGETS
-        and (Role.CONTACT not in clause.roles or _is_from_sensor_to_unit(clause))
+        and (
+            Role.CONTACT not in clause.roles
+            or _is_from_sensor_to_unit(clause)
+            or _are_plugs_owned(clause)
+        )
     )
+
+
+def _are_plugs_owned(clause: Clause) -> bool:
+    """Whether every plug is plainly another part's: *across the heater plug*."""
+    plugs = [at for at, piece in enumerate(clause.pieces) if piece.role is Role.CONTACT]
+    owned = all(at and is_other(clause.pieces[at - 1]) for at in plugs)
+    return owned and Role.HARNESS not in clause.roles
 
 
 def _is_from_sensor_to_unit(clause: Clause) -> bool:
@@ -682,6 +694,7 @@ def _is_stopped(
     himself = following is not None and not _MYSELF.isdisjoint(following.words)
     loosened = aside(Aside.LOOSEN).any_in([word for word in behind if word not in _SAYS_WHO])
     goes_on = following is not None and following.joiner in _LOOSENING
+    goes_on = goes_on and not (following and Role.ISOLATE in following.roles)
     return person and all_behind and not (himself or loosened or goes_on)
 
 
@@ -694,7 +707,21 @@ def _stops_somebody(clause: Clause) -> bool:
 _HE = frozenset(["he", "she", "they"])
 _SOON = 4
 """So many words may stand before the refusal, or between it and whom it stops."""
-_HIM = frozenset(["him", "her", "them", "anybody", "anyone", "nobody", "ihn", "den", "azubi"])
+_HIM = frozenset(
+    [
+        "bodyshop",
+        "painter",
+        "him",
+        "her",
+        "them",
+        "anybody",
+        "anyone",
+        "nobody",
+        "ihn",
+        "den",
+        "azubi",
+    ]
+)
 _SAYS_WHO = frozenset(["other", "before"])
 _MYSELF = frozenset(["myself", "ourselves", "did", "selbst"])
 

@@ -59,9 +59,12 @@ def _is_refused(sentence: Sequence[Clause]) -> bool:
     told = set(words)
     asked = aside(Aside.ASKED).any_in(words) and bool(told & _NO)
     righted = aside(Aside.FOUND).any_in(words) and aside(Aside.RIGHTED).any_in(words)
-    return asked or righted or aside(Aside.REFUSAL).any_in(words)
+    gone = not _GONE.isdisjoint(told) and not _SPENT.isdisjoint(told)
+    return asked or righted or gone or aside(Aside.REFUSAL).any_in(words)
 
 
+_SPENT = frozenset(["fired", "deployed", "spent"])
+_GONE = frozenset(["disposal", "disposed", "entsorgt", "entsorgung", "utylizacja"])
 _NO = frozenset(["no", "not", "never", "refused", "declined", "wont", "nein", "non", "nie"])
 
 
