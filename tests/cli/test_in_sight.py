@@ -42,6 +42,39 @@ def test_next_test_shows_caution_and_first_suspect_on_its_first_screen(
     assert _is_in_sight(page), page
 
 
+@pytest.mark.parametrize(
+    ("complaint", "danger", "suspect", "ends"),
+    [
+        (
+            "airbag lamp on since the seat was moved, RF pretensioner 6.1 ohm",
+            FIRES,
+            "seat connector",
+            "q leaves",
+        ),
+        (
+            "hybrid system warning, no ready, isolation fault",
+            "High voltage can kill",
+            "high voltage battery",
+            "--detail",
+        ),
+        ("petrol smell, fuel leak under car", "Fuel burns", "fuel pump", "--detail"),
+    ],
+    ids=["restraint", "hybrid", "fuel"],
+)
+def test_causes_shows_caution_and_first_suspect_on_its_first_screen(
+    demo_store: str, tmp_path: Path, complaint: str, danger: str, suspect: str, ends: str
+) -> None:
+    """A page that is longer waits for a key, a shorter one ends within the screen."""
+    with Terminal("causes", complaint, store=copied(demo_store, tmp_path)) as screen:
+        page = screen.expect("Likely causes", ends)
+        if ends == "q leaves":
+            screen.press("q")
+    assert _rows(page) <= ROWS, page
+    assert page.splitlines()[0].startswith(f"CAUTION  {danger}"), page
+    first = page[page.index("Likely causes") :].splitlines()[1]
+    assert re.match(rf" *[0-9<>]+% +{suspect}", first), page
+
+
 def test_the_conversation_keeps_caution_first_suspect_and_first_step_on_one_screen(
     demo_store: str, tmp_path: Path
 ) -> None:
