@@ -397,6 +397,9 @@ def _kept_after_crash(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         kept = not _KEEPS.isdisjoint(clause.words) and not _is_denied(clause)
         if kept and any(_is_old_restraint(clause.words, at) for at in range(len(clause.words))):
             yield _told(clause, Reason.HANDLING)
+    if not _RESTRAINTS.isdisjoint(words) and not any(map(is_renewal, sentence)):
+        eased = (c for c in sentence if not _EASED.isdisjoint(c.words) and not _is_denied(c))
+        yield from (_told(clause, Reason.HANDLING) for clause in eased)
     for place, clause in enumerate(sentence):
         if _stays_in(sentence[:place], clause) and not _is_denied(clause):
             yield _told(clause, Reason.HANDLING)
@@ -414,6 +417,8 @@ def _stays_in(before: Sequence[Clause], clause: Clause) -> bool:
     return any(word in _RESTRAINTS or role_of(word) in TARGETS for word in named)
 
 
+_EASED = frozenset(["freed", "oiled", "oil", "lubricated", "greased", "unjammed", "straightened"])
+"""What is done to belts that a crash has locked, to keep them."""
 _BARE = frozenset(["it", "they", "was", "were", "so", "and", "just", "looked", "looks", "ok"])
 _ELSEWHERE = (("for",), ("in",), ("until",), ("till",), ("on",))
 """What is *kept in a box* or *left in for the assessor* does not stay in use."""

@@ -322,6 +322,7 @@ def test_what_hides_a_fault_or_is_done_under_power_is_named(text: str, reason: R
     ("text", "reason"),
     [
         ("dropped the new bag, fitted it", Reason.HANDLING),
+        ("belt locked in the crash, freed it with oil", Reason.HANDLING),
         ("bag had deployed, folded it back in", Reason.HANDLING),
         ("choc block on the squib wires", Reason.DEFEAT),
         ("took the bag out the config with the laptop", Reason.DEFEAT),
