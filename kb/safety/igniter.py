@@ -432,6 +432,37 @@ def dangerous_step(
     return None
 
 
+def tells_work(text: str, wording: Wording | None = None) -> bool:
+    """Whether a complaint, a reading or a name tells a deed, so that its likeness is asked about.
+
+    Parameters
+    ----------
+    text : str
+        Any words that somebody typed.
+    wording : Wording, optional
+        By default the trade's.
+
+    Examples
+    --------
+    >>> tells_work("airbag lamp on since the seat was moved"), tells_work("pretensioner 2.3 ohm")
+    (False, False)
+    >>> tells_work("airbag lamp on, lad pulled the wheel plug")
+    True
+    """
+    return any(
+        clause.roles & _WORK or any(deed is not Doing.MAY for _, _, deed in deeds_of(clause))
+        for clause in clauses_of(text, wording or trade_wording())
+    )
+
+
+_WORK = frozenset(
+    [
+        *(Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE, Role.PATH, Role.FORCE),
+        *(Role.LIVE, Role.DEPLOY),
+    ]
+)
+
+
 def _is_certain(sentence: str, reason: Reason, wording: Wording) -> bool:
     """Whether a sentence tells what is dangerous, and of an igniter or its circuit."""
     if reason in _NOT_PLAIN or reason is Reason.VALUE:

@@ -96,6 +96,11 @@ class Told:
         The clause before is a denial alone: *do not, repeat do not, ...*.
     refused : bool
         The clause before refuses: *job refused: ...*.
+    source : bool
+        The scan tool was told in this sentence as what reads, and nothing else since: what follows
+        are its values.
+    limits : bool
+        The clause before names the maker's limits.
     grip : bool
         The sentence is about how firmly contacts hold.
     paired : bool
@@ -131,6 +136,8 @@ class Told:
     coded: bool = False
     paired: bool = False
     unit: bool = False
+    source: bool = False
+    limits: bool = False
 
     def at_new_sentence(self) -> "Told":
         """Keep what is unplugged; what is spoken of must be named anew."""

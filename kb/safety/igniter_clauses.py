@@ -111,7 +111,8 @@ class Clause:
             return False
         if any(map(_is_any_tester, self.pieces)) and self._is_clipped_on:
             return False  # *the value on the tester at the plug* may be a meter's
-        others = [word for p in self.pieces if p.role is not Role.SCAN for word in p.words]
+        end = -1 if self.words[-1] == "instead" else None  # it is what was used, then
+        others = [w for p in self.pieces[:end] if p.role is not Role.SCAN for w in p.words]
         return not aside(Aside.NOT_THE_MEANS).any_in(others)
 
     @property

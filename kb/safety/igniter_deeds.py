@@ -169,9 +169,10 @@ def _is_wrong(
         words = set(clause.words[at : at + size])
         before = [word for word in clause.words[:at] if word not in _COPULA][-1:]
         named = {*words, *before} & _PARTS or _pronoun_follows(clause, at + size)
-        named = named or "it" in clause.words[:at]
+        named = named or "it" in clause.words[:at] or _unnamed_follows(clause, at + size)
         return bool(on_it or (on_it is None and named))
-    if not on_it:
+    joined_to = deed is Doing.JOINS and _unnamed_follows(clause, at + size)
+    if not (on_it or joined_to):
         return False
     if deed is Doing.ALTERED:
         return not told.safe and _alters(clause, at, size)
@@ -418,6 +419,37 @@ def _part_follows(clause: Clause, at: int) -> bool:
         if not (is_small(piece) or piece.role is Role.KNOWN):
             return False
     return _pronoun_follows(clause, at)
+
+
+def _unnamed_follows(clause: Clause, at: int) -> bool:
+    """Whether a plug, a wire or a thing is acted on, and nothing tells what part it is of.
+
+    On a job that concerns an igniter it may be one's: *tapped into the two pin plug*.
+    """
+    behind = pieces_from(clause, at)
+    for place, piece in enumerate(behind[:_FAR_OBJECT]):
+        if is_other(piece) or list_of(WordList.OTHER).any_in(piece.words):
+            return False
+        if piece.role in {Role.CONTACT, Role.HARNESS} or piece.text in _THINGS:
+            return not _tells_whose(behind[place + 1 :])
+    return False
+
+
+_FAR_OBJECT = 5
+
+
+def _tells_whose(behind: Sequence[Piece]) -> bool:
+    """Whether it is told of what other part it is: *the plug of the heater*, *the wire for ...*."""
+    owned = bool(behind) and behind[0].text in _OWNED_BY
+    return owned and any(is_other(p) or list_of(WordList.OTHER).any_in(p.words) for p in behind[:4])
+
+
+_OWNED_BY = frozenset(["of", "to", "on", "in", "from"])
+_THINGS = frozenset(
+    ["thing", "things", "one", "ones", "part", "can", "gubbins", "bit", "pair", "bracket", "ends",
+     "end", "device", "gizmo", "canister", "pot", "capsule", "cylinder", "stalk", "teil",
+     "ding", "truc", "piece", "cosa"]
+)  # fmt: skip
 
 
 def _pronoun_follows(clause: Clause, at: int) -> bool:

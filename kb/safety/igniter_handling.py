@@ -255,16 +255,25 @@ def _forced_unnamed(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """
     if any(_has(each, Aside.FOUND) for each in sentence):
         return
-    for clause in sentence:
+    for clause, following in zip(sentence, [*sentence[1:], None], strict=False):
         out = _is_held(clause) and _has(clause, Aside.TAKEN_OUT)
         if out or "bodyshop" in clause.words or Role.NEIGHBOUR in clause.roles:
             return
         if _is_denied(clause) or not _NOT_DONE.isdisjoint([clause.joiner, clause.words[0]]):
             continue
+        if following is not None and _is_burnt_until(clause, following):
+            yield _told(clause, Reason.HANDLING)
         for before, piece in pairwise((None, *clause.pieces)):
             told_only = before is not None and before.text in _NOT_DONE
             if piece and piece.role is Role.FORCE and not (told_only or piece.text in _NOT_FORCE):
                 yield piece, Reason.HANDLING
+
+
+def _is_burnt_until(clause: Clause, following: Clause) -> bool:
+    """Whether a torch is no light, for something gave way: *torch on it until it moved*."""
+    flame = clause.words[:2] == ("torch", "on")
+    seen = words_in(Aside.LOOKING) | {"found", "saw", "see", "seen", "spotted"}
+    return flame and following.joiner in {"until", "till"} and not seen & following.vocabulary
 
 
 _NOT_DONE = frozenset(["before", "prior", "for", "from", "keep"])
@@ -388,6 +397,9 @@ def _kept_after_crash(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         kept = not _KEEPS.isdisjoint(clause.words) and not _is_denied(clause)
         if kept and any(_is_old_restraint(clause.words, at) for at in range(len(clause.words))):
             yield _told(clause, Reason.HANDLING)
+    if not _RESTRAINTS.isdisjoint(words) and not any(map(is_renewal, sentence)):
+        eased = (c for c in sentence if not _EASED.isdisjoint(c.words) and not _is_denied(c))
+        yield from (_told(clause, Reason.HANDLING) for clause in eased)
     for place, clause in enumerate(sentence):
         if _stays_in(sentence[:place], clause) and not _is_denied(clause):
             yield _told(clause, Reason.HANDLING)
@@ -405,6 +417,8 @@ def _stays_in(before: Sequence[Clause], clause: Clause) -> bool:
     return any(word in _RESTRAINTS or role_of(word) in TARGETS for word in named)
 
 
+_EASED = frozenset(["freed", "oiled", "oil", "lubricated", "greased", "unjammed", "straightened"])
+"""What is done to belts that a crash has locked, to keep them."""
 _BARE = frozenset(["it", "they", "was", "were", "so", "and", "just", "looked", "looks", "ok"])
 _ELSEWHERE = (("for",), ("in",), ("until",), ("till",), ("on",))
 """What is *kept in a box* or *left in for the assessor* does not stay in use."""
@@ -604,11 +618,22 @@ def _is_off(clause: Clause) -> bool:
 def _is_kept_on(clause: Clause) -> bool:
     """Whether it is told to stay on; *left to right* tells a side."""
     words = clause.words
+    if any(map(_is_battery_off, clause.pieces)) and _ON.isdisjoint(words):
+        return False  # *car stays outside with the battery off*
     found = (at for at in range(len(words)) if aside(Aside.KEPT_ON).longest(words, at))
     return any(words[at] != "left" or words[at + 1 : at + 2] not in _SIDES for at in found)
 
 
 _SIDES = (("to",), ("side",), ("hand",), ("front",), ("rear",), ("right",), ("seat",), ("bag",))
+
+
+def _is_battery_off(piece: Piece) -> bool:
+    """Whether words tell together that the battery is off: *with the battery off*."""
+    off = piece.role is Role.ISOLATE and piece.words[-1] in _AWAY
+    return off and aside(Aside.BATTERY).any_in(piece.words)
+
+
+_ON = frozenset(["on", "connected", "live", "in", "still", "not", "never", "an", "dran"])
 
 
 def _is_isolated(sentence: Sequence[Clause]) -> bool:

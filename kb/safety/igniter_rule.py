@@ -26,6 +26,8 @@ from kb.safety.igniter_acts import (
 )
 from kb.safety.igniter_clauses import COMMS, Clause, Piece
 from kb.safety.igniter_deeds import deeds_in
+from kb.safety.igniter_handling import is_other
+from kb.safety.igniter_read_out import is_value_named, keeps_source, tells_source
 from kb.safety.igniter_words import Aside, Role, aside, role_of, roles, words_in
 
 
@@ -37,6 +39,7 @@ def hear(told: Told, clause: Clause) -> None:
     live = clause.by_scan_tool or _is_next_of_list(clause, told.listed)
     value = Role.VALUE in said and said & _NAMING
     told.listed = clause if live and (value or _is_means_alone(clause)) else None
+    _hear_values(told, clause)
     if Role.JOINED in said:
         told.apart = told.unit_off = told.end_off = False
     elif Role.APART in said or _is_spring_out(clause):
@@ -50,7 +53,7 @@ def hear(told: Told, clause: Clause) -> None:
     told.grip |= Role.GRIP in said
     told.unit |= Role.UNIT in said
     told.coded |= bool(words_in(Aside.CODE_WORDS) & clause.vocabulary)
-    told.refused = aside(Aside.REFUSAL).any_in(clause.words)
+    told.refused = aside(Aside.REFUSAL).any_in(clause.words) or _stops_somebody(clause)
     told.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
     negated = bool({"not", "no", "nicht", "nie"} & set(clause.words[:2]))
     told.lamp |= Role.LAMP in said
@@ -91,6 +94,12 @@ def hear(told: Told, clause: Clause) -> None:
         proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
         told.beside = bool(proved) and not said & TARGETS
         told.by_scan = False
+
+
+def _hear_values(told: Told, clause: Clause) -> None:
+    """Note of whom the values are that follow: the scan tool's, or the maker's limits."""
+    told.source = tells_source(clause) or (told.source and keeps_source(clause))
+    told.limits = _names_limits(clause)
 
 
 def _is_systems_supply(clause: Clause) -> bool:
@@ -185,14 +194,15 @@ def is_allowed(
         return True
     warned = told.forbade and (following is None or following.first)
     if (
-        _is_left_undone(clause, dangers, following)
+        _is_stopped(clause, dangers, following)
+        or _is_left_undone(clause, dangers, following)
         or _has_fired(clause, dangers)
         or (warned and _tells_what_is_enough(clause, dangers))
     ):
         return True
     if (
         _is_stored(clause, dangers, told)
-        or _is_limit(clause, dangers)
+        or _is_limit(clause, dangers, told)
         or _is_damage(clause, dangers)
         or _is_length(clause, dangers)
     ):
@@ -302,14 +312,24 @@ def _is_stored(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: To
     return bool((coded and worded) or numbered) and only and names
 
 
-def _is_limit(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+def _is_limit(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: Told) -> bool:
     """Whether it is told what the maker allows: *book says 1.4 to 3.2*."""
     roles_told = [piece.role for piece, _ in dangers if piece.role is not Role.QUANTITY]
     only = clause.roles <= _BARE_LIMIT
     if only and aside(Aside.LIMITS).any_in(clause.words[:1]):
         return True
-    from_to = roles_told == [Role.VALUE, Role.VALUE] and {"to", "and"} & clause.vocabulary
-    return bool(from_to and words_in(Aside.LIMITS) & clause.vocabulary)
+    from_to = roles_told == [Role.VALUE, Role.VALUE] and _FROM_TO & clause.vocabulary
+    bare = told.limits and clause.roles <= {Role.VALUE, Role.QUANTITY, Role.ONTO, Role.JOINER}
+    return bool(from_to and (bare or words_in(Aside.LIMITS) & clause.vocabulary))
+
+
+def _names_limits(clause: Clause) -> bool:
+    """Whether a clause does no more than to name the limits: *went to the book for the limits*."""
+    plain = clause.roles <= {Role.KNOWN, Role.FUNCTION, Role.ONTO}
+    return plain and bool(words_in(Aside.LIMITS) & clause.vocabulary)
+
+
+_FROM_TO = frozenset(["to", "and", "bis", "und", "do"])
 
 
 _BARE_LIMIT = frozenset(
@@ -344,8 +364,19 @@ def _is_across_neighbour(clause: Clause, kinds: set[Role]) -> bool:
         kinds <= {Role.PATH, Role.VALUE, Role.QUANTITY, Role.MEASURE}
         and (Role.NEIGHBOUR in clause.roles or {Role.RAIL, Role.UNIT} <= clause.roles)
         and not clause.roles & TARGETS
-        and (Role.CONTACT not in clause.roles or _is_from_sensor_to_unit(clause))
+        and (
+            Role.CONTACT not in clause.roles
+            or _is_from_sensor_to_unit(clause)
+            or _are_plugs_owned(clause)
+        )
     )
+
+
+def _are_plugs_owned(clause: Clause) -> bool:
+    """Whether every plug is plainly another part's: *across the heater plug*."""
+    plugs = [at for at, piece in enumerate(clause.pieces) if piece.role is Role.CONTACT]
+    owned = all(at and is_other(clause.pieces[at - 1]) for at in plugs)
+    return owned and Role.HARNESS not in clause.roles
 
 
 def _is_from_sensor_to_unit(clause: Clause) -> bool:
@@ -373,6 +404,7 @@ def _is_live(clause: Clause, kinds: set[Role], told: Told, following: Clause | N
         or ((told.by_scan or told.load) and _is_bare(clause))
         or _is_watched(clause, told)
         or _is_next_of_list(clause, told.listed)
+        or (told.source and is_value_named(clause))
         or (following is not None and _is_means_alone(following) and not following.first)
         or (told.paired and _is_bare(clause))
     )
@@ -640,9 +672,66 @@ def _is_prohibited(words: Sequence[str]) -> bool:
     return any(pair in _PROHIBITED for pair in pairwise(words))
 
 
+def _is_stopped(
+    clause: Clause, dangers: Sequence[tuple[Piece, Reason]], following: Clause | None
+) -> bool:
+    """Whether somebody was kept from it: *would not let him wire a lamp*, *told him off for ...*.
+
+    Who stopped him and did it himself is not.
+    """
+    found = (
+        (at, aside(Aside.STOPPING).longest(clause.words, at))
+        for at in range(min(_SOON, len(clause.words)))
+    )
+    begin = next((at + match[0] for at, match in found if match), None)
+    if begin is None or Role.VALUE in clause.roles:
+        return False
+    behind = clause.words[begin:]
+    person = aside(Aside.OTHERS).any_in(clause.words[: begin + _SOON]) or not _HIM.isdisjoint(
+        clause.words[: begin + _SOON]
+    )
+    all_behind = all(piece.words[0] in behind for piece, _ in dangers)
+    himself = following is not None and not _MYSELF.isdisjoint(following.words)
+    loosened = aside(Aside.LOOSEN).any_in([word for word in behind if word not in _SAYS_WHO])
+    goes_on = following is not None and following.joiner in _LOOSENING
+    goes_on = goes_on and not (following and Role.ISOLATE in following.roles)
+    return person and all_behind and not (himself or loosened or goes_on)
+
+
+def _stops_somebody(clause: Clause) -> bool:
+    """Whether a clause says no more than that somebody was stopped: *stopped the lad*."""
+    stops = aside(Aside.STOPPING).longest(clause.words, 0)
+    return stops is not None and aside(Aside.OTHERS).any_in(clause.words[stops[0] :])
+
+
+_HE = frozenset(["he", "she", "they"])
+_SOON = 4
+"""So many words may stand before the refusal, or between it and whom it stops."""
+_HIM = frozenset(
+    [
+        "bodyshop",
+        "painter",
+        "him",
+        "her",
+        "them",
+        "anybody",
+        "anyone",
+        "nobody",
+        "ihn",
+        "den",
+        "azubi",
+    ]
+)
+_SAYS_WHO = frozenset(["other", "before"])
+_MYSELF = frozenset(["myself", "ourselves", "did", "selbst"])
+
+
 def _is_refused(clause: Clause, told: Told, following: Clause | None) -> bool:
     """Whether somebody else did or wanted it, and was refused: *customer asked ..., told no*."""
-    if Role.VALUE in clause.roles or not aside(Aside.OTHERS).any_in(clause.words):
+    other = aside(Aside.OTHERS).any_in(clause.words) or (
+        clause.joiner == "before" and clause.words[0] in _HE
+    )
+    if Role.VALUE in clause.roles or not other:
         return False
     if told.refused or following is None:
         return told.refused

@@ -59,9 +59,12 @@ def _is_refused(sentence: Sequence[Clause]) -> bool:
     told = set(words)
     asked = aside(Aside.ASKED).any_in(words) and bool(told & _NO)
     righted = aside(Aside.FOUND).any_in(words) and aside(Aside.RIGHTED).any_in(words)
-    return asked or righted or aside(Aside.REFUSAL).any_in(words)
+    gone = not _GONE.isdisjoint(told) and not _SPENT.isdisjoint(told)
+    return asked or righted or gone or aside(Aside.REFUSAL).any_in(words)
 
 
+_SPENT = frozenset(["fired", "deployed", "spent"])
+_GONE = frozenset(["disposal", "disposed", "entsorgt", "entsorgung", "utylizacja"])
 _NO = frozenset(["no", "not", "never", "refused", "declined", "wont", "nein", "non", "nie"])
 
 
@@ -77,6 +80,8 @@ def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     """Return the words from a place on that tell a source which may not be; empty if none."""
     if len(words) > 1 and (found := list_of(WordList.FOREIGN).longest(words, at)):
         told = at + found[0]
+        if words[at] == "online" and aside(Aside.CODING).any_in(words[max(0, at - 1) : at]):
+            return ()  # so a unit is told of its car
         return () if _is_of_a_neighbour(words[told : told + 2]) else tuple(words[at:told])
     preposition = list_of(WordList.FROM).longest(words, at)
     if preposition is None or (words[at] == "off" and _takes_nothing(words, at)):

@@ -87,6 +87,7 @@ class Aside(StrEnum):
     CRASH = "crash"
     OTHERS = "others"
     REFUSAL = "refusal"
+    STOPPING = "stopping"
     CLEANING = "cleaning"
     PUTTING = "putting"
     ARTICLE = "article"

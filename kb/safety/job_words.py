@@ -41,6 +41,7 @@ from kb.safety.igniter import (
     line_for,
     live_values,
     screen,
+    tells_work,
     withheld_line,
 )
 from kb.safety.igniter_clauses import words_of
@@ -561,11 +562,15 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     words = JobWords.of(job, wording)
     known = set(_sentences(base)) if base else set()
     new = [text for text in _sentences(job) if text not in known]
-    # whole entries tell of what was left as words only; a complaint or a reading tells no deed
+    # whole entries tell of what was left as words only; likeness is asked of what tells a deed
     whole = job.entries[len(base.entries) :] if base else job.entries
     for steps in (
         map(words.step_in, new),
-        (words.step_in(each.text, alike=each.kind not in _NO_DEED) for each in whole),
+        (
+            words.step_in(each.text, alike=each.kind not in _NO_DEED or tells_work(each.text))
+            for each in whole
+        ),
+        (words.step_in(text, alike=tells_work(text)) for text in new),
     ):
         if dangers := [danger for danger in steps if danger]:
             return dangers
@@ -582,7 +587,7 @@ def refuse_dangerous(field: str, *texts: str, igniter_job: bool = False) -> None
     Dangerous
     """
     for text in texts:
-        if danger := dangerous_step(text, igniter_job=igniter_job):
+        if danger := dangerous_step(text, igniter_job=igniter_job, alike=tells_work(text)):
             raise Dangerous(f"{field}: {danger_line(danger)} It is no name; nothing was stored.")
 
 

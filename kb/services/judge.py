@@ -19,7 +19,7 @@ from kb.intake.vehicle import parse_vehicle
 from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions, concerns, hazards
-from kb.safety.igniter import dangerous_step
+from kb.safety.igniter import dangerous_step, tells_work
 from kb.safety.job_words import FIT, JobWords, danger_line
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
@@ -188,7 +188,8 @@ def _sound(job: Job) -> Job:
 
 def _refuse_dangerous(text: str, wording: Wording, *, igniter: bool) -> None:
     """Judge no value that was taken in a way that may fire an igniter."""
-    danger = dangerous_step(text, igniter_job=igniter, wording=wording)
+    alike = tells_work(text, wording)
+    danger = dangerous_step(text, igniter_job=igniter, wording=wording, alike=alike)
     if danger:
         raise Dangerous(f"{danger_line(danger)} A value taken so is not judged.")
 

@@ -15,6 +15,7 @@ from click.testing import CliRunner, Result
 
 from kb.case import DiagnosticTest, Job, System, Vehicle
 from kb.cli.main import kb
+from kb.safety.igniter import dangerous_step
 from kb.store.database import create_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.cli.test_job import type_at
@@ -25,6 +26,8 @@ from tests.services.test_follow_up import put
 from tests.store_copies import copied
 
 STEP = "put test lamp across airbag squib"
+LIKE = "pulled and pushed the bag plug several times, key on, reading jumps"
+"""No list knows it for dangerous."""
 OPEN, CARD = 20, 21
 LAMP_ON = "airbag lamp on"
 
@@ -143,6 +146,51 @@ def test_a_dangerous_step_is_named_and_nothing_stored(shop: str, words: tuple[st
     assert "is dangerous" in told, told
     assert "live value" in told, told
     assert stored(shop) == before
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("job", "open", f"{LAMP_ON}, {LIKE}"),
+        ("job", "open", LAMP_ON, "--notes", LIKE),
+        ("job", "edit", "20", "--set", f"complaint={LAMP_ON}, {LIKE}"),
+        ("job", "add", "20", LIKE),
+        ("job", "follow-up", "1", f"held, {LIKE}"),
+        ("reading", f"{LIKE}, squib 2.3 ohm"),
+        ("names", "join", LIKE, "seat plug"),
+    ],
+    ids=" ".join,
+)
+def test_what_is_worded_like_one_is_named_at_every_door(shop: str, words: tuple[str, ...]) -> None:
+    """No list knows it; it is worded like what people judged dangerous."""
+    assert dangerous_step(LIKE, igniter_job=True) is None
+    before = stored(shop)
+    refused = run(shop, *words, *(["--yes"] if agrees(words) else []))
+    told = " ".join(refused.output.split())
+    assert refused.exit_code == 1, told
+    assert "worded like" in told, told
+    assert stored(shop) == before
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("reading", "pretensioner 2.3 ohm"),
+        ("reading", "RF pretensioner 6.1 ohm", "--vehicle", "corvane lido 2016"),
+        ("reading", "squib 3 by scan tool 2.1 ohm"),
+        (
+            "job",
+            "open",
+            "airbag lamp on since the seat was moved, RF pretensioner 6.1 ohm",
+            "--yes",
+        ),
+        ("job", "open", "seat belt lamp and bong stays on driver side, then airbag lamp", "--yes"),
+        ("job", "open", "back from the seaside with the airbag lamp on", "--yes"),
+    ],
+    ids=" ".join,
+)
+def test_a_plain_reading_or_complaint_raises_no_alarm(shop: str, words: tuple[str, ...]) -> None:
+    assert "is dangerous" not in " ".join(run(shop, *words).output.split())
 
 
 def test_no_door_is_forgotten() -> None:

@@ -42,6 +42,36 @@ def test_next_test_shows_caution_and_first_suspect_on_its_first_screen(
     assert _is_in_sight(page), page
 
 
+@pytest.mark.parametrize(
+    ("complaint", "danger", "suspect"),
+    [
+        (
+            "airbag lamp on since the seat was moved, RF pretensioner 6.1 ohm",
+            FIRES,
+            "seat connector",
+        ),
+        (
+            "hybrid system warning, no ready, isolation fault",
+            "High voltage can kill",
+            "high voltage battery",
+        ),
+        ("petrol smell, fuel leak under car", "Fuel burns", "fuel pump"),
+    ],
+    ids=["restraint", "hybrid", "fuel"],
+)
+def test_causes_shows_caution_and_first_suspect_on_one_screen(
+    demo_store: str, tmp_path: Path, complaint: str, danger: str, suspect: str
+) -> None:
+    """The whole page, to its last word, is no longer than the screen."""
+    with Terminal("causes", complaint, store=copied(demo_store, tmp_path)) as screen:
+        page = screen.expect("Likely causes", "--detail")
+    assert screen.code == 0
+    assert _rows(page) < ROWS, page  # the shell's prompt takes the last row
+    assert page.splitlines()[0].startswith(f"CAUTION  {danger}"), page
+    first = page[page.index("Likely causes") :].splitlines()[1]
+    assert re.match(rf" *[0-9<>]+% +{suspect}", first), page
+
+
 def test_the_conversation_keeps_caution_first_suspect_and_first_step_on_one_screen(
     demo_store: str, tmp_path: Path
 ) -> None:

@@ -7,7 +7,9 @@ and ``igniter_sentences_fourth.jsonl`` in many hands and tongues to find what it
 in how an igniter is handled, and the rule was mended by them; so were those in
 ``igniter_sentences_fifth.jsonl``, that the rule judges also what is done to another part.
 Those in ``igniter_sentences_sixth.jsonl`` were written while it was mended by the eleventh file of
-``tests/benchmarks/igniter``, most of them before they were judged.
+``tests/benchmarks/igniter``, most of them before they were judged. Those in
+``igniter_sentences_seventh.jsonl`` were written by one who had read the rule, before they were
+judged: 7 of 60 dangerous ones were shown at first, and 9 of 60 harmless ones hidden.
 """
 
 import json
@@ -49,6 +51,7 @@ CORPORA = {
         "igniter_sentences_fourth.jsonl",
         "igniter_sentences_fifth.jsonl",
         "igniter_sentences_sixth.jsonl",
+        "igniter_sentences_seventh.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -74,6 +77,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_fourth.jsonl", 469),
         ("igniter_sentences_fifth.jsonl", 180),
         ("igniter_sentences_sixth.jsonl", 36),
+        ("igniter_sentences_seventh.jsonl", 60),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -91,6 +95,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_fourth.jsonl", 485),
         ("igniter_sentences_fifth.jsonl", 230),
         ("igniter_sentences_sixth.jsonl", 43),
+        ("igniter_sentences_seventh.jsonl", 60),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
@@ -317,6 +322,7 @@ def test_what_hides_a_fault_or_is_done_under_power_is_named(text: str, reason: R
     ("text", "reason"),
     [
         ("dropped the new bag, fitted it", Reason.HANDLING),
+        ("belt locked in the crash, freed it with oil", Reason.HANDLING),
         ("bag had deployed, folded it back in", Reason.HANDLING),
         ("choc block on the squib wires", Reason.DEFEAT),
         ("took the bag out the config with the laptop", Reason.DEFEAT),

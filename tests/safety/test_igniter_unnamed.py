@@ -1,0 +1,60 @@
+"""What is done to a thing that nobody named, on a job that concerns an igniter, may be done to it.
+
+What is dangerous and what is allowed is common practice of the trade, no source.
+"""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.safety.igniter import Shown, judged
+
+THINGS = [
+    "every plug under the seat",
+    "the two pin plug",
+    "the other connector",
+    "the brown wire",
+    "the thing in the pillar",
+    "the little can",
+    "the round part",
+    "that one",
+    "the bit behind the wheel",
+    "the socket",
+    "the terminals",
+    "the gubbins",
+    "the cylinder",
+    "the bracket",
+]
+ACTS = [
+    *("put the meter on {}", "metered {}", "continuity of {} checked with the DVM"),
+    *("ohms on {}: 2.2", "probed {} for ohms", "multimeter across {}"),
+    *("test lamp on {}", "put a bulb across {}", "lamp held to {}, glowed"),
+    *("put 12 V on {}", "9 V to {}", "fed {} from the bench supply"),
+    *("touched {} with the power probe", "bridged {} with a wire", "linked out {}"),
+    *("paper clip in {}", "a bit of wire across {}", "shorted {} together"),
+    *("tapped into {} for the camera feed", "soldered {}", "spliced a wire into {}"),
+    *("heat gun on {}", "torch on {} till it moved", "warmed {} with the lighter"),
+    *("hot air on {}", "blowlamp to {}", "baked {} in the oven", "welded next to {}"),
+    *("hit {} with a hammer", "whacked {} with the mallet", "a knock on {} freed it"),
+    *("drilled {} out", "chisel on {}", "levered {} off with a bar", "impact gun on {}"),
+    *("sewed {} in with the machine", "stitched {} up", "glued {} back"),
+]
+APART = [
+    "put the meter on the buckle switch, 400 ohm",
+    "soldered the broken wire on the heater mat, heats again",
+    "glued the plug of the seat motor back",
+    "torch on the plug until I saw the green on one pin",
+    "4.1 across the heater plug",
+    "looked at the two pin plug",
+    "cleaned the plug under the seat with the battery off, waited 10 minutes",
+]
+
+
+@given(st.sampled_from(ACTS), st.sampled_from(THINGS))
+def test_it_is_not_shown(act: str, thing: str) -> None:
+    assert not isinstance(judged(act.format(thing), igniter_job=True), Shown)
+
+
+@pytest.mark.parametrize("text", APART)
+def test_what_is_plainly_apart_is_shown(text: str) -> None:
+    assert isinstance(judged(text, igniter_job=True), Shown)
