@@ -38,7 +38,8 @@ def status_line(status: StoreStatus) -> str:
     if status.revision != status.head:
         return f"{counted}, which this program ({status.head}) does not know: update the program."
     index = status.index or "none yet; the first question makes one"
-    return f"{counted}, up to date.\nIndex of past jobs: {index}"
+    lines = [f"{counted}, up to date.", f"Index of past jobs: {index}"]
+    return "\n".join([*lines, *([str(status.clock)] if status.clock else [])])
 
 
 def upgrade_line(upgrade: Upgrade) -> str:
@@ -72,7 +73,7 @@ _MOST = 20
 
 def condition_lines(found: "Checked") -> str:
     """Return what is wrong with a store and its index, and what to do about it."""
-    return "\n".join(filter(None, (_store_lines(found), _index_line(found))))
+    return "\n".join(filter(None, (_store_lines(found), _index_line(found), _clock_line(found))))
 
 
 def _index_line(found: "Checked") -> str:
@@ -88,6 +89,10 @@ def _index_line(found: "Checked") -> str:
             "change: make it again with 'kb db check --repair'."
         )
     return INDEX_LINES[found.index.state].format(cases=found.index.cases)
+
+
+def _clock_line(found: "Checked") -> str:
+    return str(found.clock) if found.clock else ""
 
 
 INDEX_LINES = {

@@ -7,8 +7,9 @@ from kb.recall.index import FILE, Index, print_of
 from kb.services.indexing import is_of, shop_wording
 from kb.settings import Settings
 from kb.store.address import index_folder
+from kb.store.clock import WrongClock
 from kb.store.condition import Condition, condition_of
-from kb.store.database import open_store
+from kb.store.database import clock_of, open_store
 from kb.store.unit_of_work import UnitOfWork
 
 
@@ -40,6 +41,8 @@ class Checked(Condition):
     """What is wrong with a store, and its index, looked at where the store is sound."""
 
     index: CheckedIndex | None = None
+    clock: WrongClock | None = None
+    """This machine's, where it seems wrong; that is no fault of the store."""
 
     @property
     def is_sound(self) -> bool:
@@ -63,7 +66,8 @@ def check(address: str, settings: Settings) -> Checked:
     found = condition_of(address)
     known = {each.name: getattr(found, each.name) for each in fields(found)}
     index = index_against_store(address, settings) if found.is_sound else None
-    return Checked(**known, index=index)
+    clock = None if found.database or found.missing else clock_of(address)
+    return Checked(**known, index=index, clock=clock)
 
 
 def index_against_store(address: str, settings: Settings) -> CheckedIndex:
