@@ -88,7 +88,10 @@ def _index_line(found: "Checked") -> str:
             f"The index has job {jobs}{others} otherwise than the store, whose history tells of no "
             "change: make it again with 'kb db check --repair'."
         )
-    return INDEX_LINES[found.index.state].format(cases=found.index.cases)
+    told = [INDEX_LINES[found.index.state].format(cases=found.index.cases)]
+    if found.cards and found.cards.state != "none":  # made where somebody asks for similar jobs
+        told.append(CARD_LINES[found.cards.state].format(cards=found.cards.cases))
+    return "\n".join(told)
 
 
 def _clock_line(found: "Checked") -> str:
@@ -100,6 +103,11 @@ INDEX_LINES = {
     "in step": "The index agrees with it: {cases} cases.",
     "behind": "The index is an older one; the next question makes it again.",
     "damaged": "The index is damaged; the next question makes it again.",
+}
+CARD_LINES = {
+    "in step": "So does that of all jobs, which 'kb similar' asks: {cards} jobs.",
+    "behind": "That of all jobs, which 'kb similar' asks, is an older one, and is made again then.",
+    "damaged": "That of all jobs, which 'kb similar' asks, is damaged, and is made again then.",
 }
 MOST_ASTRAY = 10
 """So many jobs are named."""
