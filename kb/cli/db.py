@@ -7,6 +7,7 @@ from typing import TypeVar
 import click
 
 from kb.bounds import whole_of
+from kb.cli.clock import mind_clock, tell_of_clock
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY
 from kb.cli.output import (
@@ -123,6 +124,7 @@ def backup(app: App, target: Path | None, keep: int | None, as_json: bool) -> No
       kb db backup --keep 14
       kb db backup /media/stick/cases.sqlite
     """
+    tell_of_clock(app)  # the copy is named by it
     copy = str(back_up(app.address, target, keep=keep))
     _tell({"copy": copy}, lambda made: f"Copied to {made['copy']}", as_json=as_json)
 
@@ -224,6 +226,7 @@ def erase(app: App, texts: tuple[str, ...], confirmed: int | None, as_json: bool
     from kb.services.erasing import erase_for_good, places_to_erase  # noqa: PLC0415
 
     must_be_changeable(app.address)
+    mind_clock(app)
     if not texts and at_terminal():
         texts = (prompt("Text to erase:", err=True),)
     places = places_to_erase(app.address, texts)

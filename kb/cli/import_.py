@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from kb.cli.clock import mind_clock
 from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
@@ -66,6 +67,8 @@ def import_(
     app: App = ctx.obj
     read = (file, mapping) if mapping else (file,)
     settle(app, rejects, force=force, sources=read)
+    if not dry_run:
+        mind_clock(app, ask=not as_json)
     with counting("Importing") as progress:
         result = import_file(
             app.address,

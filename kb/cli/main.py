@@ -16,11 +16,13 @@ import click
 from click.core import ParameterSource
 
 from kb import __version__
+from kb.cli.clock import tell_once
 from kb.cli.output import counting, plain, say
 from kb.errors import InvalidField, KbError, OnlyReadablePart, StoreUnusable
 from kb.patterns import compiled
 from kb.settings import Settings
 from kb.store.address import file_of, resolve
+from kb.store.clock import telling
 
 COMMANDS = {
     "causes": "kb.cli.causes:causes",
@@ -157,6 +159,7 @@ def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> No
     """
     if demo and ctx.get_parameter_source("store") is ParameterSource.COMMANDLINE:
         raise click.UsageError("--demo and --store exclude each other; give one of them.")
+    ctx.with_resource(telling(tell_once))
     ctx.obj = App(address=_demo() if demo else resolve(store), who=_signed(who))
 
 

@@ -6,6 +6,7 @@ from datetime import date
 import click
 
 from kb.bounds import whole_of
+from kb.cli.clock import mind_clock
 from kb.cli.job.asking import ask
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY
@@ -82,6 +83,7 @@ def review(app: App, limit: int | None, open_too: bool, of_shop: bool, as_json: 
     elif as_json or not at_terminal():
         show(question, render, as_json=as_json)
     else:
+        mind_clock(app)
         click.echo(f"{_ask_each(app, cards, question)} confirmed.{_besides(cards)}")
 
 

@@ -4,6 +4,7 @@ from datetime import date
 
 import click
 
+from kb.cli.clock import mind_clock
 from kb.cli.job.asking import HAPPENED, confirmed_danger, happened_option
 from kb.cli.job.typed import desk_of
 from kb.cli.main import App
@@ -58,6 +59,7 @@ def undo(app: App, entry: int | None, listed: bool, limit: int, yes: bool, as_js
                 f"entry: {taking.entry.sequence} would be taken back; if that is the one, "
                 f"say kb undo {taking.entry.sequence} --yes"
             )
+        mind_clock(app)
         if not confirm("Take it back?", default=taking.doubt is None):
             say("Nothing was changed.")
             return

@@ -8,11 +8,13 @@ import codecs
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import msgspec
 
+from kb.bounds import LONGEST_TEXT
 from kb.case import VehicleModel
 from kb.errors import InvalidField, KbError, UnreadableFile
 from kb.files import read_whole
@@ -22,7 +24,13 @@ from kb.patterns import compiled
 Line = tuple[int, Record | KbError]
 """Line number, counted from 1, of a record's first line; the record, or why it is none."""
 
+LONGEST_LINE = 1_000 * LONGEST_TEXT
+"""Characters of a line, so of a job: a thousand of the longest texts. Longer ones are passed over
+without being held."""
+LARGEST_TOML = LONGEST_LINE
+"""Bytes of a file that is read as a whole."""
 _BLOCK = 1 << 20
+_LINE_ENDS = ("\n", "\r")
 _CR_LF = r"\r\n"
 """A line end of two signs as JSON writes it."""
 _UTF8_SIGN = re.compile(rb"[\xc2\xc3][\x80-\xbf]|\xe2[\x80-\xbf]{2}")
@@ -64,6 +72,30 @@ def encoding_of(path: Path) -> str:
         raise UnreadableFile(f"{path}: is no text in UTF-8 or cp1252; save it as UTF-8") from None
 
 
+def bounded_lines(file: IO[str]) -> Iterator[tuple[int, str, bool]]:
+    """Yield the lines of a file with their numbers, and whether each is whole.
+
+    Of one that is too long only its beginning is given, a short text.
+    """
+    for number in count(1):
+        line = file.readline(LONGEST_LINE + 1)
+        if not line:
+            return
+        if len(line) <= LONGEST_LINE or line.endswith(_LINE_ENDS):
+            yield number, line, True
+            continue
+        beginning = line[:LONGEST_TEXT]
+        while line and not line.endswith(_LINE_ENDS):
+            line = file.readline(_BLOCK)
+        yield number, beginning, False
+
+
+def too_long(beginning: str) -> InvalidField:
+    """Return what is said of a line of which only the beginning was read."""
+    cure = f"is longer than {LONGEST_LINE:,} characters; see that each job has a line of its own"
+    return InvalidField("line", beginning, cure)
+
+
 def read_json_lines(path: Path) -> Iterator[Line]:
     """Yield the records of a JSON Lines file; blank lines are passed over.
 
@@ -73,7 +105,10 @@ def read_json_lines(path: Path) -> Iterator[Line]:
         If the file is no text.
     """
     with path.open(encoding=encoding_of(path)) as file:
-        for number, line in enumerate(file, 1):
+        for number, line, whole in bounded_lines(file):
+            if not whole:
+                yield number, too_long(line)
+                continue
             if not line.strip():
                 continue
             try:
@@ -134,6 +169,11 @@ def load_toml(path: Path) -> dict[str, Any]:
         If it cannot be opened or is no TOML in UTF-8.
     """
     try:
+        if path.stat().st_size > LARGEST_TOML:
+            raise UnreadableFile(
+                f"{path}: has more than {LARGEST_TOML:,} bytes, too many for TOML, which is read "
+                "as a whole; write so many jobs as JSON Lines"
+            )
         text = read_whole(path).decode("utf-8-sig")
         if _LONG_KEY.search(text):
             raise UnreadableFile(f"{path}: has a name of more than {_MOST_PARTS} parts")
@@ -150,18 +190,34 @@ def load_toml(path: Path) -> dict[str, Any]:
 
 def _refuse_broken_utf8(path: Path) -> None:
     with path.open("rb") as file:
-        lines = list(enumerate(file, 1))
-    if any(_UTF8_SIGN.search(line) for _, line in lines):
-        bad = next((number for number, line in lines if not _is_utf8(line)), 1)
-        raise UnreadableFile(f"{path}: line {bad} holds a byte that is not UTF-8; mend that line")
+        if not _has_utf8_sign(file):
+            return
+        file.seek(0)
+        decoder, bad = codecs.getincrementaldecoder("utf-8")(), 1
+        for number, piece in _pieces(file):
+            try:
+                decoder.decode(piece)
+            except UnicodeDecodeError:
+                bad = number
+                break
+    raise UnreadableFile(f"{path}: line {bad} holds a byte that is not UTF-8; mend that line")
 
 
-def _is_utf8(line: bytes) -> bool:
-    try:
-        line.decode()
-    except UnicodeDecodeError:
-        return False
-    return True
+def _has_utf8_sign(file: IO[bytes]) -> bool:
+    end = b""
+    for _, piece in _pieces(file):
+        if _UTF8_SIGN.search(end + piece):
+            return True
+        end = piece[-2:]
+    return False
+
+
+def _pieces(file: IO[bytes]) -> Iterator[tuple[int, bytes]]:
+    """Yield the lines of a file with their numbers, a long one in pieces."""
+    number = 1
+    while piece := file.readline(_BLOCK):
+        yield number, piece
+        number += piece.endswith(b"\n")
 
 
 def _decodes(path: Path, encoding: str) -> bool:

@@ -8,7 +8,7 @@ in front, which reading takes off again.
 
 import csv
 import re
-from collections import Counter, deque
+from collections import Counter
 from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field, fields, is_dataclass
@@ -17,7 +17,7 @@ from enum import StrEnum
 from functools import cache, partial
 from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import IO, Any, Self
 
 import msgspec
 
@@ -26,7 +26,7 @@ from kb.errors import InvalidField, KbError, UnreadableFile
 from kb.intake.cell_sense import read_beside
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.distances import ODOMETER, parse_odometer
-from kb.intake.files import Line, encoding_of, load_toml
+from kb.intake.files import LONGEST_LINE, Line, bounded_lines, encoding_of, load_toml, too_long
 from kb.intake.forms import decoded, holds_list, is_path, job_to_record, kind_at, steps, unknown_key
 from kb.intake.readings import parse_reading
 from kb.intake.single_facts import parse_attempt
@@ -34,7 +34,6 @@ from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
 from kb.patterns import compiled
 
-LONGEST_CELL = 2**31 - 1
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "'")
 _FIRST_COLUMNS = ("number", "opened", "closed", "system", "complaint", "codes")
 _TRUE, _FALSE = {"yes", "y", "true", "1"}, {"no", "n", "false", "0"}
@@ -153,40 +152,70 @@ def read_csv(
     UnreadableFile
         If the file is no text, or its header lacks a column of the mapping or has an unknown one.
     """
-    csv.field_size_limit(LONGEST_CELL)
+    csv.field_size_limit(LONGEST_LINE)
     reading = mapping or SheetMapping(columns={name: name for name in columns()})
     encoding = encoding_of(path)
     start = 0
     for _ in range(MOST_OPEN_QUOTES):
         with path.open(encoding=encoding, newline="") as file:
-            rows = csv.reader(file, delimiter=reading.delimiter, strict=True)
-            header = _header(path, rows)
+            lines = _Lines(file)
+            header = _header(path, csv.reader(lines, delimiter=reading.delimiter, strict=True))
             if mapping is None:
                 _refuse_unknown(path, header)
             else:
                 _refuse_missing(path, header, mapping)
             targets = [reading.columns.get(name) for name in header]
-            before = max(start, rows.line_num)
-            deque(islice(file, before - rows.line_num), maxlen=0)
-            start = yield from _rows(file, targets, reading, before, told)
+            lines.pass_over(start)
+            start = yield from _rows(lines, targets, reading, told)
         if not start:
             return
     reason = "and all that follows were not read: too many quotes that never close; mend them"
     yield start + 1, InvalidField("row", None, reason)
 
 
+class _Lines:
+    """The lines of a file for the reader of its rows, which is given no more than a row may have.
+
+    `number` is that of the last line that was read.
+    """
+
+    def __init__(self, file: IO[str]) -> None:
+        self._lines, self.number, self._of_row = bounded_lines(file), 0, 0
+
+    def __iter__(self) -> Self:
+        return self
+
+    def __next__(self) -> str:
+        self.number, line, whole = next(self._lines)
+        if not whole:
+            raise too_long(line)
+        self._of_row += len(line)
+        if self._of_row > LONGEST_LINE + len(line):
+            raise csv.Error("a row is too long")
+        return line
+
+    def begin_row(self) -> None:
+        """Count what a row has from here."""
+        self._of_row = 0
+
+    def pass_over(self, last: int) -> None:
+        """Read on behind a line."""
+        for number, _, _ in islice(self._lines, max(last - self.number, 0)):
+            self.number = number
+
+
 def _rows(
-    file: Iterator[str],
+    lines: _Lines,
     targets: Sequence[str | None],
     reading: SheetMapping,
-    before: int,
     told: Callable[[int, str], object],
 ) -> Generator[Line, None, int]:
     """Yield the rows after so many lines; return the line whose quote swallows others, or 0."""
-    rows = csv.reader(file, delimiter=reading.delimiter, strict=True)
-    line = before + 1
+    rows = csv.reader(lines, delimiter=reading.delimiter, strict=True)
+    line = lines.number + 1
     is_foreign = any(theirs != ours for theirs, ours in reading.columns.items())
     while True:
+        lines.begin_row()
         try:
             cells = next(rows, None)
             if cells is None:
@@ -199,14 +228,14 @@ def _rows(
                     told(line, said)
                 yield line, record
         except csv.Error as error:
-            several = before + rows.line_num > line
+            several = lines.number > line
             open_quote = "opens a quote that never closes" if several else f"is no CSV ({error})"
             yield line, InvalidField("row", None, f"{open_quote}; check its quotes")
             if several:
                 return line
         except KbError as error:
             yield line, error
-        line = before + rows.line_num + 1
+        line = lines.number + 1
 
 
 def _read_otherwise(cells: Sequence[str], targets: Sequence[str | None]) -> Iterator[str]:
@@ -225,7 +254,8 @@ def _read_otherwise(cells: Sequence[str], targets: Sequence[str | None]) -> Iter
 def columns_left_out(path: Path, mapping: SheetMapping) -> tuple[str, ...]:
     """Columns of a CSV file that the mapping does not use."""
     with path.open(encoding=encoding_of(path), newline="") as file:
-        header = _header(path, csv.reader(file, delimiter=mapping.delimiter, strict=True))
+        lines = _Lines(file)
+        header = _header(path, csv.reader(lines, delimiter=mapping.delimiter, strict=True))
     return tuple(name for name in header if name and name not in mapping.columns)
 
 

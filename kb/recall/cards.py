@@ -18,10 +18,10 @@ from kb.patterns import compiled
 from kb.recall import linear, tests_signal
 from kb.recall import reading_signal as readings
 from kb.recall import text_signal as text
-from kb.recall.hashing import Keys
-from kb.recall.index import Index, Segment, most_changes, segment
+from kb.recall.hashing import Keys, key
+from kb.recall.index import Index, Segment, print_of, segment
 from kb.recall.spans import Floats
-from kb.settings import RecallSettings, Settings
+from kb.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +60,9 @@ class Cards(Index):
         return job.void is None
 
     @staticmethod
-    def most_unfitted(cases: int, settings: RecallSettings) -> int:
-        """Return how many jobs may be new or changed: no model is behind in what it learnt."""
-        return most_changes(cases, settings)
-
-    def unfitted(self, changed: Sequence[int], cases: Sequence[Job]) -> list[int]:  # noqa: ARG002
-        """Return all that changed, as every word of a card counts."""
-        return list(changed)
+    def print_of(job: Job) -> int:
+        """Return what tells a job from the same one edited, as every word of a card counts."""
+        return key(repr((print_of(job), *passages(job))))
 
     @classmethod
     def fit(
@@ -117,6 +113,7 @@ def _card_segment(
 ) -> CardSegment:
     laid_out = segment([_with_codes(job) for job in jobs], wording, model, widths)
     columns = {each.name: getattr(laid_out, each.name) for each in fields(laid_out)}
+    columns["prints"] = np.array([Cards.print_of(job) for job in jobs], dtype=np.uint64)
     return CardSegment(**columns, written=written)
 
 

@@ -29,7 +29,7 @@ from kb.recall.hashing import Keys, key, keys
 from kb.recall.spans import Floats, Lists, Places
 from kb.settings import RecallSettings, Settings
 
-FORMAT = 14
+FORMAT = 15
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 FILE = "cases.index"
@@ -159,6 +159,11 @@ class Index:
         more = max(cases - settings.always_fitted, 0)
         return min(int(more * settings.unfitted_share), settings.refit_most)
 
+    @staticmethod
+    def print_of(job: Job) -> int:
+        """Return what tells a job from the same one edited, as far as the index looks at it."""
+        return print_of(job)
+
     def unfitted(self, changed: Sequence[int], cases: Sequence[Job]) -> list[int]:
         """Return which jobs would now be fitted otherwise than they were.
 
@@ -168,7 +173,7 @@ class Index:
         rows = np.flatnonzero(np.isin(self.base.numbers, np.array(changed, dtype=np.int64)))
         numbers, prints = self.base.numbers[rows], self.base.prints[rows]
         fitted = dict(zip(numbers.tolist(), prints.tolist(), strict=True))
-        now = {job.number: print_of(job) for job in cases}
+        now = {job.number: self.print_of(job) for job in cases}
         return [number for number in changed if fitted.get(number) != now.get(number)]
 
     @classmethod

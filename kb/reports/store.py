@@ -38,7 +38,8 @@ def status_line(status: StoreStatus) -> str:
     if status.revision != status.head:
         return f"{counted}, which this program ({status.head}) does not know: update the program."
     index = status.index or "none yet; the first question makes one"
-    return f"{counted}, up to date.\nIndex of past jobs: {index}"
+    lines = [f"{counted}, up to date.", f"Index of past jobs: {index}"]
+    return "\n".join([*lines, *([str(status.clock)] if status.clock else [])])
 
 
 def upgrade_line(upgrade: Upgrade) -> str:
@@ -72,7 +73,7 @@ _MOST = 20
 
 def condition_lines(found: "Checked") -> str:
     """Return what is wrong with a store and its index, and what to do about it."""
-    return "\n".join(filter(None, (_store_lines(found), _index_line(found))))
+    return "\n".join(filter(None, (_store_lines(found), _index_line(found), _clock_line(found))))
 
 
 def _index_line(found: "Checked") -> str:
@@ -87,7 +88,14 @@ def _index_line(found: "Checked") -> str:
             f"The index has job {jobs}{others} otherwise than the store, whose history tells of no "
             "change: make it again with 'kb db check --repair'."
         )
-    return INDEX_LINES[found.index.state].format(cases=found.index.cases)
+    told = [INDEX_LINES[found.index.state].format(cases=found.index.cases)]
+    if found.cards and found.cards.state != "none":  # made where somebody asks for similar jobs
+        told.append(CARD_LINES[found.cards.state].format(cards=found.cards.cases))
+    return "\n".join(told)
+
+
+def _clock_line(found: "Checked") -> str:
+    return str(found.clock) if found.clock else ""
 
 
 INDEX_LINES = {
@@ -95,6 +103,11 @@ INDEX_LINES = {
     "in step": "The index agrees with it: {cases} cases.",
     "behind": "The index is an older one; the next question makes it again.",
     "damaged": "The index is damaged; the next question makes it again.",
+}
+CARD_LINES = {
+    "in step": "So does that of all jobs, which 'kb similar' asks: {cards} jobs.",
+    "behind": "That of all jobs, which 'kb similar' asks, is an older one, and is made again then.",
+    "damaged": "That of all jobs, which 'kb similar' asks, is damaged, and is made again then.",
 }
 MOST_ASTRAY = 10
 """So many jobs are named."""

@@ -1,14 +1,17 @@
 """Looking through a store with what is kept beside it."""
 
+import os
 from dataclasses import dataclass, fields
 from enum import StrEnum
 
-from kb.recall.index import FILE, Index, print_of
+from kb.recall.cards import Cards
+from kb.recall.index import Index
 from kb.services.indexing import is_of, shop_wording
 from kb.settings import Settings
 from kb.store.address import index_folder
+from kb.store.clock import WrongClock
 from kb.store.condition import Condition, condition_of
-from kb.store.database import open_store
+from kb.store.database import clock_of, open_store
 from kb.store.unit_of_work import UnitOfWork
 
 
@@ -24,7 +27,7 @@ class IndexState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckedIndex:
-    """The index of cases held against its store.
+    """An index held against its store; `cases` is what it holds, cards where it is of them.
 
     `astray` are the jobs that it has otherwise than the store has them, though the store's history
     tells of no change since: another program wrote into the store.
@@ -37,9 +40,12 @@ class CheckedIndex:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checked(Condition):
-    """What is wrong with a store, and its index, looked at where the store is sound."""
+    """What is wrong with a store, and its indexes, looked at where the store is sound."""
 
     index: CheckedIndex | None = None
+    cards: CheckedIndex | None = None
+    clock: WrongClock | None = None
+    """This machine's, where it seems wrong; that is no fault of the store."""
 
     @property
     def is_sound(self) -> bool:
@@ -48,8 +54,9 @@ class Checked(Condition):
 
     @property
     def astray(self) -> tuple[int, ...]:
-        """The jobs that the index has otherwise than the store."""
-        return self.index.astray if self.index else ()
+        """The jobs that an index has otherwise than the store."""
+        found = (each.astray for each in (self.index, self.cards) if each)
+        return tuple(sorted({number for astray in found for number in astray}))
 
 
 def check(address: str, settings: Settings) -> Checked:
@@ -62,23 +69,25 @@ def check(address: str, settings: Settings) -> Checked:
     """
     found = condition_of(address)
     known = {each.name: getattr(found, each.name) for each in fields(found)}
-    index = index_against_store(address, settings) if found.is_sound else None
-    return Checked(**known, index=index)
+    index = index_against_store(Index, address, settings) if found.is_sound else None
+    cards = index_against_store(Cards, address, settings) if found.is_sound else None
+    clock = None if found.database or found.missing else clock_of(address)
+    return Checked(**known, index=index, cards=cards, clock=clock)
 
 
-def index_against_store(address: str, settings: Settings) -> CheckedIndex:
-    """Hold every case of the index against the store's."""
+def index_against_store(kind: type[Index], address: str, settings: Settings) -> CheckedIndex:
+    """Hold every case of an index, or every card, against the store's."""
     folder = index_folder(address)
-    index = Index.load(folder)
+    index = kind.load(folder)
     if index is None:
-        there = (folder / FILE).exists()
+        there = os.path.lexists(folder / kind.file)
         return CheckedIndex(state=IndexState.DAMAGED if there else IndexState.NONE)
     with UnitOfWork(open_store(address), read_only=True) as work:
         if not is_of(index, work, shop_wording(work), settings):
             return CheckedIndex(state=IndexState.BEHIND, cases=len(index))
         changed = set(work.changes.since(index.sequence))
-        cases = filter(Index.takes, work.jobs.all(cases_only=True, lists=Index.lists))
-        now = {job.number: print_of(job) for job in cases}
+        jobs = work.jobs.all(cases_only=kind is Index, lists=kind.lists)
+        now = {job.number: kind.print_of(job) for job in jobs if kind.takes(job)}
     fitted = dict(zip(index.base.numbers.tolist(), index.base.prints.tolist(), strict=True))
     numbers = {number for number in fitted.keys() | now.keys() if number is not None} - changed
     astray = sorted(each for each in numbers if fitted.get(each) != now.get(each))

@@ -25,7 +25,7 @@ from kb.intake.contradictions import (
     check_places,
     undecided,
 )
-from kb.intake.files import Line, encoding_of, read_json_lines, read_toml
+from kb.intake.files import Line, bounded_lines, encoding_of, read_json_lines, read_toml
 from kb.intake.forms import Record, job_from_record
 from kb.intake.sheets import SheetMapping, columns_left_out, read_csv
 from kb.services.import_numbers import Numbers, says_which
@@ -76,10 +76,10 @@ class Source:
         """Return the text of jobs by the line each begins on, of which all `starts` are known."""
         begins, found, begun = {*starts}, dict[int, str](), 0
         with self.path.open(encoding=encoding_of(self.path), newline="") as file:
-            for line, text in enumerate(file, start=1):
+            for line, text, whole in bounded_lines(file):
                 begun = line if line in begins else begun
                 if begun in wanted:
-                    found[begun] = found.get(begun, "") + text
+                    found[begun] = found.get(begun, "") + text + ("" if whole else " …")
         return {line: text.rstrip("\r\n") for line, text in found.items()}
 
     def notices(self) -> Iterator[str]:

@@ -96,7 +96,8 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
             "check both folders and the room on the disk"
         ) from error
     if keep is not None:
-        for old in backups_of(source, ending)[: -max(keep, 1)]:
+        others = [each for each in backups_of(source, ending) if each != target]
+        for old in others[: max(len(others) - max(keep - 1, 0), 0)]:
             old.unlink(missing_ok=True)
     return target
 

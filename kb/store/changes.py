@@ -19,7 +19,7 @@ class Changes(InTransaction):
     def __init__(self, transaction: Transaction, who: str | None) -> None:
         super().__init__(transaction)
         self._who = who
-        self._at = datetime.now(UTC)
+        self.at = datetime.now(UTC)
 
     def note(self, job: int | None, field: str, old: Any = None, new: Any = None) -> None:
         """Write down that a field of a job (or, without a job, a shop word or vehicle) changed.
@@ -27,7 +27,7 @@ class Changes(InTransaction):
         All that one unit of work notes has the same moment: it is one entry.
         """
         row = {"job": job, "field": field, "old": old, "new": new, "who": self._who}
-        self._transaction.put(CHANGES, [row | {"at": self._at}])
+        self._transaction.put(CHANGES, [row | {"at": self.at}])
 
     def of(self, job: int) -> list[Change]:
         """Changes of one job, oldest first."""

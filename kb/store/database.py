@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from functools import cache, partial
 from pathlib import Path
 from typing import Any
@@ -25,9 +26,10 @@ from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 from kb.errors import Conflict, StoreBusy, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
 from kb.store.address import file_of, index_folder, shown, url_of
 from kb.store.backup import back_up
+from kb.store.clock import WrongClock, wrong_clock
 from kb.store.roles import StoreRole, make_roles, renew_roles
 from kb.store.sqlite_file import connect
-from kb.store.tables import IS_CASE, JOBS
+from kb.store.tables import CHANGES, IS_CASE, JOBS
 
 REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
 """Every schema revision, oldest first; the last one is what this program works on."""
@@ -44,7 +46,7 @@ class StoreStatus:
     """What was found at an address. `revision` is None where there is no store.
 
     `cases` is None in a store of another revision. `index` is the folder of what is computed from
-    it, None where nothing has been yet.
+    it, None where nothing has been yet. `clock` tells of this machine's, where it seems wrong.
     """
 
     address: str
@@ -54,6 +56,7 @@ class StoreStatus:
     jobs: int | None = None
     cases: int | None = None
     index: str | None = None
+    clock: WrongClock | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +139,33 @@ def store_status(address: str) -> StoreStatus:
             jobs=_count(connection),
             cases=_count(connection, IS_CASE) if revision == REVISIONS[-1] else None,
             index=str(folder) if (folder := index_folder(address)).is_dir() else None,
+            clock=_clock(connection) if revision == REVISIONS[-1] else None,
         )
+
+
+def clock_of(address: str) -> WrongClock | None:
+    """Hold this machine's clock against a store's last change; None where they agree.
+
+    Raises
+    ------
+    StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
+        As for `open_store`.
+    """
+    with explained(url_of(address)), open_store(address).connect() as connection:
+        return _clock(connection)
+
+
+def _clock(connection: Connection) -> WrongClock | None:
+    return wrong_clock(datetime.now(UTC), newest_change(connection))
+
+
+def newest_change(connection: Connection) -> datetime | None:
+    """When the last change was made; None where there is none, or its moment cannot be read."""
+    last = select(CHANGES.c.at).order_by(CHANGES.c.sequence.desc()).limit(1)
+    try:
+        return connection.scalar(last)
+    except (ValueError, TypeError, OverflowError):
+        return None
 
 
 def upgrade_store(address: str, *, copy_first: bool = True) -> Upgrade:

@@ -8,7 +8,8 @@ from sqlalchemy.exc import DBAPIError
 
 from kb.store.address import must_be_changeable
 from kb.store.changes import Changes
-from kb.store.database import explained
+from kb.store.clock import tell_if_wrong
+from kb.store.database import explained, newest_change
 from kb.store.names import ShopNames
 from kb.store.repairs import Repairs
 from kb.store.repository import Jobs
@@ -24,7 +25,8 @@ class UnitOfWork:
     The engine is from `kb.store.database.open_store`; `who` are initials for the change history.
     Read-only work sees the store as it is at this moment, without waiting for anybody and without
     holding anybody up. Otherwise the work is the only one that writes until it ends, and waits for
-    others to end theirs, `patience` seconds where that is given.
+    others to end theirs, `patience` seconds where that is given. That this machine's clock seems
+    wrong is told before anything is stored (`kb.store.clock`).
 
     Raises
     ------
@@ -87,7 +89,17 @@ class UnitOfWork:
         self.words = Words(self._transaction, self.changes)
         self.models = VehicleModels(self._transaction, self.changes)
         self.watched = Watched(self._transaction, self._who)
+        if not self._read_only:
+            self._mind_clock()
         return self
+
+    def _mind_clock(self) -> None:
+        try:
+            with explained(self._engine.url):
+                tell_if_wrong(self.changes.at, newest_change(self._connection))
+        except BaseException:
+            self._connection.close()
+            raise
 
     def execute(self, statement: Executable) -> Result[Any]:
         """Run a statement, for what concerns whole tables and no job by itself."""

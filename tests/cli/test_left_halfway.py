@@ -2,22 +2,28 @@
 
 import shutil
 import signal
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from threading import Event
 from typing import NamedTuple
 
 import pytest
 
 from kb.case import Job
+from kb.cli.job import asking
 from kb.cli.job.typed import _undisturbed
+from kb.services.exchange import ImportResult, import_file
 from kb.services.lookup import show_job
 from kb.services.mending import last_entries
 from kb.store.address import desk_file
 from kb.store.database import create_store, open_store
 from kb.store.desk import Desk
+from kb.store.transaction import BATCH
 from kb.store.unit_of_work import UnitOfWork
-from tests.cli.terminal import Terminal
+from tests.cli.terminal import PATIENCE_SECONDS, Terminal
 from tests.cli.test_job import ok, run
 from tests.recall.shop import CASES
 
@@ -147,6 +153,10 @@ DIALOGUES = (
 )
 
 
+MOST_SECONDS_UNTOLD = 2
+"""So long somebody at the counter waits for others who write without being told."""
+
+
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store with jobs in every state."""
@@ -242,6 +252,69 @@ def test_what_others_keep_from_being_stored_is_kept_and_offered_again(
     with UnitOfWork(open_store(store)):  # somebody who writes, and does not end
         shown = typed(store, f"job add {STARTER} {line}", [("Store", "y")], leave_at="still trying")
     assert "What you typed is kept" in shown
+    typed(store, f"job add {STARTER}", [("Go on", "y"), ("What to add", ""), ("Store", "y")])
+    assert show_job(store, STARTER).job.entries[-1].text == line
+    assert Desk(desk_file(store, "BT")).unstored("add") is None
+
+
+@contextmanager
+def importing(store: str, jobs: int) -> Iterator[Callable[[], ImportResult]]:
+    """An import that stands still between two of its batches until it is called to go on."""
+    file = Path(store).with_suffix(".jsonl")
+    file.write_text('{"opened": "2026-01-01", "complaint": "no crank"}\n' * jobs)
+    stands, goes_on = Event(), Event()
+
+    def progress(done: int, total: int) -> None:
+        if total // 2 < done < total:  # all are read, and the first batch is stored
+            stands.set()
+            assert goes_on.wait(PATIENCE_SECONDS)
+
+    with ThreadPoolExecutor() as pool:
+        running = pool.submit(import_file, store, file, progress=progress)
+        try:
+            assert stands.wait(PATIENCE_SECONDS)
+
+            def end() -> ImportResult:
+                goes_on.set()
+                return running.result(PATIENCE_SECONDS)
+
+            yield end
+        finally:
+            goes_on.set()
+
+
+def test_somebody_at_the_counter_waits_for_an_import_no_longer_than_is_promised() -> None:
+    assert asking.PATIENCE_SECONDS <= MOST_SECONDS_UNTOLD
+
+
+def test_a_line_typed_while_an_import_runs_is_stored_behind_it(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "busy.sqlite")
+    line, many = "replaced earth strap, cured", BATCH + 100
+    with importing(store, many) as end:
+        with Terminal("job", "add", str(STARTER), line, store=store) as screen:
+            screen.expect("Store it?")
+            screen.answer("y")
+            screen.expect("still trying")
+            assert len(show_job(store, STARTER).job.entries) == 2  # who reads waits for nobody
+            assert end().added == many
+        assert screen.code == 0, screen.shown
+    assert show_job(store, STARTER).job.entries[-1].text == line
+    assert Desk(desk_file(store, "BT")).unstored("add") is None
+
+
+def test_a_line_typed_while_an_import_runs_is_kept_and_offered_again(
+    shop: Path, tmp_path: Path
+) -> None:
+    store = copied(shop, tmp_path / "busy.sqlite")
+    line, many = "replaced earth strap, cured", BATCH + 100
+    with importing(store, many) as end:
+        command = f"job add {STARTER} {line}"
+        shown = typed(store, command, [("Store", "y")], leave_at="still trying")
+        assert "What you typed is kept" in shown
+        kept = Desk(desk_file(store, "BT")).unstored(f"add {STARTER}")
+        assert kept is not None
+        assert line in kept[1].answers.values()
+        assert end().added == many
     typed(store, f"job add {STARTER}", [("Go on", "y"), ("What to add", ""), ("Store", "y")])
     assert show_job(store, STARTER).job.entries[-1].text == line
     assert Desk(desk_file(store, "BT")).unstored("add") is None

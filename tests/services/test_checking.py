@@ -8,6 +8,7 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from kb.cli.main import kb
+from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index
 from kb.services import indexing
 from kb.services.checking import Checked, IndexState, check
@@ -24,6 +25,13 @@ def state(address: str, settings: Settings = SETTINGS) -> IndexState:
     assert found.is_sound
     assert found.index is not None
     return found.index.state
+
+
+def state_of_cards(address: str) -> IndexState:
+    found = check(address, SETTINGS)
+    assert found.is_sound
+    assert found.cards is not None
+    return found.cards.state
 
 
 def written_by_another(address: str, statement: str) -> None:
@@ -70,3 +78,40 @@ def test_jobs_that_another_program_wrote_are_named_and_the_index_made_again(
     again = Index.load(Path(index_folder(small_store)))
     assert again is not None
     assert 5 not in again.base.numbers
+
+
+def test_the_index_of_all_jobs_is_looked_at_likewise(small_store: str) -> None:
+    assert state_of_cards(small_store) == IndexState.NONE
+    indexing.reindex(small_store, SETTINGS)
+    assert state_of_cards(small_store) == IndexState.IN_STEP
+    with UnitOfWork(open_store(small_store)) as work:
+        work.jobs.add(replace(work.jobs.get(2), number=None, uid=None, closed=None, cause=None))
+        work.jobs.replace(replace(work.jobs.get(1), notes="keys at desk"))
+        work.commit()
+    assert state_of_cards(small_store) == IndexState.IN_STEP  # history tells of it
+    file = index_folder(small_store) / Cards.file
+    whole = file.read_bytes()
+    file.unlink()
+    file.write_bytes(whole[:-100])
+    assert state_of_cards(small_store) == IndexState.DAMAGED
+    file.unlink()
+    file.symlink_to(file.with_name("nowhere"))
+    assert state_of_cards(small_store) == IndexState.DAMAGED
+
+
+def test_cards_that_another_program_wrote_are_named_and_the_index_made_again(
+    small_store: str,
+) -> None:
+    indexing.reindex(small_store, SETTINGS)
+    written_by_another(small_store, "UPDATE jobs SET notes = 'keys at desk' WHERE number = 4")
+    found = check(small_store, SETTINGS)
+    assert not found.is_sound
+    assert found.astray == (4,)  # no case looks at notes, every card does
+    assert found.index is not None
+    assert found.index.astray == ()
+    told = CliRunner().invoke(kb, ["--store", small_store, "db", "check"])
+    assert (told.exit_code, "job 4 otherwise" in told.output) == (1, True)
+    mended = CliRunner().invoke(kb, ["--store", small_store, "db", "check", "--repair"])
+    assert mended.exit_code == 0, mended.output
+    assert "So does that of all jobs" in mended.output
+    assert state_of_cards(small_store) == IndexState.IN_STEP

@@ -24,6 +24,7 @@ from kb.recall.index import FILE, Index
 from kb.services import indexing, weights
 from kb.services.ask import CausesAnswer, causes
 from kb.services.inquiry import Question
+from kb.services.similar import similar
 from kb.settings import ReadingSettings, RecallSettings, Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -158,9 +159,49 @@ def test_an_answer_does_not_depend_on_when_the_index_was_fitted(
     assert max(moved) <= MOST_MOVED
 
 
+def nearest_jobs(address: str, questions: list[str]) -> list[list[tuple[int, float]]]:
+    found = [similar(address, Question(text=each), SETTINGS) for each in questions]
+    return [[(each.number, each.chance) for each in answer.matches] for answer in found]
+
+
+def test_similar_jobs_do_not_depend_on_when_their_index_was_fitted(small_store: str) -> None:
+    asked = ["airbag lamp on after seat was moved", "horn relay clicks", "no crank, wet loom"]
+    nearest_jobs(small_store, asked)
+    for notes in ("horn relay clicks, wet loom", "customer calls back"):
+        with UnitOfWork(open_store(small_store)) as work:
+            work.jobs.add(replace(CASES[0], number=None, complaint=notes, closed=None, cause=None))
+            work.jobs.replace(replace(work.jobs.get(2), notes=notes))
+            work.commit()
+        before = nearest_jobs(small_store, asked)
+        indexing.reindex(small_store, SETTINGS)
+        assert before == nearest_jobs(small_store, asked)
+        assert before[1]
+
+
+def test_only_what_a_card_tells_has_the_index_of_all_jobs_fitted_again(small_store: str) -> None:
+    def sequence(change: Callable[[UnitOfWork], object]) -> int:
+        with UnitOfWork(open_store(small_store)) as work:
+            change(work)
+            work.commit()
+        with UnitOfWork(open_store(small_store), read_only=True) as work:
+            return indexing.current_cards(work, small_store, Wording.default(), SETTINGS).sequence
+
+    def edit(**fields: object) -> Callable[[UnitOfWork], object]:
+        return lambda work: work.jobs.replace(replace(work.jobs.get(1), **fields))  # type: ignore[arg-type]
+
+    fitted = sequence(lambda work: None)
+    call = Contact(on=date(2024, 9, 1), words="all good", outcome=Outcome.HELD)
+    for change in (edit(circuit=()), edit(odometer_km=90_001)):
+        assert sequence(change) == fitted
+    for change in (edit(contacts=(call,)), edit(notes="aux"), edit(void="twice")):
+        before, fitted = fitted, sequence(change)
+        assert fitted > before
+
+
 @pytest.mark.parametrize(("cases", "few"), [(0, 0), (2_000, 0), (2_099, 0), (5_000, 30)])
 def test_a_small_store_leaves_no_case_unfitted_and_a_large_one_few(cases: int, few: int) -> None:
     assert Index.most_unfitted(cases, SETTINGS.recall) == few
+    assert Cards.most_unfitted(cases, SETTINGS.recall) == few
     assert Index.most_unfitted(10**9, SETTINGS.recall) == SETTINGS.recall.refit_most
 
 

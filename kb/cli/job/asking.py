@@ -13,6 +13,7 @@ from rich.text import Text
 
 from kb.bounds import whole_of
 from kb.case import Stage
+from kb.cli.clock import mind_clock
 from kb.cli.job.typed import EMPTY, typed_now
 from kb.cli.main import App, as_typed
 from kb.cli.options import Option
@@ -145,6 +146,7 @@ def keep_shown(
         raise InvalidField("job", draft.base.number, "is so already; nothing was changed")
     asked = at_terminal() and not yes and not as_json
     if asked:
+        mind_clock(app)
         draft = _staged(draft)
     if not as_json:
         print_page(render_draft(draft))

@@ -6,6 +6,7 @@ from functools import partial
 import click
 
 from kb.case import Outcome
+from kb.cli.clock import mind_clock
 from kb.cli.job.asking import (
     ask,
     happened_option,
@@ -174,6 +175,7 @@ def _ask_all(app: App, limit: int, *, listed: bool, as_json: bool) -> None:
     if listed or not found.total:
         show(found, render, as_json=as_json)
         return
+    mind_clock(app)
     print_page(opening(found))
     click.echo(f"{_ask_each(app, found)} recorded. What was wrongly keyed: kb undo")
 

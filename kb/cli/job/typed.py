@@ -10,6 +10,7 @@ import click
 from click.core import ParameterSource
 
 from kb.case import Job, System
+from kb.cli.clock import mind_clock
 from kb.cli.main import App
 from kb.cli.output import at_terminal, confirm, print_page, say
 from kb.errors import KbError, StoreUnusable
@@ -129,6 +130,7 @@ def typing(
     if not at_terminal():
         yield TypedAnswers()
         return
+    mind_clock(app)
     meta, desk = click.get_current_context().meta, desk_of(app)
     above, typed = meta.get(_META), TypedAnswers()
     try:
