@@ -21,7 +21,7 @@ from kb.services.adding import add_line
 from kb.services.keeping import keep
 from kb.services.lookup import show_job
 from kb.services.new_job import Opening, open_job
-from tests.strategies import words
+from tests import strategies
 
 COLUMNS = 80
 TALK = "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
@@ -87,7 +87,7 @@ SAID = st.lists(
             "an-uncommonly-long-word-of-more-signs-than-one-line-of-the-page-of-a-job-has-room-for",
         ]
     )
-    | words(),
+    | strategies.words(),
     min_size=1,
     max_size=12,
 ).map(" ".join)
