@@ -59,6 +59,7 @@ _LITTLE_WORDS = frozenset(
     ["a", "an", "and", "at", "but", "in", "is", "of", "on", "the", "then", "to"]
 )
 _DIGIT = compiled("[0-9]")
+_POINT = compiled("[.][0-9]")
 _CODE_LIKE = compiled(r"[PCBU][OIL]{4}", re.IGNORECASE)
 """A code of nothing but letters that are mistaken for digits; others have a digit."""
 _NUMERAL = (
@@ -243,19 +244,25 @@ def _words_left(text: str, covered: Iterable[Place]) -> Iterator[Place]:
     ends = [(0, 0), *merged(covered), (len(text), len(text))]
     for (_, start), (end, _) in pairwise(ends):
         for match in _PIECE.finditer(text, start, max(start, end)):
-            bare = match[0].strip(_LOOSE)
-            begin = match.end() - len(match[0].lstrip(_LOOSE))
-            if not _LITTLE_WORDS.issuperset(re.findall(r"\w+", bare.casefold())):
-                yield Place(begin, begin + len(bare))
+            bare = _bare(match)
+            if not _LITTLE_WORDS.issuperset(re.findall(r"\w+", text[slice(*bare)].casefold())):
+                yield bare
+
+
+def _bare(match: re.Match[str]) -> Place:
+    """Return where words stand without loose signs; a point that begins a number is none."""
+    words = match[0].strip(_LOOSE)
+    start = match.end() - len(match[0].lstrip(_LOOSE))
+    begins = _POINT.match(match.string, max(match.start(), start - 1))
+    return Place(start - 1 if begins else start, start + len(words))
 
 
 def _numbers(text: str) -> Iterator[Place]:
     """Words with digits, thousands parted by a blank together, with the unit behind them."""
     found: Place | None = None
     for match in _WORD.finditer(text):
-        bare = match[0].strip(_LOOSE)
-        start = match.end() - len(match[0].lstrip(_LOOSE))
-        word = Place(start, start + len(bare))
+        word = _bare(match)
+        bare = text[slice(*word)]
         beside = found is not None and word.start == found.end + 1
         if found and beside and (_THOUSANDS.fullmatch(bare) or _is_unit(bare)):
             found = Place(found.start, word.end)

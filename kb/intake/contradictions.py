@@ -7,6 +7,7 @@ from datetime import date
 from functools import lru_cache
 from math import isclose
 from operator import attrgetter
+from typing import NamedTuple
 
 from kb.case import Attempt, Contact, Job, Outcome, Reading, tells_of_fix
 from kb.errors import InvalidField
@@ -267,11 +268,7 @@ def check_handover(job: Job, base: Job | None = None) -> None:
     for place, contact in enumerate(job.contacts):
         told = contact.outcome is not Outcome.NOT_TOLD
         if told and not tells_of_fix(contact, job.closed) and contact not in old:
-            known = contact in base.contacts if base is not None else None
-            field = f"contacts[{place}]"
-            cure = f"lies before the handover of {_cure(job, field, known=known)}"
-            named = _TOLD_NOW if known is False else f"{field}.on"
-            raise InvalidField(named, str(contact.on), cure)
+            raise _too_early(job, base, place, _HANDOVER)
 
 
 def check_opening(job: Job, base: Job | None = None) -> None:
@@ -292,27 +289,8 @@ def check_opening(job: Job, base: Job | None = None) -> None:
     old = base.contacts if base is not None and base.opened == job.opened else ()
     for place, contact in enumerate(job.contacts):
         counts = base is not None or contact.outcome is not Outcome.NOT_TOLD
-        if not counts or contact.on >= job.opened or contact in old:
-            continue
-        field = f"contacts[{place}]"
-        known = contact in base.contacts if base is not None else None
-        if known is None:
-            cure = "mend one of the two days, or leave the contact out"
-        elif known:
-            edit = f"kb job edit {job.number} --set"
-            cure = (
-                f'give an earlier day, or mend the contact first: {edit} "{field}.on=DAY", or '
-                f'without it: {edit} "{field}="'
-            )
-        else:
-            cure = (
-                "give a later day, tell it of the earlier job of the car, or correct this one: "
-                f"kb job edit {job.number} --set opened=DAY"
-            )
-        number = f"job {job.number}" if base is not None else "the job"
-        named = _TOLD_NOW if known is False else f"{field}.on"
-        why = f"lies before {number} was opened, on {job.opened}; {cure}"
-        raise InvalidField(named, str(contact.on), why)
+        if counts and contact.on < job.opened and contact not in old:
+            raise _too_early(job, base, place, _COMING_IN)
 
 
 def check_left_fix(job: Job, base: Job) -> None:
@@ -352,22 +330,49 @@ def check_left_fix(job: Job, base: Job) -> None:
 _TOLD_NOW = "day the car was heard of"
 
 
-def _cure(job: Job, field: str, *, known: bool | None) -> str:
-    """Name a job and its handover, and say how to mend its day, or that of a contact.
+class _Bound(NamedTuple):
+    """What a contact may not lie before, of a job by its name, and how either can be mended."""
 
-    The contact is `known`, or told now; None where the whole job is, and is not in the store.
+    field: str
+    event: str
+    earlier: str
+    later: str
+
+
+_HANDOVER = _Bound(
+    "closed",
+    "the handover of {job} on {day}",
+    "give the day it was handed over",
+    "give a later day, or correct the job",
+)
+_COMING_IN = _Bound(
+    "opened",
+    "{job} was opened, on {day}",
+    "give an earlier day",
+    "give a later day, tell it of the earlier job of the car, or correct this one",
+)
+
+
+def _too_early(job: Job, base: Job | None, place: int, bound: _Bound) -> InvalidField:
+    """Say that a contact lies before a day of its job, and how to mend either.
+
+    Where there is no job before the change, all of it is told now, and it is not in the store.
     """
-    if known is None:
-        return f"the job on {job.closed}; mend one of the two days, or leave the contact out"
+    contact, field = job.contacts[place], f"contacts[{place}]"
     edit = f"kb job edit {job.number} --set"
-    if known:
-        return (
-            f"job {job.number} on {job.closed}; give the day it was handed over, or mend the "
-            f'contact first: {edit} "{field}.on=DAY", or without it: {edit} "{field}="'
+    named = f"{field}.on"
+    if base is None:
+        cure = "mend one of the two days, or leave the contact out"
+    elif contact in base.contacts:
+        cure = (
+            f'{bound.earlier}, or mend the contact first: {edit} "{field}.on=DAY", or '
+            f'without it: {edit} "{field}="'
         )
-    return (
-        f"job {job.number} on {job.closed}; give a later day, or correct the job: {edit} closed=DAY"
-    )
+    else:
+        named, cure = _TOLD_NOW, f"{bound.later}: {edit} {bound.field}=DAY"
+    number = f"job {job.number}" if base is not None else "the job"
+    event = bound.event.format(job=number, day=getattr(job, bound.field))
+    return InvalidField(named, str(contact.on), f"lies before {event}; {cure}")
 
 
 def check_closed(job: Job) -> None:

@@ -54,7 +54,7 @@ A time behind a sign is no amount: "189,90 € 1.5 h".
 """
 _PRICE = compiled(
     rf"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \()){_WHOLE_AMOUNT}[.,](?P<cents>[0-9]{{2}})"
-    r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b"
+    r"(?=$|[,;)\n]|\.(?:\s|$)| \+|\+ ?(?:vat|tax)\b| each| ea\b| and\b"
     rf"| [0-9]{{1,3}}(?:[.,][0-9]{{1,2}})?{_TIME}"
     r"| w/| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles"
     r"|litres?)\b)"

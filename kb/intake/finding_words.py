@@ -123,10 +123,26 @@ _ACTIONS: Mapping[Action, str] = {
     Action.REMOVED: "removed?|took out|disconnected|isolated",
     Action.OTHER: "other",
 }
+_OF_WHAT = " (?:von|vom|der|des|du|de la|de)"
+_NO_PART_BEHIND = (
+    r"(?! (?:ok|okay|dobrze|lepiej|gorzej|cisza|spok[óo]j|bez|nadal|dalej|wci[ąa][żz]"
+    r"|znowu|znów|nie|nic|jest|by[łl]\w*|dzia[łl]a\w*|wszystko|jazda|test\w*)\b)"
+)
 _DOING: Mapping[Action, str] = {
-    Action.REPLACED: "replacing|renewing|swapping|changing|fitting|installing",
-    Action.REPAIRED: "repairing|mending|soldering|re-?soldering|splicing|welding|sealing",
-    Action.CLEANED: "cleaning(?: out| up)?|drying(?: out)?|flushing",
+    Action.REPLACED: (
+        "replacing|renewing|swapping|changing|fitting|installing"
+        rf"|(?:(?:aus)?tausch|wechsel|erneuerung|einbau|remplacement|changement){_OF_WHAT}"
+        rf"|(?:wy|z)mianie{_NO_PART_BEHIND}"
+    ),
+    Action.REPAIRED: (
+        "repairing|mending|soldering|re-?soldering|splicing|welding|sealing"
+        rf"|(?:reparatur|l[öo]ten|r[ée]paration){_OF_WHAT}|(?:naprawie|lutowaniu){_NO_PART_BEHIND}"
+    ),
+    Action.CLEANED: (
+        "cleaning(?: out| up)?|drying(?: out)?|flushing"
+        rf"|(?:reinigung|reinigen|nettoyage){_OF_WHAT}"
+        rf"|(?:wy|o)czyszczeniu{_NO_PART_BEHIND}"
+    ),
     Action.RESEATED: "re-?seating|re-?connecting|re-?fitting|plugging in",
     Action.TIGHTENED: "(?:re-?)?tightening|(?:re-?)?torquing",
     Action.ADJUSTED: "(?:re-?)?adjusting|(?:re-?)?aligning|(?:re-?)?calibrating|setting",
@@ -156,8 +172,12 @@ CURED_BY = compiled(
     re.IGNORECASE,
 )
 AFTER_DOING = compiled(
-    r"(?:(?:and|but|then|even|also|straight|just) )*(?:after|since|despite) "
-    r"(?!(?:chang|swapp)ing (?:down|up|to|gears?|lanes?|direction|sides?)\b)",
+    r"(?:(?:and|but|then|even|also|straight|just) )*"
+    r"(?:after|since|despite|(?:nach|seit)(?: de[mr])?|apr[èe]s(?: l[ea])?|po) "
+    r"(?!(?:chang|swapp)ing (?:down|up|to|gears?|lanes?|direction|sides?)\b"
+    r"|wechsel (?:auf|zu[mr]?|in|de[rs] (?:spur|gang\w*|richtung|seite))\b"
+    r"|changement de (?:vitesses?|rapport|voie|direction|position)\b"
+    r"|zmianie (?:bieg\w*|pas[ua]?|kierunku|pozycji|strony)\b)",
     re.IGNORECASE,
 )
 _IN_MONTH = "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
@@ -211,7 +231,10 @@ _HOW_IT_FARED = (
     r"|(?:ok|okay|fine|good|alright) (?:only|with|when|if|while|as long|so long|provided|up to|in"
     r"|on|at|except|unless|under|over|above|below|cold|hot|so far|apart from)"
     r"|hielt|h[äa]lt|ging|geht|lief|l[äa]uft|funktioniert\w*|behoben|besser|wieder|nur|immer noch"
-    r"|war|kein\w*|zun[äa]chst|(?:fehler|ger[äa]usch|problem) (?:weg|behoben|beseitigt)"
+    r"|war|kein\w*|zun[äa]chst|(?:fehler|ger[äa]usch|problem) (?:weg|behoben|beseitigt|bleibt"
+    r"|wieder|weiter\w*|immer noch|noch)|ohne (?:erfolg|[äa]nderung|besserung|wirkung)"
+    r"|startet|springt|sans (?:effet|changement|succ[èe]s|am[ée]lioration)"
+    r"|bez (?:zmian|poprawy|efektu|skutku)"
     r"|a (?:tenu|march[ée]|fonctionn[ée])|[cç]a (?:a|tient|marche)|[àa] moiti[ée]|marche(?! arri)"
     r"|fonctionne|toujours|mieux|plus d[e'’]|aucune?|bon pendant|tenait|ne \w+ (?:pas|plus|que)"
     r"|(?:d[ée]faut|probl[èe]me|bruit) (?:r[ée]solu|disparu)"

@@ -56,6 +56,7 @@ from kb.intake.reading_words import (
 )
 from kb.intake.readings import LINK, reading_of
 from kb.intake.stated import (
+    IS_LIMITED,
     ONE_OF_SEVERAL,
     SHOULD_BE,
     is_measured,
@@ -673,6 +674,8 @@ class _Search:
             floor = self._clauses.end_before(one.mark)
             floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
             between = self._plain[floor : self._beside.front(one)].strip(LOOSE)
+            if IS_LIMITED.fullmatch(between):
+                return self._unit_of_limit(told, item, one.mark)
             if not (
                 between in {"", "of", "to", "→", "->", "=>"}
                 or self._are_alike(item, between.lower(), one.mark)
@@ -688,6 +691,16 @@ class _Search:
                 return match["unit"] or match["high_unit"]
             behind = self._unit_behind(one)
         return behind["unit"] if behind else None
+
+    def _unit_of_limit(self, told: ToldOf, item: str, limit: Mark) -> str | None:
+        """Return the unit of what should be, if a number has it, too: ``2.1 should be 3.5 bar``."""
+        match = limit.match
+        unit = match and (match["unit"] or match["high_unit"])
+        if not unit:
+            return None
+        number = first_number(self._plain[told.mark.start : told.mark.end])
+        usual = usual_unit(item, number, self._wording)
+        return unit if usual and find_unit(usual) == find_unit(unit) else None
 
     def _are_alike(self, item: str, other: str, mark: Mark) -> bool:
         """Whether items are counterparts with one unit: not ``coil prim 0.6 sec 6.1 kohm``."""

@@ -67,6 +67,15 @@ _ANOTHER_CAR = (
     r"(?:other|another|different|donor|loan|sister|comparison|compare|known good|identical|similar"
     r"|own)(?: \w+)? (?:car|van|vehicle|truck|lorry|bus|motor)\b"
 )
+IS_LIMITED = compiled(
+    r"[,(]?\s*(?:it |which )?(?:should(?: (?:be|read|have|show|see|do))?"
+    r"|(?:ought|supposed|meant) to be|must be"
+    r"|(?:book|data|target|nominal|spec(?:ified)?|soll)(?: (?:is|says))?"
+    r"|(?:legal )?(?:limit|min(?:imum)?|max(?:imum)?)(?: is)?|needs?|expected|instead of)"
+    r"(?: (?:about|around|at least|up to|over|under))?",
+    re.IGNORECASE,
+)
+"""What stands between a value and what it should be."""
 _FALLS_BY = compiled(
     r"\b(?:drops|dropped|falls|fell|rises|rose|goes (?:up|down)|gained|(?:up|down) by)\s+$",
     re.IGNORECASE,

@@ -42,7 +42,7 @@ def labelled(rows: Iterable[Row], *, style: str = "", width: int | None = None) 
     """Return a two-column grid: short labels on the left, texts that wrap on the right."""
     grid = Table.grid(padding=(0, 2, 0, 0))
     grid.add_column(no_wrap=True, style=style, width=width)
-    grid.add_column(ratio=1)
+    grid.add_column(ratio=1, overflow="fold")  # a word longer than a line is whole, too
     for label, content in rows:
         grid.add_row(label, content)
     return grid

@@ -2,19 +2,28 @@
 
 import json
 import shlex
+from contextlib import suppress
 from datetime import date
 from io import BytesIO
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
+from rich.cells import cell_len
 
 from kb.case import Outcome, Proof
 from kb.cli.main import kb
+from kb.cli.output import plain
+from kb.errors import InvalidField
+from kb.services.adding import add_line
+from kb.services.keeping import keep
 from kb.services.lookup import show_job
+from kb.services.new_job import Opening, open_job
+from tests import strategies
 
+COLUMNS = 80
 TALK = "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
 
 
@@ -56,6 +65,58 @@ def test_a_job_goes_from_talk_to_a_case(empty_store: str) -> None:
     job = show_job(empty_store, 1).job
     assert job.is_case
     assert job.technician == "BT"
+
+
+SAID = st.lists(
+    st.sampled_from(
+        [
+            "P0171",
+            "pO17l",
+            "battery 12,4 V at rest",
+            "replaced belt",
+            "no change",
+            "called: held",
+            "wiggle test: feed jumps",
+            "41.20",
+            "2.5 h",
+            "\t-40 C",
+            "; ",
+            "\n",
+            "Öldruck",
+            "[bold]",
+            "an-uncommonly-long-word-of-more-signs-than-one-line-of-the-page-of-a-job-has-room-for",
+        ]
+    )
+    | strategies.words(),
+    min_size=1,
+    max_size=12,
+).map(" ".join)
+
+
+def without_blanks(text: str) -> str:
+    """What is left where nobody knows any more how lines were wrapped."""
+    return "".join(text.split())
+
+
+@settings(max_examples=50, phases=[Phase.explicit, Phase.reuse, Phase.generate])
+@given(complaint=SAID, note=SAID, line=SAID)
+def test_whatever_is_typed_is_found_again_on_the_page_of_its_job(
+    empty_store: str, complaint: str, note: str, line: str
+) -> None:
+    typed = [f"lamp on {complaint}", note]  # a number or a car alone is no complaint
+    today = date(2026, 3, 2)
+    opening = Opening(text=typed[0], notes=note)
+    number = keep(empty_store, open_job(empty_store, opening, today=today)).job.number
+    assert number is not None
+    with suppress(InvalidField):  # what tells nothing
+        keep(empty_store, add_line(empty_store, number, line, today=today), happened=True)
+        typed.append(line)
+    page = CliRunner(env={"COLUMNS": str(COLUMNS)}).invoke(
+        kb, ["--store", empty_store, "job", "show", str(number)]
+    )
+    shown = without_blanks(ok(page))
+    assert [text for text in typed if without_blanks(plain(text)) not in shown] == []
+    assert max(map(cell_len, page.output.splitlines())) <= COLUMNS
 
 
 def test_words_need_no_quotes(empty_store: str) -> None:

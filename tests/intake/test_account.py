@@ -72,6 +72,20 @@ def test_numbers_codes_and_outcomes_may_be_facts(text: str, found: list[str]) ->
     assert [text[slice(*place)] for place in likely_facts(text)] == found
 
 
+@given(
+    st.sampled_from(["sensor pushed home ", "odd, ", "(", "trim was "]),
+    st.integers(0, 999),
+    st.sampled_from(["", ".", ")", ", then home"]),
+    st.booleans(),
+)
+def test_a_point_that_begins_a_number_is_kept(
+    before: str, digits: int, behind: str, every_word: bool
+) -> None:
+    text = f"{before}.{digits}{behind}"
+    kept = [each.fact for each in account(text, [], [], every_word=every_word).kept]
+    assert [each for each in kept if f".{digits}" in str(each)]
+
+
 def test_an_attempt_takes_the_numbers_that_its_fields_hold() -> None:
     text = "cleaned plug C12, 40 min, 3.50, bay 7"
     attempt = Attempt(action=Action.CLEANED, component="plug c12", minutes=40, parts_cost=3.5)

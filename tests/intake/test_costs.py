@@ -46,6 +46,8 @@ def test_any_text_is_read_in_one_go(text: str) -> None:
         ("fitted gasket 22.80 + seals 6.40", 29.2),
         ("2 tyres fitted £62 each", 124),
         ("replaced pump 187,-", 187),
+        ("belt 18.30+vat fitted", 18.3),
+        ("fitted seal 7.45+ vat", 7.45),
     ],
 )
 def test_costs_are_read_as_people_write_them(text: str, total: float) -> None:

@@ -391,6 +391,51 @@ def test_attempts_are_read_in_plain_talk(line: str, told: list[tuple[str, bool |
     assert [(each.label, each.cured) for each in found.attempts] == told
 
 
+AFTER = {
+    "nach Tausch der {}": ("Kerzen", "Pumpe", "Spule"),
+    "nach dem Wechsel der {}": ("Batterie", "Klammer", "Dichtung"),
+    "nach Reinigung der {}": ("Drosselklappe", "Masse"),
+    "po wymianie {}": ("świec", "pompy", "czujnika"),
+    "po oczyszczeniu {}": ("przepustnicy", "masy"),
+    "après remplacement des {}": ("bougies", "disques"),
+    "après nettoyage du {}": ("papillon", "filtre"),
+}
+FARED = {
+    ", läuft wieder": True,
+    " Fehler wieder da": False,
+    ", keine Änderung": False,
+    ", działa": True,
+    " nadal to samo": False,
+    " bez zmian": False,
+    " sans effet": False,
+    ", ne cale plus": True,
+}
+
+
+@given(st.sampled_from(sorted(AFTER)), st.sampled_from(sorted(FARED)), st.data())
+def test_work_told_by_its_noun_behind_after_is_a_fix(
+    form: str, fared: str, data: st.DataObject
+) -> None:
+    part = data.draw(st.sampled_from(AFTER[form]))
+    (attempt,) = find_findings(form.format(part) + fared, TODAY).attempts
+    assert (attempt.component, attempt.cured) == (part.casefold(), FARED[fared])
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "nach Wechsel auf Winterreifen",
+        "nach dem Wechsel der Spur zieht er",
+        "nach Reparatur Fehler wieder da",
+        "après changement de vitesse, bruit",
+        "po zmianie biegów stuka",
+        "po wymianie OK",
+    ],
+)
+def test_what_is_changed_on_the_road_or_not_named_is_no_fix(line: str) -> None:
+    assert find_findings(line, TODAY).attempts == ()
+
+
 @pytest.mark.parametrize(
     "line",
     [

@@ -455,6 +455,15 @@ def test_of_so_many_tries_all_must_be_well(well: int, tries: int) -> None:
         ("vibrates all speeds", None),
         ("not the problem", False),
         ("no play", True),
+        ("warm again", None),
+        ("hot again", None),
+        ("heater warm again", True),
+        ("heating hot again", True),
+        ("Heizung wieder warm", True),
+        ("A/C warm again", False),
+        ("aircon blowing warm again", False),
+        ("wheel hot again", False),
+        ("heater warm for a day, then cold again", False),
     ],
 )
 def test_praise_trials_and_measured_values_are_told_apart(text: str, cured: bool | None) -> None:

@@ -276,6 +276,49 @@ def test_what_should_be_is_offered_its_unit_and_never_taken(
     assert [doubt for doubt in doubts if f"should be, {limit} most likely" in doubt]
 
 
+LIMITED = {
+    "fuel pressure": (2, 5, "bar"),
+    "battery": (9, 13, "V"),
+    "coolant temp": (40, 110, "C"),
+    "crank sensor": (200, 1500, "ohm"),
+    "idle": (400, 1100, "rpm"),
+    "brake pad": (1, 14, "mm"),
+}
+
+
+@given(
+    st.sampled_from(sorted(LIMITED)),
+    st.sampled_from(
+        [
+            " should be ",
+            " spec ",
+            ", should be ",
+            " ought to be ",
+            " needs ",
+            " instead of ",
+            " min ",
+        ]
+    ),
+    st.data(),
+)
+def test_a_value_has_the_unit_that_is_told_of_what_it_should_be(
+    item: str, link: str, data: st.DataObject
+) -> None:
+    least, most, unit = LIMITED[item]
+    found, wanted = (data.draw(st.integers(least, most)) for _ in range(2))
+    readings = find_readings(f"{item} {found}{link}{wanted} {unit}").readings
+    if "," not in link:  # behind a comma another clause begins
+        assert [each.typed for each in readings] == [f"{found} {unit}"]
+    assert [each for each in readings if each.typed == f"{wanted} {unit}" and found != wanted] == []
+
+
+@pytest.mark.parametrize(
+    "line", ["fuel pressure 2.1 should be 58 psi", "thing 4 should be 12 V", "boost 9 needs 12 mm"]
+)
+def test_a_limit_in_a_unit_that_the_value_hardly_has_gives_it_none(line: str) -> None:
+    assert find_readings(line).readings == ()
+
+
 @pytest.mark.parametrize(
     ("text", "reading", "words"),
     [
@@ -525,7 +568,12 @@ def test_an_open_igniter_is_not_asked_to_be_measured() -> None:
 
 
 @given(
-    st.sampled_from([("hp", "lp"), ("ac hp", "ac lp"), ("suction", "discharge"), ("lp", "hp")]),
+    st.sampled_from(
+        [
+            *(("hp", "lp"), ("ac hp", "ac lp"), ("suction", "discharge"), ("lp", "hp")),
+            *(("klima nd", "klima hd"), ("hd", "nd"), ("clim bp", "clim hp")),
+        ]
+    ),
     st.integers(2, 20),
     st.integers(2, 20),
 )
