@@ -77,7 +77,8 @@ _AFTER_BEFORE = compiled(
 )
 """``1.8 V before 0.1 V after``: the second is after the fix, whatever words follow."""
 _SPEED_BEHIND = compiled(
-    r"[ ,]{1,2}[+-]?[0-9.,]{1,6} (?P<speed>(?:[5-9]|[1-9][0-9])[0-9]{2}\s?(?:rpm|revs|u/min))(?!\w)",
+    r"[ ,]{1,2}[+-]?[0-9.,]{1,6} "
+    r"(?P<speed>(?:[5-9]|[1-9][0-9])[0-9]{2}\s?(?:rpm|revs|u/min))(?!\w)",
     re.IGNORECASE,
 )
 """``40 psi idle 55 2000 rpm``: behind a value and its state, a number and the speed it was at."""
