@@ -29,6 +29,8 @@ _PAIRS = (
 """What tells something only beside its counterpart; alone it may be anything."""
 _SIDES_ALONE = {"left", "right", "nearside", "offside"}
 _STATES = {Aspect.WARMTH, Aspect.WETNESS}
+_OF_A_VALUE = {Aspect.WARMTH, Aspect.SPEED, Aspect.POWER}
+_BEFORE_START = {"before start", "before starting", "before start-up", "before startup"}
 _AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
 _BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}k?\s?(?:min|hrs|hours|days|rpm|revs))"
 _END = r"(?![\w/])"
@@ -67,6 +69,21 @@ _SETTLES = compiled(
 _LONGEST_SETTLING = len("idle speed is still   ")
 _NEAR = 60
 _A_NUMBER = compiled(r"\s*[0-9.]")
+_VALUE_BETWEEN = r"[ ,:=]{1,2}[+-]?[0-9.,]{1,8}\s?(?:[a-zµΩ°%]{1,5}\s)?\s?"
+_AFTER_BEFORE = compiled(
+    rf"\b(?:before|b4|vorher|avant){_VALUE_BETWEEN}(?P<after>after|afterwards|nachher|après)"
+    r"(?!\w|[ -](?:the |a )?(?:night|weekend|[0-9]))",
+    re.IGNORECASE,
+)
+"""``1.8 V before 0.1 V after``: the second is after the fix, whatever words follow."""
+_SPEED_BEHIND = compiled(
+    r"[ ,]{1,2}[+-]?[0-9.,]{1,6} "
+    r"(?P<speed>(?:[5-9]|[1-9][0-9])[0-9]{2}\s?(?:rpm|revs|u/min))(?!\w)",
+    re.IGNORECASE,
+)
+"""``40 psi idle 55 2000 rpm``: behind a value and its state, a number and the speed it was at."""
+_ENDS_A_VALUE = compiled(r"[0-9]\s?[a-zµΩ°%]{1,5}\s+$", re.IGNORECASE)
+_LONGEST_END = len("0 volts  ")
 _AND_SO = compiled(r"[ (@]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
 _JOINT = compiled(
     r"[\s:=(,]{0,4}(?:(?:is|was|has|had|only|just|reads?|about|around|roughly|approx|stuck|still|to)\b[\s:=]{0,3})?"
@@ -93,6 +110,7 @@ class Company:
         found = [each for each in read if each]
         found = [_of_the_others(each, plain) for each in _geared(found, plain)]
         found = [each for each in found if not _is_reached(each, plain)]
+        found = _after_start(_with_speeds(_told_after(found, plain), plain))
         said = {each.words.lower() for each in found}
         if said & _AS_GOOD_AS_OPEN:
             said.add("open")
@@ -150,6 +168,49 @@ def _goes_on(before: Qualifier | None, each: Qualifier, plain: str) -> bool:
         and each.words in _SIDES_ALONE
         and plain[before.end : each.start] == " "
     )
+
+
+def _told_after(found: list[Qualifier], plain: str) -> list[Qualifier]:
+    """Add each *after* that answers a *before* behind the value in front, whatever follows it."""
+    starts = {
+        match.start("after"): match.end("after")
+        for match in _AFTER_BEFORE.finditer(plain)
+        if not any(
+            each.start == match.start("after") and each.kind in {Aspect.STAGE, Aspect.TIME}
+            for each in found
+        )
+    }
+    kept = [each for each in found if each.start not in starts]
+    told = [Qualifier(Aspect.STAGE, Stage.AFTER_FIX, *place) for place in starts.items()]
+    return sorted([*kept, *told], key=lambda each: each.start)
+
+
+def _with_speeds(found: list[Qualifier], plain: str) -> list[Qualifier]:
+    """Add the engine speed behind a bare number, where a value and its state stand in front."""
+    told: list[Qualifier] = []
+    for each in found:
+        speed = _SPEED_BEHIND.match(plain, each.end)
+        near = max(0, each.start - _LONGEST_END), each.start
+        if speed and each.kind in _OF_A_VALUE and _ENDS_A_VALUE.search(plain, *near):
+            words = " ".join(speed["speed"].split())
+            told.append(Qualifier(Aspect.SPEED, words, *speed.span("speed")))
+    if not told:
+        return found
+    begun = {each.start for each in told}
+    kept = [each for each in found if each.start not in begun]
+    return sorted([*kept, *told], key=lambda each: each.start)
+
+
+def _after_start(found: list[Qualifier]) -> list[Qualifier]:
+    """Read *after* as after the start where something was told of before it: no fix is between."""
+    if not any(each.words.lower() in _BEFORE_START for each in found):
+        return found
+    return [
+        each._replace(kind=Aspect.POWER, words="after start")
+        if each.kind is Aspect.STAGE and each.words == Stage.AFTER_FIX
+        else each
+        for each in found
+    ]
 
 
 def _is_reached(each: Qualifier, plain: str) -> bool:

@@ -257,13 +257,22 @@ def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]
     of = _begins_change(plain, match.start(), match[0]) if second else None
     if second and of:
         was, now = _stages(plain, match.end(), company, of)
-        yield Mark(start=match.start(), end=match.end("low"), stage=was, index_start=of.start())
+        yield replace(_first(plain, match), stage=was, index_start=of.start())
         yield Mark(start=second.start(), end=second.end(), match=second, stage=now)
     elif second and _falls(match) and _in_a_state(plain, company, match.end()):
-        yield Mark(start=match.start(), end=match.end("low"))
+        yield _first(plain, match)
         yield Mark(start=second.start(), end=second.end(), match=second)
     else:
         yield whole
+
+
+def _first(plain: str, match: re.Match[str]) -> Mark:
+    """Return the first end of a range, with its unit where it has its own: ``1.8 V to 0.1 V``."""
+    if not match["low_unit"]:
+        return Mark(start=match.start(), end=match.end("low"))
+    end = match.end("low_unit")
+    own = VALUE.match(plain, match.start(), end)
+    return Mark(start=match.start(), end=end, match=own)
 
 
 def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:

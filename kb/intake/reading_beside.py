@@ -174,15 +174,17 @@ class Beside:
             told.append(ToldOf(mark, lead, self._company.after(mark.end, limit), [], limit, end))
         if len(told) > 1:
             of_first, of_last = kinds(told[0].lead), kinds(told[-1].trail)
+            of_before: set[Aspect] = set()
             for one, other in pairwise(told):
                 both = [each for each in one.trail if each in other.lead]
-                alike = kinds(both) & (of_last | kinds(other.trail)) or (
+                alike = kinds(both) & (of_last | kinds(other.trail) | of_before) or (
                     kinds(both) <= _OWN_STATES and of_last & _STATES
                 )
                 if both and not kinds(both) & of_first and alike:
                     other.lead = [each for each in other.lead if each not in both]
                 else:
                     one.trail = [each for each in one.trail if each not in both]
+                of_before = kinds(one.trail)
             told[-1].trail = [each for each in told[-1].trail if each.words != "both"]
             own = {kind for each in told[:-1] for kind in kinds(each.lead) | kinds(each.trail)}
             own |= kinds(told[-1].lead)

@@ -192,6 +192,12 @@ def _is_of_another_time(told: ToldOf) -> bool:
     return Aspect.STAGE in kinds(told.lead) | kinds(told.trail)
 
 
+def _is_other_unit(before: str | None, ahead: str) -> bool:
+    """Whether two values of one quantity stand around a number, each in a unit of its own."""
+    one, other = find_unit(before) if before else None, find_unit(ahead)
+    return bool(one and other) and one != other and one.quantity is other.quantity
+
+
 def _likely_limit(number: str, unit: str | None) -> str:
     """Say that a number tells what should be, with the unit it most likely has."""
     return SHOULD_BE.replace(";", f", {number} {unit} most likely;")
@@ -591,6 +597,8 @@ class _Search:
         is_last = last and uncounted(item) == uncounted(last.item)
         if not unit and last and is_last and (draft.beside or draft.position):
             unit = last.unit
+        elif unit and last and is_last and _is_other_unit(last.unit, unit):
+            unit = last.unit  # "LF 32 psi RF 31 LR 2.2 bar"
         usual = usual_unit(item, first_number(number), self._wording) if item else None
         if draft.linked and last and last.quantity in _ELECTRICAL:
             usual = last.unit or last.quantity.unit  # "12.4 V at battery, 9.1 at starter"

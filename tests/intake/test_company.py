@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from kb.case import Stage
 from kb.intake.company import Company, said
 from kb.intake.company_words import Aspect
+from kb.intake.reading_search import find_readings
 
 
 @pytest.mark.parametrize(
@@ -75,3 +76,37 @@ def test_chains_lie_beside_their_place_and_tell_each_aspect_once(words: list[str
             assert all(isinstance(each.kind, Aspect) for each in chain)
         assert all(each.end <= place for each in company.before(0, place))
         assert all(each.start >= place for each in company.after(place, len(line)))
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("volt drop 1,8 V before 0,1 V after cured", [("as found", None), ("after the fix", None)]),
+        ("volt drop from 1.8 V to 0.1 V, cured", [("as found", None), ("after the fix", None)]),
+        ("oil press 40 psi idle 55 2000 rpm", [("as found", "idle"), ("as found", "2000 rpm")]),
+        (
+            "battery 12,5 V before start 9,2 while cranking 14,4 after",
+            [("as found", "before start"), ("as found", "cranking"), ("as found", "after start")],
+        ),
+        ("Kompression 8 bar trocken 11 bar naß", [("as found", "dry"), ("as found", "wet")]),
+        (
+            "batterie 12,4 V au repos 9,1 V au démarrage",
+            [("as found", "at rest"), ("as found", "cranking")],
+        ),
+        (
+            "napięcie 12,4 V w spoczynku 14,2 V na biegu jałowym",
+            [("as found", "at rest"), ("as found", "idle")],
+        ),
+    ],
+)
+def test_a_state_behind_a_value_is_of_that_value(
+    text: str, told: list[tuple[str, str | None]]
+) -> None:
+    found = find_readings(text).readings
+    assert [(each.stage, each.condition) for each in found] == told
+    assert len({each.item for each in found}) == 1
+
+
+def test_a_unit_told_once_is_of_what_stands_behind_it() -> None:
+    found = find_readings("tyre pressure LF 32 psi RF 31 LR 2.2 bar").readings
+    assert [round((each.value or 0) / 6894.76) for each in found] == [32, 31, 32]
