@@ -72,7 +72,7 @@ _A_NUMBER = compiled(r"\s*[0-9.]")
 _VALUE_BETWEEN = r"[ ,:=]{1,2}[+-]?[0-9.,]{1,8}\s?(?:[a-zµΩ°%]{1,5}\s)?\s?"
 _AFTER_BEFORE = compiled(
     rf"\b(?:before|b4|vorher|avant){_VALUE_BETWEEN}(?P<after>after|afterwards|nachher|après)"
-    r"(?!\w|[ -](?:the |a )?(?:night|weekend|[0-9]))",
+    r"(?!\w|[ -](?:the |a )?(?:night|weekend|new|[0-9]))",
     re.IGNORECASE,
 )
 """``1.8 V before 0.1 V after``: the second is after the fix, whatever words follow."""

@@ -195,7 +195,9 @@ def _is_of_another_time(told: ToldOf) -> bool:
 def _is_other_unit(before: str | None, ahead: str) -> bool:
     """Whether two values of one quantity stand around a number, each in a unit of its own."""
     one, other = find_unit(before) if before else None, find_unit(ahead)
-    return bool(one and other) and one != other and one.quantity is other.quantity
+    if one is None or other is None:
+        return False
+    return one != other and one.quantity is other.quantity
 
 
 def _likely_limit(number: str, unit: str | None) -> str:
