@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Self
 
-from kb.case import Cause, Job, Precondition, System
+from kb.case import Cause, Job, LinkKind, Precondition, System
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
-from kb.safety.igniter import may_be_proposed
+from kb.safety.igniter import about_igniter, may_be_proposed
 from kb.safety.job_words import stands_in
+from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.testing import Candidate
 
@@ -64,6 +65,11 @@ class Guard:
     def may_mend(self, component: str) -> bool:
         """Whether a fix of a part may be proposed: not of what stands in for an igniter."""
         return self.may_say(component) and not (self.restraint and stands_in(component))
+
+    def is_igniter(self, part: str, wording: Wording) -> bool:
+        """Whether a part is an igniter or holds one, and is no plug, lead or control unit of it."""
+        itself = kind_of(part, wording) is LinkKind.COMPONENT
+        return self.restraint and itself and about_igniter([part])
 
     def needs(self, candidate: Candidate | None) -> tuple[Precondition, ...]:
         """Return what must hold before a test, or, without one, before a fix."""

@@ -93,13 +93,14 @@ def remedies_for(
     """Return the best fix of each cause; one that serves several causes is one remedy.
 
     None that was `tried` on the job, by whatever name of its part, nor any that mends a part
-    which was replaced there or what lies within it.
+    which was replaced there or what lies within it. An igniter is replaced or left alone.
     """
     chosen: dict[str, tuple[float, float, int]] = {}
     cures: dict[str, dict[int, float]] = {}
     for place, cause in enumerate(causes):
         told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_mend(fix.label)]
         told = [fix for fix in told if is_left(fix.label, tried, wording)]
+        told = [fix for fix in told if not _mends_igniter(fix.label, guard, wording)]
         kind = kind_of(cause.component, wording)
         usual = float(general_tests().repair_minutes[kind])
         if told:
@@ -108,7 +109,9 @@ def remedies_for(
             minutes = best.minutes or usual
             cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
         else:
-            label, count, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
+            renewed = guard.is_igniter(cause.component, wording)
+            action = Action.REPLACED if renewed else Action.REPAIRED
+            label, count, minutes, cost = f"{action} {cause.component}", 0, usual, usual
             if not is_left(label, tried, wording):
                 continue
             if not guard.may_mend(cause.component):
@@ -130,6 +133,15 @@ def remedies_for(
         )
         for label, (cost, minutes, count) in chosen.items()
     ]
+
+
+def _mends_igniter(label: str, guard: Guard, wording: Wording) -> bool:
+    """Whether a fix works on an igniter itself, which no workshop does (common practice)."""
+    action, _, part = label.partition(" ")
+    return action in _MENDING and guard.is_igniter(part, wording)
+
+
+_MENDING = frozenset([Action.REPAIRED, Action.CLEANED, Action.LUBRICATED, Action.TIGHTENED])
 
 
 def to_be_done(step: str) -> str:

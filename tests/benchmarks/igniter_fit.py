@@ -29,6 +29,7 @@ from kb.safety import igniter_likeness
 from kb.safety.igniter import Shown, concerns_igniter, judged
 from kb.safety.igniter_clauses import clauses_of
 from kb.safety.igniter_likeness import LIKENESS_FILE, STEP, LikenessTable, rarity, traits_of
+from kb.troubleshooting.general_tests import general_tests
 from tests.safety.test_igniter import NOUNS
 from tests.safety.test_igniter_grammar import ALLOWED, BESIDE, NAMES
 from tests.safety.test_igniter_sources import DEEDS, OWN, PARTS
@@ -100,12 +101,23 @@ def _sentence(file: str, text: str, dangerous: bool, igniter_job: bool) -> Sente
 
 
 def allowed() -> list[str]:
-    """Return what the grammar of the tests says may be done, and the lines that must be shown."""
+    """Return what the tests' grammar and the trade's table say may be done, and what is shown."""
     told = [text.format(it=it) for text in ALLOWED for it in NAMES]
     lines = (HERE.parent / "safety" / "igniter_shown.txt").read_text(encoding="utf-8")
     new = [f"{deed.format(part)} {own}" for deed in DEEDS for part in PARTS for own in OWN]
     shown = (line.format(it=it) for line in lines.splitlines() for it in NOUNS)
-    return [*told, *BESIDE, *new, *dict.fromkeys(shown)]
+    return [*told, *BESIDE, *new, *dict.fromkeys(shown), *own_tests()]
+
+
+def own_tests() -> list[str]:
+    """Return what the trade's tests that are fit for an igniter say themselves."""
+    return [
+        text
+        for each in general_tests().test
+        if each.igniter
+        for text in (each.name, each.how, *each.cautions, *(end.seen for end in each.outcome))
+        if text
+    ]
 
 
 def _on_job(line: Mapping[str, Any]) -> bool:

@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from datetime import date
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -135,6 +136,34 @@ def test_the_guard_refuses_what_the_screen_withholds(text: str) -> None:
     assert not may_be_proposed(text, restraint=True)
     if screen(text) != text:
         assert not may_be_proposed(text, restraint=False)
+
+
+@pytest.mark.parametrize(
+    "igniter", ["pretensioner", "driver airbag", "LF pretensioner", "inflator"]
+)
+@pytest.mark.parametrize("fix", [None, "repaired", "cleaned", "tightened", "lubricated"])
+def test_an_igniter_is_replaced_or_left_alone_and_its_plug_may_be_mended(
+    igniter: str, fix: str | None
+) -> None:
+    """Common practice, no source."""
+    causes = [
+        Cause(component=igniter, failure_mode=FailureMode.INTERNAL_FAULT),
+        Cause(component=f"{igniter} connector", failure_mode=FailureMode.HIGH_RESISTANCE),
+    ]
+    advice = advise(
+        Job(vehicle=Vehicle(), opened=DAY, complaint="airbag lamp on", system=System.RESTRAINTS),
+        [Prior(cause=cause, chance=0.4) for cause in causes],
+        (),
+        Wording.default(),
+        TroubleshootingSettings(),
+        fixes={cause.key: [Fix(f"{fix} {cause.component}")] for cause in causes} if fix else {},
+        best=99,
+    )
+    titles = [step.title for step in advice.steps]
+    assert f"replaced {igniter}" in titles
+    assert any(title.endswith(f" {igniter} connector") for title in titles)
+    mended = re.compile(rf"(repaired|cleaned|tightened|lubricated) {igniter}$")
+    assert not [title for title in titles if mended.match(title)]
 
 
 def test_the_tables_own_words_pass_the_guard() -> None:
