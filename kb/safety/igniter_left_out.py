@@ -58,9 +58,11 @@ def _befallen(clause: Clause, *, back: bool) -> Iterator[tuple[int, int]]:
     told = clause.roles & {Role.VALUE, Role.QUANTITY, Role.SCAN}
     if told and not list_of(WordList.WARMED).any_in(clause.words):
         return
-    for at in range(len(clause.words)):
+    places = range(len(clause.words))
+    renewed = [at for at in places if aside(Aside.RENEWED).longest(clause.words, at)]
+    for at in places:
         size = _size(clause, at, back=back)
-        gone = aside(Aside.RENEWED).any_in(clause.words[at + size :]) and not _is_fused(clause, at)
+        gone = bool(renewed) and renewed[-1] >= at + size and not _is_fused(clause, at)
         if size and not (gone or is_ruled_out(clause, at)):
             yield at, size
 

@@ -190,13 +190,13 @@ class Lexicon(Generic[R]):
         First word -> phrases that begin with it, as they are written.
     begun : Mapping[str, Sequence[Entry]]
         Beginning of a first word, where that has a star -> phrases.
-    shortest : int
-        Letters of the shortest beginning.
+    sizes : tuple[int, ...]
+        How many letters the beginnings have, longest first.
     """
 
     whole: Mapping[str, Sequence[Entry[R]]]
     begun: Mapping[str, Sequence[Entry[R]]]
-    shortest: int
+    sizes: tuple[int, ...]
 
     @classmethod
     def of(cls, table: Mapping[R, Iterable[str]]) -> Self:
@@ -210,7 +210,7 @@ class Lexicon(Generic[R]):
                     begun[first[:-1]].append((written, role, -rank))
                 else:
                     whole[first].append((written, role, -rank))
-        return cls(whole, begun, min(map(len, begun), default=0))
+        return cls(whole, begun, tuple(sorted({len(each) for each in begun}, reverse=True)))
 
     def longest(self, words: Sequence[str], at: int) -> tuple[int, R] | None:
         """Return how many words from a place on have a role together, and the role."""
@@ -234,8 +234,9 @@ class Lexicon(Generic[R]):
     @lru_cache(maxsize=_MOST_KEPT)  # noqa: B019 - the few lexicons live as long as the process
     def _candidates(self, word: str) -> Sequence[Entry[R]]:
         found = [*self.whole.get(word, ())]
-        for size in range(len(word), self.shortest - 1, -1):
-            found += self.begun.get(word[:size], ())
+        for size in self.sizes:
+            if size <= len(word):
+                found += self.begun.get(word[:size], ())
         return found
 
 
