@@ -96,7 +96,7 @@ def kind_of(component: str) -> str:
         for noun in (name, name.removesuffix("s"), name.removesuffix("es")):
             if noun in _OF_NOUN:
                 return noun
-    return words[-1].removesuffix("s") if words else ""
+    return words[-1].removesuffix("s") or words[-1] if words else ""
 
 
 def usual_failure(action: Action, component: str) -> FailureMode | None:

@@ -174,7 +174,7 @@ def judge_contact(text: str) -> Outcome:
     >>> str(judge_contact("seit Ostern wieder tot")), str(judge_contact("not back since summer"))
     ('comeback', 'not told')
     """
-    text = of_this_car(without_unknown_day(_answered(text)))
+    text = of_this_car(without_unknown_day(_answered(_BLANKS.sub(" ", text))))
     outcome, state = _judged_contact(text), without_since(text)
     if outcome is Outcome.HELD and is_told_by_others(text):
         return Outcome.NOT_TOLD
@@ -186,6 +186,7 @@ def judge_contact(text: str) -> Outcome:
     return Outcome.NOT_TOLD if denied and outcome is Outcome.COMEBACK else outcome
 
 
+_BLANKS = compiled(r"[^\S\n]+")
 _ANSWERED = compiled(
     r"^(?P<asked>[^?.]{1,120})\?+[\s,;:–—-]*"
     r"(?:(?P<no>no|nope|nah|nein|ne|non|nie)|(?P<yes>yes|yep|yeah|ja|oui|tak))\b[\s,;:.!–—-]*",

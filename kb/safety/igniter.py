@@ -379,7 +379,12 @@ def is_of_drive(
 
 @lru_cache(maxsize=20_000)
 def _names_drive(text: str) -> bool:
-    return aside(Aside.DRIVE_BELT).any_in(words_of(text, trade_wording()))
+    words = words_of(text, trade_wording())
+    return not _SEATS & set(words) and aside(Aside.DRIVE_BELT).any_in(words)
+
+
+_SEATS = frozenset(["seat", "seats"])
+"""What no drive has: a belt tensioner there is of the seat belt."""
 
 
 _DRIVES = frozenset([System.ENGINE_MECHANICAL, System.COOLING, System.TRANSMISSION])

@@ -118,7 +118,7 @@ def test_a_job_edited_is_recalled_as_it_is_now(small_store: str) -> None:
     assert numbers(small_store, Question(text="wipers park")) == [1]
 
 
-def test_many_changes_fit_the_index_again(
+def test_changes_of_a_small_store_fit_the_index_again(
     small_store: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     numbers(small_store, LAMP)
@@ -133,11 +133,11 @@ def test_many_changes_fit_the_index_again(
     few = [case(7, LIDO, f"rattle {n}", System.BODY_ELECTRICS, LATCH) for n in range(5)]
     change(small_store, *(replace(job, number=None) for job in few))
     numbers(small_store, LAMP)
-    assert fitted == []
+    assert fitted == [1]
     many = [replace(few[0], number=None, complaint=f"squeak {n}") for n in range(20)]
     change(small_store, *many)
     assert len(numbers(small_store, Question(text="squeak"))) == 10
-    assert fitted == [1]
+    assert fitted == [1, 1]
 
 
 def test_another_store_at_the_same_place_is_not_asked_through_the_old_index(
