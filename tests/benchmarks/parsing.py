@@ -24,6 +24,7 @@ from kb.intake.shoptalk import conditions_in, understand
 from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.values import parse_value
 from kb.intake.vehicle import parse_vehicle
+from kb.safety.igniter import dangerous_step
 
 SHAPES = (
     "1 ",
@@ -108,6 +109,7 @@ PARSERS: dict[str, Callable[[str], object]] = {
     "judge_attempt": judge_attempt,
     "judge_contact": judge_contact,
     "parse_vehicle": parse_vehicle,
+    "dangerous_step": lambda text: dangerous_step(text, igniter_job=True),
 }
 PARSERS_OF_VALUES = {name: PARSERS[name] for name in ("find_readings", "understand")}
 ITEMS = (
