@@ -180,9 +180,8 @@ def _told_after(found: list[Qualifier], plain: str) -> list[Qualifier]:
             for each in found
         )
     }
-    kept = [each for each in found if each.start not in starts]
     told = [Qualifier(Aspect.STAGE, Stage.AFTER_FIX, *place) for place in starts.items()]
-    return sorted([*kept, *told], key=lambda each: each.start)
+    return _instead(found, told)
 
 
 def _with_speeds(found: list[Qualifier], plain: str) -> list[Qualifier]:
@@ -194,11 +193,14 @@ def _with_speeds(found: list[Qualifier], plain: str) -> list[Qualifier]:
         if speed and each.kind in _OF_A_VALUE and _ENDS_A_VALUE.search(plain, *near):
             words = " ".join(speed["speed"].split())
             told.append(Qualifier(Aspect.SPEED, words, *speed.span("speed")))
-    if not told:
-        return found
+    return _instead(found, told)
+
+
+def _instead(found: list[Qualifier], told: list[Qualifier]) -> list[Qualifier]:
+    """Put what is told now in the place of what was found where it begins."""
     begun = {each.start for each in told}
     kept = [each for each in found if each.start not in begun]
-    return sorted([*kept, *told], key=lambda each: each.start)
+    return sorted([*kept, *told], key=lambda each: each.start) if told else found
 
 
 def _after_start(found: list[Qualifier]) -> list[Qualifier]:
