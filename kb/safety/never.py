@@ -1,0 +1,196 @@
+"""What must never be done at the hazards other than an igniter.
+
+The list stands in ``never.toml`` beside this module, to be read and edited by the trade; all of it
+is common practice, no source. It is short and says what is judged dangerous: what it does not name
+is shown, under the cautions of its job.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from pathlib import Path
+
+import msgspec
+
+from kb.intake.wording import Wording
+from kb.safety.igniter_clauses import words_of
+from kb.tables import read_table
+
+TABLE = Path(__file__).with_name("never.toml")
+_NEAR = 14
+"""Within so many words stands all that tells of one step."""
+_BEFORE = 4
+"""So many words before a deed a denial may stand."""
+_GROUP = re.compile(r"<([a-z ]+)>")
+_TOGETHER = " + "
+_STOPS = frozenset([",", ":", "."])
+_NUMBER = r"\d+(?:[.,]\d+)?"
+
+
+@dataclass(frozen=True, slots=True)
+class Never:
+    """A kind of step that must never be done: why, and what to do instead."""
+
+    hazard: str
+    may: str
+    reason: str
+    instead: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step found in a sentence, and the words that tell it."""
+
+    never: Never
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Entry:
+    hazard: str
+    may: str
+    reason: str
+    instead: str
+    steps: tuple[str, ...]
+    unless: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _File:
+    never_said: tuple[str, ...]
+    denials: tuple[str, ...]
+    others: tuple[str, ...]
+    groups: dict[str, tuple[str, ...]]
+    never: tuple[_Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """One entry of the table, ready to be looked for."""
+
+    never: Never
+    steps: tuple[tuple[re.Pattern[str], ...], ...]
+    unless: re.Pattern[str] | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Rules:
+    never: re.Pattern[str]
+    denials: re.Pattern[str]
+    others: re.Pattern[str]
+    rules: tuple[_Rule, ...]
+
+
+def never_table() -> tuple[Never, ...]:
+    """Return the kinds of steps that must never be done, in the order of the table."""
+    return tuple(rule.never for rule in _rules().rules)
+
+
+@lru_cache(maxsize=20_000)
+def forbidden_step(sentence: str, wording: Wording) -> Step | None:
+    """Find in a sentence a step that must never be done at a hazard.
+
+    Parameters
+    ----------
+    sentence : str
+        One sentence that somebody typed.
+    wording : Wording
+        The trade's and the shop's own words.
+
+    Returns
+    -------
+    Step or None
+        None where it is denied, told of somebody else, or told with what makes it harmless.
+
+    Examples
+    --------
+    >>> from kb.intake.items import trade_wording
+    >>> forbidden_step("opened the radiator cap hot", trade_wording()).never.hazard
+    'cooling'
+    >>> forbidden_step("opened the radiator cap cold, top hose was hot", trade_wording())
+    """
+    words = words_of(sentence, wording)
+    text = f" {' '.join(words)} "
+    for rule in _rules().rules:
+        if rule.unless is not None and rule.unless.search(text):
+            continue
+        for step in rule.steps:
+            if found := _told(text, words, step):
+                return Step(rule.never, found)
+    return None
+
+
+def _told(text: str, words: Sequence[str], step: Sequence[re.Pattern[str]]) -> str | None:
+    """Return the words of a step if all its parts stand near one another, and it was done."""
+    parts = [_places(part, text) for part in step]
+    if not all(parts):
+        return None
+    deeds = [span for span in parts[0] if not _is_denied(words, span[0])]
+    marked = sorted((span, at) for at, spans in enumerate([deeds, *parts[1:]]) for span in spans)
+    last: dict[int, tuple[int, int]] = {}
+    for span, at in marked:
+        last[at] = span
+        if len(last) < len(step):
+            continue
+        spans = sorted(last.values())
+        if spans[-1][0] - spans[0][0] <= _NEAR:
+            return ", ".join(" ".join(words[begin:end]) for begin, end in spans)
+    return None
+
+
+def _places(part: re.Pattern[str], text: str) -> list[tuple[int, int]]:
+    """Return the first and last word of each place where a part of a step stands."""
+    begins = [at + 1 for at, sign in enumerate(text) if sign == " "]
+    word_at = {begin: place for place, begin in enumerate(begins)}
+    return [
+        (word_at[found.start()], word_at[found.end() + 1]) for found in part.finditer(text)
+    ]
+
+
+def _is_denied(words: Sequence[str], deed: int) -> bool:
+    """Whether a deed is denied, or told of somebody else, by the words before it."""
+    before = list(words[:deed])
+    if _rules().others.search(f" {' '.join(before)} "):
+        return True
+    if _rules().never.search(f" {' '.join(before)} "):
+        return True
+    near = before[-_BEFORE:]
+    stops = [place for place, word in enumerate(near) if word in _STOPS]
+    near = near[stops[-1] + 1 :] if stops else near
+    return bool(_rules().denials.search(f" {' '.join(near)} "))
+
+
+@cache
+def _rules() -> _Rules:
+    file = msgspec.convert(read_table(TABLE), _File)
+    return _Rules(
+        never=_pattern(file.never_said),
+        denials=_pattern(file.denials),
+        others=_pattern(file.others),
+        rules=tuple(
+            _Rule(
+                never=Never(each.hazard, each.may, each.reason, each.instead),
+                steps=tuple(
+                    tuple(_part(part, file.groups) for part in step.split(_TOGETHER))
+                    for step in each.steps
+                ),
+                unless=_pattern(each.unless) if each.unless else None,
+            )
+            for each in file.never
+        ),
+    )
+
+
+def _part(part: str, groups: dict[str, tuple[str, ...]]) -> re.Pattern[str]:
+    named = _GROUP.fullmatch(part)
+    return _pattern(groups[named[1]] if named else [part])
+
+
+def _pattern(phrases: Iterable[str]) -> re.Pattern[str]:
+    """Make a pattern of phrases as whole words, the longest first."""
+    longest = sorted(phrases, key=len, reverse=True)
+    told = (
+        re.escape(phrase).replace(r"\*", r"\w*").replace(r"\#", _NUMBER) for phrase in longest
+    )
+    return re.compile(rf"(?<= )(?:{'|'.join(told)})(?= )")
