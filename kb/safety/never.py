@@ -107,7 +107,7 @@ def forbidden_step(sentence: str, wording: Wording) -> Step | None:
     --------
     >>> from kb.intake.items import trade_wording
     >>> forbidden_step("opened the radiator cap hot", trade_wording()).never.hazard
-    'cooling'
+    'hot_coolant'
     >>> forbidden_step("opened the radiator cap cold, top hose was hot", trade_wording())
     """
     words = words_of(sentence, wording)
@@ -143,22 +143,19 @@ def _places(part: re.Pattern[str], text: str) -> list[tuple[int, int]]:
     """Return the first and last word of each place where a part of a step stands."""
     begins = [at + 1 for at, sign in enumerate(text) if sign == " "]
     word_at = {begin: place for place, begin in enumerate(begins)}
-    return [
-        (word_at[found.start()], word_at[found.end() + 1]) for found in part.finditer(text)
-    ]
+    return [(word_at[found.start()], word_at[found.end() + 1]) for found in part.finditer(text)]
 
 
 def _is_denied(words: Sequence[str], deed: int) -> bool:
     """Whether a deed is denied, or told of somebody else, by the words before it."""
     before = list(words[:deed])
-    if _rules().others.search(f" {' '.join(before)} "):
-        return True
     if _rules().never.search(f" {' '.join(before)} "):
         return True
     near = before[-_BEFORE:]
     stops = [place for place, word in enumerate(near) if word in _STOPS]
     near = near[stops[-1] + 1 :] if stops else near
-    return bool(_rules().denials.search(f" {' '.join(near)} "))
+    told = f" {' '.join(near)} "
+    return any(each.search(told) for each in (_rules().denials, _rules().others))
 
 
 @cache
@@ -190,7 +187,5 @@ def _part(part: str, groups: dict[str, tuple[str, ...]]) -> re.Pattern[str]:
 def _pattern(phrases: Iterable[str]) -> re.Pattern[str]:
     """Make a pattern of phrases as whole words, the longest first."""
     longest = sorted(phrases, key=len, reverse=True)
-    told = (
-        re.escape(phrase).replace(r"\*", r"\w*").replace(r"\#", _NUMBER) for phrase in longest
-    )
+    told = (re.escape(phrase).replace(r"\*", r"\w*").replace(r"\#", _NUMBER) for phrase in longest)
     return re.compile(rf"(?<= )(?:{'|'.join(told)})(?= )")
