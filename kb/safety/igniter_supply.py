@@ -168,7 +168,9 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     if any(map(_is_enough, sentence[place:])) and not _touches(sentence, place):
         return False  # on at first only
     live = (i for i in range(len(words)) if clause.pieces[clause.piece_at[i]].role is Role.LIVE)
-    at = next((at for at in range(len(words)) if _tells_on(words, at)), next(live, None))
+    spring = {i for i, at in enumerate(clause.piece_at) if _is_spring(clause.pieces[at])}
+    told_on = (at for at in range(len(words)) if at not in spring and _tells_on(words, at))
+    at = next(told_on, next(live, None))
     still = clause.joiner != "then" and not _STILL.isdisjoint(words)
     still &= not any(_CLOSED & each.vocabulary for each in before)
     still |= at is not None and _leaves_alone(words, at)
@@ -178,6 +180,11 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     for_that = sentence[place + 1 : place + 2]  # *key on, to see does it follow*
     afterwards = afterwards and not any(each.words[:2] in _TO_FIND for each in for_that)
     return at is not None and not afterwards and not words_in(Aside.DENIAL) & set(words[:at])
+
+
+def _is_spring(piece: Piece) -> bool:
+    """Whether a part is named of which a word is a supply's elsewhere: *contact tournant*."""
+    return piece.role is Role.CLOCK_SPRING
 
 
 def _tells_on(words: Sequence[str], at: int) -> bool:
