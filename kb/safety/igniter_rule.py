@@ -476,9 +476,7 @@ def _is_watched(clause: Clause, told: Told) -> bool:
     changes = bool(_CHANGING & clause.vocabulary) or clause.joiner == ":"
     if told.by_scan or told.heading:
         loop = {Role.HARNESS} if "loop" in clause.words else set()
-        bare = (
-            clause.roles <= _BARE | TARGETS | loop and not _tells_means(clause)
-        )
+        bare = clause.roles <= _BARE | TARGETS | loop and not _tells_means(clause)
         return changes and bare
     return told.scanned and changes and _is_bare(clause)
 

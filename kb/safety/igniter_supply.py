@@ -52,6 +52,7 @@ def _waits_not(clause: Clause) -> bool:
     return any(
         (words[at] in _NOT_AT_ALL and words[at + 1] in _WAITING and not _is_forbidden(words, at))
         or (words[at] in _WAITING and words[at + 1] in {"no", "none"})
+        or (words[at : at + 2] in _NO_POINT and not _IDLING.isdisjoint(words[at + 2 : at + 5]))
         for at in range(len(words) - 1)
     )
 
@@ -63,6 +64,8 @@ def _is_forbidden(words: Sequence[str], at: int) -> bool:
 
 _NOT_AT_ALL = frozenset(["never", "ever", "dont", "without"])
 _WAITING = frozenset(["wait", "waited", "waiting"])
+_NO_POINT = (("no", "point"), ("no", "need"), ("no", "sense"), ("not", "worth"))
+_IDLING = frozenset([*_WAITING, "hanging", "hang", "standing", "sitting", "idling"])
 
 
 def _opens(clause: Clause) -> bool:
@@ -385,15 +388,51 @@ _NEAR = 5
 
 
 def _goes_straight_in(sentence: Sequence[Clause]) -> bool:
-    """Whether work begins as the battery is off: *battery off and straight in*."""
+    """Whether work begins as a supply is off: *battery off and straight in*, *fuse out, got in*."""
     waited = any(n >= SHORTEST_WAIT for each in sentence for n in _minutes(each))
     if waited or "waited" in {word for each in sentence for word in each.words}:
         return False
     return any(
-        _is_enough(before) and after.words[0] in _STRAIGHT and _INTO.issuperset(after.words[1:])
+        _is_supply_off(before) and (_is_straight_in(after) or _begins_at_once(after))
         for before, after in pairwise(sentence)
         if len(after.words) > 1
     )
+
+
+def _is_supply_off(clause: Clause) -> bool:
+    return _is_enough(clause) or list_of(WordList.KEY_ALONE).any_in(clause.words) or _pulls(clause)
+
+
+def _pulls(clause: Clause) -> bool:
+    """Whether a fuse is pulled, by its number or not: *pulled fuse 14*."""
+    return not _FUSES.isdisjoint(clause.words) and not _OUT.isdisjoint(clause.words)
+
+
+def _is_straight_in(clause: Clause) -> bool:
+    return clause.words[0] in _STRAIGHT and _INTO.issuperset(clause.words[1:])
+
+
+def _begins_at_once(clause: Clause) -> bool:
+    """Whether a clause says that somebody set to work without waiting: *stuck in straight away*."""
+    told = f" {' '.join(clause.words)} "
+    return any(f" {each} " in told for each in _AT_ONCE) and any(
+        f" {each} " in told for each in _BEGINS
+    )
+
+
+_FUSES = frozenset(["fuse", "fuses", "sicherung", "fusible", "bezpiecznik"])
+_OUT = frozenset(["pulled", "pull", "out", "removed", "off", "raus", "gezogen", "retire", "wyjety"])
+_AT_ONCE = (
+    *("straight away", "right away", "at once", "immediately", "straight off", "straightaway"),
+    *("sofort", "gleich", "tout de suite", "aussitot", "od razu", "natychmiast", "same minute"),
+)
+_BEGINS = (
+    *("stuck in", "got in", "went in", "got to work", "to work", "went at it", "got at it"),
+    *("dived in", "dug in", "dug into", "got going", "got started", "cracked on", "cracked into"),
+    *("set to", "started", "began", "got on with it", "went for", "at the", "on the", "into the"),
+    *("an die arbeit", "ran an", "angefangen", "losgelegt", "au travail", "attaque", "commence"),
+    *("do roboty", "zaczal", "zabralem"),
+)
 
 
 _STRAIGHT = frozenset(["straight", "right", "directly"])
