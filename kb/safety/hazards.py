@@ -383,6 +383,7 @@ class _File:
     not_of: tuple[NotOf, ...]
     elsewhere: tuple[str, ...]
     marks: tuple[str, ...]
+    deeds: tuple[str, ...]
     between: tuple[str, ...]
     groups: dict[str, tuple[str, ...]]
     stems: dict[str, str]
@@ -713,10 +714,25 @@ def _by_phrase(
 
 
 def _parts(text: str, wording: Wording) -> Iterator[list[str]]:
-    """Yield the words of each part of a text between its stops."""
+    """Yield the words of each part of a text between its stops.
+
+    A part that is nothing but a deed is done to what stands before it, so that both are a part,
+    too: *headlining sagging, replace*.
+    """
+    before: list[str] = []
     for part in _PART_END.split(text):
         if words := _tokens(part, wording):
             yield words
+            if before and _deeds().issuperset(words):
+                yield before + words
+            before = words
+
+
+@cache
+def _deeds() -> frozenset[str]:
+    """Words of which a part that tells a deed alone may be made."""
+    wording = trade_wording()
+    return frozenset(word for each in _file().deeds for word in _tokens(each, wording))
 
 
 def _tokens(text: str, wording: Wording) -> list[str]:

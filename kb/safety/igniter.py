@@ -1,5 +1,7 @@
 """The rule on igniters: what may be shown of a job on an airbag or a pretensioner, and what not.
 
+What must never be done at another hazard (``never.py``) is withheld and named in the same way.
+
 On anything that concerns an igniter a sentence is shown only if each of its clauses is: a clause
 that measures, powers or bridges, or tells a value, must itself say one of the few ways in which
 that is allowed. No harmless word elsewhere, aside or denial releases it. Where the lists find
@@ -52,6 +54,7 @@ from kb.safety.igniter_words import (
     named_alike,
     spelt,
 )
+from kb.safety.never import Never, forbidden_step
 
 RESTRAINT_CODES = "B00"
 """SAE J2012 keeps B00xx for the restraints; what makers define may be anything."""
@@ -89,10 +92,14 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class Withheld:
-    """A sentence that may not: why, and by which of its words."""
+    """A sentence that may not: why, and by which of its words.
+
+    `never` is the step it tells where that is dangerous elsewhere than at an igniter.
+    """
 
     reason: Reason
     words: str
+    never: Never | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,11 +107,11 @@ class Danger:
     """A dangerous step, named at the moment of typing: its words, why, and what to do instead.
 
     `told` is the sentence that tells of it; `certain` that it names an igniter, its plug or its
-    wires, and what was done is known to be dangerous there.
+    wires, or another hazard, and what was done is known to be dangerous there.
     """
 
     words: str
-    reason: Reason
+    reason: str
     instead: str = INSTEAD
     told: str = ""
     certain: bool = False
@@ -179,9 +186,6 @@ def _judged(
         return
     asked = replace(asked, igniter_job=asked.bears_on(text, trade))
     by_meaning, as_typed = (_judged_by(text, asked, each) for each in (wording, trade))
-    if len(by_meaning) != len(as_typed):  # only by what it means an igniter is spoken of
-        yield from by_meaning
-        return
     for (sentence, meant), (_, typed) in zip(by_meaning, as_typed, strict=True):
         yield sentence, typed if isinstance(meant, Shown) else meant
 
@@ -202,11 +206,11 @@ def _judged_by(
 def _sentences_judged(
     text: str, asked: _Asked, wording: Wording
 ) -> Iterator[tuple[str, Shown | Withheld]]:
+    sentences = sentences_of(text)
     if not asked.bears_on(text, wording):
-        yield text, Shown()
+        yield from ((sentence, _elsewhere(sentence, wording)) for sentence in sentences)
         return
     told = Told(live=asked.live)
-    sentences = sentences_of(text)
     clauses = [clauses_of(each, wording) for each in sentences]
     for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
         told = told.at_new_sentence()
@@ -214,7 +218,14 @@ def _sentences_judged(
         if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):
             yield sentence, Shown()
             continue
-        yield sentence, _sentence_verdict(told_here, told_next, told, asked)
+        verdict = _sentence_verdict(told_here, told_next, told, asked)
+        yield sentence, _elsewhere(sentence, wording) if isinstance(verdict, Shown) else verdict
+
+
+def _elsewhere(sentence: str, wording: Wording) -> Shown | Withheld:
+    """Judge a sentence by what must never be done at the other hazards."""
+    step = forbidden_step(sentence, wording)
+    return Withheld(Reason.NEVER, step.words, step.never) if step else Shown()
 
 
 def _sentence_verdict(
@@ -430,8 +441,10 @@ def dangerous_step(
     asked = _Asked(igniter_job, steps_only=True, alike=alike, of_drive=of_drive)
     for sentence, verdict in _judged(text, asked, wording):
         if isinstance(verdict, Withheld):
-            instead = _INSTEAD.get(verdict.reason, INSTEAD)
             told = " ".join(sentence.split())
+            if step := verdict.never:
+                return Danger(verdict.words, step.reason, step.instead, told, certain=True)
+            instead = _INSTEAD.get(verdict.reason, INSTEAD)
             certain = _is_certain(sentence, verdict.reason, wording or trade_wording())
             return Danger(verdict.words, verdict.reason, instead, told, certain)
     return None
@@ -526,10 +539,14 @@ def withheld_line(job: int | None = None, reason: Reason = Reason.METER) -> str:
     "[not shown: it may put a meter, lamp or voltage on an igniter; read it with 'kb job show 7
     --verbatim']"
     """
-    where = "" if job is None else f"; read it with 'kb job show {job} --verbatim'"
     if reason in _NOT_PLAIN:
-        return f"{_NOT_SHOWN}: it is not plainly allowed at an igniter{where}]"
-    return f"{_NOT_SHOWN}: it may {_MAY.get(reason, _CURRENT)}{where}]"
+        return f"{_NOT_SHOWN}: it is not plainly allowed at an igniter{_where(job)}]"
+    return f"{_NOT_SHOWN}: it may {_MAY.get(reason, _CURRENT)}{_where(job)}]"
+
+
+def _where(job: int | None) -> str:
+    """Return where words that are not shown can be read."""
+    return "" if job is None else f"; read it with 'kb job show {job} --verbatim'"
 
 
 _NOT_SHOWN = "[not shown"
@@ -558,9 +575,14 @@ def line_for(
         As for `withheld_line`.
     """
     verdict = judged(text, igniter_job=igniter_job, wording=wording, live=live, of_drive=of_drive)
-    return (
-        withheld_line(job, verdict.reason) if isinstance(verdict, Withheld) else withheld_line(job)
-    )
+    return _line(verdict, job) if isinstance(verdict, Withheld) else withheld_line(job)
+
+
+def _line(withheld: Withheld, job: int | None) -> str:
+    """Return the line that stands in the place of a sentence with this verdict."""
+    if withheld.never is None:
+        return withheld_line(job, withheld.reason)
+    return f"{_NOT_SHOWN}: it may {withheld.never.may}{_where(job)}]"
 
 
 def screen(
@@ -600,8 +622,9 @@ def screen(
         if isinstance(verdict, Shown):
             shown.append(sentence)
             continue
-        line = withheld_line(job, verdict.reason)
-        if cut := _cut(sentence, line, wording, live):
+        line = _line(verdict, job)
+        igniter_job = restraint or verdict.never is None
+        if cut := _cut(sentence, line, wording, live, igniter_job=igniter_job):
             shown.append(cut)
         elif not shown or not shown[-1].startswith(line):
             ends = sentence[len(sentence.rstrip()) :]
@@ -610,17 +633,24 @@ def screen(
     return whole.rstrip() if _NOT_SHOWN in whole else whole
 
 
-def _cut(sentence: str, line: str, wording: Wording | None, live: Collection[float]) -> str | None:
+def _cut(
+    sentence: str,
+    line: str,
+    wording: Wording | None,
+    live: Collection[float],
+    *,
+    igniter_job: bool,
+) -> str | None:
     """Return a sentence with its dangerous parts alone replaced; None if the rest may not stay."""
     parts = _PART.findall(sentence)
     shown = [
-        isinstance(judged(part, igniter_job=True, wording=wording, live=live), Shown)
+        isinstance(judged(part, igniter_job=igniter_job, wording=wording, live=live), Shown)
         for part in parts
     ]
     rest = "".join(part for part, stays in zip(parts, shown, strict=True) if stays)
     if all(shown) or not rest.strip(_MARKS):
         return None
-    if isinstance(judged(rest, igniter_job=True, wording=wording, live=live), Withheld):
+    if isinstance(judged(rest, igniter_job=igniter_job, wording=wording, live=live), Withheld):
         return None
     if any(map(_goes_on, clauses_of(rest, wording or trade_wording()))):
         return None

@@ -85,7 +85,7 @@ _GOES_ON = frozenset(["so", "and", ":"])
 
 def _leaves_with_it(sentence: Sequence[Clause]) -> bool:
     """Whether the car goes, and nothing tells that what was put in came out again."""
-    words = [word for clause in sentence for word in clause.words]
+    words = [word for each in sentence if not _tells_fault(each) for word in each.words]
     return aside(Aside.LEAVES).any_in(words) and not aside(Aside.OUT_AGAIN).any_in(words)
 
 
@@ -123,9 +123,16 @@ def _stays(clause: Clause) -> bool:
                 following.role in {Role.SUBSTITUTE, Role.IN_PLACE} or following.text in _LEFT_WHAT
             ):
                 return True
-    return aside(Aside.STAYS).any_in(clause.words)
+    return aside(Aside.STAYS).any_in(clause.words) and not _tells_fault(clause)
 
 
+def _tells_fault(clause: Clause) -> bool:
+    """Whether no more is told than what a fault did: *Fehler bleibt*, *Fehler weg*."""
+    return len(clause.words) <= _FEW and not _FAULTS.isdisjoint(clause.words[:2])
+
+
+_FEW = 4
+_FAULTS = frozenset(["fault", "code", "fehler", "fehlercode", "defaut", "blad", "guasto", "averia"])
 _CARS = frozenset(["car", "van", "vehicle"])
 _LEFT_WHAT = frozenset(["a", "the", "my", "our", "it", "in", "like", "them", "there", "as", "that"])
 

@@ -431,7 +431,32 @@ def _is_under_heading(clause: Clause) -> bool:
         other |= {Role.UNKNOWN}
     if clause.joiner != ":" or Role.CONTACT in clause.roles:
         other |= TARGETS
-    return not clause.roles & other and not words_in(Aside.MEANS) & clause.vocabulary
+    return not clause.roles & other and not _tells_means(clause)
+
+
+def _tells_means(clause: Clause) -> bool:
+    """Whether it is told by what means; in what state the engine was is none: *with engine off*."""
+    words, means = clause.words, words_in(Aside.MEANS)
+    return any(word in means and not _tells_state(words[at:]) for at, word in enumerate(words))
+
+
+def _tells_state(words: Sequence[str]) -> bool:
+    """Whether words say in what state the engine or its key was: *with the engine running*."""
+    told = [word for word in words[:_LONGEST_STATE] if word not in _ARTICLES]
+    return (
+        words[0] in _BESIDE_STATE
+        and not _ENGINES.isdisjoint(told[1:2])
+        and not _STATES.isdisjoint(told[2:])
+    )
+
+
+_LONGEST_STATE = 5
+_BESIDE_STATE = frozenset(["with", "mit", "avec", "bei", "z"])
+_ARTICLES = frozenset(["the", "a", "der", "dem", "le", "la"])
+_ENGINES = frozenset(["engine", "motor", "moteur", "key", "ignition", "zundung"])
+_STATES = frozenset(
+    ["off", "on", "running", "idling", "warm", "cold", "aus", "an", "laufend", "arrete", "coupe"]
+)
 
 
 _OWN_PLUG = frozenset([Role.CONTACT, Role.KNOWN, Role.FUNCTION, Role.PLACE])
@@ -451,16 +476,14 @@ def _is_watched(clause: Clause, told: Told) -> bool:
     changes = bool(_CHANGING & clause.vocabulary) or clause.joiner == ":"
     if told.by_scan or told.heading:
         loop = {Role.HARNESS} if "loop" in clause.words else set()
-        bare = (
-            clause.roles <= _BARE | TARGETS | loop and not words_in(Aside.MEANS) & clause.vocabulary
-        )
+        bare = clause.roles <= _BARE | TARGETS | loop and not _tells_means(clause)
         return changes and bare
     return told.scanned and changes and _is_bare(clause)
 
 
 def _is_bare(clause: Clause) -> bool:
     """Whether a clause tells a value and names neither what was read nor with what."""
-    return clause.roles <= _BARE and not words_in(Aside.MEANS) & clause.vocabulary
+    return clause.roles <= _BARE and not _tells_means(clause)
 
 
 _CHANGING = frozenset(

@@ -52,6 +52,7 @@ def _waits_not(clause: Clause) -> bool:
     return any(
         (words[at] in _NOT_AT_ALL and words[at + 1] in _WAITING and not _is_forbidden(words, at))
         or (words[at] in _WAITING and words[at + 1] in {"no", "none"})
+        or (words[at : at + 2] in _NO_POINT and not _IDLING.isdisjoint(words[at + 2 : at + 5]))
         for at in range(len(words) - 1)
     )
 
@@ -63,6 +64,8 @@ def _is_forbidden(words: Sequence[str], at: int) -> bool:
 
 _NOT_AT_ALL = frozenset(["never", "ever", "dont", "without"])
 _WAITING = frozenset(["wait", "waited", "waiting"])
+_NO_POINT = (("no", "point"), ("no", "need"), ("no", "sense"), ("not", "worth"))
+_IDLING = frozenset([*_WAITING, "hanging", "hang", "standing", "sitting", "idling"])
 
 
 def _opens(clause: Clause) -> bool:
@@ -168,7 +171,9 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     if any(map(_is_enough, sentence[place:])) and not _touches(sentence, place):
         return False  # on at first only
     live = (i for i in range(len(words)) if clause.pieces[clause.piece_at[i]].role is Role.LIVE)
-    at = next((at for at in range(len(words)) if _tells_on(words, at)), next(live, None))
+    spring = {i for i, at in enumerate(clause.piece_at) if _is_spring(clause.pieces[at])}
+    told_on = (at for at in range(len(words)) if at not in spring and _tells_on(words, at))
+    at = next(told_on, next(live, None))
     still = clause.joiner != "then" and not _STILL.isdisjoint(words)
     still &= not any(_CLOSED & each.vocabulary for each in before)
     still |= at is not None and _leaves_alone(words, at)
@@ -178,6 +183,11 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     for_that = sentence[place + 1 : place + 2]  # *key on, to see does it follow*
     afterwards = afterwards and not any(each.words[:2] in _TO_FIND for each in for_that)
     return at is not None and not afterwards and not words_in(Aside.DENIAL) & set(words[:at])
+
+
+def _is_spring(piece: Piece) -> bool:
+    """Whether a part is named of which a word is a supply's elsewhere: *contact tournant*."""
+    return piece.role is Role.CLOCK_SPRING
 
 
 def _tells_on(words: Sequence[str], at: int) -> bool:
@@ -378,15 +388,51 @@ _NEAR = 5
 
 
 def _goes_straight_in(sentence: Sequence[Clause]) -> bool:
-    """Whether work begins as the battery is off: *battery off and straight in*."""
+    """Whether work begins as a supply is off: *battery off and straight in*, *fuse out, got in*."""
     waited = any(n >= SHORTEST_WAIT for each in sentence for n in _minutes(each))
     if waited or "waited" in {word for each in sentence for word in each.words}:
         return False
     return any(
-        _is_enough(before) and after.words[0] in _STRAIGHT and _INTO.issuperset(after.words[1:])
+        _is_supply_off(before) and (_is_straight_in(after) or _begins_at_once(after))
         for before, after in pairwise(sentence)
         if len(after.words) > 1
     )
+
+
+def _is_supply_off(clause: Clause) -> bool:
+    return _is_enough(clause) or list_of(WordList.KEY_ALONE).any_in(clause.words) or _pulls(clause)
+
+
+def _pulls(clause: Clause) -> bool:
+    """Whether a fuse is pulled, by its number or not: *pulled fuse 14*."""
+    return not _FUSES.isdisjoint(clause.words) and not _OUT.isdisjoint(clause.words)
+
+
+def _is_straight_in(clause: Clause) -> bool:
+    return clause.words[0] in _STRAIGHT and _INTO.issuperset(clause.words[1:])
+
+
+def _begins_at_once(clause: Clause) -> bool:
+    """Whether a clause says that somebody set to work without waiting: *stuck in straight away*."""
+    told = f" {' '.join(clause.words)} "
+    return any(f" {each} " in told for each in _AT_ONCE) and any(
+        f" {each} " in told for each in _BEGINS
+    )
+
+
+_FUSES = frozenset(["fuse", "fuses", "sicherung", "fusible", "bezpiecznik"])
+_OUT = frozenset(["pulled", "pull", "out", "removed", "off", "raus", "gezogen", "retire", "wyjety"])
+_AT_ONCE = (
+    *("straight away", "right away", "at once", "immediately", "straight off", "straightaway"),
+    *("sofort", "gleich", "tout de suite", "aussitot", "od razu", "natychmiast", "same minute"),
+)
+_BEGINS = (
+    *("stuck in", "got in", "went in", "got to work", "to work", "went at it", "got at it"),
+    *("dived in", "dug in", "dug into", "got going", "got started", "cracked on", "cracked into"),
+    *("set to", "started", "began", "got on with it", "went for", "at the", "on the", "into the"),
+    *("an die arbeit", "ran an", "angefangen", "losgelegt", "au travail", "attaque", "commence"),
+    *("do roboty", "zaczal", "zabralem"),
+)
 
 
 _STRAIGHT = frozenset(["straight", "right", "directly"])

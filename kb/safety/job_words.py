@@ -44,8 +44,8 @@ from kb.safety.igniter import (
     tells_work,
     withheld_line,
 )
-from kb.safety.igniter_clauses import words_of
 from kb.safety.igniter_words import even
+from kb.safety.stand_ins import is_known_load, stands_in
 
 P = TypeVar("P")
 
@@ -322,9 +322,19 @@ class JobWords:
         return replace(speaks, name=name, seen=self.line(whole))
 
     def shown_fix(self, attempt: Attempt) -> str:
-        """Return what was done, unless its own words say a dangerous way of doing it."""
+        """Return what was done, unless its own words say a dangerous way of doing it.
+
+        A known load that is told as a fix was a test.
+        """
         told = ", ".join(filter(None, (attempt.label, attempt.words)))
-        return attempt.label if self.advises(attempt) else self.line(told)
+        if self.is_test(attempt):
+            return f"a test: {self.shown(attempt.words or attempt.component)}"
+        plain = self.advises(attempt) or self.shown(told) == told
+        return attempt.label if plain else self.line(told)
+
+    def is_test(self, attempt: Attempt) -> bool:
+        """Whether what is told as a fix put a known load in an igniter's place."""
+        return is_known_load(attempt, igniter_job=self.igniter_job)
 
     def advises(self, attempt: Attempt, cause: str = "") -> bool:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
@@ -476,32 +486,6 @@ def is_advisable(
         return False
     named = [f"{action} {component}", *([cause] if cause else [])]
     return all(map(fit, [*named, ", ".join(filter(None, (named[0], words, cause)))]))
-
-
-def stands_in(component: str) -> bool:
-    """Whether a part is one that is put where an igniter belongs; common practice, no source.
-
-    Examples
-    --------
-    >>> stands_in("known load"), stands_in("seat load sensor"), stands_in("bypass plug")
-    (True, False, True)
-    """
-    words = words_of(component, trade_wording())
-    ends = [place for place, word in enumerate(words) if word in _PREPOSITIONS]
-    named = words[: ends[0]] if ends else words
-    return not _STAND_INS.isdisjoint(words) or not _MAY_STAND_IN.isdisjoint(named[-1:])
-
-
-_STAND_INS = frozenset(
-    [
-        *("resistor", "resistors", "res", "simulator", "simulators", "emulator", "emulators"),
-        *("dummy", "dummies", "bypass", "bulb", "bulbs", "shunt", "shunts", "jumper", "jumpers"),
-        *("substitute", "substitutes"),
-    ]
-)
-_MAY_STAND_IN = frozenset(["load", "loads", "bridge", "loop", "resistance"])
-"""At the end of a name only: a load sensor is none."""
-_PREPOSITIONS = frozenset(["for", "in", "on", "at", "across", "to", "into", "instead"])
 
 
 def _lifted_of(job: Job, entry: int) -> list[Reading]:

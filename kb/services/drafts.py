@@ -23,7 +23,8 @@ from kb.intake.outcomes import untold
 from kb.intake.privacy import personal_data
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger
-from kb.safety.job_words import dangers_of, hidden_of
+from kb.safety.job_words import dangers_of, hidden_of, is_igniter_job
+from kb.safety.stand_ins import without_known_loads
 from kb.store.history import Difference, differences
 
 D = TypeVar("D", bound="Draft")
@@ -110,6 +111,10 @@ def draft_of(
         odometer that no car comes to; or adds a fix after something was heard of another.
     """
     today = today or date.today()
+    loads: list[str] = []
+    if not was_so:
+        restraint = is_igniter_job(job, trade_wording())
+        job, loads = without_known_loads(job, base, igniter_job=restraint)
     check_handover(job, base)
     if not was_so:
         check_opening(job, base)
@@ -135,7 +140,14 @@ def draft_of(
         base=base,
         notices=tuple(
             dict.fromkeys(
-                (*_of_void(job, base), *notices, *filter(None, open_ends), *unseen, *personal)
+                (
+                    *_of_void(job, base),
+                    *loads,
+                    *notices,
+                    *filter(None, open_ends),
+                    *unseen,
+                    *personal,
+                )
             )
         ),
         cautions=cautions_of(Situation.of_job(job), trade_wording()),

@@ -157,12 +157,13 @@ def _match(
 
 def _left_with(attempts: Sequence[Attempt], words: JobWords) -> str | None:
     """Return the fix that a car left with; all that may have cured, where nobody told which did."""
-    return ", ".join(map(words.shown_fix, may_have_cured(attempts))) or None
+    cured = [each for each in may_have_cured(attempts) if not words.is_test(each)]
+    return ", ".join(map(words.shown_fix, cured)) or None
 
 
 def _done(attempt: Attempt, words: JobWords) -> str:
     told = words.shown_fix(attempt)
-    if attempt.cured is None:
+    if attempt.cured is None or words.is_test(attempt):
         return told
     return f"{told} ({'cured' if attempt.cured else 'did not cure'})"
 

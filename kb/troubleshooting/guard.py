@@ -12,7 +12,7 @@ from kb.case import Cause, Job, LinkKind, Precondition, System
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import about_igniter, may_be_proposed
-from kb.safety.job_words import stands_in
+from kb.safety.stand_ins import stands_in
 from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.testing import Candidate

@@ -183,6 +183,8 @@ def _staged(draft: Draft) -> Draft:
     new = [each for each in added if each.stage is Stage.AS_FOUND]
     if not (draft.base and draft.base.attempts and new) or draft.base.closed:
         return draft  # whether a closed job is meant is asked first
+    if draft.dangers:
+        return draft  # what is dangerous is named before anything else is asked
     print_page(layout.page(*layout.cautions(draft.cautions)))
     fix, them = JobWords.of(draft.base).shown_fix(draft.base.attempts[-1]), new[0].place
     when = ask(f"Was {them} measured before or after: {fix}", _when, hint="(b, a; Enter: not told)")

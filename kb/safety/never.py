@@ -1,0 +1,211 @@
+"""What must never be done at the hazards other than an igniter.
+
+The list stands in ``never.toml`` beside this module, to be read and edited by the trade; all of it
+is common practice, no source. It is short and says what is judged dangerous: what it does not name
+is shown, under the cautions of its job.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from pathlib import Path
+
+import msgspec
+
+from kb.intake.wording import Wording
+from kb.safety.igniter_clauses import words_of
+from kb.tables import read_table
+
+TABLE = Path(__file__).with_name("never.toml")
+_NEAR = 14
+"""Within so many words stands all that tells of one step."""
+_BEFORE = 4
+"""So many words before a deed a denial may stand."""
+_TOGETHER = " + "
+_STOPS = frozenset([",", ":", "."])
+_NUMBER = r"\d+(?:[.,]\d+)?"
+
+
+@dataclass(frozen=True, slots=True)
+class Never:
+    """A kind of step that must never be done: why, and what to do instead."""
+
+    hazard: str
+    may: str
+    reason: str
+    instead: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step found in a sentence, and the words that tell it."""
+
+    never: Never
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Entry:
+    hazard: str
+    may: str
+    reason: str
+    instead: str
+    steps: tuple[str, ...]
+    unless: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _File:
+    never_said: tuple[str, ...]
+    denials: tuple[str, ...]
+    others: tuple[str, ...]
+    groups: dict[str, tuple[str, ...]]
+    never: tuple[_Entry, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """One part of a step; only where one of its first words stands the pattern is looked for."""
+
+    pattern: re.Pattern[str]
+    firsts: frozenset[str]
+    beginnings: tuple[str, ...]
+
+    def may_stand_in(self, words: Iterable[str]) -> bool:
+        """Whether any of the words may begin a phrase of it."""
+        return any(word in self.firsts or word.startswith(self.beginnings) for word in words)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """One entry of the table, ready to be looked for."""
+
+    never: Never
+    steps: tuple[tuple[_Part, ...], ...]
+    unless: re.Pattern[str] | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Rules:
+    never: re.Pattern[str]
+    denials: re.Pattern[str]
+    others: re.Pattern[str]
+    parts: tuple[_Part, ...]
+    rules: tuple[_Rule, ...]
+
+
+def never_table() -> tuple[Never, ...]:
+    """Return the kinds of steps that must never be done, in the order of the table."""
+    return tuple(rule.never for rule in _rules().rules)
+
+
+@lru_cache(maxsize=20_000)
+def forbidden_step(sentence: str, wording: Wording) -> Step | None:
+    """Find in a sentence a step that must never be done at a hazard.
+
+    Parameters
+    ----------
+    sentence : str
+        One sentence that somebody typed.
+    wording : Wording
+        The trade's and the shop's own words.
+
+    Returns
+    -------
+    Step or None
+        None where it is denied, told of somebody else, or told with what makes it harmless.
+
+    Examples
+    --------
+    >>> from kb.intake.items import trade_wording
+    >>> forbidden_step("opened the radiator cap hot", trade_wording()).never.hazard
+    'hot_coolant'
+    >>> forbidden_step("opened the radiator cap cold, top hose was hot", trade_wording())
+    """
+    words = words_of(sentence, wording)
+    text, told = f" {' '.join(words)} ", frozenset(words)
+    there = {part: part.may_stand_in(told) for part in _rules().parts}
+    for rule in _rules().rules:
+        for step in rule.steps:
+            if not all(there[part] for part in step):
+                continue
+            found = _told(text, words, [part.pattern for part in step])
+            if found and not (rule.unless and rule.unless.search(text)):
+                return Step(rule.never, found)
+    return None
+
+
+def _told(text: str, words: Sequence[str], step: Sequence[re.Pattern[str]]) -> str | None:
+    """Return the words of a step if all its parts stand near one another, and it was done."""
+    parts = [_places(part, text) for part in step]
+    if not all(parts):
+        return None
+    deeds = [span for span in parts[0] if not _is_denied(words, span[0])]
+    marked = sorted((span, at) for at, spans in enumerate([deeds, *parts[1:]]) for span in spans)
+    last: dict[int, tuple[int, int]] = {}
+    for span, at in marked:
+        last[at] = span
+        if len(last) < len(step):
+            continue
+        spans = sorted(last.values())
+        if spans[-1][0] - spans[0][0] <= _NEAR:
+            return ", ".join(" ".join(words[begin:end]) for begin, end in spans)
+    return None
+
+
+def _places(part: re.Pattern[str], text: str) -> list[tuple[int, int]]:
+    """Return the first and last word of each place where a part of a step stands."""
+    begins = [at + 1 for at, sign in enumerate(text) if sign == " "]
+    word_at = {begin: place for place, begin in enumerate(begins)}
+    return [(word_at[found.start()], word_at[found.end() + 1]) for found in part.finditer(text)]
+
+
+def _is_denied(words: Sequence[str], deed: int) -> bool:
+    """Whether a deed is denied, or told of somebody else, by the words before it."""
+    before = list(words[:deed])
+    if _rules().never.search(f" {' '.join(before)} "):
+        return True
+    near = before[-_BEFORE:]
+    stops = [place for place, word in enumerate(near) if word in _STOPS]
+    near = near[stops[-1] + 1 :] if stops else near
+    told = f" {' '.join(near)} "
+    return any(each.search(told) for each in (_rules().denials, _rules().others))
+
+
+@cache
+def _rules() -> _Rules:
+    file = msgspec.convert(read_table(TABLE), _File)
+    named = {f"<{name}>": _part(phrases) for name, phrases in file.groups.items()}
+    told = {part for each in file.never for step in each.steps for part in step.split(_TOGETHER)}
+    parts = named | {part: _part([part]) for part in told - named.keys()}
+    return _Rules(
+        never=_pattern(file.never_said),
+        denials=_pattern(file.denials),
+        others=_pattern(file.others),
+        parts=tuple(parts.values()),
+        rules=tuple(
+            _Rule(
+                never=Never(each.hazard, each.may, each.reason, each.instead),
+                steps=tuple(
+                    tuple(parts[part] for part in step.split(_TOGETHER)) for step in each.steps
+                ),
+                unless=_pattern(each.unless) if each.unless else None,
+            )
+            for each in file.never
+        ),
+    )
+
+
+def _part(phrases: Iterable[str]) -> _Part:
+    firsts = [phrase.split()[0] for phrase in phrases]
+    begun = [first[:-1] for first in firsts if first.endswith("*")]
+    numbers = list("0123456789") if "#" in firsts else []
+    return _Part(_pattern(phrases), frozenset(firsts), tuple(begun + numbers))
+
+
+def _pattern(phrases: Iterable[str]) -> re.Pattern[str]:
+    """Make a pattern of phrases as whole words, the longest first."""
+    longest = sorted(phrases, key=len, reverse=True)
+    told = (re.escape(phrase).replace(r"\*", r"\w*").replace(r"\#", _NUMBER) for phrase in longest)
+    return re.compile(rf"(?<= )(?:{'|'.join(told)})(?= )")

@@ -1,0 +1,97 @@
+"""Kinds that were judged wrongly: no wait, the middle of the wheel, known loads."""
+
+import pytest
+
+from kb.safety.igniter import Shown, dangerous_step, judged
+
+AT_ONCE = ["straight away", "right away", "at once", "immediately"]
+BEGINS = ["got stuck in", "went at it", "dived in", "got to work"]
+OFF = ["pulled fuse 14", "fuse out", "key off", "battery off", "ignition off"]
+
+
+def is_shown(text: str, *, igniter_job: bool = True) -> bool:
+    return isinstance(judged(text, igniter_job=igniter_job), Shown)
+
+
+@pytest.mark.parametrize("off", OFF)
+@pytest.mark.parametrize("begins", BEGINS)
+@pytest.mark.parametrize("once", AT_ONCE)
+def test_work_begun_as_the_supply_is_off_is_named(off: str, begins: str, once: str) -> None:
+    text = f"{off} and {begins} {once}"
+    assert not is_shown(text)
+    assert dangerous_step(text, igniter_job=True) is not None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "battery off, radio went dead at once",
+        "pulled fuse 14, lamp came on",
+        "fuse 14 out, horn stopped immediately",
+        "battery off, waited ten minutes, then got to work",
+        "car came at once after the call, battery off",
+    ],
+)
+def test_what_happens_at_once_is_no_work(text: str) -> None:
+    assert is_shown(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "took the wheel middle off with the ignition on",
+        "battery on while I got the thing out of the wheel",
+        "centre of the wheel levered out, key in pos 2",
+        "fed 12 v to the wheel module",
+        "wheel boss probed with the test lamp",
+    ],
+)
+def test_the_wheels_middle_names_what_is_in_it(text: str) -> None:
+    assert not is_shown(text, igniter_job=False)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "wheel centre cap missing, fed 12 v to the cap lamp",
+        "steering wheel off centre, tracking set",
+        "alloy wheel centre cracked, heated with the torch",
+        "hub and wheel centre rusty, hammered off",
+        "wheel boss bearing hot, metered the abs sensor",
+    ],
+)
+def test_another_wheels_middle_is_none(text: str) -> None:
+    assert is_shown(text, igniter_job=False)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "2.2 Ohm Ersatzwiderstand gesteckt nach Wartezeit, Fehler weg, also nicht der Kabelbaum.",
+        "Ersatzlast nach Wartezeit statt Airbag gesteckt, Fehler bleibt, also Leitung",
+        "key out, minus off, waited a quarter hour, bag out and laid pad upwards",
+        "Akumulator odpiety, 20 minut przerwy, nowa poduszka z serwisu zalozona wedlug instrukcji.",
+        "scan tool reads left side airbag: 6.8 ohm with engine off",
+        "live data: side bag 2.2 with the engine running",
+        "remplacé le contact tournant, voyant éteint",
+        "module ground strap tight, 0.02 V drop from body to battery negative",
+        "drop from engine to battery negative 0.05 V",
+    ],
+)
+def test_what_is_allowed_in_other_words_is_shown(text: str) -> None:
+    assert is_shown(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Ersatzwiderstand bleibt drin, Lampe aus",
+        "remplacé le contact tournant contact mis",
+        "Erhaltungsladung blieb dran, danach Lenkradairbag raus",
+        "scan tool: side airbag 6.8 ohm with the meter, engine off",
+        "0.1 V from airbag pin to battery negative",
+        "memory keeper in, bag out",
+    ],
+)
+def test_near_to_it_is_not(text: str) -> None:
+    assert not is_shown(text)

@@ -1,0 +1,124 @@
+"""What must never be done at a hazard is named and withheld; near misses are shown."""
+
+import re
+import tomllib
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Action, Attempt, Job, Vehicle
+from kb.intake.items import trade_wording
+from kb.intake.wording import Wording
+from kb.safety.hazards import hazard_table
+from kb.safety.igniter import Withheld, dangerous_step, judged, screen
+from kb.safety.igniter_clauses import sentences_of
+from kb.safety.job_words import JobWords, danger_line, dangers_of, is_advisable
+from kb.safety.never import TABLE, forbidden_step, never_table
+from tests.safety.test_igniter import recased
+
+CASES: dict[str, dict[str, list[str]]] = tomllib.loads(
+    Path(__file__).with_name("never_cases.toml").read_text(encoding="utf-8")
+)
+IS = [(key, text) for key, cases in CASES.items() for text in cases["is"]]
+IS_NOT = [text for cases in CASES.values() for text in cases["is_not"]]
+OPENED = "opened the radiator cap hot"
+
+
+@pytest.mark.parametrize(("key", "text"), IS)
+@pytest.mark.parametrize("igniter_job", [False, True])
+def test_it_is_named_with_its_hazard_why_and_what_instead(
+    key: str, text: str, igniter_job: bool
+) -> None:
+    assert isinstance(judged(text, igniter_job=igniter_job), Withheld)
+    danger = dangerous_step(text, igniter_job=False)
+    never = next(each for each in never_table() if each.hazard == key)
+    assert danger is not None
+    assert (danger.reason, danger.instead, danger.certain) == (never.reason, never.instead, True)
+    assert danger_line(danger).endswith(f"is dangerous: {never.reason}. {never.instead}")
+
+
+@pytest.mark.parametrize("text", IS_NOT)
+def test_a_near_miss_is_shown(text: str) -> None:
+    assert screen(text) == text
+    assert dangerous_step(text, igniter_job=False) is None
+
+
+def test_every_group_of_words_is_of_use() -> None:
+    table = tomllib.loads(TABLE.read_text(encoding="utf-8"))
+    steps = " ".join(step for each in table["never"] for step in each["steps"])
+    assert [name for name in table["groups"] if f"<{name}>" not in steps] == []
+    assert set(re.findall(r"<([a-z ]+)>", steps)) <= table["groups"].keys()
+
+
+def test_no_word_of_the_table_has_a_sign_that_is_evened_out() -> None:
+    table = tomllib.loads(TABLE.read_text(encoding="utf-8"))
+    lists = [*table["groups"].values(), *(each.get("unless", []) for each in table["never"])]
+    odd = {p for phrases in lists for p in phrases if not re.fullmatch(r"[a-z0-9#* ß'\"]+", p)}
+    assert odd == set()
+
+
+def test_every_kind_is_of_a_hazard_of_the_table_and_has_five_cases_each_way() -> None:
+    keys = [each.hazard for each in never_table()]
+    assert set(keys) == set(CASES)
+    assert set(keys) <= {each.key for each in hazard_table()}
+    assert min(len(cases[kind]) for cases in CASES.values() for kind in ("is", "is_not")) >= 5
+
+
+def test_no_caution_and_nothing_told_instead_is_withheld() -> None:
+    own = [each.instead for each in never_table()] + [each.caution for each in hazard_table()]
+    assert [text for text in own if forbidden_in(text)] == []
+
+
+def forbidden_in(text: str) -> bool:
+    return any(forbidden_step(each, trade_wording()) for each in sentences_of(text))
+
+
+@given(
+    st.sampled_from([text for _, text in IS]),
+    st.sampled_from(["as typed", "upper", "title", "swapped"]),
+    st.sampled_from(["", "test drive 12 km. ", "Lamp out. "]),
+    st.sampled_from(["", ". All good after", ". Customer happy"]),
+)
+def test_nothing_around_it_releases_it(text: str, case: str, before: str, after: str) -> None:
+    told = f"{before}{recased(text, case)}{after}"
+    assert dangerous_step(told, igniter_job=False) is not None
+    assert text not in screen(told)
+
+
+@pytest.mark.parametrize("denial", ["never ", "do not ", "nobody ", "customer "])
+def test_what_was_not_done_or_by_others_is_no_step(denial: str) -> None:
+    assert dangerous_step(f"{denial}{OPENED}", igniter_job=False) is None
+
+
+def test_a_shops_own_word_counts() -> None:
+    own = Wording.default({"fishtank": "expansion tank"})
+    assert dangerous_step("opened the fishtank hot", igniter_job=False, wording=own) is not None
+    assert dangerous_step("opened the fishtank hot", igniter_job=False) is None
+
+
+def test_somebody_else_elsewhere_in_the_sentence_releases_nothing() -> None:
+    text = f"told the customer to wait, {OPENED}"
+    assert dangerous_step(text, igniter_job=False) is not None
+
+
+def test_only_its_sentence_is_replaced() -> None:
+    told = screen(f"Level low. {OPENED}. New cap fitted.", job=7)
+    assert told.startswith("Level low. [not shown: it may open a cooling system that is hot; read")
+    assert told.endswith("New cap fitted.")
+
+
+def told(**more: Any) -> Job:
+    return Job(vehicle=Vehicle(), opened=date(2024, 6, 1), complaint="loses water", **more)
+
+
+@pytest.mark.parametrize("text", [text for _, text in IS])
+def test_it_is_no_fix_no_proof_and_no_test(text: str) -> None:
+    job = told(proved_by=text, attempts=(Attempt(action=Action.OTHER, component="it", words=text),))
+    assert dangers_of(job)
+    shown = JobWords.of(job).shown_job(job)
+    assert text not in str((shown.proved_by, shown.attempts))
+    assert not is_advisable(Action.REPAIRED, "part", text, igniter_job=False)
