@@ -450,6 +450,26 @@ def dangerous_step(
     return None
 
 
+def bears_on_igniter(
+    text: str, *, igniter_job: bool, wording: Wording | None = None, of_drive: bool = False
+) -> bool:
+    """Whether a text has to be judged at all, by the shop's words or as typed.
+
+    Parameters
+    ----------
+    text, igniter_job, wording, of_drive
+        As for `judged`.
+
+    Examples
+    --------
+    >>> bears_on_igniter("replaced water pump", igniter_job=False)
+    False
+    """
+    asked = _Asked(igniter_job, of_drive=of_drive)
+    return any(asked.bears_on(text, each) for each in (trade_wording(), wording) if each)
+
+
+@lru_cache(maxsize=20_000)
 def tells_work(text: str, wording: Wording | None = None) -> bool:
     """Whether a complaint, a reading or a name tells a deed, so that its likeness is asked about.
 

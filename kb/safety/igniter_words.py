@@ -225,11 +225,11 @@ class Lexicon(Generic[R]):
 
     def any_in(self, words: Sequence[str]) -> bool:
         """Whether any entry stands in these words."""
-        return any(
-            _fits(_read(written)[0], words, at)
-            for at, word in enumerate(words)
-            for written, _, _ in self._candidates(word)
-        )
+        for at, word in enumerate(words):
+            for written, _, _ in self._candidates(word):
+                if _fits(_read(written)[0], words, at):
+                    return True
+        return False
 
     @lru_cache(maxsize=_MOST_KEPT)  # noqa: B019 - the few lexicons live as long as the process
     def _candidates(self, word: str) -> Sequence[Entry[R]]:
@@ -249,10 +249,11 @@ def _read(written: str) -> tuple[Pattern, int]:
 def _fits(pattern: Pattern, words: Sequence[str], at: int) -> bool:
     if at + len(pattern) > len(words):
         return False
-    return all(
-        _is_begun(word, part[:-1]) if part.endswith(_STAR) else word == part
-        for part, word in zip(pattern, words[at : at + len(pattern)], strict=True)
-    )
+    for place, part in enumerate(pattern, at):
+        word = words[place]
+        if word != part and not (part[-1] == _STAR and _is_begun(word, part[:-1])):
+            return False
+    return True
 
 
 def _is_begun(word: str, beginning: str) -> bool:

@@ -34,6 +34,7 @@ from kb.safety.igniter import (
     Shown,
     about_circuit,
     about_igniter,
+    bears_on_igniter,
     dangerous_sentences,
     dangerous_step,
     hidden_by,
@@ -152,6 +153,12 @@ class JobWords:
             return text
         shown = self.shown(text)
         return self.line(text) if shown == text else shown
+
+    def bears_on_igniter(self, text: str) -> bool:
+        """Whether words of the job have to be judged at all."""
+        return bears_on_igniter(
+            text, igniter_job=self.igniter_job, wording=self.wording, of_drive=self.of_drive
+        )
 
     def step_in(self, text: str, *, alike: bool = False) -> Danger | None:
         """Name the dangerous step in words of the job, see `dangerous_step`."""
@@ -545,9 +552,11 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     """
     words = JobWords.of(job, wording)
     known = set(_sentences(base)) if base else set()
-    new = [text for text in _sentences(job) if text not in known]
+    told = (text for text in _sentences(job) if text not in known)
+    new = [text for text in dict.fromkeys(told) if words.bears_on_igniter(text)]
     # whole entries tell of what was left as words only; likeness is asked of what tells a deed
-    whole = job.entries[len(base.entries) :] if base else job.entries
+    added = job.entries[len(base.entries) :] if base else job.entries
+    whole = [each for each in added if words.bears_on_igniter(each.text)]
     for steps in (
         map(words.step_in, new),
         (

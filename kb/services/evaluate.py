@@ -10,7 +10,7 @@ from kb.evaluation.baselines import BASELINES, MANY
 from kb.evaluation.compare import Comparison, LossComparison, compare, compare_losses
 from kb.evaluation.figures import Answer, Figures, Truth, chance_of, figures, loss_of, rank_of
 from kb.evaluation.in_short import in_short
-from kb.evaluation.replay import TOOL, AskedAgain, in_time_order, questions_in_time
+from kb.evaluation.replay import STRETCH, TOOL, AskedAgain, in_time_order, questions_in_time
 from kb.evaluation.stages import stages
 from kb.progress import Progress
 from kb.services.indexing import shop_wording
@@ -274,7 +274,10 @@ def _notices(
     elif len(asked) < settings.diagnosis.few_jobs:
         yield Notice.FEW_QUESTIONS
     if questions > most:
-        yield f"Of {questions:,} questions {most:,} are drawn at random, always the same ones."
+        yield (
+            f"Of {questions:,} questions {most:,} are asked, always the same ones, in stretches of "
+            f"up to {STRETCH} in a row, spread evenly over the years."
+        )
     if stopped:
         yield (
             f"Stopped after {len(asked):,} of {min(questions, most):,} questions, the oldest; "

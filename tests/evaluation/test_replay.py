@@ -10,7 +10,14 @@ from hypothesis import strategies as st
 
 from kb.case import Complaint, Job
 from kb.evaluation.baselines import Chances
-from kb.evaluation.replay import BLOCK_GROWTH, TOOL, AskedAgain, in_time_order
+from kb.evaluation.replay import (
+    BLOCK_GROWTH,
+    STRETCH,
+    TOOL,
+    AskedAgain,
+    drawn,
+    in_time_order,
+)
 from kb.intake.wording import Wording
 from kb.recall.hashing import key
 from kb.recall.index import cause_key
@@ -129,3 +136,18 @@ def test_of_many_questions_some_are_drawn_and_asked_as_before() -> None:
     known = {each.job.number: each.known for each in in_order(cases)}
     assert all(each.known <= known[each.job.number] * (1 + BLOCK_GROWTH) for each in some)
     assert len(list(in_time_order(cases, WORDING, SETTINGS, least_known=1, most=29))) == 29
+
+
+@given(st.integers(1, 5_000), st.integers(1, 1_200))
+def test_what_is_drawn_is_spread_evenly_in_stretches(count: int, most: int) -> None:
+    questions = [(place, CASES[0]) for place in range(count)]
+    places = [place for place, _ in drawn(questions, most)]
+    assert len(places) == len(set(places)) == min(count, most)
+    assert places == sorted(places)
+    assert [place for place, _ in drawn(questions, None)] == list(range(count))
+    held = set(places)
+    begun = [place for place in places if place - 1 not in held]
+    assert len(begun) <= most // STRETCH + 2  # one may be cut short, one go over the end
+    for share in (0.25, 0.5, 0.75):
+        before = sum(place < count * share for place in places)
+        assert abs(before - share * len(places)) <= 2 * STRETCH + 2

@@ -77,7 +77,10 @@ def test_a_drawn_sample_is_said(small_store: str) -> None:
     found = evaluate(small_store, settings, least_known=1, baselines=False)
     assert found.whole is not None
     assert (found.whole.questions, found.questions) == (3, 5)
-    assert found.notices[1] == "Of 5 questions 3 are drawn at random, always the same ones."
+    assert found.notices[1] == (
+        "Of 5 questions 3 are asked, always the same ones, in stretches of up to 25 in a row, "
+        "spread evenly over the years."
+    )
 
 
 def test_what_is_known_when_it_is_stopped_is_told(
