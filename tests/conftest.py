@@ -37,6 +37,8 @@ settings.register_profile(
 )
 settings.load_profile("shop")
 
+collect_ignore = ["warm.py"]  # does all its work as it is imported
+
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Put the longest tests first: one that begins last leaves the other cores without work."""
