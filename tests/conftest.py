@@ -10,11 +10,14 @@ from datetime import UTC, date, datetime
 from hashlib import blake2b
 from importlib import metadata
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
+from sqlalchemy import URL, Engine, NullPool, create_engine
 
 from kb.settings import Settings
+from kb.store import database
 from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
@@ -36,6 +39,8 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 settings.load_profile("shop")
+
+collect_ignore = ["warm.py"]  # does all its work as it is imported
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -60,6 +65,23 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         patch.setenv("TZ", f"NOON{-noon:+d}")  # no day ends while the tests run
         time.tzset()
         yield home
+
+
+@pytest.fixture(scope="session", autouse=True)
+def compiled_once() -> Iterator[None]:
+    """Let the stores of all tests share what was made of statements: a program has one store."""
+    first = create_engine("sqlite://", poolclass=NullPool)
+    first.connect().close()  # the dialect asks what the library can
+
+    def sharing(url: URL, **how: Any) -> Engine:
+        engine = create_engine(url, **how)
+        if engine.dialect.name == first.dialect.name:
+            engine.dialect, engine._compiled_cache = first.dialect, first._compiled_cache
+        return engine
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(database, "create_engine", sharing)
+        yield
 
 
 @pytest.fixture(scope="session")

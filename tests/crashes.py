@@ -1,6 +1,5 @@
 """Commands in a process of their own that is killed at one of its steps, and what a store holds."""
 
-import multiprocessing
 import os
 import signal
 from collections.abc import Callable, Iterable, Sequence
@@ -18,18 +17,11 @@ from kb.store.address import url_of
 from kb.store.database import open_store
 from kb.store.tables import CHANGES
 from kb.store.unit_of_work import UnitOfWork
+from tests.forked import STARTER
 
 STEPS = ("after_cursor_execute", "commit")
 """What SQLAlchemy tells of: a statement was run, the transaction is about to be kept."""
 PATIENCE_SECONDS = 600
-STARTER = multiprocessing.get_context("forkserver")
-"""Starts every process without importing the program again."""
-PRELOADED = (
-    *("tests.crashes", "alembic.command", "sqlalchemy.dialects.sqlite"),
-    *("kb.cli.job", "kb.cli.db", "kb.cli.import_", "kb.services.exchange"),
-    *("kb.services.ask", "kb.services.closing", "kb.services.keeping", "kb.services.learn"),
-)
-STARTER.set_forkserver_preload([*PRELOADED])
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,8 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
-from typing import Self
 
 from kb.errors import InvalidField
 from kb.intake.lifting import known_phrases
@@ -23,6 +22,9 @@ LEAST_LIKENESS = 0.90
 """Jaro-Winkler likeness from which a word is proposed as what another was meant to be."""
 SHORTEST_SUGGESTED = 4
 """Shorter words are too alike for a proposal to mean anything."""
+
+_WORDINGS = 4
+"""A process asks of one store, or of a few."""
 
 Sayings = Mapping[tuple[str, ...], tuple[str, ...]]
 """Several words, as they are written -> the words meant."""
@@ -41,7 +43,8 @@ _TOKEN = compiled(
 class Wording:
     """How a text becomes words; one object serves the index and the question alike.
 
-    Compared and hashed by identity, so that tables made from one can be kept.
+    Compared and hashed by identity, so that tables made from one can be kept; what `default` builds
+    of the same entries is the same one.
 
     `shorthand` is what is written -> the words meant, all in lower case, of all meanings together.
     `phrases` are the shop's own names of several words for what is measured -> the name meant; see
@@ -61,7 +64,7 @@ class Wording:
     sayings: Mapping[str, Sayings] = field(default_factory=dict)
 
     @classmethod
-    def default(cls, extra: Mapping[str, str] | None = None) -> Self:
+    def default(cls, extra: Mapping[str, str] | None = None) -> "Wording":
         """Build the wording from the trade's table and the shop's own entries.
 
         Its own entries, what is written -> what is meant with a bar between several meanings, go
@@ -73,16 +76,7 @@ class Wording:
         InvalidField
             If an entry is no word, nothing is meant by it, or several things by a name.
         """
-        trade = cls(_table(), sayings=_sayings())
-        own, phrases = {}, {}
-        for written, meant in (extra or {}).items():
-            if is_phrase(written):
-                name, item = phrase(written, meant)
-                phrases[name] = item
-            else:
-                short, words = entry(written, meant)
-                own[short] = tuple(trade.tokens(" ".join(words)))
-        return cls({**trade.shorthand, **own}, phrases, trade.sayings)
+        return _with_own(tuple((extra or {}).items()))
 
     def tokens(self, text: str) -> list[str]:
         """Words of a text in their order, in lower case, shorthand written out, repetitions kept.
@@ -119,6 +113,20 @@ class Wording:
         if whole and not all(side in self.shorthand for side in sides):
             return [token]
         return [word for side in sides for word in self.shorthand.get(side, (side,))]
+
+
+@lru_cache(maxsize=_WORDINGS)
+def _with_own(extra: tuple[tuple[str, str], ...]) -> Wording:
+    trade = Wording(_table(), sayings=_sayings())
+    own, phrases = {}, {}
+    for written, meant in extra:
+        if is_phrase(written):
+            name, item = phrase(written, meant)
+            phrases[name] = item
+        else:
+            short, words = entry(written, meant)
+            own[short] = tuple(trade.tokens(" ".join(words)))
+    return Wording({**trade.shorthand, **own}, phrases, trade.sayings)
 
 
 @cache

@@ -73,7 +73,9 @@ def told_wrong_of(work: UnitOfWork, number: int) -> list[str]:
 
 def told_wrong(work: UnitOfWork, digest: str) -> list[str]:
     """Say of each case of a cause that it was found wrong, and of others that this was found."""
-    wrong = found_wrong(came_back(work))
+    comebacks = came_back(work)
+    proved = {each.later: each.later_cause for each in comebacks}
+    wrong = [each for each in found_wrong(comebacks) if digest in {each.cause, proved[each.later]}]
     jobs = work.jobs.get_many({number for each in wrong for number in (each.number, each.later)})
     causes = {job.number: job.cause for job in jobs if job.cause}
     return [
@@ -81,7 +83,6 @@ def told_wrong(work: UnitOfWork, digest: str) -> list[str]:
         f"#{each.later} proved {FIT.shown_cause(then).label}"
         for each in wrong
         if (first := causes.get(each.number)) and (then := causes.get(each.later))
-        if digest in {each.cause, cause_digest(then.key)}
     ]
 
 

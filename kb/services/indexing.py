@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from hashlib import blake2b
 from typing import TypeVar
 
@@ -38,8 +39,14 @@ def shop_wording(work: UnitOfWork) -> Wording:
         own = Wording.default(words)
     except InvalidField as error:
         raise StoreUnusable(f"store: {error}; see 'kb db check'") from error
-    names = dict(_measured_at(work.names.vocabulary().components))
-    return replace(own, phrases={**names, **own.phrases}) if names else own
+    names = tuple(_measured_at(work.names.vocabulary().components))
+    return _with_names(own, names) if names else own
+
+
+@lru_cache(maxsize=4)
+def _with_names(own: Wording, names: tuple[tuple[str, str], ...]) -> Wording:
+    """Return the same wording for the same names: tables are kept that were made from it."""
+    return replace(own, phrases={**dict(names), **own.phrases})
 
 
 def _measured_at(names: Mapping[str, str]) -> Iterator[tuple[str, str]]:

@@ -6,13 +6,13 @@ Whole jobs take several times as long, and a question may have to read thousands
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import groupby
 from operator import attrgetter, itemgetter
 from types import MappingProxyType
 from typing import Any
 
-from sqlalchemy import and_, case, func, null, or_, select
+from sqlalchemy import Select, and_, bindparam, case, func, null, or_, select
 
 from kb.case import (
     FAMILY,
@@ -114,17 +114,6 @@ class Repairs(InTransaction):
         A car without key tag and VIN is another vehicle at each visit; a contact that names a later
         job says that it was the same.
         """
-        later, here, there = JOBS.alias(), VEHICLES.alias(), VEHICLES.alias()
-        untagged = (and_(each.c.ref.is_(None), each.c.vin.is_(None)) for each in (here, there))
-        query = (
-            select(here.c.id, there.c.id)
-            .select_from(CONTACTS.join(JOBS, JOBS.c.number == CONTACTS.c.job_number))
-            .join(later, later.c.number == CONTACTS.c.job)
-            .join(here, here.c.id == JOBS.c.vehicle_id)
-            .join(there, there.c.id == later.c.vehicle_id)
-            .where(COUNTS, later.c.void.is_(None), here.c.id != there.c.id, or_(*untagged))
-            .distinct()
-        )
         found = dict(joined)
 
         def first(car: int) -> int:
@@ -132,7 +121,7 @@ class Repairs(InTransaction):
                 car = found[car]
             return car
 
-        for pair in self._connection.execute(query):
+        for pair in self._connection.execute(_named_as_one()):
             one, two = sorted(map(first, pair))
             found |= {one: one, two: one}
         return {car: first(car) for car in found}
@@ -142,23 +131,10 @@ class Repairs(InTransaction):
 
         A job of another car, named by mistake, proves nothing of this one.
         """
-        later = JOBS.alias()
-        proved = case((later.c.closed.is_not(None), later.c.cause_digest))
-        query = (
-            select(
-                *(JOBS.c.vehicle_id, later.c.vehicle_id),
-                *(JOBS.c.number, JOBS.c.cause_digest, later.c.number, proved),
-            )
-            .join(CONTACTS, CONTACTS.c.job_number == JOBS.c.number)
-            .join(later, later.c.number == CONTACTS.c.job)
-            .where(_TOLD_BACK, CONTACTS.c.on >= JOBS.c.closed, COUNTS, later.c.void.is_(None))
-            .order_by(JOBS.c.number, later.c.number)
-            .distinct()
-        )
         one_car = self._one_car(spelt_alike(self._connection))
         return [
             CameBack._make(told)
-            for here, there, *told in self._connection.execute(query)
+            for here, there, *told in self._connection.execute(_told_back())
             if one_car.get(here, here) == one_car.get(there, there)
         ]
 
@@ -207,8 +183,7 @@ class Repairs(InTransaction):
         known = self._names.vocabulary()
         attempts: dict[int, list[Tried]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
-        columns = (*_ATTEMPT, *_SUPPOSED)
-        for number, *told in self._connection.execute(_parts(ATTEMPTS, columns, wanted)):
+        for number, *told in self._connection.execute(_of(wanted, _attempts())):
             supposed = _supposed(known, *told[len(_ATTEMPT) :])
             told[1] = known.component(told[1])
             name = (told[0], told[1])
@@ -217,9 +192,7 @@ class Repairs(InTransaction):
             row = (*told[: len(_TRIED)], fixes[name], supposed, told[len(_TRIED)])
             attempts[number].append(Tried._make(row))
         contacts: dict[int, list[Heard]] = defaultdict(list)
-        heard = _parts(CONTACTS, _CONTACT, wanted)
-        heard = heard.where(CONTACTS.c.on <= date.today(), ~_OF_VOID_VISIT)
-        for number, *told in self._connection.execute(heard):
+        for number, *told in self._connection.execute(_of(wanted, _contacts())):
             contacts[number].append(Heard(*told))
         joined = spelt_alike(self._connection)
         visits: dict[int, list[LaterVisit]] = defaultdict(list)
@@ -228,10 +201,9 @@ class Repairs(InTransaction):
                 visits[number].append(LaterVisit(*told))
         for each in visits.values():
             each.sort(key=attrgetter("opened", "number"))
-        query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
         found = []
         one_car = self._one_car(joined)
-        for row in self._connection.execute(query):
+        for row in self._connection.execute(_cases().where(*wanted)):
             parts = (each.get(row[0], ()) for each in (attempts, contacts, visits))
             repair = RepairRecord._make((*row, *parts))
             car = one_car.get(repair.car, repair.car)
@@ -239,18 +211,18 @@ class Repairs(InTransaction):
         return found
 
     def _of_one_car(
-        self, query: Callable[..., Any], wanted: Sequence[Any], joined: Mapping[int, int]
+        self, query: Callable[..., Select[Any]], wanted: Sequence[Any], joined: Mapping[int, int]
     ) -> Iterator[Sequence[Any]]:
         """Read what a query tells of visits of one car, in whatever spelling of its key tag.
 
         Cars in several spellings are read apart, some at a time: no index helps to find them, and
         a statement that named them all might be longer than the database takes.
         """
-        for car, *told in self._connection.execute(query(wanted)):
+        for car, *told in self._connection.execute(_of_tagged(query).where(*wanted)):
             if car not in joined:
                 yield told
         for cars in _some_at_a_time(joined):
-            for _, *told in self._connection.execute(query(wanted, cars)):
+            for _, *told in self._connection.execute(query(cars).where(*wanted)):
                 yield told
 
 
@@ -288,7 +260,12 @@ _TRIED = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cu
 _ATTEMPT = (*_TRIED, ATTEMPTS.c.part_maker)
 _SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
 _TOLD_BACK = CONTACTS.c.outcome == Outcome.COMEBACK
-_VISIT = JOBS.alias()
+_VISIT, _LATER, _EARLIER = JOBS.alias(), JOBS.alias(), JOBS.alias()
+_HERE, _THERE = VEHICLES.alias(), VEHICLES.alias()
+_CODE_HERE, _CODE_THERE = CODES.alias(), CODES.alias()
+"""Named once: to name all columns of a table anew at each question takes longer than to read it."""
+_TODAY = bindparam("today", callable_=date.today, type_=CONTACTS.c.on.type)
+"""The day on which a statement is run: most are made once."""
 _NAMES_VOID = (
     select(_VISIT.c.number)
     .where(_VISIT.c.number == CONTACTS.c.job, _VISIT.c.void.is_not(None))
@@ -324,10 +301,67 @@ def _digest(cause: Cause) -> str:
     return cause_digest(cause.key)
 
 
-def _parts(table: Any, columns: Any, wanted: Any) -> Any:
+@cache
+def _attempts() -> Select[Any]:
+    return _parts(ATTEMPTS, (*_ATTEMPT, *_SUPPOSED))
+
+
+@cache
+def _contacts() -> Select[Any]:
+    return _parts(CONTACTS, _CONTACT).where(CONTACTS.c.on <= _TODAY, ~_OF_VOID_VISIT)
+
+
+@cache
+def _cases() -> Select[Any]:
+    return select(*_JOB).where(IS_CASE).order_by(JOBS.c.number)
+
+
+@cache
+def _of_tagged(query: Callable[[], Select[Any]]) -> Select[Any]:
+    """Make the statement of `_visits` or `_told_of_earlier` that is asked most."""
+    return query()
+
+
+@cache
+def _named_as_one() -> Select[Any]:
+    """Pairs of vehicles of which an answer says that they are one."""
+    untagged = (and_(each.c.ref.is_(None), each.c.vin.is_(None)) for each in (_HERE, _THERE))
+    return (
+        select(_HERE.c.id, _THERE.c.id)
+        .select_from(CONTACTS.join(JOBS, JOBS.c.number == CONTACTS.c.job_number))
+        .join(_LATER, _LATER.c.number == CONTACTS.c.job)
+        .join(_HERE, _HERE.c.id == JOBS.c.vehicle_id)
+        .join(_THERE, _THERE.c.id == _LATER.c.vehicle_id)
+        .where(COUNTS, _LATER.c.void.is_(None), _HERE.c.id != _THERE.c.id, or_(*untagged))
+        .distinct()
+    )
+
+
+@cache
+def _told_back() -> Select[Any]:
+    """Jobs of which a comeback was told with the job as which it came back, the cars first."""
+    proved = case((_LATER.c.closed.is_not(None), _LATER.c.cause_digest))
+    return (
+        select(
+            *(JOBS.c.vehicle_id, _LATER.c.vehicle_id),
+            *(JOBS.c.number, JOBS.c.cause_digest, _LATER.c.number, proved),
+        )
+        .join(CONTACTS, CONTACTS.c.job_number == JOBS.c.number)
+        .join(_LATER, _LATER.c.number == CONTACTS.c.job)
+        .where(_TOLD_BACK, CONTACTS.c.on >= JOBS.c.closed, COUNTS, _LATER.c.void.is_(None))
+        .order_by(JOBS.c.number, _LATER.c.number)
+        .distinct()
+    )
+
+
+def _parts(table: Any, columns: Any) -> Select[Any]:
+    return select(table.c.job_number, *columns).order_by(table.c.job_number, table.c.place)
+
+
+def _of(wanted: Sequence[Any], parts: Select[Any]) -> Select[Any]:
     """Rows of a list of the jobs wanted, be they cases or not: numbers come from an index alone."""
-    query = select(table.c.job_number, *columns).order_by(table.c.job_number, table.c.place)
-    return query.where(table.c.job_number.in_(select(JOBS.c.number).where(*wanted)))
+    (number, *_) = parts.selected_columns
+    return parts.where(number.in_(select(JOBS.c.number).where(*wanted)))
 
 
 def _same_car(one: Any, other: Any, joined: Mapping[int, int]) -> Any:
@@ -339,12 +373,12 @@ def _same_car(one: Any, other: Any, joined: Mapping[int, int]) -> Any:
     return and_(*(car.in_(list(joined)) for car in cars), first[0] == first[1])
 
 
-def _visits(wanted: Any, joined: Mapping[int, int] = MappingProxyType({})) -> Any:
+def _visits(joined: Mapping[int, int] = MappingProxyType({})) -> Select[Any]:
     """For each case the later jobs of its car, and those opened while it was open on paper.
 
     The car comes first; with `joined` only these cars are read.
     """
-    later = JOBS.alias()
+    later = _LATER
     proved = case((later.c.closed.is_not(None), later.c.cause_digest))
     told: tuple[Any, ...] = (
         *(later.c.number, later.c.opened, later.c.odometer_km, later.c.system, later.c.complaint),
@@ -358,16 +392,16 @@ def _visits(wanted: Any, joined: Mapping[int, int] = MappingProxyType({})) -> An
     return (
         select(JOBS.c.vehicle_id, JOBS.c.number, *told)
         .join(later, _same_car(later, JOBS, joined))
-        .where(IS_CASE, came, later.c.void.is_(None), *wanted)
+        .where(IS_CASE, came, later.c.void.is_(None))
     )
 
 
-def _told_of_earlier(wanted: Any, joined: Mapping[int, int] = MappingProxyType({})) -> Any:
+def _told_of_earlier(joined: Mapping[int, int] = MappingProxyType({})) -> Select[Any]:
     """For each case the comebacks told of earlier jobs of its car once it was handed over.
 
     As `_visits`.
     """
-    earlier, named = JOBS.alias(), JOBS.alias()
+    earlier, named = _EARLIER, _LATER
     number = func.coalesce(named.c.number, earlier.c.number)
     on = case((named.c.opened < CONTACTS.c.on, named.c.opened), else_=CONTACTS.c.on)
     odometer_km = func.coalesce(CONTACTS.c.odometer_km, named.c.odometer_km)
@@ -390,15 +424,15 @@ def _told_of_earlier(wanted: Any, joined: Mapping[int, int] = MappingProxyType({
         .join(earlier, _same_car(earlier, JOBS, joined))
         .join(CONTACTS, CONTACTS.c.job_number == earlier.c.number)
         .join(named, of_its_car, isouter=True)
-        .where(IS_CASE, handed_over_before, earlier.c.void.is_(None), *wanted)
-        .where(CONTACTS.c.outcome == Outcome.COMEBACK, CONTACTS.c.on <= date.today())
+        .where(IS_CASE, handed_over_before, earlier.c.void.is_(None))
+        .where(CONTACTS.c.outcome == Outcome.COMEBACK, CONTACTS.c.on <= _TODAY)
         .where(on > JOBS.c.closed, number != JOBS.c.number)
     )
 
 
 def _kin(other: Any) -> Any:
     """Say whether another job has a code of the same family as one of the case."""
-    here, there = CODES.alias(), CODES.alias()
+    here, there = _CODE_HERE, _CODE_THERE
     return (
         select(here.c.code)
         .join(there, func.substr(there.c.code, 1, FAMILY) == func.substr(here.c.code, 1, FAMILY))

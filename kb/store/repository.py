@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
+from functools import cache
 from typing import Any
 from uuid import uuid4
 
@@ -67,6 +68,21 @@ _JOB_COLUMNS = [
     column for column in JOBS.columns if column.name not in {"vehicle_id", "cause_digest"}
 ]
 (_TESTS,) = (part for part in PARTS if part.field == "tests")
+
+
+@cache
+def _jobs() -> Select[Any]:
+    """Jobs with their vehicles; made once, as it takes longer than to read one."""
+    query = select(*_JOB_COLUMNS, *vehicle_columns(), VEHICLES.c.id)
+    return query.outerjoin(VEHICLES).order_by(JOBS.c.number)
+
+
+@cache
+def _items_of(part: ListField) -> tuple[Select[Any], list[str]]:
+    """Items of one of the lists in their order, behind their job's number; and their columns."""
+    number, columns = part.table.c.job_number, part.columns
+    query = select(number, *columns).order_by(number, part.table.c.place)
+    return query, [column.name for column in columns]
 
 
 class Jobs(Recording):
@@ -409,13 +425,7 @@ class Jobs(Recording):
             of_jobs = part.table.c.job_number.in_(numbers)
             for number, item in self._items(part, of_jobs):
                 parts[number][part.field].append(item)
-        query = (
-            select(*_JOB_COLUMNS, *vehicle_columns(), VEHICLES.c.id)
-            .outerjoin(VEHICLES)
-            .where(JOBS.c.number.in_(numbers))
-            .order_by(JOBS.c.number)
-        )
-        rows = self._connection.execute(query).all()
+        rows = self._connection.execute(_jobs().where(JOBS.c.number.in_(numbers))).all()
         if astray := [row.number for row in rows if row.id is None]:
             raise StoreUnusable(f"job {astray[0]}: its vehicle is not there; see 'kb db check'")
         width, names = len(_JOB_COLUMNS), [column.name for column in _JOB_COLUMNS]
@@ -430,11 +440,8 @@ class Jobs(Recording):
 
     def _items(self, part: ListField, *wanted: Any) -> Iterator[tuple[int, Any]]:
         """Read items of one of the lists, each with its job's number, in order."""
-        columns = part.columns
-        names = [column.name for column in columns]
-        number = part.table.c.job_number
-        query = select(number, *columns).where(*wanted).order_by(number, part.table.c.place)
-        for job, *values in self._connection.execute(query).all():
+        query, names = _items_of(part)
+        for job, *values in self._connection.execute(query.where(*wanted)).all():
             yield job, part_of(part, dict(zip(names, values, strict=True)))
 
     def _last_opened(self, wanted: Iterable[Any], limit: int | None) -> list[Job]:

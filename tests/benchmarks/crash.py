@@ -56,8 +56,6 @@ from kb.store.database import (
 )
 from kb.store.unit_of_work import UnitOfWork
 from tests.crashes import (
-    PRELOADED,
-    STARTER,
     Arming,
     Ended,
     contents,
@@ -65,6 +63,7 @@ from tests.crashes import (
     rows,
     run,
 )
+from tests.forked import PRELOADED, STARTER
 from tests.store.conftest import Server
 from tests.store.test_migrations import at_revision
 

@@ -30,7 +30,7 @@ from kb.services.exchange import export_file, import_file
 from kb.store.condition import condition_of
 from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
-from tests.crashes import STARTER
+from tests.forked import STARTER
 from tests.store.conftest import Server
 
 READ = (

@@ -1,7 +1,6 @@
 """A real terminal of 80 by 24: a command in it, what it shows, and keys."""
 
 import fcntl
-import multiprocessing
 import os
 import re
 import select
@@ -16,21 +15,13 @@ from types import TracebackType
 from typing import Self
 
 from kb.cli.main import run
+from tests.forked import STARTER
 
 ROWS, COLUMNS = 24, 80
 PATIENCE_SECONDS = 120
 """A busy machine is no failure."""
 A_MOMENT, A_WHILE = 0.02, 3.0
 _CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\r")
-_STARTER = multiprocessing.get_context("forkserver")
-"""Starts every command in a process of its own, which need not import the program again."""
-_STARTER.set_forkserver_preload(
-    [
-        *("__main__", "kb.cli.job", "kb.services.ask", "tests.cli.terminal"),
-        *("kb.services.closing", "kb.services.keeping", "kb.services.troubleshoot"),
-        *("sqlalchemy.dialects.sqlite", "rapidfuzz.distance", "rapidfuzz.process"),
-    ]
-)
 
 
 def _run(screen: str, words: list[str], environment: dict[str, str]) -> None:
@@ -75,7 +66,7 @@ class Terminal:
         size = struct.pack("HHHH", ROWS, COLUMNS, 0, 0)
         fcntl.ioctl(self._screen, termios.TIOCSWINSZ, size)
         told = (os.ttyname(other_side), self._words, self._environment)
-        self._child = _STARTER.Process(target=_run, args=told)
+        self._child = STARTER.Process(target=_run, args=told)
         self._child.start()
         self._other_side = other_side  # held open, for it may be opened later than it is read
         return self

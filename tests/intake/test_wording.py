@@ -134,3 +134,12 @@ def test_suggestions_resemble_and_are_known(word: str, known: list[str], limit: 
     for choice in found:
         assert choice in known
         assert JaroWinkler.normalized_similarity(word, choice) >= 0.90
+
+
+def test_the_same_entries_are_the_same_wording() -> None:
+    """Tables are kept by wording: an equal one that is another would have them made anew."""
+    own, other = {"wdg": "widget"}, {"wdg": "windage"}
+    assert Wording.default(own) is Wording.default({**own})
+    assert Wording.default(own).tokens("wdg") == ["widget"]
+    assert Wording.default(other).tokens("wdg") == ["windage"]
+    assert Wording.default().tokens("wdg") == ["wdg"]

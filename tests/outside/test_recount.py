@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -21,8 +22,7 @@ from click.testing import CliRunner
 from kb.cli.main import kb
 for line in sys.stdin:
     result = CliRunner().invoke(kb, json.loads(line))
-    assert result.exit_code == 0, result.output
-    print(json.dumps(result.output))
+    print(json.dumps([result.exit_code, result.output]), flush=True)
 """
 COUNTS = (
     *("tried", "cured_at_handover", "unheard", "unknown", "came_back", "jobs"),
@@ -51,13 +51,26 @@ UNNAMED = 4
 """Of so many jobs one names no system."""
 
 
+@cache
+def program() -> subprocess.Popen[str]:
+    """Start what runs commands until nothing more is told: many, as it takes a while to begin."""
+    return subprocess.Popen(
+        [sys.executable, "-c", RUN], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    )
+
+
 def commands(*lines: Sequence[str]) -> list[str]:
     """Run commands of `kb` one after the other; what each prints."""
-    told = "".join(json.dumps(line) + "\n" for line in lines)
-    done = subprocess.run(
-        [sys.executable, "-c", RUN], input=told, capture_output=True, text=True, check=True
-    )
-    return [json.loads(line) for line in done.stdout.splitlines()]
+    told, found = program().stdin, program().stdout
+    assert told
+    assert found
+    every = []
+    for line in lines:
+        print(json.dumps(line), file=told, flush=True)
+        code, output = json.loads(found.readline())
+        assert code == 0, output
+        every.append(output)
+    return every
 
 
 def recounted(file: Path, *clock: str) -> Mapping[str, Mapping[str, Any]]:

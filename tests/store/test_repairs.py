@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy import Engine
@@ -11,6 +12,7 @@ from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, 
 from kb.rates.fixes import fix_rates
 from kb.settings import RateSettings
 from kb.store.mapping import cause_digest
+from kb.store.repairs import _TODAY
 from kb.store.unit_of_work import UnitOfWork
 from tests.job_repairs import repairs_of_jobs
 
@@ -256,3 +258,18 @@ def test_one_tag_on_cars_that_differ_is_two_cars(engine: Engine) -> None:
         first, second = work.repairs.all()
     assert first.car != second.car
     assert first.visits == ()
+
+
+def test_the_day_is_asked_at_each_question(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The statement is made once, but what is told of a later day counts from that day on."""
+    told = Contact(on=date.today() + timedelta(days=9), outcome=Outcome.HELD)
+    add(engine, job("K1", 0, contacts=(told,)))
+
+    def heard() -> int:
+        with UnitOfWork(engine, read_only=True) as work:
+            (repair,) = work.repairs.all()
+        return len(repair.contacts)
+
+    assert heard() == 0
+    monkeypatch.setattr(_TODAY, "callable", lambda: told.on)
+    assert heard() == 1
