@@ -1,11 +1,14 @@
 """The state of a store, in words."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from kb.case import UNREADABLE
 from kb.errors import Notice
-from kb.reports.labels import plural
+from kb.reports.labels import plural, shortened
+from kb.safety.job_words import FIT
 from kb.store.backup import Restored
 from kb.store.database import StoreRoles, StoreStatus, Upgrade
 
@@ -67,6 +70,7 @@ def restored_line(done: Restored) -> str:
     return f"{done.address}: put back from {done.source}.{undone}{kept}"
 
 
+_LONGEST = 60
 _MOST = 20
 """Bad cells named one by one: more say no more than their number."""
 
@@ -131,22 +135,34 @@ def _store_lines(found: "Condition") -> str:
 def mended_lines(done: "Mended") -> str:
     """Return what was mended, and where what stood there is kept."""
     lines = [
+        *_cells("Made what it was, as the store tells it elsewhere, too:", done.restored, done.now),
         *_cells("Emptied:", done.emptied),
         *_cells("Taken out:", done.taken_out),
-        *_cells("Put in their place:", done.guessed),
+        *_cells("Put in their place:", done.guessed, done.now),
         *_cells("Could not be mended, put a copy back ('kb db restore COPY'):", done.left),
     ]
     kept = f"What stood there, word for word: {done.kept}\nThe store as it was: {done.backup}"
     return "\n".join((*lines, kept))
 
 
-def _cells(title: str, cells: "tuple[BadCell, ...]") -> list[str]:
+def _cells(
+    title: str, cells: "tuple[BadCell, ...]", now: Mapping[str, str] = MappingProxyType({})
+) -> list[str]:
     if not cells:
         return []
-    where = (f"job {each.job}, {each.field}" if each.job else each.field for each in cells)
-    told = [f"  {at}: {cell.raw} ({cell.reason})" for at, cell in zip(where, cells, strict=True)]
-    more = [f"  and {len(told) - _MOST:,} more"] if len(told) > _MOST else []
-    return [title, *told[:_MOST], *more]
+    told = [_cell_line(each, now.get(each.place)) for each in cells[:_MOST]]
+    more = [f"  and {len(cells) - _MOST:,} more"] if len(cells) > _MOST else []
+    return [title, *told, *more]
+
+
+def _cell_line(cell: "BadCell", now: str | None) -> str:
+    """Return what is wrong with a cell, and what it counts with where that is not nothing."""
+    line = f"  {cell.place}: {cell.raw} ({cell.reason})"
+    if now is None:
+        return line
+    if now == UNREADABLE:
+        return f"{line}; counts without words, as {now}"
+    return f"{line}; counts with {FIT.shown(shortened(now, _LONGEST))}"
 
 
 def places_lines(places: "Sequence[HeldAt]") -> str:
