@@ -34,7 +34,6 @@ from kb.bounds import (
 )
 from kb.errors import InvalidField
 
-
 UNREADABLE = "(unreadable)"
 """Stands where a complaint was that cannot be read any more: the job is asked about without it."""
 

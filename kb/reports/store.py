@@ -13,10 +13,9 @@ from kb.store.backup import Restored
 from kb.store.database import StoreRoles, StoreStatus, Upgrade
 
 if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
-    from kb.services.checking import Checked
+    from kb.services.checking import Checked, Repaired
     from kb.services.erasing import Erased
     from kb.services.indexing import Reindexed
-    from kb.store.cell_repair import Mended
     from kb.store.condition import BadCell, Condition
     from kb.store.erasing import HeldAt
 
@@ -92,6 +91,11 @@ def _index_line(found: "Checked") -> str:
             f"The index has job {jobs}{others} otherwise than the store, whose history tells of no "
             "change: make it again with 'kb db check --repair'."
         )
+    if found.rates_astray:
+        return (
+            "What is kept of how fixes fared is not what the store says, whose history tells of no "
+            "change: make it again with 'kb db check --repair'."
+        )
     told = [INDEX_LINES[found.index.state].format(cases=found.index.cases)]
     if found.cards and found.cards.state != "none":  # made where somebody asks for similar jobs
         told.append(CARD_LINES[found.cards.state].format(cards=found.cards.cases))
@@ -132,8 +136,8 @@ def _store_lines(found: "Condition") -> str:
     return "\n".join(lines)
 
 
-def mended_lines(done: "Mended") -> str:
-    """Return what was mended, and where what stood there is kept."""
+def mended_lines(done: "Repaired") -> str:
+    """Return what was mended, where what stood there is kept, and that the index follows it."""
     lines = [
         *_cells("Made what it was, as the store tells it elsewhere, too:", done.restored, done.now),
         *_cells("Emptied:", done.emptied),
@@ -142,7 +146,8 @@ def mended_lines(done: "Mended") -> str:
         *_cells("Could not be mended, put a copy back ('kb db restore COPY'):", done.left),
     ]
     kept = f"What stood there, word for word: {done.kept}\nThe store as it was: {done.backup}"
-    return "\n".join((*lines, kept))
+    told = done.index and reindexed_line(done.index)
+    return "\n".join(filter(None, (*lines, kept, told and f"Made again: {told}")))
 
 
 def _cells(

@@ -9,9 +9,9 @@ from typing import Any
 import msgspec
 
 from kb.files import read_whole, write_whole
-from kb.services import weights
+from kb.services.indexing import forget_computed
 from kb.store import cell_repair
-from kb.store.address import backups_of, desks, file_of, index_folder, shown
+from kb.store.address import backups_of, desks, file_of, shown
 from kb.store.erasing import Eraser, HeldAt, erase, places_of, scrub
 
 
@@ -55,7 +55,7 @@ def erase_for_good(address: str, texts: Sequence[str], *, who: str | None) -> Er
     """
     eraser = Eraser(texts)
     places = erase(address, eraser, who=who)
-    _forget_index(index_folder(address))
+    forget_computed(address)
     for path in desks().glob("*.json"):
         _mask_draft(path, eraser)
     return Erased(
@@ -64,13 +64,6 @@ def erase_for_good(address: str, texts: Sequence[str], *, who: str | None) -> Er
         scrubbed=scrub(address),
         beside=tuple(map(str, _beside(address))),
     )
-
-
-def _forget_index(folder: Path) -> None:
-    """Remove what is computed from jobs, but for learnt weights, which are numbers alone."""
-    for path in sorted(folder.rglob("*"), reverse=True):
-        if path.is_file() and path.name != weights.FILE:
-            path.unlink(missing_ok=True)
 
 
 def _mask_draft(path: Path, eraser: Eraser) -> None:

@@ -82,8 +82,8 @@ def mend(address: str, who: str | None = None) -> Mended:
     """Mend what can be mended, after a copy; what stood there is kept word for word in a file.
 
     A field that the store tells elsewhere, too (`kept_value`), is made what it was. Otherwise one
-    that may be empty is emptied, an item of a list whose value it cannot be without, or whose job is
-    not there, is taken out. An opening day that cannot be read becomes the closing day
+    that may be empty is emptied, an item of a list whose value it cannot be without, or whose job
+    is not there, is taken out. An opening day that cannot be read becomes the closing day
     or, without one, the day of the job's first change; a job whose number cannot be one is given
     the next, and a job whose car is not there one of which nothing is known. Everything is noted in
     the history of the job.

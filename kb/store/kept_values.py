@@ -1,4 +1,4 @@
-"""What else of a store tells a field whose value cannot be read: its history, and what was typed."""
+"""What else of a store tells a field that cannot be read: its history, and what was typed."""
 
 import json
 from collections.abc import Iterator
@@ -21,7 +21,7 @@ _STEP = compiled(r"[^.\[\]]+")
 
 
 def kept_value(connection: Connection, cell: BadCell) -> Any:
-    """Return what a cell of a job held, as far as the store tells it elsewhere; None if it does not.
+    """Return what a cell of a job held, as the store tells it elsewhere; None if nothing does.
 
     The last change of the field tells it exactly. A complaint or note that was never changed stands
     word for word among the job's entries; one told anew, as it was told last.
@@ -69,12 +69,12 @@ def _inside(value: Any, steps: list[str]) -> Any:
 
 
 def _from_json(raw: Any, connection: Connection) -> Any:
-    """Read a value of the history, which a server gives as it was and SQLite as its text."""
-    if connection.dialect.name != "sqlite" or raw is None:
-        return raw
+    """Read a value of the history: a server gives it as it was, SQLite its text, or a number."""
+    if connection.dialect.name != "sqlite" or not isinstance(raw, str):
+        return None if isinstance(raw, bytes) else raw
     try:
         return json.loads(raw)
-    except (ValueError, TypeError):
+    except ValueError:
         return None
 
 
