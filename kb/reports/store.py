@@ -146,8 +146,8 @@ def mended_lines(done: "Repaired") -> str:
         *_cells("Could not be mended, put a copy back ('kb db restore COPY'):", done.left),
     ]
     kept = f"What stood there, word for word: {done.kept}\nThe store as it was: {done.backup}"
-    told = done.index and reindexed_line(done.index)
-    return "\n".join(filter(None, (*lines, kept, told and f"Made again: {told}")))
+    made = [f"Made again: {reindexed_line(done.index)}"] if done.index else []
+    return "\n".join((*lines, kept, *made))
 
 
 def _cells(
