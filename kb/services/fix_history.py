@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
-import msgspec
-
 from kb import __version__
 from kb.case import RepairRecord
 from kb.rates.fixes import Relearn, horizons_of
@@ -68,8 +66,7 @@ def is_astray(work: UnitOfWork, address: str, settings: Settings) -> bool:
         return False
     if saved.sequence != work.changes.last():
         return False
-    now = learn(work.repairs.all(), settings)
-    return msgspec.json.encode(now) != msgspec.json.encode(saved.history)
+    return learn(work.repairs.all(), settings) != saved.history
 
 
 def learn(
