@@ -189,13 +189,19 @@ def erased_lines(done: "Erased") -> str:
     """Return what was erased, and what may hold it still."""
     lines = [f"Erased in {plural(done.places, 'place')} of {done.address}, for good."]
     if not done.places:
-        lines = [f"Not found in {done.address}."]
+        room = " What was freed there was overwritten all the same." if done.scrubbed else ""
+        lines = [f"Not found in {done.address}.{room}"]
     if not done.scrubbed:
         lines.append(
             "Somebody else has the store open, or owns its tables, so the file may hold the text "
             "where nothing is kept now: do the same again when they are done, or as the owner."
         )
     lines += [f"May hold it still: {each}" for each in done.beside]
+    if done.in_server:
+        lines.append(
+            "The server's own log of changes (pg_wal, and where it is archived), its replicas and "
+            "its backups may hold it still, until they are replaced: ask whoever looks after it."
+        )
     lines.append(
         "Every copy, export and page made before may hold it still, wherever it lies, and so may "
         "the shell's list of past commands: remove them or make them anew."
