@@ -34,6 +34,9 @@ from kb.bounds import (
 )
 from kb.errors import InvalidField
 
+UNREADABLE = "(unreadable)"
+"""Stands where a complaint was that cannot be read any more: the job is asked about without it."""
+
 
 class System(StrEnum):
     """The part of the vehicle a job was about."""
@@ -575,7 +578,7 @@ class Complaint:
     def of(cls, job: Job) -> Self:
         """What a job was opened with: the complaint, codes, and readings as found; no test."""
         return cls(
-            text=job.complaint,
+            text="" if job.complaint == UNREADABLE else job.complaint,
             codes=job.codes,
             readings=tuple(r for r in job.readings if r.stage is Stage.AS_FOUND),
             vehicle=job.vehicle,

@@ -138,10 +138,12 @@ def check(ctx: click.Context, repair: bool, as_json: bool) -> None:
 
     What a flipped bit on a disk, a broken copy or another program has spoilt is named by job and
     field, and the exit code is then 1; until it is mended, questions are answered without it, with
-    a note. 'kb export --raw' gives what stands there. --repair empties fields that may be empty,
-    takes out list items that cannot be read or belong to no job, and gives a job whose number or
+    a note. 'kb export --raw' gives what stands there. --repair makes a field what it was where the
+    history, or what was typed, tells it; otherwise it empties fields that may be empty, takes out
+    list items that cannot be read or belong to no job, and gives a job whose number or
     car is lost another; what stood there is kept word for word in a file beside the store. Jobs
-    that the index has otherwise than the store are named, too; --repair makes the index again.
+    that the index has otherwise than the store are named, too; --repair makes again
+    all that is computed from it.
 
     \b
     Examples:
@@ -149,17 +151,17 @@ def check(ctx: click.Context, repair: bool, as_json: bool) -> None:
       kb db check --repair
     """
     from kb.services.checking import check as look_through  # noqa: PLC0415  pulls in the matcher
+    from kb.services.checking import repair as mend  # noqa: PLC0415
     from kb.services.indexing import reindex as make_again  # noqa: PLC0415
-    from kb.store.cell_repair import mend  # noqa: PLC0415
 
     app: App = ctx.obj
     found = look_through(app.address, app.settings)
     if repair and found.cells:
         must_be_changeable(app.address)
-        mended = mend(app.address, app.who)
+        mended = mend(app.address, app.settings, app.who)
         _tell(mended, mended_lines, as_json=as_json)
         ctx.exit(1 if mended.left or found.database or found.missing else 0)
-    if repair and found.astray:
+    if repair and (found.astray or found.rates_astray):
         make_again(app.address, app.settings)
         found = look_through(app.address, app.settings)
     _tell(found, condition_lines, as_json=as_json)

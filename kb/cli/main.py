@@ -233,9 +233,8 @@ def _spoilt(ctx: click.Context) -> str | None:
     if not cells:
         return None
     first, more = cells[0], f" and {len(cells) - 1:,} more values" if cells[1:] else ""
-    at = f"job {first.job}, {first.field}" if first.job else first.field
     return (
-        f"{at}: {first.raw} cannot be read ({first.reason}){more}; see 'kb db check', and "
+        f"{first.place}: {first.raw} cannot be read ({first.reason}){more}; see 'kb db check', and "
         "mend it with 'kb db check --repair'"
     )
 

@@ -11,7 +11,7 @@ from typing import ClassVar, Self
 
 import numpy as np
 
-from kb.case import Job, TroubleCode, Vehicle
+from kb.case import UNREADABLE, Job, TroubleCode, Vehicle
 from kb.intake.codes import find_codes
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -148,7 +148,8 @@ def passages(job: Job) -> Iterator[tuple[str, str]]:
 
 
 def _passages(job: Job) -> Iterator[tuple[str, tuple[str | None, ...]]]:
-    yield "complaint", (job.complaint_as_typed,)
+    typed = job.complaint_as_typed
+    yield "complaint", (None if typed == UNREADABLE else typed,)
     yield "vehicle", (job.vehicle.ref, *_names(job.vehicle))
     yield "conditions", (job.conditions,)
     yield "codes", tuple(dict.fromkeys(name for each in job.codes for name in _code_names(each)))

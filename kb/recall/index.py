@@ -176,6 +176,16 @@ class Index:
         now = {job.number: self.print_of(job) for job in cases}
         return [number for number in changed if fitted.get(number) != now.get(number)]
 
+    def astray(self, jobs: Iterable[Job]) -> list[int]:
+        """Return which of some jobs, as they are now, are in it otherwise."""
+        wanted = {job.number: self.print_of(job) for job in jobs if job.number is not None}
+        found: list[int] = []
+        for part, gone in ((self.base, self.superseded), (self.recent, False)):
+            rows = np.flatnonzero(np.isin(part.numbers, [*wanted]) & ~np.asarray(gone))
+            pairs = zip(part.numbers[rows].tolist(), part.prints[rows].tolist(), strict=True)
+            found += [number for number, told in pairs if told != wanted[number]]
+        return found
+
     @classmethod
     def fit(
         cls,

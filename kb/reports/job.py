@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from kb.case import (
+    UNREADABLE,
     Attempt,
     Cause,
     Confirmation,
@@ -89,6 +90,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
             unvouched_lines(unsafe if verbatim else (words.step_of(job, each) for each in unsafe))
         ),
         *layout.notices([DONE] if sheet.dangerous else []),
+        *layout.notices([LOST_WORDS.format(job.number)] if job.complaint == UNREADABLE else []),
         *layout.notices(
             [f"{back_line(sheet.back)} kb job follow-up {job.number} same fault (or another fault)"]
             if sheet.back
@@ -103,6 +105,12 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
             style="dim",
         ),
     )
+
+
+LOST_WORDS = (
+    "What was complained of could not be read any more, and was kept nowhere else: the job counts "
+    "without those words. If somebody knows them: kb job edit {} --set complaint=…"
+)
 
 
 def back_line(back: LaterVisit) -> str:

@@ -1,19 +1,21 @@
 """The state of a store, in words."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from kb.case import UNREADABLE
 from kb.errors import Notice
-from kb.reports.labels import plural
+from kb.reports.labels import plural, shortened
+from kb.safety.job_words import FIT
 from kb.store.backup import Restored
 from kb.store.database import StoreRoles, StoreStatus, Upgrade
 
 if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
-    from kb.services.checking import Checked
+    from kb.services.checking import Checked, Repaired
     from kb.services.erasing import Erased
     from kb.services.indexing import Reindexed
-    from kb.store.cell_repair import Mended
     from kb.store.condition import BadCell, Condition
     from kb.store.erasing import HeldAt
 
@@ -67,6 +69,7 @@ def restored_line(done: Restored) -> str:
     return f"{done.address}: put back from {done.source}.{undone}{kept}"
 
 
+_LONGEST = 60
 _MOST = 20
 """Bad cells named one by one: more say no more than their number."""
 
@@ -86,6 +89,11 @@ def _index_line(found: "Checked") -> str:
         others = f" and {more} more" if more > 0 else ""
         return (
             f"The index has job {jobs}{others} otherwise than the store, whose history tells of no "
+            "change: make it again with 'kb db check --repair'."
+        )
+    if found.rates_astray:
+        return (
+            "What is kept of how fixes fared is not what the store says, whose history tells of no "
             "change: make it again with 'kb db check --repair'."
         )
     told = [INDEX_LINES[found.index.state].format(cases=found.index.cases)]
@@ -128,25 +136,38 @@ def _store_lines(found: "Condition") -> str:
     return "\n".join(lines)
 
 
-def mended_lines(done: "Mended") -> str:
-    """Return what was mended, and where what stood there is kept."""
+def mended_lines(done: "Repaired") -> str:
+    """Return what was mended, where what stood there is kept, and that the index follows it."""
     lines = [
+        *_cells("Made what it was, as the store tells it elsewhere, too:", done.restored, done.now),
         *_cells("Emptied:", done.emptied),
         *_cells("Taken out:", done.taken_out),
-        *_cells("Put in their place:", done.guessed),
+        *_cells("Put in their place:", done.guessed, done.now),
         *_cells("Could not be mended, put a copy back ('kb db restore COPY'):", done.left),
     ]
     kept = f"What stood there, word for word: {done.kept}\nThe store as it was: {done.backup}"
-    return "\n".join((*lines, kept))
+    made = [f"Made again: {reindexed_line(done.index)}"] if done.index else []
+    return "\n".join((*lines, kept, *made))
 
 
-def _cells(title: str, cells: "tuple[BadCell, ...]") -> list[str]:
+def _cells(
+    title: str, cells: "tuple[BadCell, ...]", now: Mapping[str, str] = MappingProxyType({})
+) -> list[str]:
     if not cells:
         return []
-    where = (f"job {each.job}, {each.field}" if each.job else each.field for each in cells)
-    told = [f"  {at}: {cell.raw} ({cell.reason})" for at, cell in zip(where, cells, strict=True)]
-    more = [f"  and {len(told) - _MOST:,} more"] if len(told) > _MOST else []
-    return [title, *told[:_MOST], *more]
+    told = [_cell_line(each, now.get(each.place)) for each in cells[:_MOST]]
+    more = [f"  and {len(cells) - _MOST:,} more"] if len(cells) > _MOST else []
+    return [title, *told, *more]
+
+
+def _cell_line(cell: "BadCell", now: str | None) -> str:
+    """Return what is wrong with a cell, and what it counts with where that is not nothing."""
+    line = f"  {cell.place}: {cell.raw} ({cell.reason})"
+    if now is None:
+        return line
+    if now == UNREADABLE:
+        return f"{line}; counts without words, as {now}"
+    return f"{line}; counts with {FIT.shown(shortened(now, _LONGEST))}"
 
 
 def places_lines(places: "Sequence[HeldAt]") -> str:
@@ -168,13 +189,19 @@ def erased_lines(done: "Erased") -> str:
     """Return what was erased, and what may hold it still."""
     lines = [f"Erased in {plural(done.places, 'place')} of {done.address}, for good."]
     if not done.places:
-        lines = [f"Not found in {done.address}."]
+        room = " What was freed there was overwritten all the same." if done.scrubbed else ""
+        lines = [f"Not found in {done.address}.{room}"]
     if not done.scrubbed:
         lines.append(
             "Somebody else has the store open, or owns its tables, so the file may hold the text "
             "where nothing is kept now: do the same again when they are done, or as the owner."
         )
     lines += [f"May hold it still: {each}" for each in done.beside]
+    if done.in_server:
+        lines.append(
+            "The server's own log of changes (pg_wal, and where it is archived), its replicas and "
+            "its backups may hold it still, until they are replaced: ask whoever looks after it."
+        )
     lines.append(
         "Every copy, export and page made before may hold it still, wherever it lies, and so may "
         "the shell's list of past commands: remove them or make them anew."

@@ -20,6 +20,7 @@ from kb.recall.recall import Recalled
 from kb.recall.why import drivers, naming_words
 from kb.safety.job_words import FIT, JobWords
 from kb.services.found_wrong import WrongBefore, wrong_before
+from kb.services.indexing import answered_anew, refuse_astray
 from kb.services.inquiry import (
     WORTH_A_CAUTION,
     Inquiry,
@@ -189,6 +190,25 @@ def causes(
     KbError
         If the store cannot be opened, or something typed cannot be understood.
     """
+
+    def asked(may_be_astray: bool) -> CausesAnswer:
+        return _causes(
+            address, question, settings, limit=limit, progress=progress, hold=may_be_astray
+        )
+
+    return answered_anew(asked, address, settings, progress)
+
+
+def _causes(
+    address: str,
+    question: Question,
+    settings: Settings,
+    *,
+    limit: int | None,
+    progress: Progress | None,
+    hold: bool,
+) -> CausesAnswer:
+    """Answer with the index as it is; with `hold`, only if what it recalls is as in the store."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = _open_job(work, question)
         known = shop_knowledge(work, address, settings, progress)
@@ -224,6 +244,8 @@ def causes(
             {each.number: None for each in recalled.neighbours}
             | {each.example: None for each in shown}
         )
+        if hold:
+            refuse_astray(known.index, near)
         taken_as = [_as_proposed(job, cards) for job in near]
         cause_of = {job.number: job.cause for job in taken_as if job.cause}
         told = {number for each in shown for number in (each.example, *each.jobs)}

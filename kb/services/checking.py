@@ -1,14 +1,17 @@
 """Looking through a store with what is kept beside it."""
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass, fields
 from enum import StrEnum
 
 from kb.recall.cards import Cards
 from kb.recall.index import Index
-from kb.services.indexing import is_of, shop_wording
+from kb.services.fix_history import is_astray
+from kb.services.indexing import Reindexed, forget_computed, is_of, reindex, shop_wording
 from kb.settings import Settings
 from kb.store.address import index_folder
+from kb.store.cell_repair import Mended, mend
 from kb.store.clock import WrongClock
 from kb.store.condition import Condition, condition_of
 from kb.store.database import clock_of, open_store
@@ -44,13 +47,15 @@ class Checked(Condition):
 
     index: CheckedIndex | None = None
     cards: CheckedIndex | None = None
+    rates_astray: bool = False
+    """What the fixes say of one another, as it is kept, is not what the store says; likewise."""
     clock: WrongClock | None = None
     """This machine's, where it seems wrong; that is no fault of the store."""
 
     @property
     def is_sound(self) -> bool:
         """Whether nothing is wrong that does not mend itself."""
-        return not (self.database or self.missing or self.cells or self.astray)
+        return not (self.database or self.missing or self.cells or self.astray or self.rates_astray)
 
     @property
     def astray(self) -> tuple[int, ...]:
@@ -72,7 +77,13 @@ def check(address: str, settings: Settings) -> Checked:
     index = index_against_store(Index, address, settings) if found.is_sound else None
     cards = index_against_store(Cards, address, settings) if found.is_sound else None
     clock = None if found.database or found.missing else clock_of(address)
-    return Checked(**known, index=index, cards=cards, clock=clock)
+    astray = found.is_sound and _rates_astray(address, settings)
+    return Checked(**known, index=index, cards=cards, rates_astray=astray, clock=clock)
+
+
+def _rates_astray(address: str, settings: Settings) -> bool:
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return is_astray(work, address, settings)
 
 
 def index_against_store(kind: type[Index], address: str, settings: Settings) -> CheckedIndex:
@@ -92,3 +103,25 @@ def index_against_store(kind: type[Index], address: str, settings: Settings) -> 
     numbers = {number for number in fitted.keys() | now.keys() if number is not None} - changed
     astray = sorted(each for each in numbers if fitted.get(each) != now.get(each))
     return CheckedIndex(state=IndexState.IN_STEP, cases=len(index), astray=tuple(astray))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repaired(Mended):
+    """What was mended in a store, and the index that was made again; None where some is left."""
+
+    index: Reindexed | None
+
+
+def repair(address: str, settings: Settings, who: str | None) -> Repaired:
+    """Mend what can be mended in a store, and make again what is computed from it.
+
+    Raises
+    ------
+    StoreUnusable
+        If the store cannot be copied or written.
+    """
+    mended = mend(address, who)
+    known = {each.name: getattr(mended, each.name) for each in fields(mended)}
+    with suppress(OSError):
+        forget_computed(address)
+    return Repaired(**known, index=None if mended.left else reindex(address, settings))

@@ -9,9 +9,9 @@ from typing import Any
 import msgspec
 
 from kb.files import read_whole, write_whole
-from kb.services import weights
+from kb.services.indexing import forget_computed
 from kb.store import cell_repair
-from kb.store.address import backups_of, desks, file_of, index_folder, shown
+from kb.store.address import DUMP, backups_of, desks, dumps, file_of, shown
 from kb.store.erasing import Eraser, HeldAt, erase, places_of, scrub
 
 
@@ -20,13 +20,15 @@ class Erased:
     """What was erased, in how many places; never the text.
 
     `scrubbed` is false where others kept the freed room from being overwritten, and `beside` has
-    the files beside the store that may hold the text still.
+    the copies of the store that may hold the text still. Of a store `in_server` the server keeps a
+    log of changes, too.
     """
 
     address: str
     places: int
     scrubbed: bool
     beside: tuple[str, ...]
+    in_server: bool
 
 
 def places_to_erase(address: str, texts: Sequence[str]) -> list[HeldAt]:
@@ -55,7 +57,7 @@ def erase_for_good(address: str, texts: Sequence[str], *, who: str | None) -> Er
     """
     eraser = Eraser(texts)
     places = erase(address, eraser, who=who)
-    _forget_index(index_folder(address))
+    forget_computed(address)
     for path in desks().glob("*.json"):
         _mask_draft(path, eraser)
     return Erased(
@@ -63,14 +65,8 @@ def erase_for_good(address: str, texts: Sequence[str], *, who: str | None) -> Er
         places=len(places),
         scrubbed=scrub(address),
         beside=tuple(map(str, _beside(address))),
+        in_server=file_of(address) is None,
     )
-
-
-def _forget_index(folder: Path) -> None:
-    """Remove what is computed from jobs, but for learnt weights, which are numbers alone."""
-    for path in sorted(folder.rglob("*"), reverse=True):
-        if path.is_file() and path.name != weights.FILE:
-            path.unlink(missing_ok=True)
 
 
 def _mask_draft(path: Path, eraser: Eraser) -> None:
@@ -81,12 +77,11 @@ def _mask_draft(path: Path, eraser: Eraser) -> None:
 
 
 def _beside(address: str) -> list[Path]:
-    store = file_of(address)
-    if store is None:
-        return []
+    store = file_of(address) or dumps(address)
+    endings = (cell_repair.ENDING, ".damaged.sqlite", DUMP)
     aside = (
         each
-        for ending in (cell_repair.ENDING, ".damaged.sqlite")
+        for ending in endings
         for each in store.parent.glob(f"*{ending}")
         if each.name.startswith(f"{store.stem}.")
     )

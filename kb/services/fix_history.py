@@ -7,11 +7,8 @@ from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
-import msgspec
-
 from kb import __version__
 from kb.case import RepairRecord
-from kb.files import read_whole, write_whole
 from kb.rates.fixes import Relearn, horizons_of
 from kb.rates.shrinkage import Key, StagedHistory, fit_stages
 from kb.rates.survival import Lifetime
@@ -19,6 +16,7 @@ from kb.rates.trials import Clock, Lives, Silence, Trial, trials
 from kb.recall.index import most_changes
 from kb.services.advisable import only_advisable
 from kb.services.indexing import digest, moment_of
+from kb.services.kept_json import NOT_KEPT, read_kept, write_kept
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
@@ -59,6 +57,16 @@ def wider_history(
     if changed > most:
         return _learnt(work, path, settings, tried)
     return saved.history
+
+
+def is_astray(work: UnitOfWork, address: str, settings: Settings) -> bool:
+    """Whether what is kept is not what the store says, though its history tells of no change."""
+    saved = _load(index_folder(address) / FILE)
+    if saved is None or saved.mark != _mark(work, saved.sequence, settings):
+        return False
+    if saved.sequence != work.changes.last():
+        return False
+    return learn(work.repairs.all(), settings) != saved.history
 
 
 def learn(
@@ -125,15 +133,14 @@ def _learnt(
     sequence, cases = work.changes.last(), work.jobs.count_cases()
     saved = _Saved(_mark(work, sequence, settings), sequence, cases, history)
     with suppress(OSError):
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        write_whole(path, msgspec.json.encode(saved))
+        write_kept(path, saved)
     return history
 
 
 def _load(path: Path) -> _Saved | None:
     try:
-        return msgspec.json.decode(read_whole(path), type=_Saved)
-    except (OSError, msgspec.MsgspecError):
+        return read_kept(path, _Saved)
+    except NOT_KEPT:
         return None
 
 

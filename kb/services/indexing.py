@@ -1,6 +1,6 @@
 """Keeping the index of cases in step with the store."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -8,6 +8,7 @@ from hashlib import blake2b
 from typing import TypeVar
 
 from kb import __version__
+from kb.case import Job
 from kb.errors import Dangerous, InvalidField, StoreUnusable
 from kb.intake.subjects import trade_subjects
 from kb.intake.wording import Wording, phrase
@@ -20,6 +21,7 @@ from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
+Answer = TypeVar("Answer")
 Kind = TypeVar("Kind", bound=Index)
 """Cases alone (`Index`), or every job (`Cards`)."""
 
@@ -93,6 +95,23 @@ def refresh_index(
     current_cards(work, address, wording, settings, progress)
 
 
+WEIGHTS_FILE = "weights.json"
+"""What the shop has learnt lies beside the index, too; it is made again when it is asked for."""
+
+
+def forget_computed(address: str) -> None:
+    """Remove what is computed from jobs beside a store, but for learnt weights, mere numbers.
+
+    Raises
+    ------
+    OSError
+        If it cannot be removed.
+    """
+    for path in sorted(index_folder(address).rglob("*"), reverse=True):
+        if (path.is_symlink() or not path.is_dir()) and path.name != WEIGHTS_FILE:
+            path.unlink(missing_ok=True)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reindexed:
     """An index that was made again: where it lies, its size there, whether it could be written."""
@@ -104,7 +123,12 @@ class Reindexed:
 
 
 def reindex(address: str, settings: Settings, progress: Progress | None = None) -> Reindexed:
-    """Make the index again from the store, whatever lies there."""
+    """Make the index again from the store, whatever lies there.
+
+    What else is computed is forgotten, and made again when it is needed.
+    """
+    with suppress(OSError):
+        forget_computed(address)
     with UnitOfWork(open_store(address), read_only=True) as work:
         wording = shop_wording(work)
         index = fit_index(Index, work, address, wording, settings, progress)
@@ -132,14 +156,58 @@ def _current(
     changed = work.changes.since(index.sequence)
     if len(changed) > most_changes(len(index), settings.recall):
         return fit_index(kind, work, address, wording, settings, progress)
-    if not changed:
-        return index
-    jobs = [job for job in work.jobs.get_many(changed) if kind.takes(job)]
-    unfitted = set(index.unfitted(changed, jobs))
-    if len(unfitted) > kind.most_unfitted(len(index), settings.recall):
+    if changed:
+        jobs = [job for job in work.jobs.get_many(changed) if kind.takes(job)]
+        unfitted = set(index.unfitted(changed, jobs))
+        if len(unfitted) > kind.most_unfitted(len(index), settings.recall):
+            return fit_index(kind, work, address, wording, settings, progress)
+        new = [job for job in jobs if job.number in unfitted]
+        index = index.with_changes(unfitted, new, wording)
+    if len(index) <= MOST_COUNTED and len(index) != _taken(kind, work):
         return fit_index(kind, work, address, wording, settings, progress)
-    new = [job for job in jobs if job.number in unfitted]
-    return index.with_changes(unfitted, new, wording)
+    return index
+
+
+def _taken(kind: type[Index], work: UnitOfWork) -> int:
+    """Return how many jobs of a store an index takes."""
+    if kind is Index:
+        return work.jobs.count_cases()
+    return work.jobs.count() - work.jobs.count_in_state("void")
+
+
+class IndexAstray(Exception):
+    """An index has a recalled job otherwise than the store: another program wrote into that."""
+
+
+def refuse_astray(index: Index, recalled: Iterable[Job]) -> None:
+    """Hold the jobs that are told of, which were read from the store anyway, against the index.
+
+    Raises
+    ------
+    IndexAstray
+        If one is not as it was fitted, though history tells of no change.
+    """
+    if index.astray(recalled):
+        raise IndexAstray
+
+
+def answered_anew(
+    ask: Callable[[bool], Answer], address: str, settings: Settings, progress: Progress | None
+) -> Answer:
+    """Answer a question, and once more with an index made anew where that was astray.
+
+    What is asked is told whether it may say so; an index that cannot be kept is taken as it is.
+    """
+    try:
+        return ask(True)
+    except IndexAstray:
+        reindex(address, settings, progress)
+        return ask(False)
+
+
+MOST_COUNTED = 20_000
+"""So many jobs are counted at every question, in less than a hundredth of a second: a job that
+another program put in or took out is noticed. In larger stores `kb db check` tells of it."""
 
 
 def fit_index(

@@ -12,10 +12,10 @@ import msgspec
 
 import kb
 from kb.case import RepairRecord
-from kb.files import read_whole, write_whole
 from kb.rates.fixes import FixRate
 from kb.rates.returns import came_back_on
 from kb.services.indexing import moment_of
+from kb.services.kept_json import NOT_KEPT, read_kept, write_kept
 from kb.store.address import index_folder
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
@@ -74,8 +74,8 @@ class KeptRates:
     def read(self, key: tuple[str, str, str]) -> CauseRepairs | None:
         """Return what is kept of a cause, unless a job that it rests on has changed since."""
         try:
-            kept = msgspec.json.decode(read_whole(self._file(key)), type=_Kept)
-        except (OSError, msgspec.MsgspecError):
+            kept = read_kept(self._file(key), _Kept)
+        except NOT_KEPT:
             return None
         if kept.mark != self._mark(kept.sequence):
             return None
@@ -92,8 +92,7 @@ class KeptRates:
         jobs = tuple(self.work.repairs.of_cars_with(key))
         kept = _Kept(self._mark(sequence), sequence, jobs, found)
         with suppress(OSError):
-            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            write_whole(self._file(key), msgspec.json.encode(kept))
+            write_kept(self._file(key), kept)
 
     def _file(self, key: tuple[str, str, str]) -> Path:
         return self.folder / f"{cause_digest(key)}.json"

@@ -13,19 +13,17 @@ from functools import cache
 from pathlib import Path
 from typing import Generic, TypeVar
 
-import msgspec
-
 import kb
 from kb.cards.choice import ConfirmedCard
 from kb.cards.groups import CauseKey, Confirmed, WaitingCards
 from kb.cards.proposed import ProposedCase, UnreviewedCard, proposed_cases
 from kb.cards.work import CardRead, Fix, read_card
 from kb.case import EntryKind, Job, even
-from kb.files import read_whole, write_whole
 from kb.progress import Progress, counted
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_fit
 from kb.services.indexing import digest, moment_of, refresh_index
+from kb.services.kept_json import NOT_KEPT, read_kept, write_kept
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -203,8 +201,8 @@ def _denied(job: Job) -> tuple[str, ...]:
 def _read_kept(work: UnitOfWork, file: Path, made_by: str, kind: type[_Kept[T]]) -> _Kept[T] | None:
     """Return what is kept; None where it is of another store or program."""
     try:
-        kept = msgspec.json.decode(read_whole(file), type=kind)
-    except (OSError, msgspec.MsgspecError):
+        kept = read_kept(file, kind)
+    except NOT_KEPT:
         return None
     return kept if kept.mark == f"{made_by} {moment_of(work, kept.sequence)}" else None
 
@@ -214,8 +212,7 @@ def _keep(work: UnitOfWork, file: Path, made_by: str, found: Sequence[object]) -
     sequence = work.changes.last()
     kept = _Kept(f"{made_by} {moment_of(work, sequence)}", sequence, list(found))
     with suppress(OSError):
-        file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        write_whole(file, msgspec.json.encode(kept))
+        write_kept(file, kept)
 
 
 @cache

@@ -8,6 +8,7 @@ from kb.errors import Notice
 from kb.intake.account import Account
 from kb.progress import Progress
 from kb.recall.recall import Recalled
+from kb.services.indexing import answered_anew, refuse_astray
 from kb.services.inquiry import (
     Question,
     cautions_for,
@@ -58,12 +59,33 @@ def similar(
     KbError
         If the store cannot be opened, or something typed cannot be understood.
     """
+
+    def asked(may_be_astray: bool) -> SimilarAnswer:
+        return _similar(
+            address, question, settings, limit=limit, progress=progress, hold=may_be_astray
+        )
+
+    return answered_anew(asked, address, settings, progress)
+
+
+def _similar(
+    address: str,
+    question: Question,
+    settings: Settings,
+    *,
+    limit: int,
+    progress: Progress | None,
+    hold: bool,
+) -> SimilarAnswer:
+    """Answer with the index as it is; with `hold`, only if what it recalls is as in the store."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         known = shop_cards(work, address, settings, progress)
         asked = inquire(work, known, question)
         recalled = asked.nearest()
         neighbours = recalled.neighbours[:limit]
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
+        if hold:
+            refuse_astray(known.index, jobs)
         waits = any(job.cause is None for job in jobs)
         cards = proposed(work, address, today=date.today(), progress=progress) if waits else {}
         told = matches(

@@ -8,13 +8,13 @@ import msgspec
 
 from kb.evaluation.figures import WeightsTrial
 from kb.files import read_whole
-from kb.services.indexing import moment_of
+from kb.services.indexing import WEIGHTS_FILE, moment_of
 from kb.settings import DiagnosisSettings, Settings, Weight
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
-FILE = "weights.json"
+FILE = WEIGHTS_FILE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,7 +1,7 @@
 """How a store with values that cannot be read back is mended, or asked without them."""
 
-from collections import Counter
-from collections.abc import Callable, Iterator
+from collections import defaultdict
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
@@ -11,10 +11,11 @@ from tempfile import TemporaryDirectory
 from typing import Any
 from uuid import uuid4
 
+import msgspec
 from sqlalchemy import Connection, func, insert, select
 
 from kb.bounds import LARGEST_INTEGER
-from kb.case import Vehicle
+from kb.case import UNREADABLE, Vehicle
 from kb.errors import StoreUnusable
 from kb.files import write_whole
 from kb.store.address import READABLE, dumps, file_of, index_folder, shown
@@ -30,6 +31,7 @@ from kb.store.condition import (
     raw_rows,
 )
 from kb.store.database import explained, open_store
+from kb.store.kept_values import kept_value
 from kb.store.mapping import CAUSE_COLUMNS, INNER_COLUMNS, VEHICLE_FIELDS, vehicle_row
 from kb.store.names import ShopNames
 from kb.store.tables import (
@@ -55,24 +57,33 @@ _DISPENSABLE = (CHANGES, NAMES, VEHICLE_MODELS, WATCHED, WORDS)
 class Mended:
     """What was mended: the store as it was, what stood there word for word, and what is left.
 
-    `emptied` and `taken_out` are fields that may be empty and list items that are gone; `guessed`
-    are values that a job or car cannot be without, and what stands there now was taken from the
-    rest of the store, or says only that nothing is known.
+    `restored` are fields that the store told elsewhere: its history, or what was typed. `emptied`
+    and `taken_out` are fields that may be empty and list items that are gone; `guessed` are values
+    that a job or car cannot be without, and what stands there now was taken from the rest of the
+    store, or says only that nothing is known. `now` is what stands where something was restored or
+    guessed, by `BadCell.place`.
     """
 
     backup: Path
     kept: Path
+    restored: tuple[BadCell, ...]
     emptied: tuple[BadCell, ...]
     taken_out: tuple[BadCell, ...]
     guessed: tuple[BadCell, ...]
     left: tuple[BadCell, ...]
+    now: Mapping[str, str]
+
+
+_CELLS = ("restored", "emptied", "taken_out", "guessed", "left")
+_FINAL = {"taken_out", "guessed", "left"}
 
 
 def mend(address: str, who: str | None = None) -> Mended:
     """Mend what can be mended, after a copy; what stood there is kept word for word in a file.
 
-    A field that may be empty is emptied, an item of a list whose value it cannot be without, or
-    whose job is not there, is taken out. An opening day that cannot be read becomes the closing day
+    A field that the store tells elsewhere, too (`kept_value`), is made what it was. Otherwise one
+    that may be empty is emptied, an item of a list whose value it cannot be without, or whose job
+    is not there, is taken out. An opening day that cannot be read becomes the closing day
     or, without one, the day of the job's first change; a job whose number cannot be one is given
     the next, and a job whose car is not there one of which nothing is known. Everything is noted in
     the history of the job.
@@ -85,7 +96,6 @@ def mend(address: str, who: str | None = None) -> Mended:
     store = file_of(address)
     backup = back_up(address)
     kept = dated(store or dumps(address), ENDING)
-    done: dict[str, list[BadCell]] = {"emptied": [], "taken_out": [], "guessed": [], "left": []}
     engine = open_store(address)
     with explained(engine.url), engine.connect() as reading:
         connection = reading.execution_options(kb_read_only=False)
@@ -95,24 +105,46 @@ def mend(address: str, who: str | None = None) -> Mended:
             cells = list(bad_cells(connection))
             write_whole(kept, b"".join(raw_rows(connection, cells)), anew=True)
             transaction = Transaction(connection)
-            changes = Changes(transaction, who)
-            tried: Counter[tuple[Any, ...]] = Counter()
-            while cells:
-                for cell in sorted(cells, key=_is_number):
-                    again = tried[cell.table, cell.key, cell.column]
-                    how, new = _mended(connection, cell, may_be_empty=not again)
-                    done[how].append(cell)
-                    tried[cell.table, cell.key, cell.column] += 1 if how == "emptied" else 2
-                    if how != "left":
-                        job = int(str(new)) if _is_number(cell) else _job_of(connection, cell)
-                        changes.note(job, cell.field, cell.raw, new)
-                transaction.flushed()
-                # what was emptied where other fields need it, and the next that is wrong in a row
-                found = bad_cells(connection)
-                cells = [c for c in found if tried[c.table, c.key, c.column] < 2]
-            ShopNames(transaction, changes).count_again()
-    told = {name: tuple(each) for name, each in done.items()}
-    return Mended(backup=backup, kept=kept, **told)
+            done = _all_mended(transaction, Changes(transaction, who), cells)
+            ShopNames(transaction, Changes(transaction, who)).count_again()
+    told = {how: tuple(e.cell for e in done if e.how == how) for how in _CELLS}
+    now = {e.cell.place: e.told for e in done if e.how in {"restored", "guessed"} and e.told}
+    return Mended(backup=backup, kept=kept, **told, now=now)
+
+
+@dataclass(slots=True)
+class _Done:
+    """What became of a cell, at first and in the end; `told` is what stands there now, as text."""
+
+    cell: BadCell
+    how: str = ""
+    told: str | None = None
+
+
+def _all_mended(
+    transaction: Transaction, changes: Changes, cells: Iterable[BadCell]
+) -> Iterable[_Done]:
+    """Mend cells until no more are found, and note what was done."""
+    connection = transaction.flushed()
+    done: dict[tuple[Any, ...], _Done] = {}
+    tried: dict[tuple[Any, ...], set[str]] = defaultdict(set)
+    while cells:
+        for cell in sorted(cells, key=_is_number):
+            at = (cell.table, cell.key, cell.column)
+            if _is_number(cell):
+                transaction.flushed()  # what was noted of the job goes along with its number
+            how, new = _mended(connection, cell, tried[at])
+            tried[at].add(how)
+            each = done.setdefault(at, _Done(cell))
+            each.how, each.told = how, None if new is None else str(new)
+            if how != "left":
+                job = int(str(new)) if _is_number(cell) else _job_of(connection, cell)
+                changes.note(job, cell.field, cell.raw, msgspec.to_builtins(new))
+        transaction.flushed()
+        # what was emptied where other fields need it, and the next that is wrong in a row
+        found = bad_cells(connection)
+        cells = [c for c in found if not tried[c.table, c.key, c.column] & _FINAL]
+    return done.values()
 
 
 @contextmanager
@@ -145,13 +177,16 @@ def _job_of(connection: Connection, cell: BadCell) -> int | None:
     return connection.scalar(select(JOBS.c.number).where(JOBS.c.number == cell.job))
 
 
-def _mended(connection: Connection, cell: BadCell, *, may_be_empty: bool) -> tuple[str, str | None]:
-    """Mend one cell; how, and what stands there now."""
+def _mended(connection: Connection, cell: BadCell, tried: Container[str]) -> tuple[str, Any]:
+    """Mend one cell, in a way that was not tried yet; how, and what stands there now."""
     table = METADATA.tables[cell.table]
     column, here = table.c[cell.column], at_key(table, cell.key)
     if column is JOBS.c.cause_digest:
         return "guessed", "made again"  # of the causes as they are in the end
-    if column.nullable and may_be_empty:
+    if "restored" not in tried and (known := kept_value(connection, cell)) is not None:
+        connection.execute(table.update().where(here).values({column: known}))
+        return "restored", known
+    if column.nullable and "emptied" not in tried:
         empty = dict.fromkeys(_together(cell))
         connection.execute(table.update().where(here).values(empty))
         return "emptied", None
@@ -231,7 +266,7 @@ def _search_text(connection: Connection, cell: BadCell) -> str:
 _STAND_INS: dict[str, Callable[[Connection, BadCell], date | str | int | None]] = {
     "jobs.number": _renumbered,
     "jobs.opened": _other_day,
-    "jobs.complaint": lambda *_: "(unreadable)",
+    "jobs.complaint": lambda *_: UNREADABLE,
     "jobs.uid": lambda *_: uuid4().hex,
     "jobs.vehicle_id": _unknown_car,
     "vehicles.search": _search_text,

@@ -74,6 +74,11 @@ class BadCell:
             return f"{part.field}[{self.key[1]}].{self.column}"
         return self.column if self.table == JOBS.name else f"{self.table}.{self.column}"
 
+    @property
+    def place(self) -> str:
+        """The job and field, as it is told to somebody."""
+        return f"job {self.job}, {self.field}" if self.job else self.field
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Condition:

@@ -55,6 +55,11 @@ class UtcTime(TypeDecorator[datetime]):
     impl = DateTime
     cache_ok = True
 
+    @property
+    def python_type(self) -> type[datetime]:
+        """What a value is, as a column of a plain kind says it."""
+        return datetime
+
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
         """To UTC, zone dropped."""
         return value and value.astimezone(UTC).replace(tzinfo=None)

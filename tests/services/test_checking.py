@@ -4,18 +4,24 @@ import sqlite3
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
+from shutil import copy
 
+import pytest
 from click.testing import CliRunner
 
 from kb.cli.main import kb
 from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index
-from kb.services import indexing
+from kb.services import fix_history, indexing
+from kb.services.ask import causes
 from kb.services.checking import Checked, IndexState, check
+from kb.services.inquiry import Question
+from kb.services.similar import similar
 from kb.settings import ReadingSettings, Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+from tests.store_copies import copied
 
 SETTINGS = Settings()
 
@@ -115,3 +121,83 @@ def test_cards_that_another_program_wrote_are_named_and_the_index_made_again(
     assert mended.exit_code == 0, mended.output
     assert "So does that of all jobs" in mended.output
     assert state_of_cards(small_store) == IndexState.IN_STEP
+
+
+ASKED = Question(text="airbag lamp on after seat was moved", codes=("B1234",))
+
+
+def answers(address: str) -> list[object]:
+    return [causes(address, ASKED, SETTINGS), similar(address, ASKED, SETTINGS)]
+
+
+def afresh(address: str, folder: Path) -> str:
+    """Copy a store without what is computed from it."""
+    folder.mkdir()
+    return str(copy(address, folder / "shop.sqlite"))
+
+
+@pytest.fixture
+def shop(demo_store: str, tmp_path: Path) -> str:
+    """The demonstration shop, to be changed."""
+    return copied(demo_store, tmp_path / "shop")
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE jobs SET complaint = 'no crank' WHERE number = 1",
+        "UPDATE jobs SET void = 'twice' WHERE number = 1",
+        "UPDATE jobs SET closed = NULL WHERE number = 1",
+        "DELETE FROM codes WHERE job_number = 1",
+        "UPDATE vehicles SET model = 'Other' WHERE id = (SELECT vehicle_id FROM jobs LIMIT 1)",
+    ],
+)
+def test_a_question_is_answered_from_what_another_program_wrote(
+    small_store: str, tmp_path: Path, statement: str
+) -> None:
+    answers(small_store)
+    written_by_another(small_store, statement)
+    fresh = answers(afresh(small_store, tmp_path / "fresh"))
+    assert answers(small_store) == fresh
+    assert check(small_store, SETTINGS).is_sound
+
+
+def test_after_a_repair_answers_are_those_of_an_index_made_anew(shop: str, tmp_path: Path) -> None:
+    answers(shop)
+    with closing(sqlite3.connect(shop)) as connection:
+        connection.execute("PRAGMA ignore_check_constraints=ON")
+        for at, wrong in enumerate(
+            ("complaint = x'ff00fe41'", "opened = '20xx-99-01'", "odometer_km = 'nan'"), 3
+        ):
+            number = f"(SELECT number FROM jobs WHERE complaint LIKE '%lamp%' LIMIT 1 OFFSET {at})"
+            connection.execute(f"UPDATE jobs SET {wrong} WHERE number = {number}")
+        connection.commit()
+    answers_without_them = CliRunner().invoke(kb, ["--store", shop, "causes", "airbag lamp"])
+    assert "left out" in answers_without_them.stderr
+    mended = CliRunner().invoke(kb, ["--store", shop, "db", "check", "--repair"])
+    assert (mended.exit_code, "Made again: " in mended.output) == (0, True)
+    found = check(shop, SETTINGS)
+    assert found.is_sound
+    assert found.index is not None
+    assert found.index.state == IndexState.IN_STEP
+    assert not (index_folder(shop) / fix_history.FILE).exists()
+    with UnitOfWork(open_store(shop), read_only=True) as work:
+        last = work.changes.last()
+    index = Index.load(index_folder(shop))
+    assert index is not None
+    assert index.sequence == last
+    assert answers(shop) == answers(afresh(shop, tmp_path / "fresh"))
+
+
+def test_rates_that_another_program_made_untrue_are_told_and_learnt_again(shop: str) -> None:
+    causes(shop, ASKED, SETTINGS)
+    assert check(shop, SETTINGS).is_sound
+    written_by_another(shop, "UPDATE contacts SET outcome = 'comeback'")
+    found = check(shop, SETTINGS)
+    assert (found.astray, found.rates_astray, found.is_sound) == ((), True, False)
+    told = CliRunner().invoke(kb, ["--store", shop, "db", "check"])
+    assert (told.exit_code, "how fixes fared" in told.output) == (1, True)
+    mended = CliRunner().invoke(kb, ["--store", shop, "db", "check", "--repair"])
+    assert mended.exit_code == 0, mended.output
+    causes(shop, ASKED, SETTINGS)
+    assert check(shop, SETTINGS).is_sound

@@ -4,10 +4,15 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from kb.services.erasing import erase_for_good
+import pytest
+
+from kb.reports.store import erased_lines
+from kb.services.erasing import Erased, _beside, erase_for_good
 from kb.services.indexing import reindex
 from kb.settings import Settings
-from kb.store.address import desk_file, index_folder
+from kb.store.address import DUMP, desk_file, dumps, index_folder
+from kb.store.backup import dated
+from kb.store.cell_repair import ENDING
 from kb.store.database import open_store
 from kb.store.desk import Desk
 from kb.store.unit_of_work import UnitOfWork
@@ -44,3 +49,38 @@ def test_index_and_drafts_are_rid_of_it(empty_store: str) -> None:
     assert kept[1].answers == {"complaint": f"{'█' * len(NAME)} again", "km": "81000"}
     reindex(empty_store, Settings())
     assert b"talle" not in bytes_under(folder)
+
+
+def erased(**told: object) -> Erased:
+    known: dict[str, object] = {
+        "address": "postgresql://shop@server/cases",
+        "places": 0,
+        "scrubbed": True,
+        "beside": ("cases.backup.dump",),
+        "in_server": True,
+    }
+    return Erased(**(known | told))  # type: ignore[arg-type]
+
+
+def test_a_second_run_says_what_it_did_and_where_a_server_may_hold_the_text_still() -> None:
+    again = erased_lines(erased())
+    assert "Not found in" in again
+    assert "overwritten all the same" in again
+    assert all(each in again for each in ("pg_wal", "its backups", "cases.backup.dump"))
+    assert "overwritten" not in erased_lines(erased(scrubbed=False)).partition("\n")[0]
+    of_a_file = erased_lines(erased(address="shop.sqlite", in_server=False))
+    assert "pg_wal" not in of_a_file
+
+
+def test_copies_of_a_store_in_a_server_are_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    address = "postgresql://shop@server/cases"
+    copies = dumps(address)
+    copies.parent.mkdir(parents=True)
+    made = [dated(copies, ending) for ending in (DUMP, ENDING)]
+    for each in made:
+        each.touch()
+    copies.with_name("postgresql-00000000.2026.backup.dump").touch()
+    assert sorted(_beside(address)) == sorted(made)

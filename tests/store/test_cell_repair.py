@@ -8,6 +8,7 @@ import json
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -15,8 +16,21 @@ import pytest
 from click.testing import CliRunner, Result
 from sqlalchemy import text
 
-from kb.case import Action, Attempt, Vehicle
+from kb.case import (
+    UNREADABLE,
+    Action,
+    Attempt,
+    Cause,
+    Complaint,
+    EntryKind,
+    FailureMode,
+    JobEntry,
+    Proof,
+    System,
+    Vehicle,
+)
 from kb.cli.main import kb
+from kb.recall.cards import written_on
 from kb.store.cell_repair import mend
 from kb.store.condition import condition_of, unreadable_rows
 from kb.store.database import open_store
@@ -26,6 +40,10 @@ from tests.store.conftest import Server
 from tests.store.test_condition import jobs_of, spoil
 
 CLEANED = Attempt(action=Action.CLEANED, component="plug", minutes=20, cured=True)
+SPLICE = Cause(
+    component="splice", failure_mode=FailureMode.SHORT_TO_GROUND, location="sill", words="green"
+)
+TOLD = JobEntry(kind=EntryKind.NOTE, text="told by phone", at=datetime(2026, 3, 2, 8, tzinfo=UTC))
 
 
 def run(address: str, *words: str) -> Result:
@@ -147,6 +165,127 @@ def test_a_digest_of_a_cause_is_made_again(small_store: str) -> None:
     (cell,) = mend(small_store).guessed
     assert (cell.job, cell.field) == (2, "cause_digest")
     assert digests() == before
+
+
+def test_a_complaint_is_mended_from_what_was_typed_or_changed_last(small_store: str) -> None:
+    typed = JobEntry(kind=EntryKind.COMPLAINT, text="lamp on, seat moved")
+    with UnitOfWork(open_store(small_store)) as work:
+        for number in (1, 2):
+            work.jobs.replace(replace(work.jobs.get(number), entries=(typed,)))
+        work.jobs.replace(replace(work.jobs.get(2), complaint="lamp on after a bump"))
+        work.commit()
+    before = {job.number: job for job in jobs_of(small_store)}
+    spoil(small_store, "UPDATE jobs SET complaint = x'ff00fe41' WHERE number IN (1, 2, 3)")
+    done = mend(small_store)
+    assert [each.job for each in done.restored] == [1, 2]
+    assert [each.job for each in done.guessed] == [3]
+    assert done.now == {
+        "job 1, complaint": typed.text,
+        "job 2, complaint": "lamp on after a bump",
+        "job 3, complaint": UNREADABLE,
+    }
+    assert {job.number: job for job in jobs_of(small_store)} == before | {
+        1: replace(before[1], complaint=typed.text),
+        3: replace(before[3], complaint=UNREADABLE),
+    }
+
+
+@pytest.mark.parametrize(
+    ("edit", "statement", "field"),
+    [
+        ({"notes": "aux lead in the tunnel"}, "UPDATE jobs SET notes = x'ff'", "notes"),
+        ({"odometer_km": 91_235}, "UPDATE jobs SET odometer_km = 'far'", "odometer_km"),
+        ({"opened": date(2024, 1, 3)}, "UPDATE jobs SET opened = 'x'", "opened"),
+        ({"system": System.BRAKES_WHEEL_SPEED}, "UPDATE jobs SET system = 'x'", "system"),
+        ({"cause": SPLICE}, "UPDATE jobs SET cause_component = x'ff'", "cause_component"),
+        ({"cause": SPLICE}, "UPDATE jobs SET cause_failure_mode = 'x'", "cause_failure_mode"),
+        (
+            {"attempts": (CLEANED,)},
+            "UPDATE attempts SET action = 'exploded'",
+            "attempts[0].action",
+        ),
+        (
+            {"attempts": (replace(CLEANED, supposed=SPLICE),)},
+            "UPDATE attempts SET supposed_component = x'ff'",
+            "attempts[0].supposed_component",
+        ),
+        ({"entries": (TOLD,)}, "UPDATE entries SET text = x'ff'", "entries[0].text"),
+        ({"entries": (TOLD,)}, "UPDATE entries SET at = 'x'", "entries[0].at"),
+        (
+            {"attempts": (replace(CLEANED, proofs=(Proof.DRIVEN,)),)},
+            "UPDATE attempts SET proofs = '[no json'",
+            "attempts[0].proofs",
+        ),
+    ],
+)
+def test_what_history_tells_is_made_what_it_was(
+    small_store: str, edit: dict[str, Any], statement: str, field: str
+) -> None:
+    with UnitOfWork(open_store(small_store)) as work:
+        work.jobs.replace(replace(work.jobs.get(3), **edit))
+        work.commit()
+    before = jobs_of(small_store)
+    of_job = "number" if "UPDATE jobs" in statement else "job_number"
+    spoil(small_store, f"{statement} WHERE {of_job} = 3")
+    done = mend(small_store)
+    assert [each.field for each in done.restored] == [field]
+    assert (done.emptied, done.taken_out, done.guessed) == ((), (), ())
+    assert jobs_of(small_store) == before
+    assert condition_of(small_store).is_sound
+
+
+def test_history_that_tells_what_cannot_stand_there_is_not_believed(small_store: str) -> None:
+    with UnitOfWork(open_store(small_store)) as work:
+        work.jobs.replace(replace(work.jobs.get(3), odometer_km=91_234))
+        work.commit()
+    for told in ("-5", '"far"', "{}", "[no json", None):
+        spoil(
+            small_store,
+            "UPDATE changes SET new = " + ("NULL" if told is None else f"'{told}'") + " WHERE field"
+            " = 'odometer_km'",
+            "UPDATE jobs SET odometer_km = 'far' WHERE number = 3",
+        )
+        done = mend(small_store)
+        assert done.restored == ()
+        assert "odometer_km" in {each.field for each in done.emptied}
+        assert condition_of(small_store).is_sound
+
+
+def test_what_else_is_wrong_with_a_job_is_noted_under_its_new_number(small_store: str) -> None:
+    spoil(
+        small_store,
+        "UPDATE jobs SET number = -5, notes = x'ff' WHERE number = 2",
+        "UPDATE changes SET job = -5 WHERE job = 2",
+    )
+    with closing(sqlite3.connect(small_store)) as connection:
+        for table in ("codes", "readings", "tests", "attempts", "contacts", "links", "entries"):
+            connection.execute(f"UPDATE {table} SET job_number = -5 WHERE job_number = 2")
+        connection.commit()
+    assert mend(small_store).left == ()
+    assert condition_of(small_store).is_sound
+    new = max(job.number or 0 for job in jobs_of(small_store))
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        assert {"notes", "number"} <= {each.field for each in work.changes.of(new)}
+
+
+def test_the_repair_and_the_page_say_what_a_job_counts_with_now(small_store: str) -> None:
+    spoil(
+        small_store,
+        "UPDATE jobs SET complaint = x'ff' WHERE number = 2",
+        "UPDATE jobs SET opened = 'x' WHERE number = 3",
+    )
+    told = run(small_store, "db", "check", "--repair").stdout
+    closed = next(job.closed for job in jobs_of(small_store) if job.number == 3)
+    assert "counts without words, as (unreadable)" in told
+    assert f"counts with {closed}" in told
+    page = " ".join(run(small_store, "job", "show", "2").stdout.split())
+    assert "the job counts without those words" in page
+    assert "kb job edit 2 --set complaint=" in page
+    found = run(small_store, "similar", "label unreadable").stdout
+    assert "unreadable" not in found.replace("label unreadable", "").replace("(unreadable)", "")
+    (lost,) = (job for job in jobs_of(small_store) if job.number == 2)
+    assert Complaint.of(lost).text == ""
+    assert "unreadable" not in written_on(lost)
 
 
 def test_a_store_in_a_server_is_mended(
