@@ -28,14 +28,14 @@ from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
 from kb.intake.elapsed import tells_return, without_since
-from kb.intake.finding_words import CURED_BY, ELSEWHERE
+from kb.intake.finding_words import CURED_BY, ELSEWHERE, unread_parts
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
 from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact, takes_back
-from kb.intake.pieces import Joint, TalkClause, Work, work_behind
+from kb.intake.pieces import Joint, TalkClause, Work, find_test, work_behind, work_in
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
 from kb.intake.readings import parse_reading
@@ -255,11 +255,15 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
     lifted += [Lift(*each) for each in spends]
     lifted += [Lift(*verdict)] if verdict else []
+    read = [*values, *codes.lifted, *(each.place for each in doubts if each.place)]
+    unread = _unread(told["attempts"], fixes, blanked(spent.masked, read))
     return Findings(
         rest=cut(text, [Lifted(*place) for place in merged([*_whole(places), *aside])]),
         doubts=tuple(doubts),
         places={name: tuple(found) for name, found in places.items()},
-        account=account(text, lifted, doubts, [*codes.lifted, *days], every_word=True),
+        account=account(
+            text, lifted, doubts, [*codes.lifted, *days], every_word=True, unread=unread
+        ),
         odometer=spent.shown_beside([*map(parted.stretch, heard)]),
         later=later,
         **{name: tuple(parts) for name, parts in told.items()},
@@ -447,6 +451,16 @@ def _without_shared_cure(
         if found[place].cured and attempts[place - 1].cured is None and _joined(before, part, text):
             found[place] = replace(found[place], cured=None, verified=None)
     return found
+
+
+def _unread(attempts: Sequence[Attempt], parts: Sequence[LinePart], bare: str) -> Iterator[Place]:
+    """Find what a list behind a deed may name as well, and no attempt has as its part."""
+    for attempt, part in zip(attempts, parts, strict=True):
+        for start, end in unread_parts(bare[: part.place.end], part.head.end):
+            words = bare[start:end]
+            proof = find_test(words) or work_in(words) or judge_attempt(f", {words}") is not None
+            if not proof and words.casefold() not in (attempt.part_maker or "").casefold():
+                yield Place(start, start + len(words.rstrip()))
 
 
 def _joined(before: LinePart, part: LinePart, text: str) -> bool:

@@ -40,6 +40,7 @@ from kb.intake.finding_words import (
     done_alone,
     is_nameless,
     leading,
+    may_be_done_to,
     may_be_part,
     more_parts,
     next_part,
@@ -50,7 +51,7 @@ from kb.intake.lifting import Place
 from kb.patterns import compiled
 
 _JOINT = compiled(
-    r"(?P<strong>[;\n])|(?P<stop>(?<!\bno)(?<!\bnr)(?<!\bpt)(?<!\brepl)\.(?=\s|$)|[!?]+)"
+    r"(?P<strong>[;\n])|(?P<stop>(?<!\bno)(?<!\bnr)(?<!\bpt)(?<!\brepl)(?<!\bincl)\.(?=\s|$)|[!?]+)"
     r"|,(?![0-9])|\s[-–—]+\s"
     r"|(?!(?:(?<=\s[1-8])|(?<=\s[1-8][\s<]))(?:->|=>|→)\s?[1-8](?!\w|[.,][0-9]))(?:->|=>|→)",
     re.IGNORECASE,
@@ -94,7 +95,7 @@ _NAME = compiled(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
 _LED = compiled(
     r"(?:(?:(?:on )?(?:the )?(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|fifth|next|last)"
     r" (?:try|attempt|go|shot|visit)[,:]?"
-    r"|i|we|i['’]?ve|we['’]?ve|have|and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?"
+    r"|i|we|i['’]?ve|we['’]?ve|j['’]ai|on a|nous avons|have|and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?"
     r"|also|finally|eventually|instead|therefore|tried|again) +){0,3}",
     re.IGNORECASE,
 )
@@ -249,6 +250,8 @@ def work_in(clause: str) -> Work | None:
     if work and counted:
         work = Work(work.action, work.what, work.end + skipped)
     if work is None or NO_WORK.search(clause, 0, work.end):
+        return None
+    if not may_be_done_to(work.action, work.what):
         return None
     if NO_WORK_BEHIND.match(clause, work.end):
         return None

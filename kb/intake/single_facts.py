@@ -23,7 +23,7 @@ from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import is_answered, judge_attempt, judge_contact, takes_back
 from kb.intake.part_makers import find_maker
-from kb.intake.pieces import Work, work_behind, work_in
+from kb.intake.pieces import Work, with_more_parts, work_behind, work_in
 from kb.intake.positions import find_position
 from kb.patterns import compiled
 
@@ -79,6 +79,13 @@ _COUNTED = compiled(
 )
 """How many there were of a part, which is not its name."""
 _COUNTED_NEXT = compiled(r"(?<=\w) [1-9][0-9]? ?x (?=[^\W\d_])", re.IGNORECASE)
+_AND_SO = compiled(r"^\s*(?:und|et|i|oraz)\s+", re.IGNORECASE)
+_ALSO = compiled(r"\s+(?:plus|as well as|incl(?:uding\b|\.|\b))\s+", re.IGNORECASE)
+_COUNTED_IN_LIST = compiled(
+    r"(?P<joint>,|\band|&|\+) +(?:(?:the|an?|its|new|both|two|three|four|[1-9][0-9]?) +)+"
+    r"(?=[^\W\d_])",
+    re.IGNORECASE,
+)
 _OTHER_CURE = compiled(
     r"(?<![\s,;:])[\s,;:]*+\b(?:then |and |but |only |until |finally )*"
     r"(?:cured|fixed|sorted|solved|resolved|gone|ok|okay|fine|good|right|works?|worked|working"
@@ -242,6 +249,7 @@ def parse_attempt(text: str) -> Attempt:
             else f"must begin with what was done: {known}"
         )
         raise InvalidField("attempt", text, why)
+    work = with_more_parts(work, plain, 0, len(plain))
     attempt = attempt_of(work, line, line.partition(work.what)[2])
     return replace(attempt, minutes=minutes, parts_cost=parts_cost)
 
@@ -420,6 +428,7 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     if not component:
         raise InvalidField("attempt", line, f"does not say what was {work.action}")
     verified, plain = _lift(_VERIFIED, line)
+    behind = _AND_SO.sub(", ", behind)
     behind = _OTHER_CURE.sub("", _PART_NUMBER.sub(" , ", behind))
     cured = _judged(_VERIFIED.sub(_known_proof, behind), component)
     if (vain and cured) or (work.action is Action.CHARGED and _ONLY_STARTS.fullmatch(behind)):
@@ -484,7 +493,8 @@ def component_of(what: str) -> str:
     """Return the part named in what was done to it, without its position, number or condition."""
     if _REGASSED.fullmatch(what.strip()):
         return "a/c"
-    named = _END_BEHIND.split(what, maxsplit=1)[0]
+    listed = _COUNTED_IN_LIST.sub(r"\g<joint> ", _ALSO.sub(" and ", what))
+    named = _END_BEHIND.split(listed, maxsplit=1)[0]
     bare = _PARTICLE.sub("", _COUNTED_NEXT.sub(" and ", named))
     for _ in range(_POSITIONS):
         bare = find_position(bare)[1]
