@@ -65,6 +65,20 @@ FOREIGN_UNIT = compiled(
 )
 """Units that no quantity of a reading is held in, and things: the number stays in the words."""
 _WARM = compiled(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
+LITTLE_WORDS = frozenset(
+    """
+    am an auf aus bei beim bis das dann dem den der des die durch ein eine einem einer einen er es für gegen hat
+    ich ihr im in ist jetzt mit nach noch nur oder ohne seit sich sie sind über um und unter vom von vor war wenn
+    wie wir wird zu zum zur aber auch immer nicht kein keine fällt faellt sinkt steigt geht liegt kommt
+    à au aux avec ça ce cela dans de des du elle elles en est et était il ils je la le les mais ne nous on ou où
+    par pas plus pour quand que qui sans se ses son sous sur un une vers tombe chute descend monte passe reste
+    seulement encore puis alors jusque
+    ale aż bez był była było być czy dla do go gdy i jak jest miał na nad nie niż od ona ono oni
+    po pod podczas przed przez przy są się tak tego to tu tylko w we z za ze że spada opada spadło
+    rośnie wzrasta wynosi jeszcze już potem oraz lub albo około ponad poniżej
+    """.split()
+)
+"""Little words of German, French and Polish: common practice of the languages, no source."""
 _LEADING = compiled(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _BEHIND_ITEMS = """
 at is was are were of to only just now still read reads reading show shows showing showed measures
@@ -74,12 +88,19 @@ hunt hunts hunting checked tested down holds held drops dropped rises falls fell
 sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts sweeps varies
 switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens
 opening sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec
-limit target nominal act actual ist ok okay good fine healthy
+limit target nominal act actual ist ok okay good fine healthy dips dipped
+auf fällt faellt fiel sinkt sank steigt stieg bricht liegt lag beträgt betraegt zeigt misst nur noch bei hat
+war etwa ca rund bis zu mit geht
+à tombe tombait chute descend monte passe reste est était affiche indique mesure seulement environ que encore
+do na spada spadło spadł spadła spadnie opada maleje rośnie wzrasta wynosi pokazuje jest było był była miał
+tylko około zaledwie ledwo
 """
 _TRAILING = frozenset(_BEHIND_ITEMS.split())
 """Links and verbs between an item and its value."""
 _OF_A_LIMIT = ("should be", "should read", "should show", "must be", "ought to be", "meant to be")
 _PHRASES = (
+    "jusqu'à",
+    "jusqu’à",
     "good to",
     "back to",
     "weak at",
@@ -297,6 +318,7 @@ def item_and_position(words: str) -> tuple[str, str | None]:
         return "", None
     position, rest = find_position(trim(unlink(words.strip(" ,;:()"))).strip())
     plain = " ".join(word for word in rest.split() if word not in {"the", "a", "an"})
+    plain = "" if LITTLE_WORDS.issuperset(plain.split()) else plain
     return unlink(plain).strip(" ,;:-=()"), position
 
 
