@@ -161,12 +161,12 @@ class _Words:
             return after is not None and any(
                 is_pair(word, each) for each in (after, *self._meant(after))
             )
+        if word in _WIRES and "can" in self.bare[max(0, place - 3) : place]:
+            return True  # the two wires of a bus
         if word in {"high", "low"} and after not in _OF_HIGH:
             return False
         if word == "idle" and after not in {None, "speed"}:
             return False
-        if word in _WIRES and "can" in self.bare[max(0, place - 3) : place]:
-            return True  # the two wires of a bus
         return self.is_rating(place) or is_item_word(word, self._wording) is not None
 
     def _meant(self, word: str) -> tuple[str, ...]:
