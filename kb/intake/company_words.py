@@ -24,8 +24,10 @@ _BEFORE = r"before|b4|prior to|vor|avant|przed"
 _AFTER = r"after|aft|post|since|nach|après|po"
 _SWITCHED = (
     r"on|off|out|in|open|closed|shut|running|(?:un)?plugged|(?:dis)?connected|removed|pulled|fitted"
-    r"|blocked|clamped|pinched|engaged|locked|pressed|held|loose|an|aus"
+    r"|blocked|clamped|pinched|engaged|locked|pressed|held|loose|an|aus|ein|(?:ein|aus)geschaltet"
+    r"|allumée?s?|éteinte?s?|en marche|w[łl]ączon[aeymi]+|wy[łl]ączon[aeymi]+"
 )
+_THING = "[a-zäöüéèàçłąęóśżźćń/'-]+"
 _POINT = (
     r"(?:engine|eng|block|body|chassis|frame|shell|batt(?:ery)?|earth|ground|gnd|alt(?:ernator)?|starter"
     r"|gearbox|motor|b\+|b-)(?: (?:neg(?:ative)?|pos(?:itive)?|[-+]ve|[-+]|post|terminal|case"
@@ -174,8 +176,9 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (
         Aspect.LOAD,
-        rf"(?:with|w/?|mit|avec) (?:the "
-        rf"|a )?(?:[a-zäöü/'-]+ (?:[0-9]{{1,2}} )?){{1,2}}(?:{_SWITCHED})" + _ENDS,
+        rf"(?:with|w/?|mit|avec|z|ze|przy) (?:the |a )?"
+        rf"(?:{_THING} (?:[0-9]{{1,2}} )?){{1,2}}"
+        rf"(?:(?:and|&|\\+|und|et|i|oraz) (?:the )?(?:{_THING} ){{1,2}})?(?:{_SWITCHED})" + _ENDS,
         None,
     ),
     (
