@@ -27,7 +27,7 @@ from kb.intake.days import HeardOn, heard_on
 from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
-from kb.intake.elapsed import tells_return, without_since
+from kb.intake.elapsed import returned_then, tells_return, without_since
 from kb.intake.finding_words import CURED_BY, ELSEWHERE, unread_parts
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
@@ -189,10 +189,11 @@ def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple
     if told.day or before.day is None or before.place is None:
         return contact, told
     beside = text[: before.place.start] + text[before.place.end : place.start]
-    if beside.strip(" \t:,;-–—"):
+    words = beside.strip(" \t:,;-–—")
+    if words and not returned_then(words):
         return contact, told
     doubt = heard_on(text, before.day, place).doubt
-    return replace(contact, on=before.day), before._replace(doubt=doubt)
+    return replace(contact, on=before.day), before._replace(doubt=doubt or before.doubt)
 
 
 def _find(text: str, today: date, complaint: str | None) -> Findings:

@@ -303,7 +303,8 @@ def parse_contact(text: str, today: date) -> Contact:
     if apart := by_days(line, today):
         return _of_several_days(line, apart, today)
     on = heard_on(line, today)
-    rest = cut(line, [Lifted(*on.place)]) if on.place else line
+    # a day that is only taken to be meant stays in the words
+    rest = cut(line, [Lifted(*on.place)]) if on.place and on.doubt is None else line
     job, rest = _lift(_JOB, rest)
     alone = (each for each in find_odometers(rest, bare=True) if each[0].km >= LEAST)
     shown = find_odometers(rest) or [*alone]
