@@ -136,6 +136,21 @@ _HELD_IN_POLISH = compiled(
     re.IGNORECASE,
 )
 """By itself alone: of a brake it tells that it binds."""
+_SO_FAR = compiled(
+    r"\b(?:so far|thus far|for now|as yet|(?:till?|until|up to|to) (?:now|date)|at the moment"
+    r"|bisher|bislang|bis jetzt|bis dato|vorl[äa]ufig|derzeit|im moment"
+    r"|jusqu['’]?ici|jusqu['’]?[àa] (?:pr[ée]sent|maintenant)|pour (?:l['’]?instant|le moment)"
+    r"|(?:jak )?dot[ąa]d|(?:jak )?na razie|do tej pory|dotychczas|p[óo]ki co)(?!\w)",
+    re.IGNORECASE,
+)
+_STRETCH = compiled(
+    r"[0-9]|\b(?:an?|one|two|three|four|five|six|seven|eight|nine|ten|few|couple|several|since|seit\w*|depuis|od"
+    r"|zwei|drei|vier|paar|deux|trois|quatre|quelques|dwa|dwie|trzy|cztery|kilka)"
+    r" (?:\w+ ){0,2}?(?:days?|weeks?|wks?|months?|mths?|years?|yrs?|miles?|km|tage?n?|wochen?|monate?n?|jahre?n?"
+    r"|jours?|semaines?|mois|ans|dni|tygodni\w*|miesi[ęe]c\w*|lat\w*)\b"
+    r"|\b(?:all|the whole) (?:winter|summer|month|week|year)\b",
+    re.IGNORECASE,
+)
 _DENIED = compiled(r"n['’]t\b|\b(?:not|never|nobody|no (?:answer|reply|news|contact))\b", re.I)
 _BESIDE = " \t\n,;:-–—"
 _NO_SIGN = " \t\n,;:"
@@ -314,6 +329,8 @@ def parse_contact(text: str, today: date) -> Contact:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
     outcome = _judged_contact(rest.replace(on.doubt.text, "", 1) if on.doubt else rest)
     words = rest.strip(_LOOSE)
+    if outcome is Outcome.HELD and not (on.day or shown) and _is_only_so_far(rest):
+        outcome = Outcome.NOT_TOLD
     if on.day and outcome is Outcome.NOT_TOLD and returned_then(words):
         outcome = Outcome.COMEBACK
     if told:
@@ -325,6 +342,18 @@ def parse_contact(text: str, today: date) -> Contact:
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )
+
+
+def _is_only_so_far(said: str) -> bool:
+    """Whether all is well *so far*, and nobody says for how long; who types *held* says so.
+
+    Examples
+    --------
+    >>> _is_only_so_far("no complaints so far"), _is_only_so_far("ok so far, 5 weeks")
+    (True, False)
+    """
+    so_far = _SO_FAR.search(said) is not None and _STRETCH.search(said) is None
+    return so_far and _TYPED_OUTCOME.match(said) is None and "held" not in said.casefold().split()
 
 
 def _of_several_days(line: str, apart: Sequence[tuple[Place, Outcome]], today: date) -> Contact:
