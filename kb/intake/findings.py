@@ -85,6 +85,13 @@ _TROUBLE_HEARD = (
     WordRole.BAD,
     WordRole.GONE_AGAIN,
 )
+_OF_THE_CAR = frozenset(WordRole) - {
+    *(WordRole.PERSON, WordRole.HEARSAY, WordRole.LITTLE, WordRole.PLAN, WordRole.THING, WordRole.NOW),
+    *(WordRole.TODAY, WordRole.THEN, WordRole.WHEN, WordRole.WITH, WordRole.MEANS, WordRole.ONLY),
+    *(WordRole.PART, WordRole.SPAN, WordRole.TIMED, WordRole.PAST, WordRole.AFTER, WordRole.BUT),
+    *(WordRole.WAY, WordRole.FOUND, WordRole.NOT, WordRole.NO, WordRole.YET, WordRole.ASIDE),
+}
+"""What a word of it tells of the car, or that it was seen for something else."""
 _AFTER_NEW = compiled(
     r"\b(?:after|with|since|nach) (?:the |a )?(?P<what>new [^\W\d_][^,;.]*)", re.I
 )
@@ -216,6 +223,8 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
         if fact is None:
             continue
         name, value = fact
+        if isinstance(value, Contact) and _tells_nothing_heard(value):
+            continue
         if isinstance(value, Contact):
             value, on = _on_its_day(value, text, part.place, today)
             days += [on.place] if on.place else []
@@ -566,6 +575,38 @@ def _denied_holds(
     places["contacts"] = [places["contacts"][n] for n in kept]
     why = "may tell that it held and that it came back: not taken; tell each in a line of its own"
     return [Doubt(text[slice(*place)], why, place) for place in sorted([*held, *back])]
+
+
+_NOT_REACHED = compiled(
+    r"\b(?:no (?:answer|reply|response)|(?:left|leave) (?:an? )?(?:msg|message|vm|voice ?mail|vmail)"
+    r"|v(?:oice)? ?mail|vm|msg left|engaged|not in|keine? (?:antwort|r[üu]ckmeldung)|nicht erreicht"
+    r"|pas de r[ée]ponse|nie odbiera|brak odpowiedzi)\b",
+    re.IGNORECASE,
+)
+_PLANNED = compiled(
+    r"\b(?:to|will|shall|should|soll(?:en)?|wird|va|doit|ma|b[ęe]dzie) (?:\w+ ){0,2}?(?:monitor|watch|report|call|ring"
+    r"|phone|try|observe|keep|see|beobachten|melden|testen|surveiller|rappeler|obserwowa[ćc]|zadzwoni[ćc])\b",
+    re.IGNORECASE,
+)
+
+
+def _tells_nothing_heard(contact: Contact) -> bool:
+    """Whether a contact tells of a talk, or one to come, and nothing of the car.
+
+    Examples
+    --------
+    >>> today = date(2026, 3, 2)
+    >>> said = "spoke to her mum", "cust to monitor", "rang, no answer", "spoke to her, same noise"
+    >>> [_tells_nothing_heard(parse_contact(each, today)) for each in said]
+    [True, True, False, False]
+    """
+    if contact.outcome is not Outcome.NOT_TOLD or contact.job or contact.odometer_km:
+        return False
+    words = contact.words or ""
+    if _NOT_REACHED.search(words):
+        return False
+    told = [clause for clause in outcome_clauses(_PLANNED.sub(" ", words)) if clause.words]
+    return not any(clause.has(*_OF_THE_CAR) for clause in told)
 
 
 def _sounds_of_return(contact: Contact) -> bool:
