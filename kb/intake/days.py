@@ -381,7 +381,14 @@ def length_written(said: str) -> int:
     >>> length_written("Monday again"), length_written("letzter Woche wieder"), length_written("us")
     (6, 13, 0)
     """
-    forms = (*_DAYS, _DAY_LIKE, _IN_MONTH, _WEEKDAY_AT_START, *(each for each, _ in _SPANS_ABROAD), _SPAN_BEFORE)
+    forms = (
+        *_DAYS,
+        _DAY_LIKE,
+        _IN_MONTH,
+        _WEEKDAY_AT_START,
+        *(each for each, _ in _SPANS_ABROAD),
+        _SPAN_BEFORE,
+    )
     return max((found.end() for each in forms if (found := each.match(said))), default=0)
 
 

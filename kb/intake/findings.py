@@ -86,7 +86,14 @@ _TROUBLE_HEARD = (
     WordRole.GONE_AGAIN,
 )
 _OF_THE_CAR = frozenset(WordRole) - {
-    *(WordRole.PERSON, WordRole.HEARSAY, WordRole.LITTLE, WordRole.PLAN, WordRole.THING, WordRole.NOW),
+    *(
+        WordRole.PERSON,
+        WordRole.HEARSAY,
+        WordRole.LITTLE,
+        WordRole.PLAN,
+        WordRole.THING,
+        WordRole.NOW,
+    ),
     *(WordRole.TODAY, WordRole.THEN, WordRole.WHEN, WordRole.WITH, WordRole.MEANS, WordRole.ONLY),
     *(WordRole.PART, WordRole.SPAN, WordRole.TIMED, WordRole.PAST, WordRole.AFTER, WordRole.BUT),
     *(WordRole.WAY, WordRole.FOUND, WordRole.NOT, WordRole.NO, WordRole.YET, WordRole.ASIDE),
@@ -674,8 +681,9 @@ def _fact(
         words = text[part.place.start : end]
         if any(place.start - end in _BEHIND_AT for _, place in spent.odometers):
             words = _AT_BEFORE_KM.sub("", words)
-        contact = parse_contact(words, today)
-        shown = spent.shown_in(stretch) if contact.odometer_km is None else None
+        shown = spent.shown_in(stretch)
+        contact = parse_contact(words, today, is_shown=shown is not None)
+        shown = shown if contact.odometer_km is None else None
         return part.name, replace(contact, odometer_km=shown.km) if shown else contact
     if part.name == "tests":
         name, seen = text[slice(*part.head)], said[part.head.end - part.place.start :]

@@ -296,12 +296,13 @@ def parse_test(text: str) -> DiagnosticTest:
 _PIECES = compiled(r"[,;.]|\b(?:and|but|then|und|aber|dann)\b")
 
 
-def parse_contact(text: str, today: date) -> Contact:
+def parse_contact(text: str, today: date, *, is_shown: bool = False) -> Contact:
     """Read what was heard of a vehicle later.
 
     As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``came back 14.02., same noise``;
     without a day it is of today (`kb.intake.days.heard_on`). How the fix fared is judged by
-    `kb.intake.outcomes.judge_contact`; where that is not told, the words are kept.
+    `kb.intake.outcomes.judge_contact`; where that is not told, the words are kept. With `is_shown`
+    an odometer is told beside it.
 
     Raises
     ------
@@ -329,7 +330,7 @@ def parse_contact(text: str, today: date) -> Contact:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
     outcome = _judged_contact(rest.replace(on.doubt.text, "", 1) if on.doubt else rest)
     words = rest.strip(_LOOSE)
-    if outcome is Outcome.HELD and not (on.day or shown) and _is_only_so_far(rest):
+    if outcome is Outcome.HELD and not (on.day or shown or is_shown) and _is_only_so_far(rest):
         outcome = Outcome.NOT_TOLD
     if on.day and outcome is Outcome.NOT_TOLD and returned_then(words):
         outcome = Outcome.COMEBACK

@@ -1440,7 +1440,13 @@ def test_with_a_stretch_or_a_day_it_is_one(line: str) -> None:
 
 @pytest.mark.parametrize(
     "line",
-    ["spoke to her mum", "cust to monitor", "spoke to owner", "cust to try", "called her, told 4ish"],
+    [
+        "spoke to her mum",
+        "cust to monitor",
+        "spoke to owner",
+        "cust to try",
+        "called her, told 4ish",
+    ],
 )
 def test_a_contact_needs_something_heard_of_the_car(line: str) -> None:
     found = find_findings(line, TODAY)
@@ -1449,7 +1455,8 @@ def test_a_contact_needs_something_heard_of_the_car(line: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "line", ["spoke to her mum, lamp is back", "rang, no answer", "called, still squeals at 20 km/h"]
+    "line",
+    ["spoke to her mum, lamp is back", "rang, no answer", "called, still squeals at 20 km/h"],
 )
 def test_what_was_heard_of_the_car_or_that_nobody_was_reached_is_one(line: str) -> None:
     assert len(find_findings(line, TODAY).contacts) == 1
