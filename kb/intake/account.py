@@ -129,6 +129,7 @@ def account(
     taken: Iterable[Place] = (),
     *,
     every_word: bool = False,
+    unread: Iterable[Place] = (),
 ) -> Account:
     """Tell what became of the words of a text.
 
@@ -146,6 +147,8 @@ def account(
     every_word : bool
         Whether all words left over may be facts, as in a line on what was found and done; else
         numbers, likely codes and likely outcomes: a complaint is recalled by its words.
+    unread : iterable of Place
+        Words within a test, attempt or contact that none of its fields holds.
 
     Examples
     --------
@@ -167,7 +170,7 @@ def account(
     ]
     if every_word:
         kept += _outcomes_within(text, facts)
-    kept = merged(kept)
+    kept = merged([*kept, *unread])
     covered += (lift.place for lift in whole)
     if every_word:
         kept += _words_left(text, covered)

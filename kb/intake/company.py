@@ -85,6 +85,18 @@ _SPEED_BEHIND = compiled(
 _ENDS_A_VALUE = compiled(r"[0-9]\s?[a-zµΩ°%]{1,5}\s+$", re.IGNORECASE)
 _LONGEST_END = len("0 volts  ")
 _AND_SO = compiled(r"[ (@]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
+_FALLS = (
+    r"(?:(?:it|er|sie|es|il|elle|[cç]a)\s)?(?:drop(?:s|ped)?|falls?|fell|dips?|dipped|sags?|sinks?|sank|goes|went"
+    r"|ris(?:es|e)|rose|climbs?|jumps?|f[äa]llt|faellt|fiel|sinkt|sank|geht|steigt|stieg|tombe|chute|descend|monte"
+    r"|spada|spad[łl]o|spad[łl]a?|opada|ro[śs]nie|wzrasta)"
+    r"(?:\s(?:right|back|down|up|away))?(?:\s(?:to|do|na|auf|bis|zu|[àa]|jusqu['’][àa]))?"
+)
+"""Between a condition and the value that something falls or rises to in it."""
+_FALLS_TO = compiled(
+    rf"[\s,]{{1,3}}(?:{_FALLS}|auf|do|bis|jusqu['’][àa])\s"
+    r"(?:(?:only|just|about|tylko|oko[łl]o|nur|ca|seulement)\s)?"
+)
+_APART = " ,;:.\n"
 _JOINT = compiled(
     r"[\s:=(,]{0,4}(?:(?:is|was|has|had|only|just|reads?|about|around|roughly|approx|stuck|still|to)\b[\s:=]{0,3})?"
 )
@@ -141,11 +153,24 @@ class Company:
         place = bisect_right(self._ends, end) - 1
         while place >= 0:
             each = self._all[place]
-            if each.start < floor or not _JOINT.fullmatch(self._plain, each.end, end):
+            if each.start < floor or not self._leads_to(each, floor, end):
                 break
             chain.append(each)
             end, place = each.start, place - 1
         return _once(chain)[::-1]
+
+    def _leads_to(self, each: Qualifier, floor: int, end: int) -> bool:
+        """Whether a qualifier stands before a value, or before what falls or rises to it.
+
+        Just behind another value it is that one's: ``38 psi key on, drops to 12 psi``.
+        """
+        if _JOINT.fullmatch(self._plain, each.end, end):
+            return True
+        of_another = floor and self._plain[floor - 1] not in _APART
+        beside = not self._plain[floor : each.start].strip(_APART)
+        return not (of_another and beside) and (
+            _FALLS_TO.fullmatch(self._plain, each.end, end) is not None
+        )
 
     def after(self, start: int, limit: int) -> list[Qualifier]:
         """Qualifiers that begin just behind a place, in their order."""

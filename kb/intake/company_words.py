@@ -24,8 +24,10 @@ _BEFORE = r"before|b4|prior to|vor|avant|przed"
 _AFTER = r"after|aft|post|since|nach|après|po"
 _SWITCHED = (
     r"on|off|out|in|open|closed|shut|running|(?:un)?plugged|(?:dis)?connected|removed|pulled|fitted"
-    r"|blocked|clamped|pinched|engaged|locked|pressed|held|loose|an|aus"
+    r"|blocked|clamped|pinched|engaged|locked|pressed|held|loose|an|aus|ein|(?:ein|aus)geschaltet"
+    r"|allumée?s?|éteinte?s?|en marche|w[łl]ączon[aeymi]+|wy[łl]ączon[aeymi]+"
 )
+_THING = "[a-zäöüéèàçłąęóśżźćń/'-]+"
 _POINT = (
     r"(?:engine|eng|block|body|chassis|frame|shell|batt(?:ery)?|earth|ground|gnd|alt(?:ernator)?|starter"
     r"|gearbox|motor|b\+|b-)(?: (?:neg(?:ative)?|pos(?:itive)?|[-+]ve|[-+]|post|terminal|case"
@@ -174,8 +176,9 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (
         Aspect.LOAD,
-        rf"(?:with|w/?|mit|avec) (?:the "
-        rf"|a )?(?:[a-zäöü/'-]+ (?:[0-9]{{1,2}} )?){{1,2}}(?:{_SWITCHED})" + _ENDS,
+        rf"(?:with|w/?|mit|avec|z|ze|przy) (?:the |a )?"
+        rf"(?:{_THING} (?:[0-9]{{1,2}} )?){{1,2}}"
+        rf"(?:(?:and|&|\\+|und|et|i|oraz) (?:the )?(?:{_THING} ){{1,2}})?(?:{_SWITCHED})" + _ENDS,
         None,
     ),
     (
@@ -273,7 +276,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (Aspect.ROLE, r"desired|des|demanded|commanded|cmd|soll", "set"),
     (Aspect.ROLE, r"actual|act|ist|got|gets", "actual"),
-    (Aspect.SIDE, r"(?<=(?:kalt|warm|heiß) )links|l|left", "left"),
+    (Aspect.SIDE, r"(?<=(?:kalt|warm|heiß) )links|(?<!can )(?<!bus )l|left", "left"),
     (Aspect.SIDE, r"(?<=(?:kalt|warm|heiß) )rechts|r|right", "right"),
     (Aspect.SIDE, r"(?:left|right)(?: hand)? bank", None),
     (Aspect.SIDE, r"ns", "nearside"),
@@ -288,8 +291,8 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (Aspect.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
     (Aspect.SIDE, r"(?:the )?others?(?: side)?", "others"),
-    (Aspect.SIDE, r"lo(?:w(?: side)?)?", "low side"),
-    (Aspect.SIDE, r"hi(?:gh(?: side)?)?", "high side"),
+    (Aspect.SIDE, r"(?<!can )(?<!bus )lo(?:w(?: side)?)?", "low side"),
+    (Aspect.SIDE, r"(?<!can )(?<!bus )hi(?:gh(?: side)?)?", "high side"),
     (Aspect.SIDE, r"(?:pos(?:itive)?|\+|\+ve)(?: side)?", "positive"),
     (Aspect.SIDE, r"(?:neg(?:ative)?|-ve)(?: side)?", "negative"),
     (Aspect.SIDE, r"in(?:let)?", "in"),

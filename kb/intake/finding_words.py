@@ -1,11 +1,13 @@
 """Verbs and phrases for causes, fixes and contacts: common practice of the trade, no source."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from typing import TypeVar
 
 from kb.case import Action, FailureMode
+from kb.intake.outcome_words import TROUBLE, WordRole
+from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.patterns import compiled
 
 Word = TypeVar("Word", bound=StrEnum)
@@ -59,6 +61,11 @@ PART_NOUN = (
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
     "|taps?|dmfs?|smf|coolers?|shafts?|droplinks?|gaiters?|strips?|crossmembers?|subframes?|forks?"
     "|synchros?|liners?|rockers?|pistons?|lifters?|sprockets?|pushrods?|intercoolers?|heaters?"
+    "|clamps?|o-?rings?|circlips?|screws?|nuts?|studs?|linkages?|grommets?|trays?|breathers?|indicators?"
+    "|covers?|lids?|flaps?|vents?|ducts?|elbows?|unions?|fittings?|couplings?|adaptors?|adapters?|spacers?"
+    "|shims?|splitters?|dowels?|retainers?|spindles?|camshafts?|crankshafts?|rails?|membranes?|diaphragms?"
+    "|bellows|floats?|senders?|clusters?|displays?|buzzers?|brush(?:es)?|diodes?|capacitors?|boards?|sockets?"
+    "|holders?|buffers?|lines?|gauges?|thermistors?|transponders?|vanes?|impellers?|collars?|sleeves?|pins?"
     "|slaves?|packs?|pairs?|regs?|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
 )
 """Nouns that end the name of a part."""
@@ -73,7 +80,8 @@ _FOR_A_TIME = (
     r" (?:only |just )?for (?:about |only |just |around |maybe |nearly |almost |over )*"
     r"(?:[0-9]+|an?|one|two|three|four|five|six|seven|eight|nine|ten|few|several|half)"
     r"(?: (?:an?|few|couple|short|good|little|of))* ?"
-    r"(?:secs?|seconds?|min(?:ute)?s?|hrs?|hours?|days?|nights?|weeks?|wks?|fortnight|months?|years?|while"
+    r"(?:secs?|seconds?|min(?:ute)?s?|hrs?|hours?|days?|nights?|weeks?|wks?|fortnight|months?"
+    r"|years?|while"
     r"|time|bit|spell|trips?|journeys?|drives?|km|miles?|mi)\b"
 )
 """How long a success lasted, told of the fix before: "fixed for 2 days"."""
@@ -243,8 +251,17 @@ _HOW_IT_FARED = (
     r"|przesta[lł]\w*|(?:usterka|b[lł][ąa]d|problem) (?:usuni[ęe]t[ay]|znikn\w+|ust[ąa]pi\w+)"
 )
 """What tells at once behind the name of a part how its fix fared, without a stop."""
+_I_DID = (
+    r"(?:(?:just|then|also|only|now|have|['’]ve|had|think|thought|was|am|did|do|would|could"
+    r"|can|will|used|put"
+    r"|found|reckon|believe|guess|suspect|saw|heard|felt|drove|got|took|left|went|made|cut"
+    r"|told|rang|set|ran"
+    r"|re-?\w+|\w+ed)(?!\w))"
+)
+"""What I did: behind the Polish *i*, which is *and*, stands another part."""
 BEHIND = compiled(
-    r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
+    r"[,;:(?!]|(?<!\bno)(?<!\bincl)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now"
+    r"|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
@@ -252,7 +269,7 @@ BEHIND = compiled(
     r"|without|tried|fitted|installed|to no|for no|made|makes|did|does|blew|died|helped|worked"
     r"|(?:ok|okay|fine|good|alright|better|well|right) (?:for|until|till|now|again|at first|since)"
     r"|same(?=\s*$)|useless"
-    r"|ineffective|it(?= \w)|i(?= \w)|we(?= \w)"
+    rf"|ineffective|it(?= \w)|i(?= {_I_DID})|we(?= \w)"
     r"|unsuccessful"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted"
     rf"|{_HOW_IT_FARED})(?!\w))",
@@ -265,7 +282,8 @@ _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
         "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
         "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
-        rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
+        rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt"
+        rf"|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
@@ -312,6 +330,18 @@ _ELSEWHERE = (
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
 )
+_HEARSAY = (
+    r"reckon(?:s|ed)?|thought|believe[sd]?|swears?|swore|claim(?:s|ed)?|insist(?:s|ed)?"
+    r"|suppose[sd]?"
+    r"|guess(?:es|ed)?|assume[sd]?"
+    r"|meint(?:e|en)?|sagt(?:e|en)?|glaubt(?:e|en)?|denkt|dachte|behauptet(?:e|en)?"
+    r"|vermutet(?:e|en)?"
+    r"|dit|disait|pense(?:nt)?|pensait|croit|croyait|affirme|pr[ée]tend"
+    r"|m[óo]wi(?:[łl]\w*)?|twierdzi(?:[łl]\w*)?|my[śs]li(?:[łl]\w*)?|uwa[żz]a\w*"
+    r"|s[ąa]dzi(?:[łl]\w*)?"
+    r"|powiedzia[łl]\w*"
+)
+"""What somebody says or thinks was done."""
 NO_WORK = compiled(
     rf"\b(?:{_ELSEWHERE}"
     r"|needs?|needed|required?s?|wants?|wanted|to (?:be|do|replace|renew|fit|change|check|clean)"
@@ -319,6 +349,7 @@ NO_WORK = compiled(
     r"|would|should|could|shall|must|if|advis(?:ory|ing|e)|recommend\w*|suggest\w*|quote|estimate"
     r"|waiting|please|pls|suspect\w*|previously|not|never|nobody|no one|yesterday"
     r"|last (?:month|year|yr|time|visit)|says?|said|told|asks?|asked|thinks?|wondering|maybe"
+    rf"|{_HEARSAY}"
     r"|other reason"
     r"|perhaps|possibly|might|may|yet to|outstanding"
     r"|nicht|muss|m[üu]ss(?:en|te)|soll(?:te)?|wird|werden|bestellt|morgen"
@@ -399,7 +430,8 @@ TEST = compiled(
     r"|(?:(?:road|load|pressure|smoke|leak|water|hose|volt|spark|bench)[- ]?|re-?)?(?:tested"
     r"|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
-    r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
+    r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]"
+    r"|sprawdzon[oy])(?!\w)"
     rf"|(?:check|test|scan|looked|{_LENT}"
     r"|tried (?:an? |the )?(?:spare|another|good|different)(?: (?:one|known|good|used))*"
     r"|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
@@ -427,7 +459,8 @@ SHOWN = compiled(
 """What an instrument showed of a part."""
 TESTED = compiled(
     r"(?P<what>(?:[^\s,;.]+ ){1,5}?)(?:(?:was|were|is|been|all|both) )*"
-    r"(?P<verb>tested|checked|inspected|measured|scoped|gepr[üu]ft|pulled|unplugged|wiggled|gemessen"
+    r"(?P<verb>tested|checked|inspected|measured|scoped|gepr[üu]ft|pulled|unplugged|wiggled"
+    r"|gemessen"
     r"|angesehen|test)(?![\w-])",
     re.IGNORECASE,
 )
@@ -540,7 +573,8 @@ _NO_PART = compiled(
     r"|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
     r"|came|towed|plugged|tow|checked|brought|dropped|drove"
-    r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
+    r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had"
+    r"|has|to|for"
     r"|mate|dealer|garage|friend|brother|neighbou?r|dad|owner|mechanic|fitter|previous|someone|who"
     r"|repair|noise|problem|issue|light|code|nothing|needs?|which|who|what|why|how|monitor|test"
     r"|road|drag|ok|okay|good|fine|now|just|well)(?![\w-])|[0-9.,]+(?: |$)",
@@ -589,7 +623,8 @@ _WHOLE_WORK = compiled(
 )
 """What is done to the one part that can be meant."""
 _SERVICE = compiled(
-    r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
+    r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*"
+    r"|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
     re.IGNORECASE,
 )
@@ -599,12 +634,22 @@ _NAME_OF_PART = (
     rf"| (?:no\.? ?)?[0-9](?! ?[a-z]))?(?![\w/-])"
 )
 _NAME = compiled(_NAME_OF_PART, re.IGNORECASE)
+_AND_ALSO = r"(?:\band\b|[&+]|\bplus\b(?! d[e'’])|\bas well as\b|\bincl(?:uding\b|\.|\b))"
+_COUNTED_PART = r"(?:(?:the|an?|its|new|both|two|three|four|[1-9][0-9]?(?: ?x)?) +){0,2}"
+_ONE_MORE = rf"{_COUNTED_PART}{_NAME_OF_PART}"
+_WHERE_THEY_ARE = (
+    r"(?:\s+(?:front|rear|left|right|[no]/?s/?[fr]?|[lr]h?[fr]?|both sides))*"
+    r"(?!\s+(?:works?|working|runs?|ran|goes|starts|spins|moves|lights?)\b)"
+)
+"""Where the parts of a list sit; a part that is told to work begins a sentence of its own."""
 _MORE_PARTS = compiled(
-    rf"(?P<more>(?:\s*+,\s*+{_NAME_OF_PART})*\s*+,?\s*+(?:\band\b|[&+])\s*+{_NAME_OF_PART})"
-    rf"(?=(?:\s+(?:front|rear|left|right|[no]/?s/?[fr]?|[lr]h?[fr]?|both sides))*"
-    rf"\s*(?:$|{BEHIND.pattern}))",
+    rf"(?P<more>(?:\s*+,\s*+{_ONE_MORE})*\s*+,?\s*+{_AND_ALSO}\s*+{_ONE_MORE}"
+    rf"(?={_WHERE_THEY_ARE}\s*(?:$|{BEHIND.pattern}))"
+    rf"|(?:\s*+,\s*+{_ONE_MORE}(?={_WHERE_THEY_ARE}\s*(?:$|[,;.])))+)",
     re.IGNORECASE,
 )
+_JOINTS_OF_LIST = compiled(rf"\s*(?:,|{_AND_ALSO})\s*", re.IGNORECASE)
+_COUNTED_BEFORE = compiled(_COUNTED_PART, re.IGNORECASE)
 _THEN_PART = compiled(
     rf"(?:then|next|second(?:ly)?|finally|followed by)\s+(?:(?:the|a) )?"
     r"(?!(?:try|check|look|see|do|fit|change|replace|swap|order|need|suspect|would|will|want|step"
@@ -619,6 +664,21 @@ _TO_IT = compiled(
     r"(?![\w'’-])",
     re.IGNORECASE,
 )
+_PULLED = (
+    r"pulled|took|taken|undid|lifted|opened|loosened|slackened|stripped|dropped|removed"
+    r"|unplugged|unbolted"
+    r"|unscrewed|unclipped|released|drained|split|dismantled|drew|cracked|got"
+)
+"""What is done to a part before what mends it."""
+_AND_DID_IT = compiled(
+    rf"(?:then +)?(?P<first>(?:{_PULLED})(?: (?:out|off|up|apart|down|back))?"
+    rf" (?:the |an? |its )?(?P<what>{_NAME_OF_PART})(?: (?:out|off|up|apart|down|back))?)"
+    r"(?: (?:at|in|on|under|from|behind) (?:\w+ ){0,2}?\w+)?"
+    rf",? (?:and|&|then) (?:then )?(?P<verb>{'|'.join(_DONE.values())})"
+    r" (?:it|them)(?! (?:for|back)\b)(?![\w'’-])",
+    re.IGNORECASE,
+)
+"""A part that was got at, and what was then done to it."""
 _OBJECT = compiled(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
 """Behind this the words before are of who did it: "mate fitted a battery"."""
 _THEN_DONE = compiled(
@@ -636,6 +696,16 @@ _STATE_BEFORE = compiled(
 )
 
 
+_DOES = compiled(
+    r"\s+(?:springt|startet|l[äa]uft|geht|funktioniert|ist|hat|klingt|zieht|marche|fonctionne"
+    r"|d[ée]marre"
+    r"|tourne|est|tient|roule|dzia[łl]a|pracuje|odpala|jest|chodzi|jedzie|zapala)(?!\w)",
+    re.IGNORECASE,
+)
+"""What the last of some names does: it begins a sentence, and names no further part."""
+_AND_ELSEWHERE = compiled(r"\s+(?:und|et|oraz|i|aber|mais|ale)(?=\s|$)", re.IGNORECASE)
+
+
 def split_behind(text: str) -> str:
     """Return the words for a part that stand at the beginning of a text.
 
@@ -643,8 +713,25 @@ def split_behind(text: str) -> str:
     --------
     >>> split_behind("door lock, no change")
     'door lock'
+    >>> split_behind(" Pumpe und läuft wieder"), split_behind(" pompa i uszczelka, działa")
+    ('Pumpe', 'pompa i uszczelka')
     """
-    return BEHIND.split(text.rstrip(), maxsplit=1)[0].strip()
+    told = text.rstrip()
+    what = BEHIND.split(told, maxsplit=1)[0]
+    is_subject = _DOES.match(told, len(what))
+    what = what.strip()
+    for joint in _AND_ELSEWHERE.finditer(what):
+        behind = what[joint.end() :]
+        if is_subject or _DOES.search(behind) or not _is_further_part(behind):
+            return what[: joint.start()]
+    return what
+
+
+def _is_further_part(words: str) -> bool:
+    """Whether words behind the *and* of another language may go on with a list of parts."""
+    told = outcome_clauses(words)
+    names = all(not each.words or each.strange for each in told)
+    return names and bool(words.strip()) and not _NO_PART.match(words.strip())
 
 
 def behind_part(text: str) -> tuple[Action, str, int] | None:
@@ -660,6 +747,8 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if match := _WHOLE_WORK.match(text):
         action = Action.REFILLED if match["gas"] else Action.OTHER
         return action, match["what"], match.end()
+    if (match := _AND_DID_IT.match(text)) and may_be_part(match["what"]):
+        return _action(match["verb"], match["what"]), match["what"], match.end()
     match = _BEHIND_PART.match(text)
     if match is None:
         return _by_noun(text)
@@ -691,16 +780,50 @@ def more_parts(text: str, end: int) -> int:
     --------
     >>> more_parts("thermostat, fan and cap, ok", 10), more_parts("plugs and ran well", 5)
     (23, 5)
+    >>> more_parts("hose, clamp, ok", 4), more_parts("relay and pump works", 5)
+    (11, 5)
     """
     match = _MORE_PARTS.match(text, end)
     if match is None:
         return end
-    names = re.split(r"\s*(?:,|\band\b|[&+])\s*", match["more"], flags=re.IGNORECASE)
-    told = [name for name in names if name]
+    names = _JOINTS_OF_LIST.split(match["more"])
+    told = [_COUNTED_BEFORE.sub("", name) for name in names if name]
     is_list = all(
         may_be_part(name) and not _is_work_word(name) and not failure_mode(name) for name in told
     )
     return match.end("more") if is_list else end
+
+
+_UNREAD = compiled(
+    r"\s*(?:\(\s*)?(?:,\s*)?(?:"
+    rf"(?:{_AND_ALSO}|\b(?:with|und|et|i|oraz|mit|avec|z|ze)\b|\bw/)"
+    r"\s+(?P<joined>(?!(?:which|who|that|so|then|now)\b)[^,;.:()?!\n]{2,60})"
+    r"|(?<=,)\s*(?P<next>[^\W\d_][\w'’/-]*(?: [^\W\d_][\w'’/-]*){0,2})\s*(?=[,;.)]|$))",
+    re.IGNORECASE,
+)
+
+
+def unread_parts(text: str, end: int) -> Iterator[tuple[int, int]]:
+    """Yield where a list goes on, behind the last part read of it, with what may be a part.
+
+    What tells how a fix fared, or begins with work of its own, is none.
+
+    Examples
+    --------
+    >>> line = "replaced hose and gubbins, fixed"
+    >>> [line[start:stop] for start, stop in unread_parts(line, 13)]
+    ['gubbins']
+    >>> [*unread_parts("replaced hose and ran well", 13)]
+    []
+    """
+    while match := _UNREAD.match(text, end):
+        name = "joined" if match["joined"] else "next"
+        told = outcome_clauses(match[name])
+        alone = all(isinstance(word, str) for each in told for word in each.words)
+        if not any(each.strange for each in told) or (name == "next" and not alone):
+            return
+        yield match.span(name)
+        end = match.end(name)
 
 
 def is_name(text: str) -> bool:
@@ -759,6 +882,62 @@ def may_be_part(what: str) -> bool:
     return bool(re.search(r"[^\W\d_]/?[^\W\d_]", what)) and not (
         _NO_PART.match(what) or _NO_NAME.search(what)
     )
+
+
+_SUBJECT_FIRST = compiled(
+    r"[\s,;]*(?:(?:[cç]a|cela|ceci|ce|on|il|elle|ils|elles|je|nous|vous|rien|tout|qui|que|ne"
+    r"|das|es|er|sie|ich|wir|ihr|alles|nichts|was|wer"
+    r"|ja|ona|oni|nic|wszystko|co|kto"
+    r"|him|her(?=\s*$)|me|us|them|you|himself|herself)(?![\w-])|[cjn]['’]|qu['’])",
+    re.IGNORECASE,
+)
+"""Who does something, or to whom it is done: no part begins so."""
+_DEED_FIRST = compiled(
+    rf"(?:{_PULLED})(?: (?:out|off|up|apart|down|back))? (?:the |an? |its )?"
+    r"(?P<what>[^\W\d_][^,;:]*)$",
+    re.IGNORECASE,
+)
+"""Work told before a further deed: "pulled the pump and cleaned it"."""
+_HEAD_OF_NAME = compiled(
+    r"[\s,;]*(?:(?:an?|the|this|that|my|his|her|their|our|your|its|all|same|other|old|der|die"
+    r"|das|den|dem"
+    r"|ein\w*|sein\w*|ihr\w*|le|la|les|l['’]|un|une|son|sa|ses|ten|ta|jego|jej) +|l['’])*"
+    r"(?P<name>.*?)(?: +(?:from|of|in|on|at|under|with|when|von|vom|bei|im|am|de|du|des|au"
+    r"|aux|[àa]|z|ze"
+    r"|w|we|od|przy|na)(?: .*)?)?\s*$",
+    re.IGNORECASE,
+)
+_CHANGES_ITSELF = compiled(
+    r"(?:(?:minds?|pitch|tone|voice|note|sound|colou?r|shape|behaviou?r|direction|lanes?"
+    r"|gears?|speed|revs"
+    r"|idle|story|plan|subject|intensity|frequency|level|temp(?:erature)?|mood|weather"
+    r"|owner(?:ship)?"
+    r"|hands?|meinung|farbe|klang|verhalten|spur|gang|drehzahl|avis|couleur|comportement|vitesse"
+    r"|r[ée]gime|zdanie|kolor|bieg\w*)\b ?)+",
+    re.IGNORECASE,
+)
+"""What changes, and is not changed for another."""
+_PERSONS = frozenset({WordRole.PERSON, WordRole.HEARSAY})
+
+
+def may_be_done_to(action: Action, what: str) -> bool:
+    """Whether something can be done to what some words name: a part, and no person or trouble.
+
+    Examples
+    --------
+    >>> may_be_done_to(Action.REPLACED, "noise from rear"), may_be_done_to(Action.CLEARED, "codes")
+    (False, True)
+    >>> may_be_done_to(Action.REPLACED, "ça ne"), may_be_done_to(Action.REPLACED, "customer")
+    (False, False)
+    """
+    if _SUBJECT_FIRST.match(what) or _DEED_FIRST.match(what):
+        return False
+    head = _HEAD_OF_NAME.match(what)
+    name = head["name"] if head else what
+    roles = {word for each in outcome_clauses(name) for word in each.words}
+    if action is not Action.REPLACED:
+        return not (roles and roles <= _PERSONS)
+    return not (_CHANGES_ITSELF.fullmatch(name) or (roles and roles <= _PERSONS | TROUBLE))
 
 
 def is_nameless(what: str) -> bool:

@@ -27,15 +27,15 @@ from kb.intake.days import HeardOn, heard_on
 from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
-from kb.intake.elapsed import tells_return, without_since
-from kb.intake.finding_words import CURED_BY, ELSEWHERE
+from kb.intake.elapsed import returned_then, tells_return, without_since
+from kb.intake.finding_words import CURED_BY, ELSEWHERE, unread_parts
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
 from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact, takes_back
-from kb.intake.pieces import Joint, TalkClause, Work, work_behind
+from kb.intake.pieces import Joint, TalkClause, Work, find_test, work_behind, work_in
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
 from kb.intake.readings import parse_reading
@@ -85,6 +85,20 @@ _TROUBLE_HEARD = (
     WordRole.BAD,
     WordRole.GONE_AGAIN,
 )
+_OF_THE_CAR = frozenset(WordRole) - {
+    *(
+        WordRole.PERSON,
+        WordRole.HEARSAY,
+        WordRole.LITTLE,
+        WordRole.PLAN,
+        WordRole.THING,
+        WordRole.NOW,
+    ),
+    *(WordRole.TODAY, WordRole.THEN, WordRole.WHEN, WordRole.WITH, WordRole.MEANS, WordRole.ONLY),
+    *(WordRole.PART, WordRole.SPAN, WordRole.TIMED, WordRole.PAST, WordRole.AFTER, WordRole.BUT),
+    *(WordRole.WAY, WordRole.FOUND, WordRole.NOT, WordRole.NO, WordRole.YET, WordRole.ASIDE),
+}
+"""What a word of it tells of the car, or that it was seen for something else."""
 _AFTER_NEW = compiled(
     r"\b(?:after|with|since|nach) (?:the |a )?(?P<what>new [^\W\d_][^,;.]*)", re.I
 )
@@ -101,7 +115,8 @@ _AS_WELL = compiled(r"\s(?:too|also|as well|auch|aussi|też)[\s,;.]*$", re.IGNOR
 """Behind the second of them."""
 _DEED = compiled(
     r"\s*(?:(?:then|and|also|have|i|we) )*"
-    r"(?!need|charg|book|tak|us|finish|complet|cur|work|allow|invoic|bill|fix|sort|agree|clock|spend|remov|strip|look|spray|inspect|check|test|measur|scan|road)"
+    r"(?!need|charg|book|tak|us|finish|complet|cur|work|allow|invoic|bill|fix|sort|agree"
+    r"|clock|spend|remov|strip|look|spray|inspect|check|test|measur|scan|road)"
     r"[^\W\d_]{2,}(?:ed|iert|own) +(?:the |a |an |new )?[^\W\d_]{3,}",
     re.IGNORECASE,
 )
@@ -189,10 +204,11 @@ def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple
     if told.day or before.day is None or before.place is None:
         return contact, told
     beside = text[: before.place.start] + text[before.place.end : place.start]
-    if beside.strip(" \t:,;-–—"):
+    words = beside.strip(" \t:,;-–—")
+    if words and not returned_then(words):
         return contact, told
     doubt = heard_on(text, before.day, place).doubt
-    return replace(contact, on=before.day), before._replace(doubt=doubt)
+    return replace(contact, on=before.day), before._replace(doubt=doubt or before.doubt)
 
 
 def _find(text: str, today: date, complaint: str | None) -> Findings:
@@ -215,6 +231,8 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
         if fact is None:
             continue
         name, value = fact
+        if isinstance(value, Contact) and _tells_nothing_heard(value):
+            continue
         if isinstance(value, Contact):
             value, on = _on_its_day(value, text, part.place, today)
             days += [on.place] if on.place else []
@@ -255,11 +273,15 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
     lifted += [Lift(*each) for each in spends]
     lifted += [Lift(*verdict)] if verdict else []
+    read = [*values, *codes.lifted, *(each.place for each in doubts if each.place)]
+    unread = _unread(told["attempts"], fixes, blanked(spent.masked, read))
     return Findings(
         rest=cut(text, [Lifted(*place) for place in merged([*_whole(places), *aside])]),
         doubts=tuple(doubts),
         places={name: tuple(found) for name, found in places.items()},
-        account=account(text, lifted, doubts, [*codes.lifted, *days], every_word=True),
+        account=account(
+            text, lifted, doubts, [*codes.lifted, *days], every_word=True, unread=unread
+        ),
         odometer=spent.shown_beside([*map(parted.stretch, heard)]),
         later=later,
         **{name: tuple(parts) for name, parts in told.items()},
@@ -449,6 +471,16 @@ def _without_shared_cure(
     return found
 
 
+def _unread(attempts: Sequence[Attempt], parts: Sequence[LinePart], bare: str) -> Iterator[Place]:
+    """Find what a list behind a deed may name as well, and no attempt has as its part."""
+    for attempt, part in zip(attempts, parts, strict=True):
+        for start, end in unread_parts(bare[: part.place.end], part.head.end):
+            words = bare[start:end]
+            proof = find_test(words) or work_in(words) or judge_attempt(f", {words}") is not None
+            if not proof and words.casefold() not in (attempt.part_maker or "").casefold():
+                yield Place(start, start + len(words.rstrip()))
+
+
 def _joined(before: LinePart, part: LinePart, text: str) -> bool:
     """Whether two fixes were made together, and not the later one as the first did not cure."""
     joined = _JOINED.match(text, before.head.end, part.place.end)
@@ -553,6 +585,41 @@ def _denied_holds(
     return [Doubt(text[slice(*place)], why, place) for place in sorted([*held, *back])]
 
 
+_NOT_REACHED = compiled(
+    r"\b(?:no (?:answer|reply|response)|(?:left|leave) (?:an? )?(?:msg|message|vm|voice ?mail"
+    r"|vmail)"
+    r"|v(?:oice)? ?mail|vm|msg left|engaged|not in|keine? (?:antwort|r[üu]ckmeldung)|nicht erreicht"
+    r"|pas de r[ée]ponse|nie odbiera|brak odpowiedzi)\b",
+    re.IGNORECASE,
+)
+_PLANNED = compiled(
+    r"\b(?:to|will|shall|should|soll(?:en)?|wird|va|doit|ma"
+    r"|b[ęe]dzie) (?:\w+ ){0,2}?(?:monitor|watch|report|call|ring"
+    r"|phone|try|observe|keep|see|beobachten|melden|testen|surveiller|rappeler|obserwowa[ćc]"
+    r"|zadzwoni[ćc])\b",
+    re.IGNORECASE,
+)
+
+
+def _tells_nothing_heard(contact: Contact) -> bool:
+    """Whether a contact tells of a talk, or one to come, and nothing of the car.
+
+    Examples
+    --------
+    >>> today = date(2026, 3, 2)
+    >>> said = "spoke to her mum", "cust to monitor", "rang, no answer", "spoke to her, same noise"
+    >>> [_tells_nothing_heard(parse_contact(each, today)) for each in said]
+    [True, True, False, False]
+    """
+    if contact.outcome is not Outcome.NOT_TOLD or contact.job or contact.odometer_km:
+        return False
+    words = contact.words or ""
+    if _NOT_REACHED.search(words):
+        return False
+    told = [clause for clause in outcome_clauses(_PLANNED.sub(" ", words)) if clause.words]
+    return not any(clause.has(*_OF_THE_CAR) for clause in told)
+
+
 def _sounds_of_return(contact: Contact) -> bool:
     if contact.outcome is Outcome.COMEBACK:
         return True
@@ -618,8 +685,9 @@ def _fact(
         words = text[part.place.start : end]
         if any(place.start - end in _BEHIND_AT for _, place in spent.odometers):
             words = _AT_BEFORE_KM.sub("", words)
-        contact = parse_contact(words, today)
-        shown = spent.shown_in(stretch) if contact.odometer_km is None else None
+        shown = spent.shown_in(stretch)
+        contact = parse_contact(words, today, is_shown=shown is not None)
+        shown = shown if contact.odometer_km is None else None
         return part.name, replace(contact, odometer_km=shown.km) if shown else contact
     if part.name == "tests":
         name, seen = text[slice(*part.head)], said[part.head.end - part.place.start :]

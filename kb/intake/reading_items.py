@@ -17,7 +17,7 @@ from kb.case import Quantity
 from kb.intake.items import is_item, is_item_word, is_pair, trade_items
 from kb.intake.lifting import Doubt, Place
 from kb.intake.positions import find_position
-from kb.intake.reading_words import FOREIGN_UNIT, trimmed
+from kb.intake.reading_words import FOREIGN_UNIT, LITTLE_WORDS, trimmed
 from kb.intake.usual_units import usual_quantities
 from kb.intake.values import VALUE
 from kb.intake.wording import Wording
@@ -69,6 +69,11 @@ _VERBAL = compiled(r".{2,}(?:ing|ed|ly)")
 _NOUN = compiled(r"[^\W\d_][\w/'+-]+")
 _RATING = compiled(r"[0-9]+(?:\.[0-9])?v")
 _NUMBER = compiled(r"[0-9]{1,2}")
+_WHEN = compiled(
+    r"(?:przy|po|podczas|bei|beim|nach|seit|während|pendant|après|depuis|lors) .*"
+    r"|na .*(?:ym|im|ych|ich)"
+)
+"""What tells when a value was so, in German, French and Polish, and not of what: "bei Kälte"."""
 _LINKED = compiled(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
 _BARE = compiled(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)")
 _DECIMAL = compiled(r"[.,]")
@@ -156,12 +161,12 @@ class _Words:
             return after is not None and any(
                 is_pair(word, each) for each in (after, *self._meant(after))
             )
+        if word in _WIRES and "can" in self.bare[max(0, place - 3) : place]:
+            return True  # the two wires of a bus
         if word in {"high", "low"} and after not in _OF_HIGH:
             return False
         if word == "idle" and after not in {None, "speed"}:
             return False
-        if word in _WIRES and "can" in self.bare[max(0, place - 3) : place]:
-            return True  # the two wires of a bus
         return self.is_rating(place) or is_item_word(word, self._wording) is not None
 
     def _meant(self, word: str) -> tuple[str, ...]:
@@ -336,6 +341,10 @@ def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
         begin -= 2 if words.is_counted(begin - 1) else 0  # "squib 1 res", but "hp 9 lp"
     while begin > floor and first - begin < most and words.is_noun(begin - 1):
         begin -= 1
+    while begin < first and words.bare[begin] in LITTLE_WORDS:
+        begin += 1
+    if not known and begin > 0 and _WHEN.fullmatch(" ".join(words.bare[begin - 1 : begin + 1])):
+        return first
     while begin > floor and words.is_position(begin - 1):
         begin -= 1
     if not known and begin > 0 and not words.is_position(begin):
@@ -382,7 +391,7 @@ def _item_at_start(
             stop = place + 1
         elif linked and unknown < _MOST_UNKNOWN and words.is_noun(place):
             unknown += 1
-            stop = place + 1
+            stop = stop if words.bare[place] in LITTLE_WORDS else place + 1
         elif not (words.is_link(place) and (stop or linked)):
             break
         place += 1

@@ -31,6 +31,7 @@ from kb.intake.reading_drafts import (
     uncounted,
 )
 from kb.intake.reading_items import (
+    COUNTED,
     item_after,
     item_before,
     without_unit,
@@ -123,6 +124,16 @@ _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 _SO_MANY_MINUTES = compiled(r"(?<![.,0-9])[0-9]{1,3} ?min\s*$", re.IGNORECASE)
 _FAR_OFF = "is far above what that has; if it was measured, add it as a reading: kb job add reading"
 _LETTER = compiled(r"[^\W\d_]")
+_TWO = 2
+_WHICH = compiled("[1-9]|1[0-2]")
+_HALVES = frozenset(["inner", "outer", "top", "bottom", "upper", "lower"])
+_SIDES_OF_CAR = frozenset(["left", "right", "nearside", "offside"])
+_PLACE_OF_ALL = compiled(
+    r"[\s,;(]*(?:(?:at|on|of|all|both) )*"
+    r"(?P<place>[^\W\d_][\w/]*(?: [^\W\d_][\w/]*)??)(?: (?:axle|side|wheel))?[\s.)]*",
+    re.IGNORECASE,
+)
+"""What stands alone behind values that were all taken there."""
 _FAR = 200
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
@@ -185,6 +196,30 @@ def _items_follow(matches: list[re.Match[str]], start: int, end: int, wording: W
         first, item, usual=is_usual(first, usual_quantities(item, wording))
     )
     return not is_of_first and item_after(plain, matches[-1].end(), end, wording) is not None
+
+
+def _side_and_place(position: str | None) -> tuple[str | None, str | None]:
+    """Part a position into the side of a part, or of the car, and the place that it was at.
+
+    Examples
+    --------
+    >>> _side_and_place("inner right rear"), _side_and_place("left"), _side_and_place("bank 1")
+    (('inner', 'right rear'), ('left', None), (None, None))
+    """
+    first, _, place = (position or "").partition(" ")
+    if first in _HALVES and (not place or find_position(place) == (place, "")):
+        return first, place or None
+    return (first, None) if first in _SIDES_OF_CAR and not place else (None, None)
+
+
+def _tells_which(item: str, number: str) -> bool:
+    """Whether a number tells which of several is meant, and no value: ``injector 2``."""
+    counted = item.split()[-1:]
+    return (
+        bool(counted)
+        and counted[0] in {*COUNTED, "lambda"}
+        and _WHICH.fullmatch(number) is not None
+    )
 
 
 def _is_of_another_time(told: ToldOf) -> bool:
@@ -281,6 +316,34 @@ class _Search:
                 free = each.mark.end
         if len(self._readings) > before:
             self._clause = before
+            self._place_all(max(free, self._lifted[-1].end), end)
+
+    def _place_all(self, start: int, end: int) -> None:
+        """Tell all values of a clause, each of a side, where they were taken: told once.
+
+        It stands behind the last (``pads 3 mm inner 7 mm outer RR``), or with the first.
+        """
+        first = len(self._readings)
+        while first and self._readings[first - 1].item == self._readings[-1].item:
+            first -= 1
+            if _side_and_place(self._readings[first].position)[1]:
+                break
+        several = range(first, len(self._readings))
+        sides = [_side_and_place(self._readings[place].position) for place in several]
+        if len(sides) < _TWO or not all(side for side, _ in sides):
+            return
+        told = _PLACE_OF_ALL.fullmatch(self._plain, start, end)
+        behind, rest = find_position(told["place"]) if told else (None, "")
+        where = behind if behind and not rest else sides[0][1]
+        if not where or any(place not in (None, where) for _, place in sides):
+            return
+        for place, (side, _) in zip(several, sides, strict=True):
+            whole = f"{side} {where}" if side in _HALVES else find_position(f"{side} {where}")[0]
+            self._readings[place] = replace(self._readings[place], position=whole)
+        if told and where == behind:
+            stop = len(self._plain[: told.end()].rstrip(" .)"))
+            self._places[-1] = Place(self._places[-1].start, stop)
+            self._lifted.append(Place(start, stop))
 
     def _read_plain(self, mark: Mark, start: int, end: int) -> bool:
         """Read the one value of a clause if it is told plainly; say whether it was."""
@@ -333,6 +396,8 @@ class _Search:
 
     def _share(self, start: int, end: int) -> None:
         """Tell the values of the clause before what a clause of nothing else says of them."""
+        if self._readings and not self._plain[self._lifted[-1].end : start].strip(LOOSE):
+            self._place_all(start, end)
         chain = self._company.after(start, end)
         if not chain or self._plain[chain[-1].end : end].strip(LOOSE) or not self._readings:
             return
@@ -606,6 +671,8 @@ class _Search:
             usual = last.unit or last.quantity.unit  # "12.4 V at battery, 9.1 at starter"
         if unit and usual == "°C" and is_plain_degrees(unit):
             unit = None
+        if not (unit or match) and _tells_which(item, number):
+            return told.free
         if against == SHOULD_BE and (unit or usual):
             raise InvalidField("reading", number, _likely_limit(number, unit or usual))
         if not (unit or usual or match):

@@ -47,13 +47,15 @@ _WEATHER = compiled(
     re.IGNORECASE,
 )
 _DECIMAL = compiled(r"[0-9][.,][0-9]")
-_NUMBERED = compiled(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
+_NUMBERED = compiled(
+    r"\b(?:(?<!left )(?<!right )(?<!hand )bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE
+)
 _ON_THE_METER = compiled(r"[O0]\.?/?L\.?|∞")
 _IN_MINUTES = compiled("[d°]", re.IGNORECASE)
 _DIGITS = compiled("[0-9]+")
 _MOST_CACHED = 8192
 _NEAR = 24
-_APART = "VvAΩ%°CFcf"
+_APART = "VvAΩ%°CFcfλ"
 """Units of one letter that may stand apart from their number."""
 
 # Where a cylinder may lose its air.

@@ -17,6 +17,17 @@ _LEAST_LIKENESS = 80
 _WORDS_FILE = Path(__file__).with_name("trade_words.txt")
 _SWITCHED = compiled(r"\b(?:ignition|ign) (?:is |was |switched |turned )?(?:on|off)\b")
 """What a switch stood at while something was seen, and no part that it was seen of."""
+_LOADED = compiled(
+    r"\b(?:(?:with|w/?|mit|avec|ze?|przy) ?(?:(?:the|all|both|der|die|das|dem|den|le|la|les) )?"
+    r"|under load (?:of )?)"
+    r"(?P<load>[^\W\d_][\w/'-]*(?: [^\W\d_][\w/'-]*)?"
+    r"(?:(?: ?[,&+] ?| (?:and|und|et|i|oraz) )(?:the )?"
+    r"[^\W\d_][\w/'-]*(?: [^\W\d_][\w/'-]*)?){0,3})"
+    r" (?:switched |turned |all )?"
+    r"(?:on|off|running|an|aus|ein|eingeschaltet|ausgeschaltet|allum[ée]e?s?"
+    r"|[ée]teinte?s?|en marche|w[łl][ąa]czon\w+|wy[łl][ąa]czon\w+)\b"
+)
+"""What was switched on as a load, or off, while something was seen."""
 _WORD = compiled(r"[a-z0-9]+(?:['/-][a-z0-9]+)*")
 
 
@@ -124,8 +135,11 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     True
     >>> guess_system("ignition off 12.4 V, LR window dead").value
     'body electrics'
+    >>> guess_system("battery low with lights and blower on").value
+    'charging and starting'
     """
-    words = _WORD.findall(_SWITCHED.sub(" ", text.lower().replace("’", "'")))
+    plain = _SWITCHED.sub(" ", text.lower().replace("’", "'"))
+    words = _WORD.findall(_LOADED.sub(" , ", plain))
     told = [*known_phrases(words, _phrases(), _longest()), *map(system_of_code, codes)]
     votes = Counter(each for each in told if isinstance(each, System))
     ranked = votes.most_common(2)

@@ -112,6 +112,8 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     (_unit("%", _Q.PROPORTION), "percent pct"),
     (_unit("ppm", _Q.PROPORTION, "1e-4"), ""),
     (_unit("times", _Q.COUNT), "count counts pulses flashes blinks"),
+    # the air there is, in times of the air that the fuel takes
+    (_unit("λ", _Q.COUNT), ""),
 )
 
 UNITS = tuple(unit for unit, _ in _TABLE)

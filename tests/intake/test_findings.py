@@ -91,7 +91,7 @@ def test_the_words_of_a_cause_are_kept_where_they_say_more() -> None:
     [
         ("cleaned seat connector", "cleaned seat connector", None, None),
         ("new LF wheel speed sensor, no change, 40 min", "replaced wheel speed sensor", False, 40),
-        ("Replaced the alternator and belt - fixed", "replaced alternator", True, None),
+        ("Replaced the alternator and belt - fixed", "replaced alternator and belt", True, None),
         ("fitted new clock spring (coded), ok", "replaced clock spring", True, None),
         ("re-tensioned terminals, lamp stays out", "repaired terminals", True, None),
         ("topped up coolant, not ok", "refilled coolant", False, None),
@@ -1285,3 +1285,178 @@ def test_what_is_to_be_tried_next_is_no_fix(plan: str) -> None:
 def test_the_old_part_put_back_is_no_fix(part: str) -> None:
     found = find_findings(f"swapped ecu, same. refitted {part}.", date(2026, 3, 2))
     assert [attempt.component for attempt in found.attempts] == ["ecu"]
+
+
+@pytest.mark.parametrize(
+    ("line", "fix"),
+    [
+        ("replaced hose and clamp, fixed", "replaced hose and clamp"),
+        ("replaced hose, clamp, fixed", "replaced hose, clamp"),
+        ("replaced hose plus clamp, fixed", "replaced hose and clamp"),
+        ("replaced hose incl. clamp, fixed", "replaced hose and clamp"),
+        ("replaced hose and both clamps front left, fixed", "replaced hose and clamps"),
+        ("fitted new pump, sprocket and circlip, fixed", "replaced pump, sprocket and circlip"),
+        ("tightened earth strap and stud, cured", "tightened earth strap and stud"),
+        ("neue Pumpe und Dichtung, Fehler weg", "replaced pumpe und dichtung"),
+        ("remplacé durite et collier, réparé", "replaced durite et collier"),
+        ("wymieniona pompa i opaska, działa", "replaced pompa i opaska"),
+    ],
+)
+def test_every_part_of_a_list_behind_a_deed_is_in_the_fix(line: str, fix: str) -> None:
+    (attempt,) = find_findings(line, TODAY).attempts
+    assert (attempt.label, attempt.cured) == (fix, True)
+    assert parse_attempt(line).label == fix
+
+
+@pytest.mark.parametrize(
+    ("line", "fix"),
+    [
+        ("neue Pumpe und läuft wieder", "replaced pumpe"),
+        ("neue Pumpe und Motor läuft ruhig", "replaced pumpe"),
+        ("nouvelle pompe et la voiture démarre", "replaced pompe"),
+        ("wymieniona pompa i silnik pracuje równo", "replaced pompa"),
+        ("replaced relay and pump works", "replaced relay"),
+        ("replaced plugs and ran well", "replaced plugs"),
+    ],
+)
+def test_what_a_part_does_is_no_part_of_a_list(line: str, fix: str) -> None:
+    (attempt,) = find_findings(line, TODAY).attempts
+    assert attempt.label == fix
+
+
+@pytest.mark.parametrize(
+    ("line", "kept"),
+    [
+        ("replaced hose and gubbins, fixed", "gubbins"),
+        ("replaced hose, gubbins, fixed", "gubbins"),
+        ("replaced hose (and clamp), fixed", "clamp"),
+        ("replaced pads and wear indicator, cured", "wear indicator"),
+        ("fitted pump with flange kit thing, cured", "flange kit thing"),
+    ],
+)
+def test_what_may_be_a_part_of_a_list_and_is_not_read_is_named_as_kept(
+    line: str, kept: str
+) -> None:
+    found = find_findings(line, TODAY)
+    assert found.attempts
+    assert kept in [lift.fact for lift in found.account.kept]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "ça change rien",
+        "ca change rien du tout",
+        "cela n'a rien changé",
+        "le bruit change avec la vitesse",
+        "his mate reckons the new sensor sorted it",
+        "her dad believes the fuse was changed",
+        "wife thought the battery was replaced",
+        "sein Kumpel meint der neue Sensor hat geholfen",
+        "der Nachbar glaubt die Pumpe wurde getauscht",
+        "son pote pense que le capteur neuf a réglé ça",
+        "kolega twierdzi że nowy czujnik pomógł",
+        "new noise from rear",
+        "the noise changed",
+        "new customer, wants quote",
+        "updated customer, happy",
+        "changed his mind",
+        "charged him 80 for it",
+        "lifted the carpet and dried it, cured",
+    ],
+)
+def test_no_fix_is_made_of_what_can_be_no_part(line: str) -> None:
+    found = find_findings(line, TODAY)
+    assert not found.attempts
+    assert found.account.kept or found.account.asked
+
+
+@pytest.mark.parametrize(
+    ("line", "fix"),
+    [
+        ("loosened the injector line at idle and bled it, cured", "refilled injector line"),
+        ("pulled the pump and cleaned it, cured", "cleaned pump"),
+        ("took the pump out and cleaned it, cured", "cleaned pump"),
+    ],
+)
+def test_a_deed_to_it_is_done_to_what_was_got_at_before(line: str, fix: str) -> None:
+    (attempt,) = find_findings(line, TODAY).attempts
+    assert (attempt.label, attempt.cured) == (fix, True)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "changé la pompe, ça ne change rien",
+        "bobine changée, ça change rien",
+        "bobine changée, rien de changé",
+        "Pumpe getauscht, das ändert nichts",
+        "Pumpe getauscht, hat nichts geändert",
+        "pompa wymieniona, to nic nie zmienia",
+        "pompa wymieniona, nic się nie zmieniło",
+    ],
+)
+def test_a_fix_that_changes_nothing_did_not_cure(line: str) -> None:
+    (attempt,) = find_findings(line, TODAY).attempts
+    assert attempt.cured is False
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "no complaints so far",
+        "ok so far",
+        "so far so good",
+        "bisher keine Beschwerden",
+        "bislang keine Klagen",
+        "jusqu'ici tout va bien",
+        "pas de plainte jusqu'à présent",
+        "jak dotąd bez zastrzeżeń",
+        "na razie dobrze",
+    ],
+)
+def test_so_far_without_a_stretch_is_no_hold(line: str) -> None:
+    assert parse_contact(line, TODAY).outcome is Outcome.NOT_TOLD
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "no complaints since",
+        "no complaints since, 3 weeks",
+        "ok so far, 5 weeks",
+        "good so far after 4 months daily use",
+        "bis jetzt kein Geräusch, 5 Wochen",
+        "marche jusqu'à présent, 2 mois",
+        "aucune plainte depuis 3 semaines",
+        "keine Beschwerden seit 3 Wochen",
+        "rang 20.02.2026, ok so far",
+        "held so far",
+    ],
+)
+def test_with_a_stretch_or_a_day_it_is_one(line: str) -> None:
+    assert parse_contact(line, TODAY).outcome is Outcome.HELD
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "spoke to her mum",
+        "cust to monitor",
+        "spoke to owner",
+        "cust to try",
+        "called her, told 4ish",
+    ],
+)
+def test_a_contact_needs_something_heard_of_the_car(line: str) -> None:
+    found = find_findings(line, TODAY)
+    assert not found.contacts
+    assert found.account.kept
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["spoke to her mum, lamp is back", "rang, no answer", "called, still squeals at 20 km/h"],
+)
+def test_what_was_heard_of_the_car_or_that_nobody_was_reached_is_one(line: str) -> None:
+    assert len(find_findings(line, TODAY).contacts) == 1

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from kb.case import Reading, Stage
 from kb.intake.lifting import Place
 from kb.intake.reading_search import find_readings
+from kb.intake.reading_words import LITTLE_WORDS
 from kb.intake.readings import parse_reading, written
 from kb.intake.wording import Wording
 
@@ -839,3 +840,101 @@ def test_a_limit_behind_a_speed_leaves_each_value_its_condition() -> None:
     found = find_readings("backpressure 0.5psi idle 6 @ 2500 max 2.5")
     told = [(reading.typed, reading.condition) for reading in found.readings]
     assert told == [("0.5psi", "idle"), ("6 psi", "2500")]
+
+
+@pytest.mark.parametrize(
+    ("line", "item"),
+    [
+        ("przy rozruchu spada do 7,2 V", "battery"),
+        ("akumulator przy rozruchu spada do 7,2 V", "akumulator"),
+        ("napięcie spada do 7,2 V przy rozruchu", "napięcie"),
+        ("beim Starten fällt auf 7,2 V", "battery"),
+        ("Batterie fällt beim Starten auf 7,2 V", "batterie"),
+        ("au démarrage tombe à 7,2 V", "battery"),
+        ("batterie tombe à 7,2 V au démarrage", "batterie"),
+        ("when cranking drops to 7.2 V", "battery"),
+    ],
+)
+def test_a_condition_in_front_of_a_falling_value_is_kept(line: str, item: str) -> None:
+    (reading,) = find_readings(line).readings
+    assert (reading.item, reading.condition, reading.value) == (item, "cranking", 7.2)
+
+
+def test_a_condition_behind_a_value_is_not_of_what_it_falls_to() -> None:
+    first, second = find_readings("fuel pressure 38 psi key on engine off drops to 12 psi").readings
+    assert (first.condition, second.condition) == ("key on engine off", None)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "sinkt auf 7,2 V",
+        "nur noch 11,8 V",
+        "bei Kälte nur noch 11,8 V",
+        "descend jusqu'à 7,2 V",
+        "est à 7,2 V",
+        "spada do 7,2 V",
+        "jest 7,2 V",
+        "po nocy tylko 11,8 V",
+        "na ciepłym 0,7 bar",
+    ],
+)
+def test_little_words_of_other_tongues_are_no_items(line: str) -> None:
+    found = find_readings(line)
+    assert not found.readings
+    assert any("names no item" in doubt.why for doubt in found.doubtful)
+
+
+@pytest.mark.parametrize("word", sorted(LITTLE_WORDS))
+def test_no_little_word_is_ever_an_item(word: str) -> None:
+    assert word not in {reading.item for reading in find_readings(f"{word} 7.2 V").readings}
+
+
+@pytest.mark.parametrize(
+    ("line", "offered"),
+    [
+        ("lambda 1,02", "lambda 1,02 λ"),
+        ("lambda .98", "lambda .98 λ"),
+        ("lambda 0.45", "lambda 0.45 V"),
+        ("CAN high 2.6", "can high 2.6 V"),
+        ("CAN low 2,4", "can low 2,4 V"),
+        ("CAN L 2.4", "can l 2.4 V"),
+        ("can bus hi 2.6", None),
+        ("injector 14", "injector 14 Ω"),
+    ],
+)
+def test_a_unit_is_offered_only_where_the_item_can_have_it(line: str, offered: str | None) -> None:
+    (doubt,) = find_readings(line).doubtful
+    assert offered is None or f"“{offered}”" in doubt.why
+    assert "Ω" not in doubt.why or "injector" in line
+
+
+@pytest.mark.parametrize("line", ["injector 2", "injector 2 noisy", "coil 3 dead", "glow plug 4"])
+def test_which_of_several_is_meant_is_no_value(line: str) -> None:
+    found = find_readings(line)
+    assert (found.readings, found.doubtful) == ((), ())
+
+
+@pytest.mark.parametrize(
+    ("line", "positions"),
+    [
+        ("pads 3mm inner 7 mm outer right rear", ["inner right rear", "outer right rear"]),
+        ("pads 3 mm inner, 7 mm outer, RR", ["inner right rear", "outer right rear"]),
+        ("RR pads 3 mm inner 7 mm outer", ["inner right rear", "outer right rear"]),
+        ("discs 21 mm left 22 mm right front axle", ["left front", "right front"]),
+        ("shock 2 mm left 3 mm right rear", ["left rear", "right rear"]),
+        ("fuel trim -12 % left bank +3 % right bank", ["left bank", "right bank"]),
+        ("fuel trim 12 % left bank 3 % right bank", ["left bank", "right bank"]),
+        (
+            "LF pads 3 mm inner 7 mm outer, RF 4 mm inner 6 mm outer",
+            ["inner left front", "outer left front", "inner right front", "outer right front"],
+        ),
+        ("pads 3 mm inner 7 mm outer", ["inner", "outer"]),
+    ],
+)
+def test_a_place_told_once_is_that_of_all_values_of_a_clause(
+    line: str, positions: list[str]
+) -> None:
+    found = find_readings(line)
+    assert [reading.position for reading in found.readings] == positions
+    assert not found.rest

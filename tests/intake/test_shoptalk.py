@@ -231,3 +231,20 @@ def test_the_condition_of_a_value_that_stays_words_is_none_of_the_job(
     line: str, conditions: str | None
 ) -> None:
     assert understand(line).complaint.conditions == conditions
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "batt 12,4 V at rest w/ lights and blower on",
+        "battery 12.1 V with headlights and heater on",
+        "Batterie 12,4 V mit Licht und Gebläse an",
+        "batterie 12,4 V avec phares et soufflerie allumés",
+    ],
+)
+def test_a_load_that_a_battery_was_measured_with_is_its_condition_and_no_system(line: str) -> None:
+    complaint = understand(line).complaint
+    (reading,) = complaint.readings
+    assert complaint.system is None
+    assert complaint.text == ""
+    assert len((reading.condition or "").split()) > 3

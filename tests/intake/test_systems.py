@@ -75,3 +75,20 @@ def test_the_trade_words_name_every_system_and_no_phrase_is_torn() -> None:
     assert all(word == word.lower().strip() for word in table)
     # a phrase torn at a line's end would leave one of these on its own
     assert not {"air", "clock", "light", "flow meter", "sensor"} & set(table)
+
+
+@pytest.mark.parametrize(
+    ("text", "system"),
+    [
+        ("battery low w/ lights and blower on", System.CHARGING_STARTING),
+        ("alternator 13.2 V with blower, lights and heater on", System.CHARGING_STARTING),
+        ("alternator weak mit heater und blower an", System.CHARGING_STARTING),
+        ("alternator weak avec blower et heater en marche", System.CHARGING_STARTING),
+        ("alternator weak z blower i heater włączonymi", System.CHARGING_STARTING),
+        ("noise with a/c on", None),
+        ("a/c not cold with blower on", System.CLIMATE),
+        ("blower dead", System.CLIMATE),
+    ],
+)
+def test_a_load_is_not_what_a_complaint_is_about(text: str, system: System | None) -> None:
+    assert guess_system(text) is system

@@ -34,6 +34,7 @@ PINT_NAMES = {
     "kg/h": "kilogram / hour",
     "rpm": "revolutions_per_minute",
     "times": "dimensionless",
+    "λ": "dimensionless",
     "": "dimensionless",
 }
 
