@@ -343,11 +343,10 @@ def _earliest_written(said: str, today: date) -> date | None:
         return _last(found[0], month, first, today)
     if weekday := _WEEKDAY_AT_START.match(said):
         return _last_weekday(weekday, today)
-    for pattern, meant in _SPANS_ABROAD:
-        if pattern.match(said):
-            return earliest_meant(meant, today)
-    found = _SPAN_BEFORE.match(said)
-    return earliest_meant(found[0], today) if found else None
+    span = _SPAN_BEFORE.match(said)
+    abroad = (meant for pattern, meant in _SPANS_ABROAD if pattern.match(said))
+    meant = next(abroad, span[0] if span else None)
+    return earliest_meant(meant, today) if meant else None
 
 
 def month_told(text: str, today: date) -> date | None:

@@ -228,11 +228,9 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
             said = text[slice(*part.place)]
             parted.doubts.append(Doubt(said, f"{error.cure}: kept as words", part.place))
             continue
-        if fact is None:
+        if fact is None or (isinstance(fact[1], Contact) and _tells_nothing_heard(fact[1])):
             continue
         name, value = fact
-        if isinstance(value, Contact) and _tells_nothing_heard(value):
-            continue
         if isinstance(value, Contact):
             value, on = _on_its_day(value, text, part.place, today)
             days += [on.place] if on.place else []
@@ -265,14 +263,15 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
     aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
-    asked = [_of_part(doubt, told["attempts"], places["attempts"]) for doubt in readings.doubtful]
+    asked = (_of_part(doubt, told["attempts"], places["attempts"]) for doubt in readings.doubtful)
     doubts = [*parted.doubts, *codes.doubtful, *asked]
     doubts += _work_of_readings(text, readings, places["attempts"])
     heard = [part for part in parted.parts if part.name == "contacts"]
     doubts += _denied_holds(text, told, places, doubts)
-    lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
-    lifted += [Lift(*each) for each in spends]
-    lifted += [Lift(*verdict)] if verdict else []
+    lifted = [
+        *(lift for name in told for lift in map(Lift, told[name], places[name])),
+        *(Lift(*each) for each in (*spends, *filter(None, [verdict]))),
+    ]
     read = [*values, *codes.lifted, *(each.place for each in doubts if each.place)]
     unread = _unread(told["attempts"], fixes, blanked(spent.masked, read))
     return Findings(
