@@ -8,6 +8,7 @@ from kb.errors import InvalidField
 from kb.intake.items import item_key
 from kb.intake.positions import find_position
 from kb.intake.single_facts import parse_cause
+from kb.intake.unproved import objection_to, without_denied
 from kb.intake.wording import Wording
 
 LEAST_LIKENESS = 0.88
@@ -84,11 +85,12 @@ def read_cause(text: str, known: Iterable[Cause] = ()) -> Cause:
     """Read a cause; one of the shop's, told as it is printed, is that very cause.
 
     Any other is read as `kb.intake.single_facts.parse_cause` does; a near failure mode is proposed.
+    What is told not to have been the cause is left out of it.
 
     Raises
     ------
     InvalidField
-        If it names no component, or no way of failing.
+        If it names no component, no way of failing, or no cause that was proved.
 
     Examples
     --------
@@ -100,10 +102,14 @@ def read_cause(text: str, known: Iterable[Cause] = ()) -> Cause:
     named = _as_printed(text, known)
     if named is not None:
         return named
+    if objection := objection_to(text):
+        raise InvalidField("cause", text, objection)
+    proved = without_denied(text)
     try:
-        return parse_cause(text)
+        cause = parse_cause(proved)
+        return cause if proved == text.strip() else replace(cause, words=text.strip())
     except InvalidField as error:
-        meant = mode_meant(text)
+        meant = mode_meant(proved)
         if meant is None:
             raise
         raise InvalidField("cause", text, f"{error.cure}; is “{meant}” meant?") from error

@@ -46,7 +46,7 @@ _MODES: Mapping[FailureMode, str] = {
         "|split"
     ),
     FailureMode.WRONG_PART: "wrong part|incorrect part|wrong type",
-    FailureMode.UNKNOWN: "unknown|not known|never found",
+    FailureMode.UNKNOWN: "unknown|not known|never found(?: out(?: (?:why|how))?)?",
 }
 PART_NOUN = (
     "gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?|pumps?"
