@@ -411,9 +411,19 @@ class _Search:
                     raise _Refused(f"may be {read.meant}; write it so if it is a code")
         return True
 
+    def _ask_of_pairs(self, run: re.Match[str]) -> None:
+        """Ask about pairs of digits before a unit that may be a code: ``P 16 39 V``."""
+        for piece in _PIECE.finditer(run[0]):
+            read = parted_code(piece[0], self.text, self.plain, run.start() + piece.start())
+            if read and " " in piece[0][2:]:
+                raise _Refused(f"may be {read.meant}; write it so if it is a code")
+
     def _codes_of(self, run: re.Match[str], last: _Found | None) -> list[_Found]:
         """Codes of one written run; those told short need the `last` code before them."""
-        if " " in run[0] and (self._is_year(run) or self._has_unit(run.end())):
+        if " " in run[0] and self._is_year(run):
+            return []
+        if " " in run[0] and self._has_unit(run.end()):
+            self._ask_of_pairs(run)
             return []
         if " " in run[0][2:] and not self._is_parted(run):
             return []

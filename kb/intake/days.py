@@ -71,6 +71,39 @@ _TWO_NUMBERS = compiled(
 )
 _BEHIND = {_SHORT: "day", _SLASHED: "one"}
 """The group with which a day begins that is told by what stands before it."""
+_WEEKDAY_NAMES = (
+    r"monday|montag|lundi|poniedzia[łl](?:ek|ku)",
+    r"tuesday|tues|dienstag|mardi|wtor(?:ek|ku)",
+    r"wednesday|weds|mittwoch|mercredi|[śs]rod[aęeyą]",
+    r"thursday|thurs?|donnerstag|jeudi|czwart(?:ek|ku)",
+    r"friday|freitag|vendredi|pi[ąa]t(?:ek|ku)",
+    r"saturday|samstag|sonnabend|samedi|sobot[aęey]",
+    r"sunday|sonntag|dimanche|niedziel[aęei]",
+)
+_CUT_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_PAST = (
+    r"(?:last|this|past|letzte[mnrs]?|vorige[mnrs]?|diese[mnrs]?|(?:ze|po)sz[łl](?:y|[ąa]|ego|ej)"
+    r"|ubieg[łl](?:y|[ąa]|ego|ej))"
+)
+_WEEKDAY_TOLD = (
+    rf"(?:(?:on|am|le|we?|dnia) )?(?:{_PAST} )?(?P<weekday>{'|'.join(_WEEKDAY_NAMES)})(?: dernier)?"
+    r"(?![\w-]| (?:prochain|coming|next)\b|[^,;.\n]{0,20}\b(?:will|wird|kommt|viendra|przyjedzie)\b)"
+)
+_ON_WEEKDAY = compiled(
+    rf"(?<![\w.,/-]){_WEEKDAY_TOLD}"
+    r"|(?:(?<=on )|(?<=rang )|(?<=called )|(?<=back )|(?<=again )|(?<=last ))"
+    rf"(?P<cut>{'|'.join(_CUT_WEEKDAYS)})(?!\w)",
+    re.IGNORECASE,
+)
+_WEEKDAY_AT_START = compiled(
+    rf"{_WEEKDAY_TOLD}|(?P<cut>{'|'.join(_CUT_WEEKDAYS)})(?!\w)", re.IGNORECASE
+)
+_OF_ANOTHER_WEEK = compiled(
+    r"\b(?:(?:last|previous|other) (?:week|wk)|week before|weeks? ago|(?:letzte|vorletzte|vorige)\w? woche"
+    r"|vor\w* woche\w*|semaines? (?:derni[èe]re|pass[ée]e)|il y a|zesz[łl]\w+ tygodni\w+|tygodni\w* temu)",
+    re.IGNORECASE,
+)
+"""What tells of a weekday that it was not the last such day."""
 _WEEKDAY = "(?:mon|tues|wednes|thurs|fri|satur|sun)days?|tues?|weds?|thurs?"
 _VAGUE = compiled(
     rf"\b(?:(?:last|this|earlier this|previous) (?:week(?:end)?|wk|month|year|yr|spring|summer"
@@ -83,12 +116,14 @@ _VAGUE = compiled(
     r"|w zeszłym (?:tygodniu|miesiącu))(?!\w)",
     re.IGNORECASE,
 )
-_A_WEEKDAY = compiled(rf"{_WEEKDAY}|mon|tue|wed|thu|fri|sat|sun", re.IGNORECASE)
 _A_MONTH = compiled(_MONTH, re.IGNORECASE)
 _OTHER_DAY = compiled(
-    r"\b(?:(?:since|until|till?|from|before|by|for|seit|bis|depuis|od|do)"
-    r"(?: (?:the|last|about|early))?"
-    r"|(?:booked|due|next|will|try|wants?|coming|fitted|replaced|bought)\b[^,;.]{0,30}?) *$",
+    r"(?:\b(?:since|until|till?|from|before|by|for|seit|bis(?: zum)?|depuis|d[èe]s|od|do)"
+    r"(?: (?:the|last|about|early|le))?"
+    r"|\bjusqu['’](?:[àa]|au)|\bn[äa]e?chste[mnrs]?|\bkommende[mnrs]?|\bprzysz[łl]\w+|\bnast[ęe]pn\w+"
+    r"|\b(?:comes?|coming|kommt|kommen|vient|viendra|przyjedzie|przyjdzie|would|(?:call|ring|phone|chase|rappeler|anrufen|zadzwonić)(?!\w))"
+    r"(?: back| him| her| cust\w*| in| on| am| le| we?)*"
+    r"|\b(?:booked|due|next|will|try|wants?|coming|fitted|replaced|bought)\b[^,;.]{0,30}?) *$",
     re.IGNORECASE,
 )
 """Before a day on which the car was not heard of."""
@@ -154,8 +189,9 @@ class HeardOn(NamedTuple):
 def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     """Find the day on which a car was heard of, in all of a text or a stretch of it.
 
-    Without a year it is the last such day up to today. What names no one day ("last week"), or may
-    be two ("3/9/2026"), is a doubt, and so are two days told.
+    Without a year it is the last such day up to today. A weekday is the last such day before today,
+    which is said as a doubt, too. What names no one day ("last week"), or may be two ("3/9/2026"),
+    is a doubt, and so are two days told.
 
     Raises
     ------
@@ -166,6 +202,9 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     --------
     >>> heard_on("came back 14.02., same noise", date(2026, 3, 2)).day
     datetime.date(2026, 2, 14)
+    >>> told = heard_on("back on Tuesday", date(2026, 3, 2))
+    >>> str(told.day), str(told.doubt)
+    ('2026-02-24', '“on Tuesday” is taken as 2026-02-24, the last one; else write the day')
     >>> str(heard_on("came back last week", date(2026, 3, 2)).doubt)
     '“last week” names no one day; kept is 2026-03-02, else write it as 2026-02-28'
     """
@@ -175,6 +214,8 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     if len(days) == 1:
         place, day = next((place, day) for place, day in found.items() if day)
         return HeardOn(day, place)
+    if not found and (weekday := _on_weekday(text, today, begin, end)):
+        return weekday
     vague = [*found] or [
         Place(*match.span())
         for pattern in (_VAGUE, _DAY_LIKE)
@@ -187,6 +228,36 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     meant = _day_first(said, today) or today - timedelta(days=2)
     why = f"{NO_ONE_DAY}; kept is {today}, else write it as {meant}"
     return HeardOn(doubt=Doubt(said, why, vague[0]))
+
+
+def _on_weekday(text: str, today: date, begin: int, end: int) -> HeardOn | None:
+    """Find the one weekday that a stretch of a text tells; None if it tells none, or several."""
+    if _OF_ANOTHER_WEEK.search(text, begin, end):
+        return None
+    found = {
+        Place(*match.span()): _last_weekday(match, today)
+        for match in _ON_WEEKDAY.finditer(text, begin, end)
+        if not _is_other_day(text, begin, match.start())
+    }
+    if len(set(found.values())) != 1:
+        return None
+    place, day = next(iter(found.items()))
+    said = text[slice(*place)]
+    why = f"is taken as {day}, the last one; else write the day"
+    return HeardOn(day, place, Doubt(said, why, place))
+
+
+def _last_weekday(match: re.Match[str], today: date) -> date:
+    """Return the last such day before today."""
+    if cut := match["cut"]:
+        weekday = _CUT_WEEKDAYS.index(cut.lower())
+    else:
+        weekday = next(
+            place
+            for place, form in enumerate(_WEEKDAY_NAMES)
+            if re.fullmatch(form, match["weekday"], re.IGNORECASE)
+        )
+    return today - timedelta(days=(today.weekday() - weekday - 1) % 7 + 1)
 
 
 def days_told(text: str, today: date) -> list[tuple[Place, date]]:
@@ -223,7 +294,7 @@ def earliest_meant(said: str, today: date) -> date | None:
     >>> [str(earliest_meant(said, date(2026, 3, 4))) for said in ("last week", "last month")]
     ['2026-02-23', '2026-02-01']
     >>> [str(earliest_meant(said, date(2026, 3, 4))) for said in ("on Tuesday", "in may", "lately")]
-    ['2026-02-25', '2025-05-01', 'None']
+    ['2026-03-03', '2025-05-01', 'None']
     """
     words = said.casefold().replace("-", " ").split()
     before, name = not {"last", "previous"}.isdisjoint(words), words[-1]
@@ -235,8 +306,8 @@ def earliest_meant(said: str, today: date) -> date | None:
         return (today.replace(day=1) - timedelta(days=before)).replace(day=1)
     if name in {"year", "yr"}:
         return date(today.year - before, 1, 1)
-    if _A_WEEKDAY.fullmatch(name):
-        return today - timedelta(days=14 if before else 7)
+    if weekday := _WEEKDAY_AT_START.fullmatch(name):
+        return _last_weekday(weekday, today) - timedelta(days=7 * before)
     return _last(said, _month(name), 1, today) if _A_MONTH.fullmatch(name) else None
 
 
@@ -247,7 +318,7 @@ def earliest_written(said: str, today: date) -> date | None:
     --------
     >>> told = ("20.09. at home", "mid September, then", "Monday", "the customer")
     >>> [str(earliest_written(said, date(2026, 11, 28))) for said in told]
-    ['2026-09-20', '2026-09-11', '2026-11-21', 'None']
+    ['2026-09-20', '2026-09-11', '2026-11-23', 'None']
     """
     with suppress(InvalidField):
         return _earliest_written(said, today)
@@ -265,6 +336,8 @@ def _earliest_written(said: str, today: date) -> date | None:
         if found["year"]:
             return date(int(found["year"]), month, first)
         return _last(found[0], month, first, today)
+    if weekday := _WEEKDAY_AT_START.match(said):
+        return _last_weekday(weekday, today)
     for pattern, meant in _SPANS_ABROAD:
         if pattern.match(said):
             return earliest_meant(meant, today)
@@ -297,7 +370,7 @@ def is_one_day(said: str) -> bool:
     >>> is_one_day("20.09. at home"), is_one_day("mid September")
     (True, False)
     """
-    return any(each.match(said) for each in (*_DAYS, _DAY_LIKE))
+    return any(each.match(said) for each in (*_DAYS, _DAY_LIKE, _WEEKDAY_AT_START))
 
 
 def length_written(said: str) -> int:
@@ -308,7 +381,14 @@ def length_written(said: str) -> int:
     >>> length_written("Monday again"), length_written("letzter Woche wieder"), length_written("us")
     (6, 13, 0)
     """
-    forms = (*_DAYS, _DAY_LIKE, _IN_MONTH, *(each for each, _ in _SPANS_ABROAD), _SPAN_BEFORE)
+    forms = (
+        *_DAYS,
+        _DAY_LIKE,
+        _IN_MONTH,
+        _WEEKDAY_AT_START,
+        *(each for each, _ in _SPANS_ABROAD),
+        _SPAN_BEFORE,
+    )
     return max((found.end() for each in forms if (found := each.match(said))), default=0)
 
 

@@ -169,7 +169,7 @@ def _heard(text: str, record: Mapping[str, Any], path: str, today: date) -> Cont
     if place is None or place >= len(known):
         return told
     before = msgspec.convert(known[place], Contact)
-    if on.doubt is not None:
+    if on.doubt is not None and on.day is None:
         raise InvalidField(path, on.doubt.text, "names no one day; write it as 2026-03-02")
     return replace(
         told,

@@ -27,7 +27,7 @@ from kb.intake.days import HeardOn, heard_on
 from kb.intake.days_apart import by_days, sounds_back
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
-from kb.intake.elapsed import tells_return, without_since
+from kb.intake.elapsed import returned_then, tells_return, without_since
 from kb.intake.finding_words import CURED_BY, ELSEWHERE, unread_parts
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
@@ -85,6 +85,20 @@ _TROUBLE_HEARD = (
     WordRole.BAD,
     WordRole.GONE_AGAIN,
 )
+_OF_THE_CAR = frozenset(WordRole) - {
+    *(
+        WordRole.PERSON,
+        WordRole.HEARSAY,
+        WordRole.LITTLE,
+        WordRole.PLAN,
+        WordRole.THING,
+        WordRole.NOW,
+    ),
+    *(WordRole.TODAY, WordRole.THEN, WordRole.WHEN, WordRole.WITH, WordRole.MEANS, WordRole.ONLY),
+    *(WordRole.PART, WordRole.SPAN, WordRole.TIMED, WordRole.PAST, WordRole.AFTER, WordRole.BUT),
+    *(WordRole.WAY, WordRole.FOUND, WordRole.NOT, WordRole.NO, WordRole.YET, WordRole.ASIDE),
+}
+"""What a word of it tells of the car, or that it was seen for something else."""
 _AFTER_NEW = compiled(
     r"\b(?:after|with|since|nach) (?:the |a )?(?P<what>new [^\W\d_][^,;.]*)", re.I
 )
@@ -189,10 +203,11 @@ def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple
     if told.day or before.day is None or before.place is None:
         return contact, told
     beside = text[: before.place.start] + text[before.place.end : place.start]
-    if beside.strip(" \t:,;-–—"):
+    words = beside.strip(" \t:,;-–—")
+    if words and not returned_then(words):
         return contact, told
     doubt = heard_on(text, before.day, place).doubt
-    return replace(contact, on=before.day), before._replace(doubt=doubt)
+    return replace(contact, on=before.day), before._replace(doubt=doubt or before.doubt)
 
 
 def _find(text: str, today: date, complaint: str | None) -> Findings:
@@ -215,6 +230,8 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
         if fact is None:
             continue
         name, value = fact
+        if isinstance(value, Contact) and _tells_nothing_heard(value):
+            continue
         if isinstance(value, Contact):
             value, on = _on_its_day(value, text, part.place, today)
             days += [on.place] if on.place else []
@@ -567,6 +584,38 @@ def _denied_holds(
     return [Doubt(text[slice(*place)], why, place) for place in sorted([*held, *back])]
 
 
+_NOT_REACHED = compiled(
+    r"\b(?:no (?:answer|reply|response)|(?:left|leave) (?:an? )?(?:msg|message|vm|voice ?mail|vmail)"
+    r"|v(?:oice)? ?mail|vm|msg left|engaged|not in|keine? (?:antwort|r[üu]ckmeldung)|nicht erreicht"
+    r"|pas de r[ée]ponse|nie odbiera|brak odpowiedzi)\b",
+    re.IGNORECASE,
+)
+_PLANNED = compiled(
+    r"\b(?:to|will|shall|should|soll(?:en)?|wird|va|doit|ma|b[ęe]dzie) (?:\w+ ){0,2}?(?:monitor|watch|report|call|ring"
+    r"|phone|try|observe|keep|see|beobachten|melden|testen|surveiller|rappeler|obserwowa[ćc]|zadzwoni[ćc])\b",
+    re.IGNORECASE,
+)
+
+
+def _tells_nothing_heard(contact: Contact) -> bool:
+    """Whether a contact tells of a talk, or one to come, and nothing of the car.
+
+    Examples
+    --------
+    >>> today = date(2026, 3, 2)
+    >>> said = "spoke to her mum", "cust to monitor", "rang, no answer", "spoke to her, same noise"
+    >>> [_tells_nothing_heard(parse_contact(each, today)) for each in said]
+    [True, True, False, False]
+    """
+    if contact.outcome is not Outcome.NOT_TOLD or contact.job or contact.odometer_km:
+        return False
+    words = contact.words or ""
+    if _NOT_REACHED.search(words):
+        return False
+    told = [clause for clause in outcome_clauses(_PLANNED.sub(" ", words)) if clause.words]
+    return not any(clause.has(*_OF_THE_CAR) for clause in told)
+
+
 def _sounds_of_return(contact: Contact) -> bool:
     if contact.outcome is Outcome.COMEBACK:
         return True
@@ -632,8 +681,9 @@ def _fact(
         words = text[part.place.start : end]
         if any(place.start - end in _BEHIND_AT for _, place in spent.odometers):
             words = _AT_BEFORE_KM.sub("", words)
-        contact = parse_contact(words, today)
-        shown = spent.shown_in(stretch) if contact.odometer_km is None else None
+        shown = spent.shown_in(stretch)
+        contact = parse_contact(words, today, is_shown=shown is not None)
+        shown = shown if contact.odometer_km is None else None
         return part.name, replace(contact, odometer_km=shown.km) if shown else contact
     if part.name == "tests":
         name, seen = text[slice(*part.head)], said[part.head.end - part.place.start :]

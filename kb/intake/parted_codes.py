@@ -49,14 +49,16 @@ def parted_code(piece: str, text: str, plain: str, start: int) -> Parted | None:
     """Judge digits with blanks among them that would make a code; None if they are none.
 
     A number that has a unit, or a letter that is the unit of what stands before it, is another
-    thing. Where the letter may name a connector, a bank, a pressure or a list of cylinders, the
+    thing, save for pairs of digits behind a P or U, which are asked about. Where the letter may name a connector, a bank, a pressure or a list of cylinders, the
     code is not sure unless it is called one or stands beside another.
 
     Examples
     --------
     >>> parted_code("P0 1 1 3", "P0 1 1 3 iat", "P0 1 1 3 IAT", 0)
     Parted(meant='P0113', sure=True)
-    >>> parted_code("P 16 39", "P 16 39 V", "P 16 39 V", 0) is None
+    >>> parted_code("P 16 39", "P 16 39 V", "P 16 39 V", 0)
+    Parted(meant='P1639', sure=False)
+    >>> parted_code("P 2 150", "P 2 150 bar", "P 2 150 BAR", 0) is None
     True
     >>> parted_code("C10 59", "C10 59 loose", "C10 59 LOOSE", 0)
     Parted(meant='C1059', sure=False)
@@ -65,8 +67,11 @@ def parted_code(piece: str, text: str, plain: str, start: int) -> Parted | None:
     groups = re.findall(r"[^\W_]+", piece[1:])
     before = plain[max(0, start - _NEAR) : start]
     alone = piece[1] == " "
-    if typed is None or _has_unit(text, end):
+    if typed is None:
         return None
+    if _has_unit(text, end):
+        pairs = piece[0] in "PUpu" and set(map(len, groups)) == {2} and not _LETTERED.search(before)
+        return Parted(str(typed), sure=False) if pairs else None
     if _COUNTED_BEHIND.match(plain, end) or (alone and _BEFORE_NUMBER.search(before)):
         return None
     if any(_is_word(group, groups, text[start:end]) for group in groups):

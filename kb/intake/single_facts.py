@@ -136,6 +136,22 @@ _HELD_IN_POLISH = compiled(
     re.IGNORECASE,
 )
 """By itself alone: of a brake it tells that it binds."""
+_SO_FAR = compiled(
+    r"\b(?:so far|thus far|for now|as yet|(?:till?|until|up to|to) (?:now|date)|at the moment"
+    r"|bisher|bislang|bis jetzt|bis dato|vorl[äa]ufig|derzeit|im moment"
+    r"|jusqu['’]?ici|jusqu['’]?[àa] (?:pr[ée]sent|maintenant)|pour (?:l['’]?instant|le moment)"
+    r"|(?:jak )?dot[ąa]d|(?:jak )?na razie|do tej pory|dotychczas|p[óo]ki co)(?!\w)",
+    re.IGNORECASE,
+)
+_STRETCH = compiled(
+    r"[0-9]|\b(?:an?|one|two|three|four|five|six|seven|eight|nine|ten|few|couple"
+    r"|several|since|seit\w*|depuis|od"
+    r"|zwei|drei|vier|paar|deux|trois|quatre|quelques|dwa|dwie|trzy|cztery|kilka)"
+    r" (?:\w+ ){0,2}?(?:days?|weeks?|wks?|months?|mths?|years?|yrs?|miles?|km|tage?n?|wochen?|monate?n?|jahre?n?"
+    r"|jours?|semaines?|mois|ans|dni|tygodni\w*|miesi[ęe]c\w*|lat\w*)\b"
+    r"|\b(?:all|the whole) (?:winter|summer|month|week|year)\b",
+    re.IGNORECASE,
+)
 _DENIED = compiled(r"n['’]t\b|\b(?:not|never|nobody|no (?:answer|reply|news|contact))\b", re.I)
 _BESIDE = " \t\n,;:-–—"
 _NO_SIGN = " \t\n,;:"
@@ -281,12 +297,13 @@ def parse_test(text: str) -> DiagnosticTest:
 _PIECES = compiled(r"[,;.]|\b(?:and|but|then|und|aber|dann)\b")
 
 
-def parse_contact(text: str, today: date) -> Contact:
+def parse_contact(text: str, today: date, *, is_shown: bool = False) -> Contact:
     """Read what was heard of a vehicle later.
 
     As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``came back 14.02., same noise``;
     without a day it is of today (`kb.intake.days.heard_on`). How the fix fared is judged by
-    `kb.intake.outcomes.judge_contact`; where that is not told, the words are kept.
+    `kb.intake.outcomes.judge_contact`; where that is not told, the words are kept. With `is_shown`
+    an odometer is told beside it.
 
     Raises
     ------
@@ -303,7 +320,8 @@ def parse_contact(text: str, today: date) -> Contact:
     if apart := by_days(line, today):
         return _of_several_days(line, apart, today)
     on = heard_on(line, today)
-    rest = cut(line, [Lifted(*on.place)]) if on.place else line
+    # a day that is only taken to be meant stays in the words
+    rest = cut(line, [Lifted(*on.place)]) if on.place and on.doubt is None else line
     job, rest = _lift(_JOB, rest)
     alone = (each for each in find_odometers(rest, bare=True) if each[0].km >= LEAST)
     shown = find_odometers(rest) or [*alone]
@@ -313,6 +331,8 @@ def parse_contact(text: str, today: date) -> Contact:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
     outcome = _judged_contact(rest.replace(on.doubt.text, "", 1) if on.doubt else rest)
     words = rest.strip(_LOOSE)
+    if outcome is Outcome.HELD and not (on.day or shown or is_shown) and _is_only_so_far(rest):
+        outcome = Outcome.NOT_TOLD
     if on.day and outcome is Outcome.NOT_TOLD and returned_then(words):
         outcome = Outcome.COMEBACK
     if told:
@@ -324,6 +344,18 @@ def parse_contact(text: str, today: date) -> Contact:
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )
+
+
+def _is_only_so_far(said: str) -> bool:
+    """Whether all is well *so far*, and nobody says for how long; who types *held* says so.
+
+    Examples
+    --------
+    >>> _is_only_so_far("no complaints so far"), _is_only_so_far("ok so far, 5 weeks")
+    (True, False)
+    """
+    so_far = _SO_FAR.search(said) is not None and _STRETCH.search(said) is None
+    return so_far and _TYPED_OUTCOME.match(said) is None and "held" not in said.casefold().split()
 
 
 def _of_several_days(line: str, apart: Sequence[tuple[Place, Outcome]], today: date) -> Contact:

@@ -21,8 +21,10 @@ _LOADED = compiled(
     r"\b(?:(?:with|w/?|mit|avec|ze?|przy) ?(?:(?:the|all|both|der|die|das|dem|den|le|la|les) )?"
     r"|under load (?:of )?)"
     r"(?P<load>[^\W\d_][\w/'-]*(?: [^\W\d_][\w/'-]*)?"
-    r"(?:(?: ?[,&+] ?| (?:and|und|et|i|oraz) )(?:the )?[^\W\d_][\w/'-]*(?: [^\W\d_][\w/'-]*)?){0,3})"
-    r" (?:switched |turned |all )?(?:on|off|running|an|aus|ein|eingeschaltet|ausgeschaltet|allum[ée]e?s?"
+    r"(?:(?: ?[,&+] ?| (?:and|und|et|i|oraz) )(?:the )?"
+    r"[^\W\d_][\w/'-]*(?: [^\W\d_][\w/'-]*)?){0,3})"
+    r" (?:switched |turned |all )?"
+    r"(?:on|off|running|an|aus|ein|eingeschaltet|ausgeschaltet|allum[ée]e?s?"
     r"|[ée]teinte?s?|en marche|w[łl][ąa]czon\w+|wy[łl][ąa]czon\w+)\b"
 )
 """What was switched on as a load, or off, while something was seen."""

@@ -20,7 +20,8 @@ lifted where it was lifted as what parts cost, and is none of parts where it is 
 An entry is wholly right if nothing in it is lost or wrong, and all its codes, readings, attempts,
 outcomes, contacts, tests, minutes, costs and odometers are lifted; merely listing one will not do.
 A second figure takes as right too what has no place in a job by design, and stays words: what a
-complaint tells of fixes, tests and contacts before this job, and an outcome that is not told. A
+complaint tells of fixes, tests and contacts before this job, an outcome that is not told, and a
+contact with somebody of whom nothing was heard of the car. A
 third one takes as right, besides, readings that are offered: what has no unit is not assumed.
 """
 
@@ -115,7 +116,8 @@ def fared(value: str) -> bool | None:
 def is_only_words(fact: Fact, *, complaint: bool) -> bool:
     """Whether a fact is to stay words: no job has a place for it."""
     before = complaint and fact.kind in {"attempt", "outcome", "contact", "test"}
-    return before or (fact.kind == "outcome" and fared(fact.value) is None)
+    silent = fact.kind == "contact" and not _TELLS_OUTCOME.search(fact.value)
+    return before or silent or (fact.kind == "outcome" and fared(fact.value) is None)
 
 
 def overlap(one: Place, other: Place) -> bool:

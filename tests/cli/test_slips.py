@@ -116,7 +116,16 @@ def test_a_near_failure_mode_is_offered(ostra: str) -> None:
     assert cause.label == "battery cable: high resistance"
 
 
-@pytest.mark.parametrize(("key", "stage"), [("a", Stage.AFTER_FIX), ("b", Stage.AS_FOUND)])
+@pytest.mark.parametrize(
+    ("key", "stage"),
+    [
+        ("a", Stage.AFTER_FIX),
+        ("b", Stage.AS_FOUND),
+        ("after it", Stage.AFTER_FIX),
+        ("vorher", Stage.AS_FOUND),
+        ("y\nn o\nyes", Stage.AS_FOUND),  # three in vain: not told
+    ],
+)
 def test_a_reading_told_after_a_fix_is_asked_about(ostra: str, key: str, stage: Stage) -> None:
     record(ostra, "job", "add", "1", "replaced battery, no change")
     shown = ok(type_at(ostra, "job", "add", "1", "battery 12.6 V", keys=f"{key}\ny\n"))

@@ -485,3 +485,11 @@ def test_the_number_of_a_campaign_is_no_code(line: str) -> None:
     found = find_codes(line)
     assert not found.codes
     assert "another kind" in str(found.doubtful[0])
+
+
+@pytest.mark.parametrize(
+    "text", ["P 16 39 V", "P 16 39", "P0 1 1 3", "U112 3", "U 01 00", "p 03 40", "P 01 13 A"]
+)
+def test_codes_with_blanks_are_read_or_asked_about(text: str) -> None:
+    found = find_codes(text)
+    assert found.codes or found.doubtful

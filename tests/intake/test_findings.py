@@ -1399,3 +1399,64 @@ def test_a_deed_to_it_is_done_to_what_was_got_at_before(line: str, fix: str) -> 
 def test_a_fix_that_changes_nothing_did_not_cure(line: str) -> None:
     (attempt,) = find_findings(line, TODAY).attempts
     assert attempt.cured is False
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "no complaints so far",
+        "ok so far",
+        "so far so good",
+        "bisher keine Beschwerden",
+        "bislang keine Klagen",
+        "jusqu'ici tout va bien",
+        "pas de plainte jusqu'à présent",
+        "jak dotąd bez zastrzeżeń",
+        "na razie dobrze",
+    ],
+)
+def test_so_far_without_a_stretch_is_no_hold(line: str) -> None:
+    assert parse_contact(line, TODAY).outcome is Outcome.NOT_TOLD
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "no complaints since",
+        "no complaints since, 3 weeks",
+        "ok so far, 5 weeks",
+        "good so far after 4 months daily use",
+        "bis jetzt kein Geräusch, 5 Wochen",
+        "marche jusqu'à présent, 2 mois",
+        "aucune plainte depuis 3 semaines",
+        "keine Beschwerden seit 3 Wochen",
+        "rang 20.02.2026, ok so far",
+        "held so far",
+    ],
+)
+def test_with_a_stretch_or_a_day_it_is_one(line: str) -> None:
+    assert parse_contact(line, TODAY).outcome is Outcome.HELD
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "spoke to her mum",
+        "cust to monitor",
+        "spoke to owner",
+        "cust to try",
+        "called her, told 4ish",
+    ],
+)
+def test_a_contact_needs_something_heard_of_the_car(line: str) -> None:
+    found = find_findings(line, TODAY)
+    assert not found.contacts
+    assert found.account.kept
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["spoke to her mum, lamp is back", "rang, no answer", "called, still squeals at 20 km/h"],
+)
+def test_what_was_heard_of_the_car_or_that_nobody_was_reached_is_one(line: str) -> None:
+    assert len(find_findings(line, TODAY).contacts) == 1

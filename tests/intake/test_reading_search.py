@@ -912,7 +912,7 @@ def test_a_unit_is_offered_only_where_the_item_can_have_it(line: str, offered: s
 @pytest.mark.parametrize("line", ["injector 2", "injector 2 noisy", "coil 3 dead", "glow plug 4"])
 def test_which_of_several_is_meant_is_no_value(line: str) -> None:
     found = find_readings(line)
-    assert not (found.readings or found.doubtful)
+    assert (found.readings, found.doubtful) == ((), ())
 
 
 @pytest.mark.parametrize(

@@ -406,7 +406,7 @@ def test_a_line_puts_a_comeback_where_its_words_have_it(shop: str) -> None:
         ("ging 3 Wochen, jetzt wieder kaputt", 0),
         ("dead again", 0),
         ("came back 2026-02-01", 30),
-        ("came back on Saturday", 52),
+        ("came back on Saturday", 57),
         ("dead again today", 59),
     ],
 )

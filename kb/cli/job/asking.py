@@ -1,5 +1,6 @@
 """Asking at the terminal, and showing what was understood before it is stored."""
 
+import re
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import replace
@@ -33,6 +34,12 @@ from kb.services.mending import doubtful_target, nothing_but_words, standing
 T = TypeVar("T")
 _FIRST_WORD = "kb.first_word"
 _VAIN_BEFORE_HELP = 2
+_MOST_TRIES = 3
+"""Answers in vain to a question that need not be answered."""
+_BEFORE = frozenset("b bef before earlier first prior v vor vorher avant przed found".split())
+_AFTER = frozenset(
+    "a aft after afterwards later since now n nach nachher danach après apres po potem".split()
+)
 
 PATIENCE_SECONDS, TRIES = 2, 60
 """After which somebody at a terminal is told that others write, and how often it is tried then."""
@@ -47,13 +54,14 @@ def ask(
     need: bool = False,
     hint: str | None = None,
     told: str | None = None,
+    tries: int | None = None,
 ) -> T | None:
     """Ask until the answer can be read; an empty one is None, unless it is needed.
 
     An answer that was given before and not stored is offered again. The hint stands behind the
     label, and is no part of the question. What was told with the command is the first answer. Until
     it is read an answer is kept as typed; one that is refused is kept no more. How to leave is told
-    with the second answer in vain.
+    with the second answer in vain. After so many `tries` in vain it goes on as if nothing was told.
     """
     typed, vain = typed_now(), 0
     while True:
@@ -78,6 +86,9 @@ def ask(
             typed.refused(label, offered, given)
             say(f"  {error}")
         vain += 1
+        if vain == tries:
+            say("  It is kept as not told.")
+            return None
         if vain == _VAIN_BEFORE_HELP or not text:
             say("  Ctrl-C leaves; nothing is stored then.")
 
@@ -185,7 +196,12 @@ def _staged(draft: Draft) -> Draft:
         return draft  # whether a closed job is meant is asked first
     print_page(layout.page(*layout.cautions(draft.cautions)))
     fix, them = JobWords.of(draft.base).shown_fix(draft.base.attempts[-1]), new[0].place
-    when = ask(f"Was {them} measured before or after: {fix}", _when, hint="(b, a; Enter: not told)")
+    when = ask(
+        f"Was {them} measured before or after: {fix}",
+        _when,
+        hint="(b before, a after; Enter: not told)",
+        tries=_MOST_TRIES,
+    )
     if when is None:
         return draft
     noted = set(after_a_fix(draft.base, new))
@@ -198,12 +214,19 @@ def _staged(draft: Draft) -> Draft:
 
 
 def _when(text: str) -> Stage:
-    said = text.casefold()
-    if said in {"b", "before"}:
+    """Read whether something was before or after the fix, in words or by their letters.
+
+    Examples
+    --------
+    >>> [_when(said).value for said in ("B", "before it", "vorher", "after the fix", "après", "po")]
+    ['as found', 'as found', 'as found', 'after the fix', 'after the fix', 'after the fix']
+    """
+    first, *_ = re.findall(r"\w+", text.casefold()) or [""]
+    if first in _BEFORE:
         return Stage.AS_FOUND
-    if said in {"a", "after"}:
+    if first in _AFTER:
         return Stage.AFTER_FIX
-    raise InvalidField("answer", text, "is none of: b, a, or nothing for not told")
+    raise InvalidField("answer", text, "tells neither; write before or after, or nothing")
 
 
 def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
