@@ -47,6 +47,7 @@ from kb.intake.single_facts import (
     seen_in_test,
 )
 from kb.intake.spelling import SpeltLine, spelt
+from kb.intake.two_ways import ends_with_until_today, is_over
 from kb.patterns import compiled
 
 _WORD = compiled(r"[^\W\d_]{2}")
@@ -383,6 +384,8 @@ def _take_comeback(parted: PartedLine, line: str) -> None:
 
     The clauses behind it up to the next part belong to it, as to any contact.
     """
+    if is_over(line):
+        return
     for place, clause in enumerate(parted.left):
         asked = _ASKED.match(line, clause.place.end)
         if not asked and _tells_of_return(line[slice(*clause.place)]):
