@@ -87,7 +87,8 @@ _PAST = (
 )
 _WEEKDAY_TOLD = (
     rf"(?:(?:on|am|le|we?|dnia) )?(?:{_PAST} )?(?P<weekday>{'|'.join(_WEEKDAY_NAMES)})(?: dernier)?"
-    r"(?![\w-]| (?:prochain|coming|next)\b|[^,;.\n]{0,20}\b(?:will|wird|kommt|viendra|przyjedzie)\b)"
+    r"(?![\w-]| (?:prochain|coming|next)\b|[^,;.\n]{0,20}\b(?:will|wird|kommt|viendra"
+    r"|przyjedzie)\b)"
 )
 _ON_WEEKDAY = compiled(
     rf"(?<![\w.,/-]){_WEEKDAY_TOLD}"
@@ -99,8 +100,10 @@ _WEEKDAY_AT_START = compiled(
     rf"{_WEEKDAY_TOLD}|(?P<cut>{'|'.join(_CUT_WEEKDAYS)})(?!\w)", re.IGNORECASE
 )
 _OF_ANOTHER_WEEK = compiled(
-    r"\b(?:(?:last|previous|other) (?:week|wk)|week before|weeks? ago|(?:letzte|vorletzte|vorige)\w? woche"
-    r"|vor\w* woche\w*|semaines? (?:derni[èe]re|pass[ée]e)|il y a|zesz[łl]\w+ tygodni\w+|tygodni\w* temu)",
+    r"\b(?:(?:last|previous|other) (?:week|wk)|week before|weeks? ago|(?:letzte|vorletzte"
+    r"|vorige)\w? woche"
+    r"|vor\w* woche\w*|semaines? (?:derni[èe]re|pass[ée]e)|il y a|zesz[łl]\w+ tygodni\w+"
+    r"|tygodni\w* temu)",
     re.IGNORECASE,
 )
 """What tells of a weekday that it was not the last such day."""
@@ -120,8 +123,10 @@ _A_MONTH = compiled(_MONTH, re.IGNORECASE)
 _OTHER_DAY = compiled(
     r"(?:\b(?:since|until|till?|from|before|by|for|seit|bis(?: zum)?|depuis|d[èe]s|od|do)"
     r"(?: (?:the|last|about|early|le))?"
-    r"|\bjusqu['’](?:[àa]|au)|\bn[äa]e?chste[mnrs]?|\bkommende[mnrs]?|\bprzysz[łl]\w+|\bnast[ęe]pn\w+"
-    r"|\b(?:comes?|coming|kommt|kommen|vient|viendra|przyjedzie|przyjdzie|would|(?:call|ring|phone|chase|rappeler|anrufen|zadzwonić)(?!\w))"
+    r"|\bjusqu['’](?:[àa]|au)|\bn[äa]e?chste[mnrs]?|\bkommende[mnrs]?|\bprzysz[łl]\w+"
+    r"|\bnast[ęe]pn\w+"
+    r"|\b(?:comes?|coming|kommt|kommen|vient|viendra|przyjedzie|przyjdzie|would|(?:call|ring"
+    r"|phone|chase|rappeler|anrufen|zadzwonić)(?!\w))"
     r"(?: back| him| her| cust\w*| in| on| am| le| we?)*"
     r"|\b(?:booked|due|next|will|try|wants?|coming|fitted|replaced|bought)\b[^,;.]{0,30}?) *$",
     re.IGNORECASE,

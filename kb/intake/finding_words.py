@@ -80,7 +80,8 @@ _FOR_A_TIME = (
     r" (?:only |just )?for (?:about |only |just |around |maybe |nearly |almost |over )*"
     r"(?:[0-9]+|an?|one|two|three|four|five|six|seven|eight|nine|ten|few|several|half)"
     r"(?: (?:an?|few|couple|short|good|little|of))* ?"
-    r"(?:secs?|seconds?|min(?:ute)?s?|hrs?|hours?|days?|nights?|weeks?|wks?|fortnight|months?|years?|while"
+    r"(?:secs?|seconds?|min(?:ute)?s?|hrs?|hours?|days?|nights?|weeks?|wks?|fortnight|months?"
+    r"|years?|while"
     r"|time|bit|spell|trips?|journeys?|drives?|km|miles?|mi)\b"
 )
 """How long a success lasted, told of the fix before: "fixed for 2 days"."""
@@ -251,13 +252,16 @@ _HOW_IT_FARED = (
 )
 """What tells at once behind the name of a part how its fix fared, without a stop."""
 _I_DID = (
-    r"(?:(?:just|then|also|only|now|have|['’]ve|had|think|thought|was|am|did|do|would|could|can|will|used|put"
-    r"|found|reckon|believe|guess|suspect|saw|heard|felt|drove|got|took|left|went|made|cut|told|rang|set|ran"
+    r"(?:(?:just|then|also|only|now|have|['’]ve|had|think|thought|was|am|did|do|would|could"
+    r"|can|will|used|put"
+    r"|found|reckon|believe|guess|suspect|saw|heard|felt|drove|got|took|left|went|made|cut"
+    r"|told|rang|set|ran"
     r"|re-?\w+|\w+ed)(?!\w))"
 )
 """What I did: behind the Polish *i*, which is *and*, stands another part."""
 BEHIND = compiled(
-    r"[,;:(?!]|(?<!\bno)(?<!\bincl)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
+    r"[,;:(?!]|(?<!\bno)(?<!\bincl)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now"
+    r"|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
@@ -278,7 +282,8 @@ _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
         "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
         "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
-        rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
+        rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt"
+        rf"|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
@@ -326,11 +331,14 @@ _ELSEWHERE = (
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
 )
 _HEARSAY = (
-    r"reckon(?:s|ed)?|thought|believe[sd]?|swears?|swore|claim(?:s|ed)?|insist(?:s|ed)?|suppose[sd]?"
+    r"reckon(?:s|ed)?|thought|believe[sd]?|swears?|swore|claim(?:s|ed)?|insist(?:s|ed)?"
+    r"|suppose[sd]?"
     r"|guess(?:es|ed)?|assume[sd]?"
-    r"|meint(?:e|en)?|sagt(?:e|en)?|glaubt(?:e|en)?|denkt|dachte|behauptet(?:e|en)?|vermutet(?:e|en)?"
+    r"|meint(?:e|en)?|sagt(?:e|en)?|glaubt(?:e|en)?|denkt|dachte|behauptet(?:e|en)?"
+    r"|vermutet(?:e|en)?"
     r"|dit|disait|pense(?:nt)?|pensait|croit|croyait|affirme|pr[ée]tend"
-    r"|m[óo]wi(?:[łl]\w*)?|twierdzi(?:[łl]\w*)?|my[śs]li(?:[łl]\w*)?|uwa[żz]a\w*|s[ąa]dzi(?:[łl]\w*)?"
+    r"|m[óo]wi(?:[łl]\w*)?|twierdzi(?:[łl]\w*)?|my[śs]li(?:[łl]\w*)?|uwa[żz]a\w*"
+    r"|s[ąa]dzi(?:[łl]\w*)?"
     r"|powiedzia[łl]\w*"
 )
 """What somebody says or thinks was done."""
@@ -422,7 +430,8 @@ TEST = compiled(
     r"|(?:(?:road|load|pressure|smoke|leak|water|hose|volt|spark|bench)[- ]?|re-?)?(?:tested"
     r"|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
-    r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
+    r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]"
+    r"|sprawdzon[oy])(?!\w)"
     rf"|(?:check|test|scan|looked|{_LENT}"
     r"|tried (?:an? |the )?(?:spare|another|good|different)(?: (?:one|known|good|used))*"
     r"|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
@@ -450,7 +459,8 @@ SHOWN = compiled(
 """What an instrument showed of a part."""
 TESTED = compiled(
     r"(?P<what>(?:[^\s,;.]+ ){1,5}?)(?:(?:was|were|is|been|all|both) )*"
-    r"(?P<verb>tested|checked|inspected|measured|scoped|gepr[üu]ft|pulled|unplugged|wiggled|gemessen"
+    r"(?P<verb>tested|checked|inspected|measured|scoped|gepr[üu]ft|pulled|unplugged|wiggled"
+    r"|gemessen"
     r"|angesehen|test)(?![\w-])",
     re.IGNORECASE,
 )
@@ -563,7 +573,8 @@ _NO_PART = compiled(
     r"|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
     r"|came|towed|plugged|tow|checked|brought|dropped|drove"
-    r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
+    r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had"
+    r"|has|to|for"
     r"|mate|dealer|garage|friend|brother|neighbou?r|dad|owner|mechanic|fitter|previous|someone|who"
     r"|repair|noise|problem|issue|light|code|nothing|needs?|which|who|what|why|how|monitor|test"
     r"|road|drag|ok|okay|good|fine|now|just|well)(?![\w-])|[0-9.,]+(?: |$)",
@@ -612,7 +623,8 @@ _WHOLE_WORK = compiled(
 )
 """What is done to the one part that can be meant."""
 _SERVICE = compiled(
-    r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
+    r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*"
+    r"|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
     re.IGNORECASE,
 )
@@ -653,7 +665,8 @@ _TO_IT = compiled(
     re.IGNORECASE,
 )
 _PULLED = (
-    r"pulled|took|taken|undid|lifted|opened|loosened|slackened|stripped|dropped|removed|unplugged|unbolted"
+    r"pulled|took|taken|undid|lifted|opened|loosened|slackened|stripped|dropped|removed"
+    r"|unplugged|unbolted"
     r"|unscrewed|unclipped|released|drained|split|dismantled|drew|cracked|got"
 )
 """What is done to a part before what mends it."""
@@ -684,7 +697,8 @@ _STATE_BEFORE = compiled(
 
 
 _DOES = compiled(
-    r"\s+(?:springt|startet|l[äa]uft|geht|funktioniert|ist|hat|klingt|zieht|marche|fonctionne|d[ée]marre"
+    r"\s+(?:springt|startet|l[äa]uft|geht|funktioniert|ist|hat|klingt|zieht|marche|fonctionne"
+    r"|d[ée]marre"
     r"|tourne|est|tient|roule|dzia[łl]a|pracuje|odpala|jest|chodzi|jedzie|zapala)(?!\w)",
     re.IGNORECASE,
 )
@@ -885,15 +899,19 @@ _DEED_FIRST = compiled(
 )
 """Work told before a further deed: "pulled the pump and cleaned it"."""
 _HEAD_OF_NAME = compiled(
-    r"[\s,;]*(?:(?:an?|the|this|that|my|his|her|their|our|your|its|all|same|other|old|der|die|das|den|dem"
+    r"[\s,;]*(?:(?:an?|the|this|that|my|his|her|their|our|your|its|all|same|other|old|der|die"
+    r"|das|den|dem"
     r"|ein\w*|sein\w*|ihr\w*|le|la|les|l['’]|un|une|son|sa|ses|ten|ta|jego|jej) +|l['’])*"
-    r"(?P<name>.*?)(?: +(?:from|of|in|on|at|under|with|when|von|vom|bei|im|am|de|du|des|au|aux|[àa]|z|ze"
+    r"(?P<name>.*?)(?: +(?:from|of|in|on|at|under|with|when|von|vom|bei|im|am|de|du|des|au"
+    r"|aux|[àa]|z|ze"
     r"|w|we|od|przy|na)(?: .*)?)?\s*$",
     re.IGNORECASE,
 )
 _CHANGES_ITSELF = compiled(
-    r"(?:(?:minds?|pitch|tone|voice|note|sound|colou?r|shape|behaviou?r|direction|lanes?|gears?|speed|revs"
-    r"|idle|story|plan|subject|intensity|frequency|level|temp(?:erature)?|mood|weather|owner(?:ship)?"
+    r"(?:(?:minds?|pitch|tone|voice|note|sound|colou?r|shape|behaviou?r|direction|lanes?"
+    r"|gears?|speed|revs"
+    r"|idle|story|plan|subject|intensity|frequency|level|temp(?:erature)?|mood|weather"
+    r"|owner(?:ship)?"
     r"|hands?|meinung|farbe|klang|verhalten|spur|gang|drehzahl|avis|couleur|comportement|vitesse"
     r"|r[ée]gime|zdanie|kolor|bieg\w*)\b ?)+",
     re.IGNORECASE,

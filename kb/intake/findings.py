@@ -116,7 +116,8 @@ _AS_WELL = compiled(r"\s(?:too|also|as well|auch|aussi|też)[\s,;.]*$", re.IGNOR
 """Behind the second of them."""
 _DEED = compiled(
     r"\s*(?:(?:then|and|also|have|i|we) )*"
-    r"(?!need|charg|book|tak|us|finish|complet|cur|work|allow|invoic|bill|fix|sort|agree|clock|spend|remov|strip|look|spray|inspect|check|test|measur|scan|road)"
+    r"(?!need|charg|book|tak|us|finish|complet|cur|work|allow|invoic|bill|fix|sort|agree"
+    r"|clock|spend|remov|strip|look|spray|inspect|check|test|measur|scan|road)"
     r"[^\W\d_]{2,}(?:ed|iert|own) +(?:the |a |an |new )?[^\W\d_]{3,}",
     re.IGNORECASE,
 )
@@ -588,14 +589,17 @@ def _denied_holds(
 
 
 _NOT_REACHED = compiled(
-    r"\b(?:no (?:answer|reply|response)|(?:left|leave) (?:an? )?(?:msg|message|vm|voice ?mail|vmail)"
+    r"\b(?:no (?:answer|reply|response)|(?:left|leave) (?:an? )?(?:msg|message|vm|voice ?mail"
+    r"|vmail)"
     r"|v(?:oice)? ?mail|vm|msg left|engaged|not in|keine? (?:antwort|r[üu]ckmeldung)|nicht erreicht"
     r"|pas de r[ée]ponse|nie odbiera|brak odpowiedzi)\b",
     re.IGNORECASE,
 )
 _PLANNED = compiled(
-    r"\b(?:to|will|shall|should|soll(?:en)?|wird|va|doit|ma|b[ęe]dzie) (?:\w+ ){0,2}?(?:monitor|watch|report|call|ring"
-    r"|phone|try|observe|keep|see|beobachten|melden|testen|surveiller|rappeler|obserwowa[ćc]|zadzwoni[ćc])\b",
+    r"\b(?:to|will|shall|should|soll(?:en)?|wird|va|doit|ma"
+    r"|b[ęe]dzie) (?:\w+ ){0,2}?(?:monitor|watch|report|call|ring"
+    r"|phone|try|observe|keep|see|beobachten|melden|testen|surveiller|rappeler|obserwowa[ćc]"
+    r"|zadzwoni[ćc])\b",
     re.IGNORECASE,
 )
 

@@ -69,8 +69,10 @@ _RUN_ON = compiled(
 )
 """Before work in the past, told of a thing: "drops to 12 psi replaced the check valve"."""
 _BY_WHOM = compiled(
-    r"\b(?:owner|driver|cust(?:omer)?|dealer|garage|shop|mate|friend|dad|father|brother|son|neighbou?r"
-    r"|mechanic|fitter|specialist|chap|man|lady|law|us|else|steam|hot|plug|he|she|they|you|who|someone|somebody|guy|bloke|lad|place|firm|previous|which|that|where"
+    r"\b(?:owner|driver|cust(?:omer)?|dealer|garage|shop|mate|friend|dad|father|brother|son"
+    r"|neighbou?r"
+    r"|mechanic|fitter|specialist|chap|man|lady|law|us|else|steam|hot|plug|he|she|they|you"
+    r"|who|someone|somebody|guy|bloke|lad|place|firm|previous|which|that|where"
     r"|after|before|when|once|since|until|because|had|has|have|been|was|were|is|being|be|get|got"
     r"|just|already|recently|to|is|and|then|i|we|first|also|finally|tried|again)$",
     re.IGNORECASE,
@@ -80,7 +82,8 @@ _AS_FAR_BACK = 48
 _PLANNED = compiled(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
 _WHO = compiled(r"(?:and |then )?(?:i|we)(?:['’]?ve| have)? ", re.IGNORECASE)
 _BID_WORK = compiled(
-    r"(?:replace|renew|swap|change|fit|install|clean|repair|adjust|tighten|charge|clear|update|remove"
+    r"(?:replace|renew|swap|change|fit|install|clean|repair|adjust|tighten|charge|clear"
+    r"|update|remove"
     r"|set|reset|put)(?!\w)",
     re.IGNORECASE,
 )
@@ -95,7 +98,8 @@ _NAME = compiled(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
 _LED = compiled(
     r"(?:(?:(?:on )?(?:the )?(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|fifth|next|last)"
     r" (?:try|attempt|go|shot|visit)[,:]?"
-    r"|i|we|i['’]?ve|we['’]?ve|j['’]ai|on a|nous avons|have|and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?"
+    r"|i|we|i['’]?ve|we['’]?ve|j['’]ai|on a|nous avons|have|and|but|so|then|next|first(?:ly)?"
+    r"|second(?:ly)?|third(?:ly)?"
     r"|also|finally|eventually|instead|therefore|tried|again) +){0,3}",
     re.IGNORECASE,
 )
@@ -251,9 +255,7 @@ def work_in(clause: str) -> Work | None:
         work = Work(work.action, work.what, work.end + skipped)
     if work is None or NO_WORK.search(clause, 0, work.end):
         return None
-    if not may_be_done_to(work.action, work.what):
-        return None
-    if NO_WORK_BEHIND.match(clause, work.end):
+    if not may_be_done_to(work.action, work.what) or NO_WORK_BEHIND.match(clause, work.end):
         return None
     return Work(work.action, work.what, work.end + order)
 

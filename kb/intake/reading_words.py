@@ -263,10 +263,13 @@ sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts 
 switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens
 opening sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec
 limit target nominal act actual ist ok okay good fine healthy dips dipped
-auf fällt faellt fiel sinkt sank steigt stieg bricht liegt lag beträgt betraegt zeigt misst nur noch bei hat
+auf fällt faellt fiel sinkt sank steigt stieg bricht liegt lag beträgt betraegt zeigt misst nur
+    noch bei hat
 war etwa ca rund bis zu mit geht
-à tombe tombait chute descend monte passe reste est était affiche indique mesure seulement environ que encore
-do na spada spadło spadł spadła spadnie opada maleje rośnie wzrasta wynosi pokazuje jest było był była miał
+à tombe tombait chute descend monte passe reste est était affiche indique mesure seulement
+    environ que encore
+do na spada spadło spadł spadła spadnie opada maleje rośnie wzrasta wynosi pokazuje jest było
+    był była miał
 tylko około zaledwie ledwo
 """
 _TRAILING = frozenset(_BEHIND_ITEMS.split())

@@ -148,7 +148,8 @@ _STRETCH = compiled(
     r"[0-9]|\b(?:an?|one|two|three|four|five|six|seven|eight|nine|ten|few|couple"
     r"|several|since|seit\w*|depuis|od"
     r"|zwei|drei|vier|paar|deux|trois|quatre|quelques|dwa|dwie|trzy|cztery|kilka)"
-    r" (?:\w+ ){0,2}?(?:days?|weeks?|wks?|months?|mths?|years?|yrs?|miles?|km|tage?n?|wochen?|monate?n?|jahre?n?"
+    r" (?:\w+ ){0,2}?(?:days?|weeks?|wks?|months?|mths?|years?|yrs?|miles?|km|tage?n?|wochen?"
+    r"|monate?n?|jahre?n?"
     r"|jours?|semaines?|mois|ans|dni|tygodni\w*|miesi[ęe]c\w*|lat\w*)\b"
     r"|\b(?:all|the whole) (?:winter|summer|month|week|year)\b",
     re.IGNORECASE,

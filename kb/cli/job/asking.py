@@ -36,9 +36,40 @@ _FIRST_WORD = "kb.first_word"
 _VAIN_BEFORE_HELP = 2
 _MOST_TRIES = 3
 """Answers in vain to a question that need not be answered."""
-_BEFORE = frozenset("b bef before earlier first prior v vor vorher avant przed found".split())
+_BEFORE = frozenset(
+    [
+        "b",
+        "bef",
+        "before",
+        "earlier",
+        "first",
+        "prior",
+        "v",
+        "vor",
+        "vorher",
+        "avant",
+        "przed",
+        "found",
+    ]
+)
 _AFTER = frozenset(
-    "a aft after afterwards later since now n nach nachher danach après apres po potem".split()
+    [
+        "a",
+        "aft",
+        "after",
+        "afterwards",
+        "later",
+        "since",
+        "now",
+        "n",
+        "nach",
+        "nachher",
+        "danach",
+        "après",
+        "apres",
+        "po",
+        "potem",
+    ]
 )
 
 PATIENCE_SECONDS, TRIES = 2, 60
