@@ -690,6 +690,8 @@ def _fact(
             words = _AT_BEFORE_KM.sub("", words)
         shown = spent.shown_in(stretch)
         contact = parse_contact(words, today, is_shown=shown is not None)
+        if contact.outcome is Outcome.HELD and ends_with_until_today(text[: part.place.start]):
+            contact = replace(contact, outcome=Outcome.NOT_TOLD)
         shown = shown if contact.odometer_km is None else None
         return part.name, replace(contact, odometer_km=shown.km) if shown else contact
     if part.name == "tests":
