@@ -198,6 +198,26 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (
         Aspect.LOAD,
+        rf"(?:sous|unter|pod) (?:charge|last|belastung|obciążeniem){_ENDS}",
+        "under load",
+    ),
+    (Aspect.LOAD, rf"(?:unter voller last|z obciążeniem|à pleine charge){_ENDS}", "under load"),
+    (
+        Aspect.LOAD,
+        rf"(?:bez obciążenia|à vide|ohne (?:last|belastung)|sans charge){_ENDS}",
+        "no load",
+    ),
+    (
+        Aspect.LOAD,
+        rf"(?:{_AFTER}|with) (?:the )?(?:(?:pull(?:ing|ed)?|remov(?:ing|al of)|unplugging|taking out"
+        r"|disconnecting|ziehen(?: von| der)?|abziehen(?: von)?|retrait(?: du| de)?|wyjęciu"
+        r"|wyciągnięciu) (?:the )?(?:(?:fuse|relay|sicherung|relais|fusible|bezpiecznika?|nr|no\.?)"
+        r" ){0,2}[a-z]{0,2}[0-9]{1,3}|(?:fuse |relay )?[a-z]{0,2}[0-9]{1,3}"
+        rf" (?:pulled|removed|out|unplugged|disconnected|gezogen)){_ENDS}",
+        None,
+    ),
+    (
+        Aspect.LOAD,
         rf"(?:mit|avec) [a-zäöüéèß]{{3,}}{_ENDS}|(?:without|w/o|ohne|sans"
         rf"|bez)(?: [a-zäöüéèß]{{3,}})?" + _ENDS,
         None,

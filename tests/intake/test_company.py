@@ -142,3 +142,22 @@ def test_a_start_before_the_item_is_no_part_of_it(lead: str) -> None:
     (reading,) = find_readings(f"{lead} battery 12.6 V").readings
     assert (reading.item, reading.condition) != ("cranking battery", None)
     assert "cranking" not in reading.item
+
+
+@pytest.mark.parametrize(
+    ("line", "conditions"),
+    [
+        ("ground drop 0,4 V sous charge", ["under load"]),
+        ("ground drop 0,4 V unter Last", ["under load"]),
+        ("ground drop 0,4 V pod obciążeniem", ["under load"]),
+        ("ładowanie 13,2 V bez obciążenia, 12,1 V z obciążeniem", ["no load", "under load"]),
+        ("Ladespannung 13,2 V ohne Last, 12,1 V unter Last", ["no load", "under load"]),
+        ("charge 13,2 V à vide, 12,1 V sous charge", ["no load", "under load"]),
+        ("parasitic draw 0,38 A key off, drops to 0,02 A after pulling F22",
+         ["key off", "after pulling F22"]),
+        ("draw 0.4 A, 20 mA after fuse 22 pulled", [None, "after fuse 22 pulled"]),
+        ("Ruhestrom 0,4 A, 0,02 A nach Ziehen von F22", [None, "nach Ziehen von F22"]),
+    ],
+)  # fmt: skip
+def test_a_load_is_kept_in_all_tongues(line: str, conditions: list[str | None]) -> None:
+    assert [each.condition for each in find_readings(line).readings] == conditions
