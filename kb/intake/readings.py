@@ -133,6 +133,7 @@ def limit_in(text: str) -> str | None:
 
 _PIECES = compiled(r"[,;]\s|[/|]|\s(?:and|und|et|i)\s", re.IGNORECASE)
 _ELSEWHERE = compiled(r"\s*(?P<where>[^\W\d][^,;]*?)\s*[:=]?\s*[+-]?[0-9]+(?:[.,][0-9]+)?\s*")
+_GERMAN_CORNER = compiled(r"[vh][lr]", re.IGNORECASE)
 _ANOTHER_STATE = compiled(r"\s*[+-]?[0-9]+[.,][0-9]+\s+(?:at\s+)?[^\W\d]{3}")
 
 
@@ -148,8 +149,9 @@ def _tells_another(piece: str) -> bool:
     """
     elsewhere = _ELSEWHERE.fullmatch(piece)
     if elsewhere:
-        position, rest = find_position(elsewhere["where"])
-        return position is not None and not rest
+        where = elsewhere["where"]
+        position, rest = find_position(where)
+        return (position is not None and not rest) or _GERMAN_CORNER.fullmatch(where) is not None
     return _ANOTHER_STATE.match(piece) is not None
 
 

@@ -70,3 +70,24 @@ def test_any_text_is_read(text: str) -> None:
     assert is_over(text) in {True, False}
     beside = without_until_today(text)
     assert beside is None or without_until_today(beside) is None or beside != text
+
+
+@pytest.mark.parametrize(
+    "told",
+    ["cranks, dead again next day", "works, dead again the very next morning",
+     "cranks, dead next day", "fine, lamp on again next day", "runs, cuts out again next day",
+     "läuft, am nächsten Tag wieder tot", "démarre, de nouveau en panne le lendemain",
+     "kręci, następnego dnia znowu nie działa"],
+)  # fmt: skip
+def test_what_is_dead_again_the_next_day_has_failed(told: str) -> None:
+    assert judge_attempt(told) is False
+    assert judge_contact(told) is Outcome.COMEBACK
+
+
+@pytest.mark.parametrize(
+    "told", ["will look again next day", "fine, test again next day", "check leak again next day",
+             "to be tested again next morning"],
+)  # fmt: skip
+def test_a_plan_for_the_next_day_tells_nothing(told: str) -> None:
+    assert judge_attempt(told) is not False
+    assert judge_contact(told) is Outcome.NOT_TOLD
