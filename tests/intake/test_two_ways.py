@@ -91,3 +91,18 @@ def test_what_is_dead_again_the_next_day_has_failed(told: str) -> None:
 def test_a_plan_for_the_next_day_tells_nothing(told: str) -> None:
     assert judge_attempt(told) is not False
     assert judge_contact(told) is Outcome.NOT_TOLD
+
+
+@pytest.mark.parametrize(
+    "told",
+    ["back on a rope, alternator seized", "back on a low loader, no charge",
+     "wieder abgeschleppt, Lichtmaschine fest", "revenue en dépanneuse, alternateur grippé",
+     "wróciła na lawecie, alternator zatarty"],
+)  # fmt: skip
+def test_a_car_that_is_brought_back_on_a_rope_is_a_comeback(told: str) -> None:
+    contacts = find_findings(told, TODAY, left_cured=True, complaint="lamp on").contacts
+    assert [each.outcome for each in contacts] == [Outcome.COMEBACK]
+
+
+def test_a_car_on_a_trailer_for_something_else_is_none() -> None:
+    assert judge_contact("came back on a trailer for tyres") is not Outcome.COMEBACK
