@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from kb.case import Cause, FailureMode, even
 from kb.errors import InvalidField
-from kb.intake.items import item_key
+from kb.intake.items import is_item_word, item_key
 from kb.intake.positions import find_position
 from kb.intake.single_facts import parse_cause
 from kb.intake.unproved import objection_to, without_denied
@@ -130,14 +130,22 @@ def _as_printed(text: str, known: Iterable[Cause]) -> Cause | None:
 
 
 def _part_likeness(one: str, other: str, wording: Wording) -> float:
-    if item_key(one, wording) == item_key(other, wording):
+    if item_key(_spelt(one, wording), wording) == item_key(_spelt(other, wording), wording):
         return 1.0
     return _likeness(one, other)
+
+
+def _spelt(part: str, wording: Wording) -> str:
+    """Mend slips in the name of a part, where the trade's items tell what was meant."""
+    return " ".join(is_item_word(word, wording) or word for word in part.lower().split())
 
 
 def _place_likeness(one: str | None, other: str | None) -> float:
     if not one or not other:
         return 1.0 if one == other else ONE_PLACE_TOLD
+    words, others = set(even(one).split()), set(even(other).split())
+    if words < others or others < words:  # "engine", "engine bay"
+        return ONE_PLACE_TOLD
     return _likeness(one, other)
 
 

@@ -242,8 +242,8 @@ _HEDGED = compiled(
 )
 _HEDGED_BEHIND = compiled(
     r"\s*\?(?:\?|\s*(?:NO|NOPE|SORRY|NEIN|NON)\b)"
-    r"|\s*\?\s*(?:OR\s+|ODER\s+|OU\s+|LUB\s+)?(?:MAYBE|PERHAPS|POSSIBLY|OR|VIELLEICHT|EVTL|ODER"
-    r"|PEUT[- ]?.TRE|OU|MO.E|CHYBA|LUB|ALBO)\b"
+    r"|\s*\?\s*(?:OR\s+|ODER\s+|OU\s+|LUB\s+)?(?:MAYBE|PERHAPS|POSSIBLY|VIELLEICHT|EVTL"
+    r"|PEUT[- ]?.TRE|MO.E|CHYBA)\b"
     r"|(?:\s+[A-Z]+){0,2}\s+(?:MAYBE|PERHAPS|OR (?:SO|SIMILAR|SOMETHING)|NOT SURE|UNSURE"
     r"|(?:HE|SHE|I|THEY) (?:THINKS?|RECKONS?))(?=\s*(?:$|[.,;?]))"
 )

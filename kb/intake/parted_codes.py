@@ -49,8 +49,9 @@ def parted_code(piece: str, text: str, plain: str, start: int) -> Parted | None:
     """Judge digits with blanks among them that would make a code; None if they are none.
 
     A number that has a unit, or a letter that is the unit of what stands before it, is another
-    thing, save for pairs of digits behind a P or U, which are asked about. Where the letter may name a connector, a bank, a pressure or a list of cylinders, the
-    code is not sure unless it is called one or stands beside another.
+    thing, save for pairs of digits behind a P or U, which are asked about. Where the letter may
+    name a connector, a bank, a pressure or a list of cylinders, the code is not sure unless it is
+    called one or stands beside another.
 
     Examples
     --------

@@ -286,7 +286,9 @@ def _first_words(plain: str, start: int, end: int) -> int:
 
 
 _STARTS = compiled(r"crank|start|anlass|motorstart|démarr|lancement|rozruch|uruchom|odpal")
-_BEFORE_OR_AFTER = frozenset("before b4 prior after vor nach avant après przed po".split())
+_BEFORE_OR_AFTER = frozenset(
+    ("before", "b4", "prior", "after", "vor", "nach", "avant", "après", "przed", "po")
+)
 
 
 def _is_when(bare: Sequence[str], place: int) -> bool:

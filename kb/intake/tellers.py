@@ -25,8 +25,8 @@ _OWN = frozenset(
 )
 """The customer, the driver, and those of the same house, who drive the car themselves.
 
-These are the spouse, or who is called so, and their children; parents, brothers and sisters, friends
-and neighbours live and drive elsewhere (common practice, no source).
+These are the spouse, or who is called so, and their children; parents, brothers and sisters,
+friends and neighbours live and drive elsewhere (common practice, no source).
 """
 _TITLES = r"(?:mr|mrs|ms|miss|dr|herr|frau|m|mme|pan|pani)\.? \w+"
 _SAY = (

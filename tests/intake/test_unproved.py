@@ -1,4 +1,4 @@
-"""Causes that name none, two, or what it was not. How people write is common practice, no source."""
+"""Causes that name none, two, or what it was not (made-up lines; common practice, no source)."""
 
 import pytest
 from hypothesis import given
