@@ -337,10 +337,7 @@ def _earliest_written(said: str, today: date) -> date | None:
     if numbers := _DAY_LIKE.match(said):
         return _day_first(numbers[0], today)
     if found := _IN_MONTH.match(said):
-        month, first = _month(found["name"]), _PARTS_OF_MONTH[(found["part"] or "early").lower()]
-        if found["year"]:
-            return date(int(found["year"]), month, first)
-        return _last(found[0], month, first, today)
+        return _begin_of_month(found, today)
     if weekday := _WEEKDAY_AT_START.match(said):
         return _last_weekday(weekday, today)
     for pattern, meant in _SPANS_ABROAD:
@@ -348,6 +345,13 @@ def _earliest_written(said: str, today: date) -> date | None:
             return earliest_meant(meant, today)
     found = _SPAN_BEFORE.match(said)
     return earliest_meant(found[0], today) if found else None
+
+
+def _begin_of_month(found: re.Match[str], today: date) -> date:
+    month, first = _month(found["name"]), _PARTS_OF_MONTH[(found["part"] or "early").lower()]
+    if found["year"]:
+        return date(int(found["year"]), month, first)
+    return _last(found[0], month, first, today)
 
 
 def month_told(text: str, today: date) -> date | None:

@@ -742,13 +742,8 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     >>> behind_part("pads and discs changed, ok")
     (<Action.REPLACED: 'replaced'>, 'pads and discs', 22)
     """
-    if (match := _SERVICE_DONE.match(text)) and may_be_part(match["what"]):
-        return Action.OTHER, match["what"], match.end("what")
-    if match := _WHOLE_WORK.match(text):
-        action = Action.REFILLED if match["gas"] else Action.OTHER
-        return action, match["what"], match.end()
-    if (match := _AND_DID_IT.match(text)) and may_be_part(match["what"]):
-        return _action(match["verb"], match["what"]), match["what"], match.end()
+    if whole := _whole_work(text):
+        return whole
     match = _BEHIND_PART.match(text)
     if match is None:
         return _by_noun(text)
@@ -763,6 +758,18 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if more:
         action, end = _action(more["verb"], what), more.end()
     return action, what, end
+
+
+def _whole_work(text: str) -> tuple[Action, str, int] | None:
+    """Read a job that is called by one name, or what was done to a part that was told before."""
+    if (match := _SERVICE_DONE.match(text)) and may_be_part(match["what"]):
+        return Action.OTHER, match["what"], match.end("what")
+    if match := _WHOLE_WORK.match(text):
+        action = Action.REFILLED if match["gas"] else Action.OTHER
+        return action, match["what"], match.end()
+    if (match := _AND_DID_IT.match(text)) and may_be_part(match["what"]):
+        return _action(match["verb"], match["what"]), match["what"], match.end()
+    return None
 
 
 def _by_noun(text: str) -> tuple[Action, str, int] | None:

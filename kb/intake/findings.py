@@ -229,16 +229,13 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
             said = text[slice(*part.place)]
             parted.doubts.append(Doubt(said, f"{error.cure}: kept as words", part.place))
             continue
-        if fact is None:
+        if fact is None or (isinstance(fact[1], Contact) and _tells_nothing_heard(fact[1])):
             continue
         name, value = fact
-        if isinstance(value, Contact) and _tells_nothing_heard(value):
-            continue
         if isinstance(value, Contact):
             value, on = _on_its_day(value, text, part.place, today)
             days += [on.place] if on.place else []
-            parted.doubts += [on.doubt] if on.doubt else []
-            parted.doubts += _work_of_contact(text, part.place)
+            parted.doubts += filter(None, (on.doubt, *_work_of_contact(text, part.place)))
         told[name].append(value)
         places[name].append(part.place)
         heads.append(part.head if name == "attempts" else part.place)
@@ -272,8 +269,7 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
     heard = [part for part in parted.parts if part.name == "contacts"]
     doubts += _denied_holds(text, told, places, doubts)
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
-    lifted += [Lift(*each) for each in spends]
-    lifted += [Lift(*verdict)] if verdict else []
+    lifted += [Lift(*each) for each in (*spends, *([verdict] if verdict else []))]
     read = [*values, *codes.lifted, *(each.place for each in doubts if each.place)]
     unread = _unread(told["attempts"], fixes, blanked(spent.masked, read))
     return Findings(
