@@ -211,7 +211,8 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         Aspect.LOAD,
         rf"(?:{_AFTER}|with) (?:the )?(?:(?:pull(?:ing|ed)?|remov(?:ing|al of)|unplugging"
         r"|taking out|disconnecting|ziehen(?: von| der)?|abziehen(?: von)?"
-        r"|retrait(?: du| de)?|wyjęciu|wyciągnięciu) (?:the )?(?:(?:fuse|relay|sicherung|relais|fusible|bezpiecznika?|nr|no\.?)"
+        r"|retrait(?: du| de)?|wyjęciu|wyciągnięciu) (?:the )?"
+        r"(?:(?:fuse|relay|sicherung|relais|fusible|bezpiecznika?|nr|no\.?)"
         r" ){0,2}[a-z]{0,2}[0-9]{1,3}|(?:fuse |relay )?[a-z]{0,2}[0-9]{1,3}"
         rf" (?:pulled|removed|out|unplugged|disconnected|gezogen)){_ENDS}",
         None,
