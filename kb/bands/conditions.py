@@ -7,7 +7,7 @@ by the trade.
 import re
 import tomllib
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
@@ -26,8 +26,21 @@ _DRIVEN = compiled(
     r"(?:drive|driving|driven|run|road|motorway|test\s+drive)\b",
     re.IGNORECASE,
 )
-_NOT = r"(?<!not )(?<!no )(?<!-)\b"
+_NOT = r"(?<!not )(?<!no )(?<!(?<!pre)-)\b"
+_ARTICLE = (
+    r"(?: (?:the|a|an|any|first|next|dem|der|den|das|le|la|les|un|une|de|du|d['’]|l['’]|à))*"
+    r"[ '’-]$"
+)
+_BEFORE = compiled(
+    rf"(?<!\w)(?:before|b4|prior to|ahead of|pre|vor|bevor|avant|przed){_ARTICLE}",
+    re.IGNORECASE,
+)
+_AFTER = compiled(rf"(?<!\w)(?:after|post|following|nach|après|po){_ARTICLE}", re.IGNORECASE)
+_LONGEST_LEAD = 40
+_PASSING = ("running", "cranking")
+"""States that end: what was read after them was not read in them."""
 _MOST_CACHED = 20_000
+Numbers = tuple[tuple[tuple[float, float] | None, re.Pattern[str]], ...]
 ALWAYS_MATTER = frozenset(["engine", "seat", "throttle"])
 """Kinds of state in which a reading of anything may differ; heat and fuel only make some differ."""
 
@@ -36,14 +49,15 @@ ALWAYS_MATTER = frozenset(["engine", "seat", "throttle"])
 class State:
     """One state: states of one `kind` exclude one another, unless one implies the other.
 
-    `rpm`, `celsius` and `driven` are the engine speeds, temperatures, and minutes or distances of
-    driving that say it, least and most.
+    `before` are deeds before which it holds. `rpm`, `celsius` and `driven` are the engine speeds,
+    temperatures, and minutes or distances of driving that say it, least and most.
     """
 
     name: str
     kind: str
     words: tuple[str, ...]
     implies: tuple[str, ...] = ()
+    before: tuple[str, ...] = ()
     rpm: tuple[float, float] | None = None
     celsius: tuple[float, float] | None = None
     driven: tuple[float, float] | None = None
@@ -51,13 +65,34 @@ class State:
     def spans(self, text: str) -> list[tuple[int, int]]:
         """Return where a text says so, in words or by a number."""
         numbers = ((self.rpm, _RPM), (self.celsius, _CELSIUS), (self.driven, _DRIVEN))
-        return [found.span() for found in _words(self.words).finditer(text)] + [
-            found.span()
-            for bounds, pattern in numbers
-            if bounds is not None
-            for found in pattern.finditer(text)
-            if bounds[0] <= float(found["number"].replace(",", ".")) <= bounds[1]
+        words = [found.span() for found in _words(self.words).finditer(text)]
+        return [
+            *(each for each in words if not self._is_apart(text, *each)),
+            *self._before(text),
+            *self._by_numbers(text, numbers),
         ]
+
+    def _is_apart(self, text: str, start: int, end: int) -> bool:
+        """Whether words say when it was not so: "before cranking", "after running"."""
+        lead = text[max(0, start - _LONGEST_LEAD) : start]
+        if _BEFORE.search(lead):
+            return True
+        ends = self.name in _PASSING or "running" in self.implies
+        return ends and not text[:end].casefold().endswith(" on") and bool(_AFTER.search(lead))
+
+    def _before(self, text: str) -> Iterator[tuple[int, int]]:
+        """Yield where a text tells of the time before a deed that ends the state."""
+        for deed in _words(self.before).finditer(text) if self.before else ():
+            lead = max(0, deed.start() - _LONGEST_LEAD)
+            if told := _BEFORE.search(text[lead : deed.start()]):
+                yield lead + told.start(), deed.end()
+
+    @staticmethod
+    def _by_numbers(text: str, numbers: Numbers) -> Iterator[tuple[int, int]]:
+        for bounds, pattern in numbers:
+            for found in pattern.finditer(text) if bounds else ():
+                if bounds and bounds[0] <= float(found["number"].replace(",", ".")) <= bounds[1]:
+                    yield found.span()
 
 
 @cache
@@ -87,6 +122,8 @@ def told_in(text: str) -> frozenset[str]:
     ['at rest']
     >>> sorted(told_in("pump running"))
     ['switched on']
+    >>> sorted(told_in("before cranking")), sorted(told_in("after cranking"))
+    (['at rest'], [])
     """
     found = [(span, each) for each in conditions().values() for span in each.spans(text)]
     told = [each for span, each in found if not any(_within(span, other) for other, _ in found)]

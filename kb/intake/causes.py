@@ -5,9 +5,10 @@ from dataclasses import replace
 
 from kb.case import Cause, FailureMode, even
 from kb.errors import InvalidField
-from kb.intake.items import item_key
+from kb.intake.items import is_item_word, item_key
 from kb.intake.positions import find_position
 from kb.intake.single_facts import parse_cause
+from kb.intake.unproved import objection_to, without_denied
 from kb.intake.wording import Wording
 
 LEAST_LIKENESS = 0.88
@@ -84,11 +85,12 @@ def read_cause(text: str, known: Iterable[Cause] = ()) -> Cause:
     """Read a cause; one of the shop's, told as it is printed, is that very cause.
 
     Any other is read as `kb.intake.single_facts.parse_cause` does; a near failure mode is proposed.
+    What is told not to have been the cause is left out of it.
 
     Raises
     ------
     InvalidField
-        If it names no component, or no way of failing.
+        If it names no component, no way of failing, or no cause that was proved.
 
     Examples
     --------
@@ -100,10 +102,14 @@ def read_cause(text: str, known: Iterable[Cause] = ()) -> Cause:
     named = _as_printed(text, known)
     if named is not None:
         return named
+    if objection := objection_to(text):
+        raise InvalidField("cause", text, objection)
+    proved = without_denied(text)
     try:
-        return parse_cause(text)
+        cause = parse_cause(proved)
+        return cause if proved == text.strip() else replace(cause, words=text.strip())
     except InvalidField as error:
-        meant = mode_meant(text)
+        meant = mode_meant(proved)
         if meant is None:
             raise
         raise InvalidField("cause", text, f"{error.cure}; is “{meant}” meant?") from error
@@ -124,14 +130,22 @@ def _as_printed(text: str, known: Iterable[Cause]) -> Cause | None:
 
 
 def _part_likeness(one: str, other: str, wording: Wording) -> float:
-    if item_key(one, wording) == item_key(other, wording):
+    if item_key(_spelt(one, wording), wording) == item_key(_spelt(other, wording), wording):
         return 1.0
     return _likeness(one, other)
+
+
+def _spelt(part: str, wording: Wording) -> str:
+    """Mend slips in the name of a part, where the trade's items tell what was meant."""
+    return " ".join(is_item_word(word, wording) or word for word in part.lower().split())
 
 
 def _place_likeness(one: str | None, other: str | None) -> float:
     if not one or not other:
         return 1.0 if one == other else ONE_PLACE_TOLD
+    words, others = set(even(one).split()), set(even(other).split())
+    if words < others or others < words:  # "engine", "engine bay"
+        return ONE_PLACE_TOLD
     return _likeness(one, other)
 
 

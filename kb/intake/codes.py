@@ -236,10 +236,14 @@ _WAS_THEN = compiled(rf"[\s,;-]+(?:BUT )?NOW\s+(?:{_CODES}\s+)?(?:{_PLAIN}|NONE|
 _ANOTHER_TIME = compiled(r"\s+(?:LAST (?:TIME|VISIT|YEAR|MONTH)|THE TIME BEFORE)\b")
 _HEDGED = compiled(
     r"\b(?:MAYBE|PERHAPS|POSSIBLY|MIGHT BE|COULD BE|MAY BE|WOULD|SOMETHING LIKE|I THINK"
-    rf"|HE THINKS|EITHER(?:\s+{_ANY}\s+OR)?)\s+$"
+    rf"|HE THINKS|VIELLEICHT|EVTL\.?|M(?:.|OE)GLICHERWEISE|PEUT[- ]?.TRE|MO.E|CHYBA"
+    rf"|EITHER|ENTWEDER|SOIT|ALBO)\s+(?:{_ANY}\??[\s,]+(?:OR|ODER|OU|LUB|ALBO|SOIT)\s+)?$"
+    r"|[0-9A-F]\s?\?\s*(?:OR|ODER|OU|LUB|ALBO)\s+$"
 )
 _HEDGED_BEHIND = compiled(
     r"\s*\?(?:\?|\s*(?:NO|NOPE|SORRY|NEIN|NON)\b)"
+    r"|\s*\?\s*(?:OR\s+|ODER\s+|OU\s+|LUB\s+)?(?:MAYBE|PERHAPS|POSSIBLY|VIELLEICHT|EVTL"
+    r"|PEUT[- ]?.TRE|MO.E|CHYBA)\b"
     r"|(?:\s+[A-Z]+){0,2}\s+(?:MAYBE|PERHAPS|OR (?:SO|SIMILAR|SOMETHING)|NOT SURE|UNSURE"
     r"|(?:HE|SHE|I|THEY) (?:THINKS?|RECKONS?))(?=\s*(?:$|[.,;?]))"
 )

@@ -30,7 +30,11 @@ _PAIRS = (
 _SIDES_ALONE = {"left", "right", "nearside", "offside"}
 _STATES = {Aspect.WARMTH, Aspect.WETNESS}
 _OF_A_VALUE = {Aspect.WARMTH, Aspect.SPEED, Aspect.POWER}
-_BEFORE_START = {"before start", "before starting", "before start-up", "before startup"}
+_BEFORE_START = compiled(
+    r"(?:before|b4|prior to|ahead of|pre|vor|avant|przed)[ -].*"
+    r"(?:crank|start|anlassen|lancement|démarr|rozruch|uruchomieni|odpaleni)",
+    re.IGNORECASE,
+)
 _AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
 _BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}k?\s?(?:min|hrs|hours|days|rpm|revs))"
 _END = r"(?![\w/])"
@@ -230,7 +234,7 @@ def _instead(found: list[Qualifier], told: list[Qualifier]) -> list[Qualifier]:
 
 def _after_start(found: list[Qualifier]) -> list[Qualifier]:
     """Read *after* as after the start where something was told of before it: no fix is between."""
-    if not any(each.words.lower() in _BEFORE_START for each in found):
+    if not any(_BEFORE_START.match(each.words) for each in found):
         return found
     return [
         each._replace(kind=Aspect.POWER, words="after start")

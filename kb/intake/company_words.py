@@ -41,6 +41,13 @@ _HEADS_A_VALUE = (
     r"(?=\s?[:=]?\s?[+-]?[0-9]{1,5}(?:[.,][0-9]{1,3})?"
     r"\s?(?:v|volts?|a|amps?|bar|mbar|psi|kpa|hpa|mpa|g/s|kg/h|in ?hg|mmhg|°|deg|ms|%)(?![\w/]))"
 )
+_START = (
+    r"(?:(?:cranking|crank|starting|start)(?:[- ]?up| it| over)?(?: (?:the )?(?:engine|motor))?"
+    r"|(?:engine|motor) start|anlassen|starten|motorstart|lancement|rozruchem|rozruchu"
+    r"|uruchomieni(?:em|u)|odpaleni(?:em|u)|démarrage|démarrer)"
+)
+_NO_PART = r"(?! (?:sens|pos|pull|ca|shaft|\w*ensor))"
+_ARTICLE = r"(?:(?:the|a|any|first|dem|der|le|la|de|du) |l['’])*"
 _ENDS = r"(?=\s*(?:$|[,;.)]|[+-]?\.?[0-9]))"
 _MOVED = (
     r"(?:door|bonnet|boot|horn|buckle|seat ?belt|button|switch"
@@ -116,11 +123,12 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.POWER, r"(?:at |au |in )?(?:rest|repos|resting|standing|static)", "at rest"),
     (
         Aspect.POWER,
-        r"(?:on |while |when |przy |beim )?"
-        r"(?:crank(?:ing|ed|s)?(?: at)?(?! (?:sens|pos|pull|ca|shaft|\w*ensor))|rozruchu|starten)",
+        r"(?:on |at |while |whilst |when |during |przy |podczas |beim )?"
+        rf"(?:crank(?:ing|ed|s)?(?: at)?{_NO_PART}|rozruchu|starten|anlassen)",
         "cranking",
     ),
-    (Aspect.POWER, r"before (?:the )?start(?:ing|[- ]?up)?", None),
+    (Aspect.POWER, rf"(?:{_BEFORE}|ahead of|pre)[ -]{_ARTICLE}{_START}{_NO_PART}", None),
+    (Aspect.POWER, rf"(?:{_AFTER}|following)[ -]{_ARTICLE}{_START}{_NO_PART}", None),
     (Aspect.POWER, r"w spoczynku|in ruhe", "at rest"),
     (Aspect.POWER, r"au démarrage", "cranking"),
     (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
@@ -186,6 +194,27 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         rf"(?:fuse|relay) [0-9]{{1,3}} (?:{_SWITCHED}){_ENDS}"
         r"|(?:pipe|hose|vac|cap|filter|cat|plug|fan|heater|pump|a/?c|ac)"
         rf" (?:on|off|removed|pulled|(?:dis)?connected|(?:un)?plugged|blocked|clamped){_ENDS}",
+        None,
+    ),
+    (
+        Aspect.LOAD,
+        rf"(?:sous|unter|pod) (?:charge|last|belastung|obciążeniem){_ENDS}",
+        "under load",
+    ),
+    (Aspect.LOAD, rf"(?:unter voller last|z obciążeniem|à pleine charge){_ENDS}", "under load"),
+    (
+        Aspect.LOAD,
+        rf"(?:bez obciążenia|à vide|ohne (?:last|belastung)|sans charge){_ENDS}",
+        "no load",
+    ),
+    (
+        Aspect.LOAD,
+        rf"(?:{_AFTER}|with) (?:the )?(?:(?:pull(?:ing|ed)?|remov(?:ing|al of)|unplugging"
+        r"|taking out|disconnecting|ziehen(?: von| der)?|abziehen(?: von)?"
+        r"|retrait(?: du| de)?|wyjęciu|wyciągnięciu) (?:the )?"
+        r"(?:(?:fuse|relay|sicherung|relais|fusible|bezpiecznika?|nr|no\.?)"
+        r" ){0,2}[a-z]{0,2}[0-9]{1,3}|(?:fuse |relay )?[a-z]{0,2}[0-9]{1,3}"
+        rf" (?:pulled|removed|out|unplugged|disconnected|gezogen)){_ENDS}",
         None,
     ),
     (

@@ -59,6 +59,15 @@ KEPT = 10_000
 _FACTS = ("codes", "readings", "tests", "attempts", "contacts")
 
 
+_NAMES_A_PART = compiled(
+    r"\breturn(?= (?:hoses?|lines?|pipes?|springs?|valves?|unions?|flow|rail|filter|side|feed"
+    r"|wires?|tube|port|fitting|banjo|bolt|oil|fuel)\b)"
+    r"|\bback(?= (?:lights?|lamps?|doors?|seats?|box|plates?|axle|wheels?|window|screen|brakes?"
+    r"|pressure|bumper|panel|hatch|spring|shock|strut)\b)|\b(?:de|du) retour\b",
+    re.IGNORECASE,
+)
+
+
 def contradiction(part: object, words: str | None = None) -> str | None:
     """Say how a part's words deny the outcome that is told beside them; None if they do not.
 
@@ -84,6 +93,10 @@ def contradiction(part: object, words: str | None = None) -> str | None:
                 return f"{_CURED[cured]} is told of “{part.label}”, but {denied}"
             if cured and part.verified and _ends_in_failure(part.verified):
                 denied = f"its proof says {_CURED[False]}: “{part.verified}”"
+                return f"{_CURED[cured]} is told of “{part.label}”, but {denied}"
+            named = _named_outcome(part.component)
+            if named is not None and named is not cured:
+                denied = f"the name of its part says {_CURED[named]}"
                 return f"{_CURED[cured]} is told of “{part.label}”, but {denied}"
         case Contact(outcome=Outcome.HELD | Outcome.COMEBACK | Outcome.OTHER_REASON as outcome):
             told = " ".join(filter(None, (part.words, words)))
@@ -121,6 +134,16 @@ def _judged_cure(text: str) -> bool | None:
     if _tells_of_the_cure(text) and (judged := judge_attempt(text)) is not None:
         return judged
     return False if _ends_in_failure(text) else None
+
+
+@lru_cache(maxsize=KEPT)
+def _named_outcome(component: str) -> bool | None:
+    """Judge whether a fix cured by what stands in the place of its part: "hose still leaks".
+
+    The name of a part tells nothing of it, so any plain failure there is one.
+    """
+    text = _NAMES_A_PART.sub(" ", component)
+    return False if judge_attempt(text) is False else _judged_cure(text)
 
 
 @lru_cache(maxsize=KEPT)

@@ -337,16 +337,20 @@ def _earliest_written(said: str, today: date) -> date | None:
     if numbers := _DAY_LIKE.match(said):
         return _day_first(numbers[0], today)
     if found := _IN_MONTH.match(said):
-        month, first = _month(found["name"]), _PARTS_OF_MONTH[(found["part"] or "early").lower()]
-        if found["year"]:
-            return date(int(found["year"]), month, first)
-        return _last(found[0], month, first, today)
+        return _begin_of_month(found, today)
     if weekday := _WEEKDAY_AT_START.match(said):
         return _last_weekday(weekday, today)
     span = _SPAN_BEFORE.match(said)
     abroad = (meant for pattern, meant in _SPANS_ABROAD if pattern.match(said))
     meant = next(abroad, span[0] if span else None)
     return earliest_meant(meant, today) if meant else None
+
+
+def _begin_of_month(found: re.Match[str], today: date) -> date:
+    month, first = _month(found["name"]), _PARTS_OF_MONTH[(found["part"] or "early").lower()]
+    if found["year"]:
+        return date(int(found["year"]), month, first)
+    return _last(found[0], month, first, today)
 
 
 def month_told(text: str, today: date) -> date | None:

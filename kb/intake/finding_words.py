@@ -46,7 +46,7 @@ _MODES: Mapping[FailureMode, str] = {
         "|split"
     ),
     FailureMode.WRONG_PART: "wrong part|incorrect part|wrong type",
-    FailureMode.UNKNOWN: "unknown|not known|never found",
+    FailureMode.UNKNOWN: "unknown|not known|never found(?: out(?: (?:why|how))?)?",
 }
 PART_NOUN = (
     "gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?|pumps?"
@@ -761,7 +761,7 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
 
 
 def _whole_work(text: str) -> tuple[Action, str, int] | None:
-    """Read a service done, the gas let in, a part taken *and bled it*."""
+    """Read a job that is called by one name, or what was done to a part that was told before."""
     if (match := _SERVICE_DONE.match(text)) and may_be_part(match["what"]):
         return Action.OTHER, match["what"], match.end("what")
     if match := _WHOLE_WORK.match(text):

@@ -47,6 +47,7 @@ from kb.intake.single_facts import (
     seen_in_test,
 )
 from kb.intake.spelling import SpeltLine, spelt
+from kb.intake.two_ways import ends_with_until_today, is_over
 from kb.patterns import compiled
 
 _WORD = compiled(r"[^\W\d_]{2}")
@@ -234,8 +235,7 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
         if isinstance(value, Contact):
             value, on = _on_its_day(value, text, part.place, today)
             days += [on.place] if on.place else []
-            parted.doubts += [on.doubt] if on.doubt else []
-            parted.doubts += _work_of_contact(text, part.place)
+            parted.doubts += filter(None, (on.doubt, *_work_of_contact(text, part.place)))
         told[name].append(value)
         places[name].append(part.place)
         heads.append(part.head if name == "attempts" else part.place)
@@ -268,10 +268,8 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
     doubts += _work_of_readings(text, readings, places["attempts"])
     heard = [part for part in parted.parts if part.name == "contacts"]
     doubts += _denied_holds(text, told, places, doubts)
-    lifted = [
-        *(lift for name in told for lift in map(Lift, told[name], places[name])),
-        *(Lift(*each) for each in (*spends, *filter(None, [verdict]))),
-    ]
+    lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
+    lifted += [Lift(*each) for each in (*spends, *([verdict] if verdict else []))]
     read = [*values, *codes.lifted, *(each.place for each in doubts if each.place)]
     unread = _unread(told["attempts"], fixes, blanked(spent.masked, read))
     return Findings(
@@ -383,6 +381,8 @@ def _take_comeback(parted: PartedLine, line: str) -> None:
 
     The clauses behind it up to the next part belong to it, as to any contact.
     """
+    if is_over(line):
+        return
     for place, clause in enumerate(parted.left):
         asked = _ASKED.match(line, clause.place.end)
         if not asked and _tells_of_return(line[slice(*clause.place)]):
@@ -686,6 +686,8 @@ def _fact(
             words = _AT_BEFORE_KM.sub("", words)
         shown = spent.shown_in(stretch)
         contact = parse_contact(words, today, is_shown=shown is not None)
+        if contact.outcome is Outcome.HELD and ends_with_until_today(text[: part.place.start]):
+            contact = replace(contact, outcome=Outcome.NOT_TOLD)
         shown = shown if contact.odometer_km is None else None
         return part.name, replace(contact, odometer_km=shown.km) if shown else contact
     if part.name == "tests":

@@ -130,6 +130,17 @@ _FAILS_NO_MORE = compiled(
     r"(?:it|her|him|the car|the fault)(?: to)? (?:fail|fault|misfire|do it|play up|act up|go wrong"
     r"|stall|cut out|come back|leak|knock|squeak|rattle) any ?(?:more|longer)\b"
 )
+_NEXT_DAY = compiled(
+    r"(?P<plan>\b(?:re)?(?:tests?|checks?|looks?|calls?|rings?|try|drive|book|see|come|bring|measure"
+    r"|scan|inspect|phone|tested|checked|ask)\b[^,;.]{0,30}\b(?:next|following)"
+    r" (?:day|morning|night|evening)\b[^,;.]*)"
+    r"|(?P<bad>\b(?:dead|flat|failed|broken?|died|leaking|leaked|stalled|knocking))"
+    r" (?:the )?(?:very )?(?:next|following) (?:day|morning|night|evening)\b"
+    r"|(?<=again) (?:the )?(?:very )?(?:next|following) (?:day|morning|night|evening)\b"
+    r"|\b(?:the )?(?:very )?(?:next|following) (?:day|morning|night|evening)\b"
+    r"(?= [^,;.]{0,30}\bagain\b)"
+)
+"""When trouble was there again, and no plan for the next day: "dead again next day"."""
 _ON_A_DAY = compiled(
     r"\bon (?:the )?[0-9]{1,2}(?:st|nd|rd|th)? (?:of )?"
     r"(?:jan|feb|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)[a-z]*\b"
@@ -264,6 +275,7 @@ def plain_words(text: str) -> list[str]:
         bare = pattern.sub(meant, bare)
     bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))
     bare = _SPOKEN_NO_MORE.sub("marche pas", _ON_A_DAY.sub(" ", bare))
+    bare = _NEXT_DAY.sub(lambda told: told["plan"] or told["bad"] or " ", bare)
     bare = _NOT_MET_SINCE.sub(r"no \1since ", bare)
     bare = _KEPT_GOING.sub("maybe", _MORE_OR_NO_MORE.sub("plus ou moins", bare))
     return [_plain(token) for token in _TOKEN.findall(bare)]

@@ -35,6 +35,7 @@ from kb.intake.outcome_words import (
 )
 from kb.intake.plain_outcomes import has_odd_sign, is_harmless, is_lone, is_plain
 from kb.intake.tellers import is_told_by_others, of_this_car
+from kb.intake.two_ways import is_over, without_until_today
 from kb.patterns import compiled
 
 
@@ -147,8 +148,11 @@ def judge_attempt(text: str, part: str = "") -> bool | None:
     >>> judge_attempt("customer reckons it is fixed"), judge_attempt("fixed?")
     (None, None)
     """
-    course = _followed(text, heard=False)
+    beside = without_until_today(text)
+    course = _followed(text if beside is None else beside, heard=False)
     sign = course.sign
+    if (beside is not None and sign is not FAILED) or (sign is FAILED and is_over(text)):
+        return None
     if sign in _GOOD:
         lamp = course.lamp_out and _is_lamp(part)
         return None if lamp or (part and is_credited_elsewhere(text, part)) else True
@@ -173,9 +177,16 @@ def judge_contact(text: str) -> Outcome:
     ('not told', 'held')
     >>> str(judge_contact("seit Ostern wieder tot")), str(judge_contact("not back since summer"))
     ('comeback', 'not told')
+    >>> str(judge_contact("held until today")), str(judge_contact("flickered once, never again"))
+    ('not told', 'not told')
     """
     text = of_this_car(without_unknown_day(_answered(_BLANKS.sub(" ", text))))
+    if (beside := without_until_today(text)) is not None:
+        again = _judged_contact(beside) is Outcome.COMEBACK
+        return Outcome.COMEBACK if again else Outcome.NOT_TOLD
     outcome, state = _judged_contact(text), without_since(text)
+    if outcome is Outcome.COMEBACK and is_over(text):
+        return Outcome.NOT_TOLD
     if outcome is Outcome.HELD and is_told_by_others(text):
         return Outcome.NOT_TOLD
     if state == " ".join(text.split()) or outcome is Outcome.HELD:

@@ -65,6 +65,11 @@ _ONE_CORNER = compiled(_CORNER, re.IGNORECASE)
 _SIDE_ITEMS = frozenset(
     ("airbag", "airbags", "air", "bag", "curtain", "impact", "crash", "repeater")
 )
+_WHAT_FOLLOWED = compiled(
+    r"(?:de|le|la|les|l['’].*|démarr\w+|demarr\w+|lancement|contact|répar\w+|repar\w+|nettoyage"
+    r"|remplacement|échange|essai|chauffe|ralenti)$"
+)
+"""What stands behind French "avant" where it tells when, and not where."""
 _IN_THE_BACK = frozenset(("rear", "second", "third", "row"))
 _AFTER_A_SIDE = {"f": ("front",), "r": ("rear",), "hand": (), "side": (), "back": ("rear",)}
 
@@ -130,6 +135,8 @@ def find_position(text: str) -> tuple[str | None, str]:
     ('cylinder 3', 'coil')
     >>> find_position("left and right lamp")
     (None, 'left and right lamp')
+    >>> find_position("batterie avant démarrage"), find_position("porte avant")
+    ((None, 'batterie avant démarrage'), ('front', 'porte'))
     """
     plain = " ".join(text.replace("’", "'").lower().split())
     marked = plain
@@ -140,8 +147,10 @@ def find_position(text: str) -> tuple[str | None, str]:
     after_side = False
     words = [word.strip(",;:().") for word in marked.split()]
     for place, word in enumerate(words):
-        is_item = word == "side" and bool(_SIDE_ITEMS.intersection(words[place + 1 : place + 2]))
-        facts = None if is_item else _facts(word, after_side)
+        behind = words[place + 1 : place + 2]
+        is_item = word == "side" and bool(_SIDE_ITEMS.intersection(behind))
+        is_when = word == "avant" and any(map(_WHAT_FOLLOWED.match, behind))
+        facts = None if is_item or is_when else _facts(word, after_side)
         if facts is None:
             rest.append(word)
         elif any(found.get(kind, fact) != fact for kind, fact in facts):

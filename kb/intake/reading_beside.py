@@ -68,6 +68,12 @@ WORKED_ON = compiled(
     re.IGNORECASE,
 )
 _FAR_WORK = 28
+_AT_PINS = compiled(
+    r"\b(?:pins?|terminals?|ohmed|broches?|klemmen?|styki?|stykach)\b[^;\n]*$"
+    r"|\b[0-9]{1,2}[-/](?:[0-9]{1,2}|gnd|ground|earth|masse?|chassis)[\s:=]*$",
+    re.IGNORECASE,
+)
+"""What was measured is named, if not as an item: it was not the insulation of all."""
 _TO_EARTH = compiled(
     r"\s+(?P<to>to (?:the )?(?:body|earth|ground|chassis|frame|shield|screen|case))\b",
     re.IGNORECASE,
@@ -487,7 +493,7 @@ class Beside:
             draft.own = draft.own._replace(condition=without or None)
         elif quantity is Quantity.CURRENT and {"sleeping", "sleep"} & set(state):
             draft.item = "parasitic current"
-        elif unit and unit.symbol == "MΩ" and match["above"]:
+        elif unit and unit.symbol == "MΩ" and match["above"] and not _AT_PINS.search(before):
             draft.item = "insulation"
             earth = _TO_EARTH.match(self._plain, draft.stop, told.limit)
             if earth and not draft.own.condition:

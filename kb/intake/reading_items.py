@@ -285,6 +285,18 @@ def _first_words(plain: str, start: int, end: int) -> int:
     return last[0].end() if last else end
 
 
+_STARTS = compiled(r"crank|start|anlass|motorstart|démarr|lancement|rozruch|uruchom|odpal")
+_BEFORE_OR_AFTER = frozenset(
+    ("before", "b4", "prior", "after", "vor", "nach", "avant", "après", "przed", "po")
+)
+
+
+def _is_when(bare: Sequence[str], place: int) -> bool:
+    """Whether a start tells when something was read, and is no item: "before cranking"."""
+    lead = bare[max(0, place - 3) : place]
+    return _STARTS.match(bare[place]) is not None and not _BEFORE_OR_AFTER.isdisjoint(lead)
+
+
 def _floor(bare: Sequence[str]) -> int:
     """Where the words that may belong to an item begin: behind the last that cannot."""
     begin = len(bare)
@@ -293,6 +305,8 @@ def _floor(bare: Sequence[str]) -> int:
         measured = any(_MEASURED.fullmatch(word) for word in bare[max(0, place - 2) : place])
         if _joins_wires(bare, place):
             continue
+        if _is_when(bare, place):
+            break
         if (bare[place] in STOP and not (links and measured)) or len(bare) - place > _MOST_WORDS:
             break
         begin = place

@@ -90,7 +90,7 @@ def parse_reading(text: str) -> Reading:
     if not item_and_position(head[:front])[0]:
         own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
     before, after = head[:front], head[match.end() :].strip(" ,;:()")
-    if names_two(head[: match.start()]):
+    if names_two(head[: match.start()]) or any(map(_tells_another, _PIECES.split(after))):
         raise InvalidField("reading", text, _TWO_VALUES)
     item, position = item_and_position(before)
     if not item:
@@ -129,6 +129,30 @@ def limit_in(text: str) -> str | None:
     """
     value = VALUE.search(prepare(text))
     return lift_limit(text, value.end())[1] if value else None
+
+
+_PIECES = compiled(r"[,;]\s|[/|]|\s(?:and|und|et|i)\s", re.IGNORECASE)
+_ELSEWHERE = compiled(r"\s*(?P<where>[^\W\d][^,;]*?)\s*[:=]?\s*[+-]?[0-9]+(?:[.,][0-9]+)?\s*")
+_GERMAN_CORNER = compiled(r"[vh][lr]", re.IGNORECASE)
+_ANOTHER_STATE = compiled(r"\s*[+-]?[0-9]+[.,][0-9]+\s+(?:at\s+)?[^\W\d]{3}")
+
+
+def _tells_another(piece: str) -> bool:
+    """Whether words behind a value tell a second one without its unit, at another place or state.
+
+    Examples
+    --------
+    >>> _tells_another("LR 1150"), _tells_another("2.8 idle"), _tells_another("bank 1")
+    (True, True, False)
+    >>> _tells_another("hot 3000")
+    False
+    """
+    elsewhere = _ELSEWHERE.fullmatch(piece)
+    if elsewhere:
+        where = elsewhere["where"]
+        position, rest = find_position(where)
+        return (position is not None and not rest) or _GERMAN_CORNER.fullmatch(where) is not None
+    return _ANOTHER_STATE.match(piece) is not None
 
 
 def _is_state(value: re.Match[str], behind: re.Match[str]) -> bool:

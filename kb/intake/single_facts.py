@@ -25,6 +25,7 @@ from kb.intake.outcomes import is_answered, judge_attempt, judge_contact, takes_
 from kb.intake.part_makers import find_maker
 from kb.intake.pieces import Work, with_more_parts, work_behind, work_in
 from kb.intake.positions import find_position
+from kb.intake.two_ways import without_until_today
 from kb.patterns import compiled
 
 _PLACE = compiled(
@@ -376,6 +377,8 @@ def _judged_contact(said: str) -> Outcome:
     tells otherwise.
     """
     outcome, work = judge_contact(said), work_behind(said)
+    if outcome is Outcome.NOT_TOLD and without_until_today(said) is not None:
+        return outcome
     if _HELD_IN_POLISH.fullmatch(said) and "?" not in said:
         return Outcome.HELD
     typed = _TYPED_OUTCOME.match(said)

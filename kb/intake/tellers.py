@@ -16,11 +16,18 @@ _OWN = frozenset(
         *("ich", "wir", "frau", "mann", "sohn", "tochter", "cliente", "conducteur", "propriétaire"),
         *("il", "elle", "on", "ils", "elles", "je", "nous", "femme", "mari", "fils", "fille"),
         *("klient", "klientka", "kierowca", "właściciel", "właścicielka", "ona", "oni", "żona"),
+        *("spouse", "hubby", "wifey", "ehefrau", "ehemann", "gattin", "gatte", "partnerin"),
+        *("lebensgefährtin", "lebensgefährte", "épouse", "époux", "conjoint", "conjointe"),
+        *("compagne", "compagnon", "partenaire", "małżonka", "małżonek", "partnerka"),
         *("mąż", "syn", "córka", "patron", "text", "email", "mail", "note", "and", "but", "then"),
         *("und", "aber", "et", "mais", "i", "ale", "rang", "called", "phoned", "texted", "all"),
     }
 )
-"""The customer, the driver, and those of the same house, who drive the car themselves."""
+"""The customer, the driver, and those of the same house, who drive the car themselves.
+
+These are the spouse, or who is called so, and their children; parents, brothers and sisters,
+friends and neighbours live and drive elsewhere (common practice, no source).
+"""
 _TITLES = r"(?:mr|mrs|ms|miss|dr|herr|frau|m|mme|pan|pani)\.? \w+"
 _SAY = (
     r"(?:says?|said|sais|sez|reckons?|reckoned|thinks?|thought|tells?|told|claims?|claimed|swears?"

@@ -108,7 +108,7 @@ def judge_reading(
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
     return ReadingAnswer(
         cautions=cautions(found),
-        notices=(*doubts, *_on_limit(text), *_on_item(spelt, same, recorded)),
+        notices=(*doubts, *_on_limit(text), *_on_state(asked), *_on_item(spelt, same, recorded)),
         asked=asked,
         vehicle=car,
         verdict=verdict,
@@ -123,6 +123,16 @@ def _on_limit(text: str) -> Iterator[str]:
     limit = limit_in(text)
     if limit:
         yield f"Not judged by “{limit}”: to judge by figures of your own, name a table (--limits)."
+
+
+def _on_state(asked: Reading) -> Iterator[str]:
+    """Name the words of a condition that tell no state, so that nobody takes them as reckoned in.
+
+    A verdict that was found without them may be that of another state.
+    """
+    for words in (asked.condition or "").split(","):
+        if words.strip() and not told_in(words):
+            yield f"“{words.strip()}” tells no state that limits know: judged without it."
 
 
 def verdicts_on(

@@ -82,3 +82,38 @@ def test_states_of_different_kinds_never_exclude_one_another(
 @given(st.text(max_size=60))
 def test_any_text_tells_known_states(text: str) -> None:
     assert told_in(text) <= set(NAMES)
+
+
+@pytest.mark.parametrize("deed", ["cranking", "crank", "start", "starting", "the first start"])
+@pytest.mark.parametrize("before", ["before", "prior to", "b4", "just before"])
+def test_before_a_start_the_engine_is_at_rest(before: str, deed: str) -> None:
+    assert told_in(f"{before} {deed}") == {"at rest"}
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["vor dem Anlassen", "vor dem Starten", "avant démarrage", "avant le démarrage",
+     "avant de démarrer", "przed rozruchem", "przed uruchomieniem", "pre-crank"],
+)  # fmt: skip
+def test_before_a_start_in_other_tongues(words: str) -> None:
+    assert told_in(words) == {"at rest"}
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["after cranking", "after the cranking", "post crank", "following cranking", "after running",
+     "after idling", "after start", "nach dem Anlassen", "après démarrage", "po rozruchu",
+     "before running", "prior to idling", "before the a/c is on", "before ignition on"],
+)  # fmt: skip
+def test_what_is_over_or_to_come_is_no_state(words: str) -> None:
+    assert told_in(words).isdisjoint({"cranking", "running", "idle", "ignition on"})
+
+
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [("after locking", "asleep"), ("after standing overnight", "at rest"),
+     ("after a drive", "hot"), ("after ignition on", "ignition on"), ("beim Anlassen", "cranking"),
+     ("au démarrage", "cranking"), ("przy rozruchu", "cranking"), ("a/c on", "running")],
+)  # fmt: skip
+def test_what_has_begun_and_lasts_is_a_state(words: str, name: str) -> None:
+    assert name in told_in(words)

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Cause, FailureMode, even
-from kb.intake.causes import read_cause
+from kb.intake.causes import near_causes, read_cause
+from kb.intake.wording import Wording
 
 NAMES = st.text(alphabet="ab AB:,()-é", min_size=1, max_size=8).filter(str.strip)
 CAUSES = st.builds(
@@ -44,3 +45,25 @@ def test_any_other_cause_is_read_by_its_words() -> None:
         "under seat",
         "left front",
     )
+
+
+@pytest.mark.parametrize(
+    ("known", "told"),
+    [
+        ("startr, engine, worn", "starter motor, engine, worn"),
+        ("startr, engine, worn", "starter motor, engine bay, worn"),
+        ("startr, engine, worn", "starter, engine, worn"),
+        ("startr, engine, worn", "starter, worn"),
+        ("starter motor, engine bay, worn", "starter, engine, worn"),
+        ("starter motor, engine bay, worn", "startr, engine, worn"),
+        ("starter motor, engine, worn", "startr, engine bay, worn"),
+    ],
+)
+def test_a_near_cause_is_found_past_a_slip_and_a_wider_place(known: str, told: str) -> None:
+    shop = read_cause(known)
+    assert near_causes(read_cause(told), [(shop, 1)], Wording.default()) == [(shop, 1)]
+
+
+def test_another_part_at_the_same_place_is_not_near() -> None:
+    shop = read_cause("alternator, engine, worn")
+    assert near_causes(read_cause("starter, engine, worn"), [(shop, 1)], Wording.default()) == []

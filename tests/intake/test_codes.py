@@ -493,3 +493,31 @@ def test_the_number_of_a_campaign_is_no_code(line: str) -> None:
 def test_codes_with_blanks_are_read_or_asked_about(text: str) -> None:
     found = find_codes(text)
     assert found.codes or found.doubtful
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["P1 23 4? maybe P1243", "P1234? or maybe P1243", "P1234? peut-être P1243",
+     "P1234? może P1243", "maybe P0335 or P0336", "vielleicht P0335 oder P0336",
+     "either P0335 or P0336", "peut-être P0335 ou P0336", "może P0335 lub P0336"],
+)  # fmt: skip
+def test_neither_of_two_codes_is_sure_where_it_is_one_or_the_other(line: str) -> None:
+    found = find_codes(line)
+    assert not found.codes
+    assert len([each for each in found.doubtful if "unsure" in each.why]) == 2
+
+
+def test_a_second_code_told_with_or_behind_a_question_is_unsure() -> None:
+    for word in ("or", "oder", "ou", "lub"):
+        found = find_codes(f"P0335? {word} P0336")
+        assert [each.code for each in found.codes] == ["P0335"]
+        assert [each.text for each in found.doubtful] == ["P0336"]
+
+
+@pytest.mark.parametrize(
+    ("line", "codes"),
+    [("P0335 stored, what is it?", ["P0335"]), ("P0335, maybe the sensor", ["P0335"]),
+     ("P0335 or the sensor", ["P0335"]), ("P0335 and maybe P0336", ["P0335"])],
+)  # fmt: skip
+def test_a_question_of_something_else_leaves_a_code_sure(line: str, codes: list[str]) -> None:
+    assert [each.code for each in find_codes(line).codes] == codes

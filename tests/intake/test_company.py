@@ -110,3 +110,54 @@ def test_a_state_behind_a_value_is_of_that_value(
 def test_a_unit_told_once_is_of_what_stands_behind_it() -> None:
     found = find_readings("tyre pressure LF 32 psi RF 31 LR 2.2 bar").readings
     assert [round((each.value or 0) / 6894.76) for each in found] == [32, 31, 32]
+
+
+@pytest.mark.parametrize(
+    "when",
+    ["before cranking", "prior to cranking", "before crank", "before start", "before starting",
+     "vor dem Anlassen", "vor dem Starten", "avant démarrage", "avant de démarrer",
+     "przed rozruchem", "after cranking", "after start", "nach dem Anlassen", "po rozruchu",
+     "après démarrage"],
+)  # fmt: skip
+def test_before_and_after_a_start_is_not_cranking(when: str) -> None:
+    (reading,) = find_readings(f"battery 12.6 V {when}").readings
+    assert reading.condition == when
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["battery 12.6 V before crank, 9.4 V during crank, 14.2 V after start",
+     "batterie 12,6 V avant démarrage, 9,4 V au démarrage, 14,2 V après démarrage",
+     "Batterie 12,6 V vor dem Anlassen, 9,4 V beim Anlassen, 14,2 V nach dem Anlassen",
+     "akumulator 12,6 V przed rozruchem, 9,4 V przy rozruchu, 14,2 V po rozruchu"],
+)  # fmt: skip
+def test_only_the_value_during_the_start_is_cranking(line: str) -> None:
+    found = find_readings(line).readings
+    assert [each.condition == "cranking" for each in found] == [False, True, False]
+    assert all(each.condition for each in found)
+
+
+@pytest.mark.parametrize("lead", ["before cranking", "prior to cranking", "after cranking"])
+def test_a_start_before_the_item_is_no_part_of_it(lead: str) -> None:
+    (reading,) = find_readings(f"{lead} battery 12.6 V").readings
+    assert (reading.item, reading.condition) != ("cranking battery", None)
+    assert "cranking" not in reading.item
+
+
+@pytest.mark.parametrize(
+    ("line", "conditions"),
+    [
+        ("ground drop 0,4 V sous charge", ["under load"]),
+        ("ground drop 0,4 V unter Last", ["under load"]),
+        ("ground drop 0,4 V pod obciążeniem", ["under load"]),
+        ("ładowanie 13,2 V bez obciążenia, 12,1 V z obciążeniem", ["no load", "under load"]),
+        ("Ladespannung 13,2 V ohne Last, 12,1 V unter Last", ["no load", "under load"]),
+        ("charge 13,2 V à vide, 12,1 V sous charge", ["no load", "under load"]),
+        ("parasitic draw 0,38 A key off, drops to 0,02 A after pulling F22",
+         ["key off", "after pulling F22"]),
+        ("draw 0.4 A, 20 mA after fuse 22 pulled", [None, "after fuse 22 pulled"]),
+        ("Ruhestrom 0,4 A, 0,02 A nach Ziehen von F22", [None, "nach Ziehen von F22"]),
+    ],
+)  # fmt: skip
+def test_a_load_is_kept_in_all_tongues(line: str, conditions: list[str | None]) -> None:
+    assert [each.condition for each in find_readings(line).readings] == conditions

@@ -122,3 +122,36 @@ def test_what_is_undecided_contradicts_itself_no_more(job: Job) -> None:
 def test_the_demonstration_shop_contradicts_itself_nowhere() -> None:
     told = [job for path in seed_files() for _, job in Source(path, None).jobs()]
     assert [said for job in told if isinstance(job, Job) for said in contradictions(job)] == []
+
+
+@pytest.mark.parametrize(
+    "told",
+    ["still leaks", "- came back", "no better", "no change", "did not cure", "leaks again",
+     "immer noch undicht", "ohne Erfolg", "fuit toujours", "sans effet", "dalej cieknie",
+     "nie pomogło", "made no difference", "(no good)"],
+)  # fmt: skip
+@pytest.mark.parametrize("part", ["hose", "Schlauch,"])
+def test_a_failure_in_the_place_of_the_part_denies_a_cure(part: str, told: str) -> None:
+    fix = Attempt(action=Action.REPLACED, component=f"{part} {told}", cured=True)
+    assert "the name of its part says not cured" in (contradiction(fix) or "")
+    assert contradiction(replace(fix, cured=False)) is None
+    job = Job(vehicle=Vehicle(make="Corvane"), opened=DAY, complaint="leaks", attempts=(fix,))
+    assert undecided(job).attempts[0].cured is None
+
+
+@pytest.mark.parametrize(
+    "part",
+    ["injector return hose", "fuel return line", "back light", "durite de retour", "dead pedal",
+     "broken wire at hinge", "leaking hose", "flat battery", "misfiring coil 3", "knock sensor",
+     "leak detection pump", "Rücklaufleitung", "przewód powrotny"],
+)  # fmt: skip
+@pytest.mark.parametrize("cured", [True, False])
+def test_the_name_of_a_part_denies_nothing(part: str, cured: bool) -> None:
+    assert contradiction(Attempt(action=Action.REPLACED, component=part, cured=cured)) is None
+
+
+def test_no_part_of_the_seed_cases_denies_its_cure() -> None:
+    told = [job for path in seed_files() for _, job in Source(path, None).jobs()]
+    fixes = [fix for job in told if isinstance(job, Job) for fix in job.attempts]
+    assert fixes
+    assert not [fix for fix in fixes if contradiction(replace(fix, words=None, verified=None))]

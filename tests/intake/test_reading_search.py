@@ -938,3 +938,16 @@ def test_a_place_told_once_is_that_of_all_values_of_a_clause(
     found = find_readings(line)
     assert [reading.position for reading in found.readings] == positions
     assert not found.rest
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["ohmed heater pins 1-2: 1.5k, 2-3: OL, 1-gnd >10M", "ohmed motor pins 1-gnd >10M",
+     "broches 1-masse >10M", "pins 2-3 >10M"],
+)  # fmt: skip
+def test_what_was_measured_between_pins_is_no_insulation_of_all(line: str) -> None:
+    assert all(each.item != "insulation" for each in find_readings(line).readings)
+
+
+def test_so_much_to_earth_and_nothing_named_is_insulation() -> None:
+    assert [each.item for each in find_readings(">10M to earth").readings] == ["insulation"]

@@ -211,3 +211,23 @@ def test_a_value_of_thousands_of_digits_is_refused_or_read(text: str) -> None:
     # Python reads no more than 4,300 digits unless told to (its documentation of int)
     with suppress(InvalidField):
         parse_reading(text % ("9" * 5000))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["RR wheel speed sensor 1.15 kohm, LR 1150", "LF wheel speed sensor 1150 ohm, RF 4",
+     "LF pad 11 mm, RF 2", "LF pad 11 mm / RF 2", "cyl 1 11 bar, cyl 2 6",
+     "fuel pressure 3 bar, 2.8 idle", "Sensor VL 1150 ohm, VR 4", "capteur AVG 1150 ohm, AVD 4"],
+)  # fmt: skip
+def test_a_second_value_without_its_unit_is_no_condition(text: str) -> None:
+    with pytest.raises(InvalidField, match="two values"):
+        parse_reading(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["oil pressure 3 bar hot 3000", "charging 14.2 V @ 2000", "oil pressure 1.2 bar at 90",
+     "lambda 0.45 V bank 1", "compression 11 bar cyl 3", "lambda 0.45 V bank 1 sensor 2"],
+)  # fmt: skip
+def test_a_state_in_numbers_is_no_second_value(text: str) -> None:
+    assert parse_reading(text).value is not None

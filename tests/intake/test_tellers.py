@@ -73,3 +73,27 @@ def test_where_no_car_is_named_nothing_is_left_out(words: list[str]) -> None:
 )
 def test_what_works_no_more_is_no_hold(words: str, outcome: Outcome) -> None:
     assert judge_contact(words) is outcome
+
+
+@pytest.mark.parametrize(
+    "told",
+    ["his wife says all fine", "wife says all fine", "husband says all fine",
+     "her partner says all fine", "his spouse says all fine", "his daughter says all fine",
+     "seine Frau sagt alles gut", "Ehemann sagt alles gut", "seine Tochter sagt alles gut",
+     "sa femme dit que tout va bien", "son mari dit que ça tient", "son épouse dit que ça tient",
+     "żona mówi że wszystko ok", "małżonka mówi że wszystko ok"],
+)  # fmt: skip
+def test_those_of_the_same_house_tell_of_a_hold(told: str) -> None:
+    assert judge_contact(told) is Outcome.HELD
+
+
+@pytest.mark.parametrize(
+    "told",
+    ["neighbour says all fine", "his dad says it runs fine", "her mother says all fine",
+     "his brother says all fine", "her sister says all fine", "his mate says it's fine",
+     "Nachbar sagt alles gut", "seine Mutter sagt alles gut", "sein Bruder sagt alles gut",
+     "le voisin dit que tout va bien", "son frère dit que ça tient", "sa mère dit que ça tient",
+     "brat mówi że wszystko ok", "jego ojciec mówi że wszystko ok"],
+)  # fmt: skip
+def test_others_who_may_never_have_driven_it_do_not(told: str) -> None:
+    assert judge_contact(told) is Outcome.NOT_TOLD

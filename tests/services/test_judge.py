@@ -177,3 +177,35 @@ def test_a_typed_limit_is_said_not_to_be_judged_by(demo_store: str) -> None:
     answer = judge_reading(demo_store, "pads LF 2 mm min 3", Settings())
     assert answer.asked.condition is None
     assert any("“min 3”" in notice for notice in answer.notices)
+
+
+@pytest.mark.parametrize(
+    "when",
+    ["before cranking", "prior to cranking", "before crank", "before start", "pre-crank",
+     "vor dem Anlassen", "avant démarrage", "przed rozruchem"],
+)  # fmt: skip
+def test_a_battery_before_a_start_is_judged_as_one_at_rest(empty_store: str, when: str) -> None:
+    flat, full = (ask(empty_store, f"battery {volts} V {when}") for volts in ("10.1", "12.7"))
+    assert flat.verdict.finding is Finding.BAD_LOW
+    assert full.verdict.finding is Finding.GOOD
+
+
+@pytest.mark.parametrize(
+    "when", ["after cranking", "after start", "nach dem Anlassen", "après démarrage", "po rozruchu"]
+)
+@pytest.mark.parametrize("volts", ["10.1", "12.9", "14.1"])
+def test_a_battery_after_a_start_is_not_judged(empty_store: str, when: str, volts: str) -> None:
+    answer = ask(empty_store, f"battery {volts} V {when}")
+    assert answer.verdict.finding is Finding.CANNOT_TELL
+    assert any(f"“{when}”" in notice for notice in answer.notices)
+
+
+@pytest.mark.parametrize("when", ["on the bench", "im Stand der Technik", "wiggling the loom"])
+def test_words_of_a_condition_that_tell_no_state_are_named(empty_store: str, when: str) -> None:
+    assert any(f"“{when}”" in each for each in ask(empty_store, f"feed 11 V {when}").notices)
+
+
+@pytest.mark.parametrize("when", ["cranking", "at rest", "key on", "hot idle"])
+def test_words_that_tell_a_state_are_not_named(empty_store: str, when: str) -> None:
+    notices = ask(empty_store, f"battery 12.4 V @ {when}").notices
+    assert not any("no state" in notice for notice in notices)
