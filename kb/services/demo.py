@@ -9,6 +9,7 @@ from kb.intake.files import read_models
 from kb.progress import Progress, counted
 from kb.store.address import demo_file, index_folder
 from kb.store.backup import back_up
+from kb.store.beside import check_place
 from kb.store.database import REVISIONS, create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -33,10 +34,11 @@ def copy_demo(target: Path, progress: Progress | None = None) -> Path:
     Raises
     ------
     Conflict
-        If there is something at `target` already.
+        If there is something at `target` already, or it belongs to a store.
     StoreUnusable
         If it cannot be written.
     """
+    check_place(target)
     return back_up(demo_address(progress), target)
 
 

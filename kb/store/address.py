@@ -23,6 +23,8 @@ INDEX = ".index"
 READABLE = "readable-part.sqlite"
 """Name of the copy that is asked in place of a store with values that cannot be read."""
 _DEMO = compiled(r"demo-[0-9a-f]{8}\.sqlite")
+_MOMENT = compiled(r"\.\d{4}-\d\d-\d\d_\d{6}_\d{6}\.backup\.\w+\Z")
+"""How the name of a copy goes on behind the store's, if it was given by default."""
 _SECRET = compiled(r"(?i)pass|pwd|secret|token|key")
 """What a parameter of an address is called that nobody else should see."""
 _MISSPELT = compiled(r"(?i)postgres(?:ql)?(?:\+\w+)?:/?(?!/)")
@@ -121,13 +123,17 @@ def must_be_changeable(address: str) -> None:
     path = file_of(address)
     if path is not None and path.name == READABLE:
         raise OnlyReadablePart("store: only its readable part is here, to be asked")
-    if path is None or not _DEMO.fullmatch(path.name):
-        return
-    if path.parent == demo_file("").absolute().parent:
+    if path is not None and is_demo(path):
         raise OnlyDemonstration(
             "store: the demonstration shop is never changed; make a copy with "
             "'kb demo copy FILE' and work on that: kb --store FILE ..."
         )
+
+
+def is_demo(path: Path) -> bool:
+    """Whether a path is one of the demonstration shop, of whatever seed cases."""
+    at_home = path.absolute().parent == demo_file("").absolute().parent
+    return at_home and _DEMO.fullmatch(path.name) is not None
 
 
 def shown(address: str) -> str:
@@ -148,8 +154,13 @@ def shown(address: str) -> str:
 
 
 def backups_of(store: Path, ending: str = BACKUP) -> list[Path]:
-    """Copies that lie beside an SQLite store under the names they were given by default."""
-    return sorted(store.parent.glob(f"{escape(store.stem)}.*{ending}"))
+    """Copies that lie beside an SQLite store, by the names that are given by default, oldest first.
+
+    Not those of another store whose name begins like its name.
+    """
+    begin = len(store.stem)
+    found = store.parent.glob(f"{escape(store.stem)}.*{ending}")
+    return sorted(each for each in found if _MOMENT.match(each.name, begin))
 
 
 def dumps(address: str) -> Path:
@@ -179,4 +190,9 @@ def index_folder(address: str) -> Path:
     if path is not None:
         return path.with_name(path.name + INDEX)
     digest = hashlib.sha256(shown(address).encode()).hexdigest()[:16]
-    return Path(user_cache_dir(APP)) / f"{digest}{INDEX}"
+    return caches() / f"{digest}{INDEX}"
+
+
+def caches() -> Path:
+    """Folder of the indexes of stores in a database server."""
+    return Path(user_cache_dir(APP))

@@ -14,6 +14,7 @@ from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import clear_abandoned, replacing
 from kb.patterns import compiled
 from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of, shown
+from kb.store.beside import SIDES, check_place
 from kb.store.dump import dump
 from kb.store.sqlite_file import DETAIL, connect
 
@@ -66,7 +67,7 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
         If the store cannot be read, is damaged or no case store, or the copy cannot be written;
         of one in a database server, if that cannot be copied.
     Conflict
-        If the target exists already.
+        If the target exists already, or belongs to a store.
 
     References
     ----------
@@ -78,10 +79,12 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
         source.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     elif not source.exists():
         raise StoreMissing(f"store: there is none at {source}, so nothing to copy")
-    target = target or dated(source, ending)
+    given, target = target, target or dated(source, ending)
     clear_abandoned(source.parent, f"{escape(source.stem)}.*{ending}")
     if os.path.lexists(target):
         raise Conflict(f"backup: {target} exists already; choose another name")
+    if given:
+        check_place(given)
     try:
         with replacing(target, anew=True) as part:
             if ending == DUMP:
@@ -118,7 +121,7 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
     NewerStore
         If it has, and `undo` is not said.
     Conflict
-        If the copy is the store itself.
+        If the copy is the store itself, or the place where none is yet belongs to another.
     StoreUnusable
         If the store is in a database server, the copy is damaged or no case store, or something
         cannot be written.
@@ -133,6 +136,8 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
         raise StoreUnusable(f"restore: there is no copy at {copy}; name the file of one")
     if store.exists() and store.samefile(copy):
         raise Conflict(f"restore: {copy} is the store itself; name a copy of it")
+    if not store.exists():
+        check_place(store)
     try:
         _check_whole(copy, copy)
         undone, last = _changes_since(store, copy) if store.exists() else (0, "")
@@ -234,7 +239,7 @@ def _put_in_place(copy: Path, store: Path) -> Path | None:
         aside, was_there = dated(store, ".damaged.sqlite"), store.exists()
         if was_there:
             _put_aside(store, aside)
-        for end in ("-wal", "-shm", "-journal"):
+        for end in SIDES:
             with suppress(FileNotFoundError):
                 store.with_name(store.name + end).rename(aside.with_name(aside.name + end))
     return aside if was_there else None

@@ -26,6 +26,7 @@ from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 from kb.errors import Conflict, StoreBusy, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
 from kb.store.address import file_of, index_folder, shown, url_of
 from kb.store.backup import back_up
+from kb.store.beside import check_place
 from kb.store.clock import WrongClock, wrong_clock
 from kb.store.roles import StoreRole, make_roles, renew_roles
 from kb.store.sqlite_file import connect
@@ -75,11 +76,13 @@ def create_store(address: str) -> Engine:
     Raises
     ------
     Conflict
-        If there is a store already.
+        If there is a store already, or the place belongs to another.
     StoreUnusable
         If the place cannot be written, or holds something else.
     """
     path = file_of(address)
+    if path is not None and not path.exists():
+        check_place(path)
     with explained(url_of(address)):
         if path is not None:
             path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)

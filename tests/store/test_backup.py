@@ -20,6 +20,7 @@ from kb.cli.main import kb
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import ABANDONED
 from kb.store import backup
+from kb.store.address import backups_of
 from kb.store.backup import NewerStore, back_up, restore
 from kb.store.database import open_store, store_status, upgrade_store
 from kb.store.dump import check_dump
@@ -344,3 +345,15 @@ def test_no_program_is_shown_the_password(
         shown, _, given = line.partition(" [")
         assert ("secret" in shown, given) == (False, "secret]")
         assert "--dbname=postgresql://bt@server/shop?sslmode=verify-full" in shown
+
+
+def test_copies_of_a_store_with_a_longer_name_are_left_alone(sqlite_address: str) -> None:
+    store = Path(sqlite_address)
+    other = str(shutil.copy(store, store.with_name(f"{store.stem}.old.sqlite")))
+    theirs, named = back_up(other), store.with_name(f"{store.stem}.mine.backup.sqlite")
+    back_up(sqlite_address, named)
+    for _ in range(2):
+        mine = back_up(sqlite_address, keep=1)
+    assert theirs.exists()
+    assert named.exists()
+    assert backups_of(store) == [mine]
