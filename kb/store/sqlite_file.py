@@ -3,7 +3,6 @@
 import sqlite3
 from contextlib import suppress
 from pathlib import Path
-from urllib.parse import quote
 
 _NO_ROOM = {
     sqlite3.SQLITE_READONLY,
@@ -24,7 +23,8 @@ def connect(path: Path, seconds: float) -> sqlite3.Connection:
     """Open a store for reading and writing, or for reading alone where it cannot be written.
 
     A store in a folder that cannot be written, or on a full disk, is read as it lies there. That is
-    whole as long as no change waits beside it to be taken in.
+    whole as long as no change waits beside it to be taken in. One that is not there is not made: an
+    empty file would be taken for a store, or keep one from its place.
 
     Parameters
     ----------
@@ -40,14 +40,15 @@ def connect(path: Path, seconds: float) -> sqlite3.Connection:
     ----------
     Read-only databases in WAL mode, https://www.sqlite.org/wal.html#readonly
     """
+    file = path.absolute().as_uri()
     try:
-        return _tried(sqlite3.connect(path, seconds))
+        return _tried(sqlite3.connect(f"{file}?mode=rw", seconds, uri=True))
     except sqlite3.OperationalError as error:
         if error.sqlite_errorcode & DETAIL not in _NO_ROOM or not path.is_file():
             raise
         for how in ("mode=ro", *(() if _changes_wait(path) else ("mode=ro&immutable=1",))):
             with suppress(sqlite3.OperationalError):
-                return _tried(sqlite3.connect(f"file:{quote(str(path))}?{how}", seconds, uri=True))
+                return _tried(sqlite3.connect(f"{file}?{how}", seconds, uri=True))
         raise
 
 

@@ -75,3 +75,9 @@ def test_what_is_not_there_or_no_store_is_an_error(tmp_path: Path) -> None:
         connect(tmp_path / "words", 1)
     with pytest.raises(sqlite3.OperationalError):
         connect(tmp_path / "none" / "store", 1)
+
+
+def test_what_is_not_there_is_not_made(tmp_path: Path) -> None:
+    with pytest.raises(sqlite3.OperationalError):
+        connect(tmp_path / "none.sqlite", 1)
+    assert not list(tmp_path.iterdir())
