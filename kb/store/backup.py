@@ -16,7 +16,7 @@ from kb.patterns import compiled
 from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of, shown
 from kb.store.beside import SIDES, check_place
 from kb.store.dump import dump
-from kb.store.sqlite_file import DETAIL, connect
+from kb.store.sqlite_file import DETAIL, connect, why_refused
 
 PATIENCE_SECONDS = 10
 """How long to wait for another program that writes."""
@@ -95,8 +95,7 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
                 _check_whole(part, source)
     except (sqlite3.Error, OSError) as error:
         raise StoreUnusable(
-            f"backup: {shown(address)} cannot be copied to {target}: {error}; "
-            "check both folders and the room on the disk"
+            f"backup: {shown(address)} cannot be copied to {target}: {_told(error, source, target)}"
         ) from error
     if keep is not None:
         others = [each for each in backups_of(source, ending) if each != target]
@@ -143,7 +142,7 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
         undone, last = _changes_since(store, copy) if store.exists() else (0, "")
         if undone and not undo:
             raise NewerStore(
-                f"restore: {store} has {undone:,} changes that the copy has not, the last of "
+                f"restore: {store} has {_changes(undone)} that the copy has not, the last of "
                 f"{last[:10]}; name a newer copy, or give --force (it is copied first)"
             )
         store.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -155,10 +154,22 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
                 _copy(source, store)
     except (sqlite3.Error, OSError) as error:
         raise StoreUnusable(
-            f"restore: {copy} cannot be put back to {store}: {error}; "
-            "check both folders and the room on the disk"
+            f"restore: {copy} cannot be put back to {store}: {_told(error, copy, store)}"
         ) from error
     return Restored(address=shown(address), source=copy, before=before, undone=undone)
+
+
+def _changes(count: int) -> str:
+    return f"{count:,} change{'' if count == 1 else 's'}"
+
+
+def _told(error: sqlite3.Error | OSError, source: Path, target: Path) -> str:
+    """Say why something could not be copied, and what helps."""
+    code = getattr(error, "sqlite_errorcode", 0) & DETAIL
+    if code in {sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT}:
+        return f"{source} is cut off, damaged or no store ({error}); take another one"
+    why = why_refused(target, error) or why_refused(source, error)
+    return why or f"{error}; check both folders and the room on the disk"
 
 
 def dated(store: Path, ending: str) -> Path:

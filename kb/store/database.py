@@ -29,7 +29,7 @@ from kb.store.backup import back_up
 from kb.store.beside import check_place
 from kb.store.clock import WrongClock, wrong_clock
 from kb.store.roles import StoreRole, make_roles, renew_roles
-from kb.store.sqlite_file import connect
+from kb.store.sqlite_file import connect, why_refused
 from kb.store.tables import CHANGES, IS_CASE, JOBS
 
 REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
@@ -255,6 +255,9 @@ def explained(url: URL) -> Iterator[None]:
     except IntegrityError:
         raise
     except DBAPIError as error:
+        path = Path(str(url.database)) if url.get_backend_name() == "sqlite" else None
+        if path is not None and (why := why_refused(path, error.orig)):
+            raise StoreUnusable(f"store: {name}: {why}") from error
         reason = " ".join(str(error.orig).split())
         kind = StoreBusy if _is_busy(reason) else StoreUnusable
         raise kind(f"store: {name}: {reason}; {_cure(reason)}") from error

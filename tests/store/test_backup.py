@@ -357,3 +357,24 @@ def test_copies_of_a_store_with_a_longer_name_are_left_alone(sqlite_address: str
     assert theirs.exists()
     assert named.exists()
     assert backups_of(store) == [mine]
+
+
+def test_a_copy_that_is_cut_off_is_told_to_be_that(sqlite_address: str, tmp_path: Path) -> None:
+    copy = back_up(sqlite_address, tmp_path / "copy.sqlite")
+    foreign = tmp_path / "foreign.sqlite"
+    foreign.write_bytes(b"no database at all " * 500)
+    copy.write_bytes(copy.read_bytes()[: copy.stat().st_size // 3])
+    for each in (copy, foreign):
+        with pytest.raises(StoreUnusable, match=r"cut off|damaged") as told:
+            restore(sqlite_address, each)
+        assert "room on the disk" not in str(told.value)
+
+
+def test_one_change_is_one_change(sqlite_address: str) -> None:
+    copy = back_up(sqlite_address)
+    add(sqlite_address)
+    with pytest.raises(NewerStore, match="has 1 change that"):
+        restore(sqlite_address, copy)
+    add(sqlite_address)
+    with pytest.raises(NewerStore, match="has 2 changes that"):
+        restore(sqlite_address, copy)
