@@ -132,7 +132,7 @@ def test_a_copy_comes_back_as_it_was_and_what_was_there_is_kept(sqlite_address: 
     first = add(sqlite_address)
     copy = back_up(sqlite_address)
     second = add(sqlite_address)
-    with pytest.raises(NewerStore, match="1 changes that the copy has not"):
+    with pytest.raises(NewerStore, match="has 1 change that the copy has not"):
         restore(sqlite_address, copy)
     assert jobs_of(sqlite_address) == [first, second]
     done = restore(sqlite_address, copy, undo=True)

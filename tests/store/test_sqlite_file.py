@@ -93,7 +93,7 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 try:
     with UnitOfWork(open_store(sys.argv[1])) as work:
-        work.jobs.add(Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="no crank " * 9000))
+        work.jobs.add(Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="no crank " * 900))
         work.commit()
 except StoreUnusable as error:
     print(error)
