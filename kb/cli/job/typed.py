@@ -5,7 +5,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime
-from itertools import chain
 from typing import Any, Self
 
 import click
@@ -24,7 +23,7 @@ from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.job_words import FIT, JobWords
 from kb.services.lookup import show_job
 from kb.store.address import desk_file, must_be_changeable
-from kb.store.desk import MOST, Desk, Kept, Unstored
+from kb.store.desk import MOST, Desk, Unstored
 
 _META = "kb.typed"
 NUMBER = "Job number"
@@ -230,16 +229,13 @@ def _put_away(app: App, desk: Desk, command: str, typed: TypedAnswers) -> None:
         kept = desk.keep(command, left, datetime.now().astimezone(), instead=typed.kept)
         lost = ", ".join(_options_lost(typed))
         but = f", but not {lost}" if lost and kept else ""
-        beside = f", beside {kept.beside} from before ({MOST} at most)" if _others(kept) else ""
+        others = kept.beside if kept else 0
+        beside = f", beside {others} from before ({MOST} at most)" if others else ""
         on = f"is kept{but}{beside}: kb job {command} goes on with it"
         with suppress(OSError):
             say(f"What you typed {on if kept else 'could not be kept: type it again'}.", err=True)
             for each in kept.dropped if kept else ():
                 _tell_dropped(app, command, each)
-
-
-def _others(kept: Kept | None) -> bool:
-    return kept is not None and kept.beside > 0
 
 
 def _tell_dropped(app: App, command: str, kept: Unstored) -> None:
