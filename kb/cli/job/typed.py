@@ -267,11 +267,8 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
     drafts = [_Draft.of(app, *each) for each in found if _without_number(each[1].answers)]
     if not drafts:
         return TypedAnswers()
-    print_page(
-        layout.page(
-            *layout.cautions(dict.fromkeys(chain.from_iterable(each.cautions for each in drafts)))
-        )
-    )
+    told = [each for draft in drafts for each in draft.cautions]
+    print_page(layout.page(*layout.cautions(list(dict.fromkeys(told)))))
     chosen = drafts[0] if len(drafts) == 1 else _chosen(drafts)
     if len(drafts) == 1:
         _show_draft(chosen or drafts[0], "")
