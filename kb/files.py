@@ -69,11 +69,17 @@ def replacing(path: Path, *, anew: bool = False, shared: bool = False) -> Iterat
 
 
 @contextmanager
-def making_once(path: Path) -> Iterator[Path]:
+def making_once(path: Path, *, anew: bool = False) -> Iterator[Path]:
     """Give a new path to write to, as `replacing` does; whoever is done first keeps the place.
 
     What others made of the same meanwhile is thrown away, so that nobody finds the file changed
     that was found there once.
+
+    Parameters
+    ----------
+    anew : bool
+        Take the place of whatever stands there, in one step: whoever opens it meanwhile has the old
+        one or the new.
 
     Raises
     ------
@@ -86,8 +92,11 @@ def making_once(path: Path) -> Iterator[Path]:
         yield part
         with part.open("r+b") as file:
             os.fsync(file.fileno())
-        with suppress(FileExistsError):
-            path.hardlink_to(part)
+        if anew:
+            part.replace(path)
+        else:
+            with suppress(FileExistsError):
+                path.hardlink_to(part)
         sync_folder(path.parent)
     finally:
         for end in _BESIDE:

@@ -9,7 +9,7 @@ import click
 from kb.bounds import whole_of
 from kb.cli.clock import mind_clock, tell_of_clock
 from kb.cli.main import App
-from kb.cli.options import HOW_MANY
+from kb.cli.options import HOW_MANY, FilePath
 from kb.cli.output import (
     at_terminal,
     confirm,
@@ -102,7 +102,7 @@ def upgrade(app: App, no_backup: bool, as_json: bool) -> None:
 
 
 @db.command()
-@click.argument("target", required=False, type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("target", required=False, type=FilePath(dir_okay=False))
 @click.option(
     "--keep",
     type=HOW_MANY,
@@ -169,7 +169,7 @@ def check(ctx: click.Context, repair: bool, as_json: bool) -> None:
 
 
 @db.command("restore")
-@click.argument("copy", type=click.Path(path_type=Path))
+@click.argument("copy", type=FilePath())
 @click.option("--force", is_flag=True, help="Also where the store has changes the copy has not.")
 @json_option
 @click.pass_obj

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from kb.cli.options import FilePath
 from kb.cli.output import counting, say
 from kb.services.demo import copy_demo, reset_demo
 
@@ -20,7 +21,7 @@ def demo() -> None:
 
 
 @demo.command()
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=FilePath(dir_okay=False))
 def copy(file: Path) -> None:
     """Copy the demonstration shop to FILE, a store of its own.
 

@@ -7,12 +7,13 @@ from typing import Any, TypeVar
 import click
 
 from kb.cli.main import App
+from kb.cli.options import FilePath
 from kb.cli.output import at_terminal, confirm
 from kb.errors import FileThere
 from kb.services.destinations import check_destination
 
 Command = TypeVar("Command", bound=Callable[..., Any])
-PLACE = click.Path(path_type=Path)
+PLACE = FilePath()
 """A path to write to; `settle` tells what is wrong with it."""
 
 

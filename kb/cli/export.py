@@ -11,7 +11,7 @@ import click
 
 from kb.cli.destination import force_option, settle
 from kb.cli.main import App
-from kb.cli.options import since_option
+from kb.cli.options import FilePath, since_option
 from kb.cli.output import at_terminal, console, counting, page_lines, print_under, say
 
 _IN_MEMORY = 100_000_000
@@ -19,7 +19,7 @@ _IN_MEMORY = 100_000_000
 
 
 @click.command()
-@click.argument("file", type=click.Path(allow_dash=True, path_type=Path), default="-")
+@click.argument("file", type=FilePath(allow_dash=True), default="-")
 @click.option(
     "--format",
     "form",

@@ -8,9 +8,10 @@ import click
 from kb.cli.clock import mind_clock
 from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
+from kb.cli.options import FilePath
 from kb.cli.output import counting, json_option, show
 
-FILE = click.Path(dir_okay=False, path_type=Path)
+FILE = FilePath(dir_okay=False)
 
 
 @click.command("import")

@@ -21,7 +21,7 @@ from kb.cli.output import counting, plain, say
 from kb.errors import InvalidField, KbError, OnlyReadablePart, StoreUnusable
 from kb.patterns import compiled
 from kb.settings import Settings
-from kb.store.address import file_of, resolve
+from kb.store.address import file_of, resolve, without_passwords
 from kb.store.clock import telling
 
 COMMANDS = {
@@ -111,7 +111,7 @@ class Commands(click.Group):
             if spoilt is not None:
                 return self._of_readable_part(ctx, spoilt)
             if isinstance(error, KbError):
-                raise click.ClickException(plain(str(error))) from error
+                raise click.ClickException(_line(str(error))) from error
             raise
 
     def _of_readable_part(self, ctx: click.Context, spoilt: str) -> Any:
@@ -131,7 +131,7 @@ class Commands(click.Group):
         except OnlyReadablePart as error:
             raise refused from error
         except KbError as error:
-            raise click.ClickException(plain(str(error))) from error
+            raise click.ClickException(_line(str(error))) from error
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -183,7 +183,7 @@ def _system_refusals() -> Iterator[None]:
     try:
         yield
     except click.UsageError as error:
-        told = plain(error.format_message())
+        told = _line(error.format_message())
         if isinstance(error, click.NoSuchOption):
             told = f'{told} A line of words? put "--" before it.'
         raise click.UsageError(told, error.ctx) from error
@@ -191,11 +191,16 @@ def _system_refusals() -> Iterator[None]:
         if error.errno == errno.EPIPE:  # whoever read on has stopped; click knows
             raise
         _stop_printing(error)
-        raise click.ClickException(plain(_of_system(error))) from error
+        raise click.ClickException(_line(_of_system(error))) from error
     except ValueError as error:
         if "embedded null" not in str(error):
             raise
         raise click.ClickException("system: no file has a name with a NUL sign in it") from error
+
+
+def _line(text: str) -> str:
+    """Return a refusal as it may be printed: nothing that a terminal obeys, and no password."""
+    return plain(without_passwords(text))
 
 
 def _of_system(error: OSError) -> str:

@@ -1,11 +1,14 @@
 """Options that several commands share."""
 
+import os
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import click
 
 from kb.bounds import LARGEST_INTEGER
+from kb.store.address import refuse_address
 
 Option = Callable[[Callable[..., Any]], Callable[..., Any]]
 """What adds an option or argument to a command."""
@@ -32,3 +35,23 @@ JOB = click.IntRange(1, LARGEST_INTEGER)
 HOW_MANY = click.IntRange(1, 100_000)
 """How many of something to show."""
 MINUTES = click.IntRange(0, 100_000)
+
+
+class FilePath(click.Path):
+    """The path of a file: no address of a database, and no dash, which elsewhere is the screen."""
+
+    def __init__(self, **how: Any) -> None:
+        super().__init__(path_type=Path, **how)
+
+    def convert(
+        self,
+        value: str | os.PathLike[str],
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> Any:
+        """Read a path; what may hold a password is refused before anybody repeats it."""
+        name = os.fspath(value)
+        refuse_address(name)
+        if name == "-" and not self.allow_dash:
+            self.fail("'-' names no file here; give one (or ./- for one of that name).", param, ctx)
+        return super().convert(value, param, ctx)

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from kb.cli.main import App
-from kb.cli.options import JOB
+from kb.cli.options import JOB, FilePath
 from kb.cli.output import json_option, show
 
 
@@ -16,7 +16,7 @@ from kb.cli.output import json_option, show
 @click.option("--job", "-j", type=JOB, help="Of this job's car, beside its other readings.")
 @click.option(
     "--limits",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    type=FilePath(exists=True, dir_okay=False),
     envvar="KB_LIMITS",
     help="Textbook figures of your own, a TOML file as the trade's.  [env: KB_LIMITS]",
 )

@@ -1,5 +1,6 @@
 """The demonstration shop, made from the seed cases that come along."""
 
+import os
 from hashlib import sha256
 from pathlib import Path
 from shutil import rmtree
@@ -9,7 +10,9 @@ from kb.intake.files import read_models
 from kb.progress import Progress, counted
 from kb.store.address import demo_file, index_folder
 from kb.store.backup import back_up
+from kb.store.beside import SIDES, check_place
 from kb.store.database import REVISIONS, create_store, open_store
+from kb.store.sqlite_file import is_database
 from kb.store.unit_of_work import UnitOfWork
 
 _VEHICLES = "vehicles.toml"
@@ -18,12 +21,12 @@ _VEHICLES = "vehicles.toml"
 def demo_address(progress: Progress | None = None) -> str:
     """Return the address of the demonstration store, making the store if there is none.
 
-    The store is named after the content of the seed cases and the revision of its tables: other
-    ones make another store.
+    An empty file, or one that is no database, is none. It is named after the content of the seed
+    cases and the revision of its tables: other ones make another store.
     """
     store = _place()
-    if not store.exists():
-        _make(store, seed_files(), progress)
+    if not is_database(store):
+        _make(store, seed_files(), progress, anew=os.path.lexists(store))
     return str(store)
 
 
@@ -33,20 +36,22 @@ def copy_demo(target: Path, progress: Progress | None = None) -> Path:
     Raises
     ------
     Conflict
-        If there is something at `target` already.
+        If there is something at `target` already, or it belongs to a store.
     StoreUnusable
         If it cannot be written.
     """
+    check_place(target)
     return back_up(demo_address(progress), target)
 
 
 def reset_demo(progress: Progress | None = None) -> str:
-    """Make the demonstration shop anew, whatever became of its files; return its address."""
+    """Make the demonstration shop anew, whatever became of its files; return its address.
+
+    Whoever asks it meanwhile is answered from the old one until the new one is whole.
+    """
     store = _place()
-    for file in (store, *(Path(f"{store}{end}") for end in ("-wal", "-shm"))):
-        file.unlink(missing_ok=True)
-    rmtree(index_folder(str(store)), ignore_errors=True)
-    return demo_address(progress)
+    _make(store, seed_files(), progress, anew=True)
+    return str(store)
 
 
 def _place() -> Path:
@@ -71,12 +76,15 @@ def _folder() -> Path:
     return next(folder for folder in folders if folder.is_dir())
 
 
-def _make(store: Path, files: list[Path], progress: Progress | None) -> None:
-    """Fill a store beside its place, so that a half-made one is never asked."""
+def _make(store: Path, files: list[Path], progress: Progress | None, *, anew: bool) -> None:
+    """Fill a store beside its place, so that a half-made one is never asked.
+
+    What lies beside one whose place it takes is of that one, and goes with it.
+    """
     from kb.services.exchange import import_file  # noqa: PLC0415  only when there is none yet
 
     store.parent.mkdir(parents=True, exist_ok=True)
-    with making_once(store) as part:
+    with making_once(store, anew=anew) as part:
         create_store(str(part))
         with UnitOfWork(open_store(str(part))) as work:
             for model in read_models(vehicles_file()):
@@ -84,3 +92,7 @@ def _make(store: Path, files: list[Path], progress: Progress | None) -> None:
             work.commit()
         for file in counted(files, len(files), progress):
             import_file(str(part), file)
+        if anew:
+            for end in SIDES:
+                Path(f"{store}{end}").unlink(missing_ok=True)
+            rmtree(index_folder(str(store)), ignore_errors=True)

@@ -1,6 +1,6 @@
 """Where a user may have something written: never over a store or what belongs to one."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
@@ -9,17 +9,14 @@ from kb.files import is_plain
 from kb.store.address import (
     BACKUP,
     DUMP,
-    INDEX,
     backups_of,
     desks,
     file_of,
     index_folder,
     shown,
 )
+from kb.store.beside import SIDES, database_beside
 from kb.store.sqlite_file import is_database
-
-_BESIDE = ("", "-wal", "-shm", "-journal")
-"""What SQLite keeps beside a store's name: https://www.sqlite.org/tempfiles.html"""
 
 
 def check_destination(
@@ -78,21 +75,14 @@ def _is_of_store(path: Path, address: str) -> bool:
         return True
     if store is None:
         return False
-    beside = (store.with_name(store.name + end) for end in _BESIDE)
+    beside = (store.with_name(store.name + end) for end in ("", *SIDES))
     return any(_same(path, each) for each in (*beside, *backups_of(store)))
 
 
 def _is_of_any_store(path: Path) -> bool:
     """Whether it is a store that is not in use now, a copy, or a place of what is kept for one."""
     kept = path.name.endswith((BACKUP, DUMP)) or _same(path.parent, desks())
-    return kept or any(is_database(each) for each in _stores_it_may_belong_to(path))
-
-
-def _stores_it_may_belong_to(path: Path) -> Iterator[Path]:
-    for part in (path.absolute(), *path.absolute().parents):
-        yield from {
-            part.with_name(part.name.removesuffix(end)) for end in (*_BESIDE, INDEX) if part.name
-        }
+    return kept or is_database(path) or database_beside(path) is not None
 
 
 def _same(one: Path, other: Path) -> bool:

@@ -14,8 +14,9 @@ from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import clear_abandoned, replacing
 from kb.patterns import compiled
 from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of, shown
+from kb.store.beside import SIDES, check_place
 from kb.store.dump import dump
-from kb.store.sqlite_file import DETAIL, connect
+from kb.store.sqlite_file import DETAIL, connect, why_refused
 
 PATIENCE_SECONDS = 10
 """How long to wait for another program that writes."""
@@ -66,7 +67,7 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
         If the store cannot be read, is damaged or no case store, or the copy cannot be written;
         of one in a database server, if that cannot be copied.
     Conflict
-        If the target exists already.
+        If the target exists already, or belongs to a store.
 
     References
     ----------
@@ -78,10 +79,12 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
         source.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     elif not source.exists():
         raise StoreMissing(f"store: there is none at {source}, so nothing to copy")
-    target = target or dated(source, ending)
+    given, target = target, target or dated(source, ending)
     clear_abandoned(source.parent, f"{escape(source.stem)}.*{ending}")
     if os.path.lexists(target):
         raise Conflict(f"backup: {target} exists already; choose another name")
+    if given:
+        check_place(given)
     try:
         with replacing(target, anew=True) as part:
             if ending == DUMP:
@@ -92,8 +95,7 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
                 _check_whole(part, source)
     except (sqlite3.Error, OSError) as error:
         raise StoreUnusable(
-            f"backup: {shown(address)} cannot be copied to {target}: {error}; "
-            "check both folders and the room on the disk"
+            f"backup: {shown(address)} cannot be copied to {target}: {_told(error, source, target)}"
         ) from error
     if keep is not None:
         others = [each for each in backups_of(source, ending) if each != target]
@@ -118,7 +120,7 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
     NewerStore
         If it has, and `undo` is not said.
     Conflict
-        If the copy is the store itself.
+        If the copy is the store itself, or the place where none is yet belongs to another.
     StoreUnusable
         If the store is in a database server, the copy is damaged or no case store, or something
         cannot be written.
@@ -133,12 +135,14 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
         raise StoreUnusable(f"restore: there is no copy at {copy}; name the file of one")
     if store.exists() and store.samefile(copy):
         raise Conflict(f"restore: {copy} is the store itself; name a copy of it")
+    if not store.exists():
+        check_place(store)
     try:
         _check_whole(copy, copy)
         undone, last = _changes_since(store, copy) if store.exists() else (0, "")
         if undone and not undo:
             raise NewerStore(
-                f"restore: {store} has {undone:,} changes that the copy has not, the last of "
+                f"restore: {store} has {_changes(undone)} that the copy has not, the last of "
                 f"{last[:10]}; name a newer copy, or give --force (it is copied first)"
             )
         store.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -150,10 +154,22 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
                 _copy(source, store)
     except (sqlite3.Error, OSError) as error:
         raise StoreUnusable(
-            f"restore: {copy} cannot be put back to {store}: {error}; "
-            "check both folders and the room on the disk"
+            f"restore: {copy} cannot be put back to {store}: {_told(error, copy, store)}"
         ) from error
     return Restored(address=shown(address), source=copy, before=before, undone=undone)
+
+
+def _changes(count: int) -> str:
+    return f"{count:,} change{'' if count == 1 else 's'}"
+
+
+def _told(error: sqlite3.Error | OSError, source: Path, target: Path) -> str:
+    """Say why something could not be copied, and what helps."""
+    code = getattr(error, "sqlite_errorcode", 0) & DETAIL
+    if code in {sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT}:
+        return f"{source} is cut off, damaged or no store ({error}); take another one"
+    why = why_refused(target, error) or why_refused(source, error)
+    return why or f"{error}; check both folders and the room on the disk"
 
 
 def dated(store: Path, ending: str) -> Path:
@@ -234,7 +250,7 @@ def _put_in_place(copy: Path, store: Path) -> Path | None:
         aside, was_there = dated(store, ".damaged.sqlite"), store.exists()
         if was_there:
             _put_aside(store, aside)
-        for end in ("-wal", "-shm", "-journal"):
+        for end in SIDES:
             with suppress(FileNotFoundError):
                 store.with_name(store.name + end).rename(aside.with_name(aside.name + end))
     return aside if was_there else None

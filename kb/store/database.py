@@ -26,9 +26,10 @@ from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 from kb.errors import Conflict, StoreBusy, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
 from kb.store.address import file_of, index_folder, shown, url_of
 from kb.store.backup import back_up
+from kb.store.beside import check_place
 from kb.store.clock import WrongClock, wrong_clock
 from kb.store.roles import StoreRole, make_roles, renew_roles
-from kb.store.sqlite_file import connect
+from kb.store.sqlite_file import connect, why_refused
 from kb.store.tables import CHANGES, IS_CASE, JOBS
 
 REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
@@ -75,11 +76,13 @@ def create_store(address: str) -> Engine:
     Raises
     ------
     Conflict
-        If there is a store already.
+        If there is a store already, or the place belongs to another.
     StoreUnusable
         If the place cannot be written, or holds something else.
     """
     path = file_of(address)
+    if path is not None and not path.exists():
+        check_place(path)
     with explained(url_of(address)):
         if path is not None:
             path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -252,6 +255,9 @@ def explained(url: URL) -> Iterator[None]:
     except IntegrityError:
         raise
     except DBAPIError as error:
+        path = Path(str(url.database)) if url.get_backend_name() == "sqlite" else None
+        if path is not None and (why := why_refused(path, error.orig)):
+            raise StoreUnusable(f"store: {name}: {why}") from error
         reason = " ".join(str(error.orig).split())
         kind = StoreBusy if _is_busy(reason) else StoreUnusable
         raise kind(f"store: {name}: {reason}; {_cure(reason)}") from error

@@ -103,6 +103,13 @@ class Terminal:
             if not self._child.is_alive():
                 return
 
+    def signal(self, number: int) -> None:
+        """Send the command a signal once it waits for keys."""
+        while not (self._sleeps() and self._sleeps()):
+            pass
+        assert self._child.pid is not None
+        os.kill(self._child.pid, number)
+
     def close(self) -> None:
         """Close the window while the command waits for keys."""
         while not (self._sleeps() and self._sleeps()):

@@ -15,6 +15,7 @@ import pytest
 from kb.case import Job
 from kb.cli.job import asking
 from kb.cli.job.typed import _undisturbed
+from kb.errors import StoreUnusable
 from kb.services.exchange import ImportResult, import_file
 from kb.services.lookup import show_job
 from kb.services.mending import last_entries
@@ -242,6 +243,78 @@ def test_what_should_stand_there_is_kept_when_nobody_knows_its_number(
     again = (("Go on", ""), ("Number of what to change", "1"), ("[sunato kiri]", ""), ("Store", ""))
     typed(store, "job edit", again)
     assert show_job(store, AIRBAG).job.vehicle.label == "Sunato Kiri"
+
+
+LINES = ("first line no crank", "second line brake squeal", "third line overheats uphill")
+
+
+def test_lines_that_are_not_stored_lie_side_by_side(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "left.sqlite")
+    before = show_job(store, TWICE).job.number
+    for count, line in enumerate(LINES):
+        shown = typed(store, f"job open {line}", [("Store it?", "n")])
+        assert "What you typed is kept" in shown
+        assert (f"beside {count} from before (20 at most)" in " ".join(shown.split())) == (
+            count > 0
+        )
+    keys = [("n: none of them", "2"), ("Complaint [second", ""), ("Key tag", "K77")]
+    typed(store, "job open", keys, leave_at="Make, model")
+    none = [("n: none of them", "n"), ("Keep them for later?", "")]
+    shown = typed(store, "job open", none, leave_at="Complaint:")
+    assert "still kept" in shown
+    places = [shown.index(line) for line in (LINES[0], LINES[2], LINES[1])]
+    assert places == sorted(places)  # the second was typed at last
+    for line in (LINES[0], LINES[2], LINES[1]):
+        with Terminal("job", "open", store=store) as screen:
+            many = line != LINES[1]
+            screen.expect("n: none of them" if many else "Go on")
+            screen.answer("")
+            screen.expect("Complaint [")
+            screen.answer("")
+            for words in ("Key tag", "Make, model", "Make, model", "Odometer", "When does"):
+                screen.expect(words)
+                screen.answer("")
+            screen.expect("Store it?")
+            screen.answer("y")
+        assert screen.code == 0, screen.shown
+        before = (before or 0) + 1
+        assert show_job(store, before).job.entries[0].text == line
+    assert Desk(desk_file(store, "BT")).unstored("open") is None
+
+
+def test_a_line_is_kept_where_the_program_is_told_to_end(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "left.sqlite")
+    with Terminal("job", "open", LINES[0], store=store) as screen:
+        screen.expect("Store it?")
+        screen.signal(signal.SIGTERM)
+        screen.expect("What you typed is kept")
+    assert Desk(desk_file(store, "BT")).unstored("open")
+
+
+@pytest.mark.parametrize("gone", [False, True])
+def test_a_script_s_line_that_could_not_be_stored_is_kept(
+    shop: Path, tmp_path: Path, gone: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = copied(shop, tmp_path / "full.sqlite")
+    moved = tmp_path / "moved.sqlite"
+    if gone:
+        Path(store).rename(moved)
+    else:
+        monkeypatch.setattr("kb.services.keeping.UnitOfWork", Full)
+    told = run(store, "job", "open", LINES[0], "--vehicle", "bramwick dray 2014", "--yes")
+    assert told.exit_code == 1
+    assert "What you typed is kept: kb job open goes on with it" in told.output
+    if gone:
+        moved.rename(store)
+    shown = typed(store, "job open", [("Go on", "y")], leave_at="Complaint [first line")
+    assert "bramwick dray 2014" in shown
+
+
+class Full(UnitOfWork):
+    """Work on a store whose disk is full."""
+
+    def commit(self) -> None:
+        raise StoreUnusable("store: no room")
 
 
 def test_what_others_keep_from_being_stored_is_kept_and_offered_again(

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -66,6 +67,45 @@ def test_it_can_be_made_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     assert reset_demo() == address
     with UnitOfWork(open_store(address), read_only=True) as work:
         assert len(work.models.all()) > 5
+
+
+@pytest.mark.parametrize("content", [b"", b"spilt coffee"])
+def test_what_is_no_store_in_its_place_is_none(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, content: bytes
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setattr(demo, "seed_files", list)
+    place = Path(demo_address())
+    place.write_bytes(content)
+    place.with_name(f"{place.name}-wal").write_bytes(b"of the old one" * 10)
+    assert demo_address() == str(place)
+    with UnitOfWork(open_store(str(place)), read_only=True) as work:
+        assert len(work.models.all()) > 5
+    assert copy_demo(tmp_path / "copy.sqlite").stat().st_size
+
+
+def test_whoever_asks_while_it_is_made_anew_is_answered(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setattr(demo, "seed_files", list)
+    address, answers = demo_address(), 0
+
+    def models() -> int:
+        with UnitOfWork(open_store(demo_address()), read_only=True) as work:
+            return len(work.models.all())
+
+    many = models()
+    with ThreadPoolExecutor() as pool:
+        for _ in range(2):
+            reset = pool.submit(reset_demo)
+            while not reset.done():
+                assert models() == many
+                answers += 1
+            assert reset.result() == address
+    assert answers
+    assert models() == many
+    assert not list(tmp_path.rglob("*.part*"))
 
 
 def test_whoever_makes_it_first_keeps_it(tmp_path: Path) -> None:

@@ -4,8 +4,16 @@ from pathlib import Path
 
 import pytest
 
-from kb.errors import StoreUnusable
-from kb.store.address import file_of, index_folder, resolve, shown, url_of
+from kb.errors import StoreUnusable, UnreadableFile
+from kb.store.address import (
+    file_of,
+    index_folder,
+    refuse_address,
+    resolve,
+    shown,
+    url_of,
+    without_passwords,
+)
 
 
 def test_the_address_given_goes_before_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -78,6 +86,49 @@ def test_addresses_that_cannot_be_used_are_refused_without_the_password(address:
     with pytest.raises(StoreUnusable) as refusal:
         url_of(address)
     assert "secret" not in str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "host=server user=bt password=hidden",
+        "user='bt' password = 'hidden word' dbname=shop",
+        "Server=server;User Id=bt;Password=hidden",
+        "password=hidden",
+        "//bt:hidden@server/shop",
+        "/bt:hidden@server/shop",
+        "bt:hidden@server:5432/shop",
+        "bt:hid/hidden@server",
+        " postgres:/bt:hidden@server",
+        "mysql:bt:hidden@server",
+    ],
+)
+def test_a_connection_string_is_no_file_and_is_not_repeated(address: str) -> None:
+    with pytest.raises(StoreUnusable, match="write it as") as error:
+        url_of(address)
+    assert "hidden" not in str(error.value)
+    with pytest.raises(UnreadableFile, match="stands where a file is meant") as refusal:
+        refuse_address(address)
+    assert "hidden" not in str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "jobs@home.csv",
+        "C:/shop@home/jobs.csv",
+        "C:\\shop@home\\jobs.csv",
+        "//server@SSL/share/jobs.csv",
+        "/data/10:30@shop.csv",
+        "./10:30@shop.csv",
+        "2026-11-29T10:30.csv",
+        "user=bt.csv",
+        "50% off? #1.sqlite",
+    ],
+)
+def test_the_name_of_a_file_is_no_address(name: str) -> None:
+    refuse_address(name)
+    assert without_passwords(name) == name
 
 
 @pytest.mark.parametrize(

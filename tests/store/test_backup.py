@@ -20,6 +20,7 @@ from kb.cli.main import kb
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import ABANDONED
 from kb.store import backup
+from kb.store.address import backups_of
 from kb.store.backup import NewerStore, back_up, restore
 from kb.store.database import open_store, store_status, upgrade_store
 from kb.store.dump import check_dump
@@ -131,7 +132,7 @@ def test_a_copy_comes_back_as_it_was_and_what_was_there_is_kept(sqlite_address: 
     first = add(sqlite_address)
     copy = back_up(sqlite_address)
     second = add(sqlite_address)
-    with pytest.raises(NewerStore, match="1 changes that the copy has not"):
+    with pytest.raises(NewerStore, match="has 1 change that the copy has not"):
         restore(sqlite_address, copy)
     assert jobs_of(sqlite_address) == [first, second]
     done = restore(sqlite_address, copy, undo=True)
@@ -344,3 +345,36 @@ def test_no_program_is_shown_the_password(
         shown, _, given = line.partition(" [")
         assert ("secret" in shown, given) == (False, "secret]")
         assert "--dbname=postgresql://bt@server/shop?sslmode=verify-full" in shown
+
+
+def test_copies_of_a_store_with_a_longer_name_are_left_alone(sqlite_address: str) -> None:
+    store = Path(sqlite_address)
+    other = str(shutil.copy(store, store.with_name(f"{store.stem}.old.sqlite")))
+    theirs, named = back_up(other), store.with_name(f"{store.stem}.mine.backup.sqlite")
+    back_up(sqlite_address, named)
+    for _ in range(2):
+        mine = back_up(sqlite_address, keep=1)
+    assert theirs.exists()
+    assert named.exists()
+    assert backups_of(store) == [mine]
+
+
+def test_a_copy_that_is_cut_off_is_told_to_be_that(sqlite_address: str, tmp_path: Path) -> None:
+    copy = back_up(sqlite_address, tmp_path / "copy.sqlite")
+    foreign = tmp_path / "foreign.sqlite"
+    foreign.write_bytes(b"no database at all " * 500)
+    copy.write_bytes(copy.read_bytes()[: copy.stat().st_size // 3])
+    for each in (copy, foreign):
+        with pytest.raises(StoreUnusable, match=r"cut off|damaged") as told:
+            restore(sqlite_address, each)
+        assert "room on the disk" not in str(told.value)
+
+
+def test_one_change_is_one_change(sqlite_address: str) -> None:
+    copy = back_up(sqlite_address)
+    add(sqlite_address)
+    with pytest.raises(NewerStore, match="has 1 change that"):
+        restore(sqlite_address, copy)
+    add(sqlite_address)
+    with pytest.raises(NewerStore, match="has 2 changes that"):
+        restore(sqlite_address, copy)

@@ -1,19 +1,21 @@
 """What is typed and not stored yet: kept when somebody is called away, and offered again."""
 
 import signal
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any, Self
 
 import click
 from click.core import ParameterSource
 
+from kb.bounds import whole_of
 from kb.case import Job, System
 from kb.cli.clock import mind_clock
 from kb.cli.main import App
-from kb.cli.output import at_terminal, confirm, print_page, say
-from kb.errors import KbError, StoreUnusable
+from kb.cli.output import at_terminal, confirm, forget_typed_ahead, print_page, prompt, say
+from kb.errors import KbError, StoreMissing, StoreUnusable
 from kb.intake.items import trade_wording
 from kb.reports import layout
 from kb.reports.job import car
@@ -21,7 +23,7 @@ from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.job_words import FIT, JobWords
 from kb.services.lookup import show_job
 from kb.store.address import desk_file, must_be_changeable
-from kb.store.desk import Desk
+from kb.store.desk import MOST, Desk, Unstored
 
 _META = "kb.typed"
 NUMBER = "Job number"
@@ -29,6 +31,8 @@ NUMBER = "Job number"
 GO_ON = "Go on with what you had typed?"
 EMPTY = "-"
 """What empties an answer that is offered again."""
+_NOT_NOW = (StoreUnusable, StoreMissing)
+"""The disk is full, others write for long, a drive is not there: nothing typed is lost by it."""
 _TELL_NOTHING = frozenset(["yes", "as_json", "happened"])
 """Options that say how to go on, and nothing of a job."""
 
@@ -37,14 +41,14 @@ _TELL_NOTHING = frozenset(["yes", "as_json", "happened"])
 class TypedAnswers:
     """The answers to one command on one job: those offered again, and those given now.
 
-    `kept_as` is the command for which the offered ones were kept. `stored` says that nothing has
-    to be kept any more, `wanted` that there is something to keep,
+    `kept` has the command for which the offered ones were kept, and them. `stored` says that
+    nothing has to be kept any more, `wanted` that there is something to keep,
     `options` which of the command's own are among the answers, `words` how what is offered is
     shown.
     """
 
     job: int | None = None
-    kept_as: str | None = None
+    kept: tuple[str, Unstored] | None = None
     offered: dict[str, str] = field(default_factory=dict)
     given: dict[str, str] = field(default_factory=dict)
     stored: bool = False
@@ -112,7 +116,7 @@ def typing(
 ) -> Iterator[TypedAnswers]:
     """Keep what is typed to a command until it is stored, whatever comes between.
 
-    Also where the store cannot be written just then.
+    Also where the store cannot be written just then, or is not there; then a script's, too.
 
     Parameters
     ----------
@@ -128,7 +132,8 @@ def typing(
     """
     must_be_changeable(app.address)
     if not at_terminal():
-        yield TypedAnswers()
+        with _script(app, command, number) as typed:
+            yield typed
         return
     mind_clock(app)
     meta, desk = click.get_current_context().meta, desk_of(app)
@@ -152,13 +157,26 @@ def typing(
                 say("Nothing was stored.", err=True)
                 _say_still_kept(desk, command, number)
         raise
-    except StoreUnusable:  # the disk is full, or others write for long: nothing typed is lost
+    except _NOT_NOW:
         typed.wanted = True
         raise
     finally:
         meta[_META] = above
         with _undisturbed():
-            _put_away(desk, _of_job(command, typed.job), typed)
+            _put_away(app, desk, _of_job(command, typed.job), typed)
+
+
+@contextmanager
+def _script(app: App, command: str, number: int | None) -> Iterator[TypedAnswers]:
+    """Keep the line of a script that could not be stored for no fault of its own."""
+    typed = TypedAnswers()
+    try:
+        yield typed
+    except _NOT_NOW:
+        typed.wanted = True
+        job = typed.job if typed.job is not None else number
+        _put_away(app, desk_of(app), _of_job(command, job), typed)
+        raise
 
 
 def _say_still_kept(desk: Desk, command: str, number: int | None) -> None:
@@ -168,46 +186,64 @@ def _say_still_kept(desk: Desk, command: str, number: int | None) -> None:
         say(f"What you typed before is still kept: kb job {found[0]} goes on with it.", err=True)
 
 
+_LEAVE = [
+    number for each in ("SIGHUP", "SIGTERM") if (number := getattr(signal, each, None)) is not None
+]
+"""What a program gets whose terminal is closed, or that is told to end."""
+
+
 @contextmanager
 def _hung_up_as_left() -> Iterator[None]:
-    """Take a terminal that is closed as Ctrl-C: what was typed is kept."""
-    hang_up = getattr(signal, "SIGHUP", None)
-    if hang_up is None:
+    """Take a terminal that is closed, and a call to end, as Ctrl-C: what was typed is kept."""
+    with _heeding(_LEAVE, signal.default_int_handler):
         yield
-        return
-    before = signal.signal(hang_up, signal.default_int_handler)
-    try:
-        yield
-    finally:
-        signal.signal(hang_up, before)
 
 
 @contextmanager
 def _undisturbed() -> Iterator[None]:
     """Heed no Ctrl-C meanwhile: who presses it twice must not lose what was typed."""
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with _heeding([signal.SIGINT, *_LEAVE], signal.SIG_IGN):
+        yield
+
+
+@contextmanager
+def _heeding(signals: Sequence[signal.Signals], how: Any) -> Iterator[None]:
+    before = [(each, signal.signal(each, how)) for each in signals]
     try:
         yield
     finally:
-        signal.signal(signal.SIGINT, before)
+        for each, handler in before:
+            signal.signal(each, handler)
 
 
 def _of_job(command: str, number: int | None) -> str:
     return command if number is None else f"{command} {number}"
 
 
-def _put_away(desk: Desk, command: str, typed: TypedAnswers) -> None:
+def _put_away(app: App, desk: Desk, command: str, typed: TypedAnswers) -> None:
     """Keep what is not stored; what was stored of answers offered again is kept no more."""
     if typed.stored:
-        if typed.kept_as:
-            desk.forget(typed.kept_as)
+        if typed.kept:
+            desk.forget(*typed.kept)
     elif typed.wanted and (left := typed.left()):
-        kept = desk.keep(command, left, datetime.now().astimezone())
+        kept = desk.keep(command, left, datetime.now().astimezone(), instead=typed.kept)
         lost = ", ".join(_options_lost(typed))
         but = f", but not {lost}" if lost and kept else ""
-        said = f"is kept{but}: kb job {command} goes on with it" if kept else "could not be kept"
+        others = kept.beside if kept else 0
+        beside = f", beside {others} from before ({MOST} at most)" if others else ""
+        on = f"is kept{but}{beside}: kb job {command} goes on with it"
         with suppress(OSError):
-            say(f"What you typed {said}.", err=True)
+            say(f"What you typed {on if kept else 'could not be kept: type it again'}.", err=True)
+            for each in kept.dropped if kept else ():
+                _tell_dropped(app, command, each)
+
+
+def _tell_dropped(app: App, command: str, kept: Unstored) -> None:
+    """Say what is kept no more, word for word: this is the last that is seen of it."""
+    words, _ = _judged(kept.answers, _job(app, _job_in(command)))
+    say(f"More are not kept. Kept no more is the oldest, {_when_typed(kept)}:", err=True)
+    for question, answer in kept.answers.items():
+        say(f"  {question}: {words.named(answer)}", err=True)
 
 
 def _options_lost(typed: TypedAnswers) -> Iterator[str]:
@@ -223,34 +259,97 @@ def _options_lost(typed: TypedAnswers) -> Iterator[str]:
 def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAnswers:
     """Show what was kept, and ask whether to go on with it; if not, it is gone.
 
+    Where there are several it is asked with which, and whether to keep them for later if with none.
     What was typed for another job than the one given is offered for that, and stays if refused.
     Other words than yes and no are asked about again: whose answer they are, nobody knows.
     """
-    found = desk.unstored(_of_job(command, number)) or desk.unstored(command)
-    if found is None:
+    found = desk.all_unstored(_of_job(command, number)) or desk.all_unstored(command)
+    drafts = [_Draft.of(app, *each) for each in found if _without_number(each[1].answers)]
+    if not drafts:
         return TypedAnswers()
-    kept_as, kept = found
-    answers = _without_number(kept.answers)
-    if not answers:
+    told = [each for draft in drafts for each in draft.cautions]
+    print_page(layout.page(*layout.cautions(list(dict.fromkeys(told)))))
+    chosen = drafts[0] if len(drafts) == 1 else _chosen(drafts)
+    if len(drafts) == 1:
+        _show_draft(chosen or drafts[0], "")
+    if chosen is None:
+        if not confirm("Keep them for later?", default=True):
+            for each in drafts:
+                desk.forget(each.command, each.kept)
         return TypedAnswers()
-    told = kept_as.removeprefix(command).strip()
-    job = int(told) if told else None
-    elsewhere = number not in (None, job)
-    about = _job(app, job)
-    words, cautions = _judged(answers, about)
-    print_page(layout.page(*layout.cautions(cautions)))
-    whose = f" for job {job}, {car(about.vehicle)}" if about else ""
-    say(f"Not stored yet{whose}, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
-    for question, answer in answers.items():
-        say(f"  {question}: {words.named(answer)}")
-    fit = all(words.named(answer) == answer for answer in answers.values())
-    question = f"Take it for job {number} instead?" if elsewhere else GO_ON
-    if not confirm(question, default=fit and not elsewhere):
+    elsewhere = number not in (None, chosen.job)
+    if elsewhere:
+        goes_on = confirm(f"Take it for job {number} instead?", default=False)
+    else:
+        goes_on = len(drafts) > 1 or confirm(GO_ON, default=chosen.fit)
+    if not goes_on:
         if not elsewhere:
-            desk.forget(kept_as)
+            desk.forget(chosen.command, chosen.kept)
         return TypedAnswers()
     say(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
-    return TypedAnswers(job=number or job, kept_as=kept_as, offered=answers, words=words)
+    return TypedAnswers(
+        job=number or chosen.job,
+        kept=(chosen.command, chosen.kept),
+        offered=dict(chosen.answers),
+        words=chosen.words,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Draft:
+    """What was kept of one time a command was called, and how it is shown."""
+
+    command: str
+    kept: Unstored
+    job: int | None
+    whose: str
+    words: JobWords
+    cautions: tuple[str, ...]
+
+    @classmethod
+    def of(cls, app: App, command: str, kept: Unstored) -> Self:
+        job = _job_in(command)
+        about = _job(app, job)
+        words, told = _judged(_without_number(kept.answers), about)
+        whose = f" for job {job}, {car(about.vehicle)}" if about else ""
+        return cls(command=command, kept=kept, job=job, whose=whose, words=words, cautions=told)
+
+    @property
+    def answers(self) -> dict[str, str]:
+        return _without_number(self.kept.answers)
+
+    @property
+    def fit(self) -> bool:
+        """Whether all of it may be shown as it was typed."""
+        return all(self.words.named(each) == each for each in self.answers.values())
+
+
+def _show_draft(draft: _Draft, number: str) -> None:
+    say(f"{number}Not stored yet{draft.whose}, {_when_typed(draft.kept)}:")
+    for question, answer in draft.answers.items():
+        say(f"  {question}: {draft.words.named(answer)}")
+
+
+def _chosen(drafts: Sequence[_Draft]) -> _Draft | None:
+    """Show what was kept at several times, the oldest first, and ask with which to go on."""
+    for place, each in enumerate(drafts, start=1):
+        _show_draft(each, f"{place}  ")
+    question = f"Go on with which? (1 to {len(drafts)}; Enter: 1, the oldest; n: none of them)"
+    forget_typed_ahead()
+    while (said := prompt(question, default="1").casefold()) not in {"n", "no"}:
+        if (place := whole_of(said) or 0) in range(1, len(drafts) + 1):
+            return drafts[place - 1]
+        say(f"  That is neither a number of 1 to {len(drafts)} nor n.")
+    return None
+
+
+def _job_in(command: str) -> int | None:
+    """Return the number at the end of a command, of the job for which something was typed."""
+    return whole_of(command.rpartition(" ")[2])
+
+
+def _when_typed(kept: Unstored) -> str:
+    return f"typed {kept.at.astimezone():%Y-%m-%d %H:%M}"
 
 
 def _job(app: App, number: int | None) -> Job | None:
