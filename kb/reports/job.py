@@ -88,7 +88,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
         *layout.notices(
             unvouched_lines(unsafe if verbatim else (words.step_of(job, each) for each in unsafe))
         ),
-        *layout.notices([DONE] if sheet.dangerous else []),
+        *layout.notices([DONE] if sheet.dangerous else [MAY_BE] if sheet.withheld else []),
         *layout.notices(
             [f"{back_line(sheet.back)} kb job follow-up {job.number} same fault (or another fault)"]
             if sheet.back
@@ -134,6 +134,11 @@ def denied_line(visit: LaterVisit) -> str:
 DONE = (
     "A dangerous step was in fact done on this car and must not be repeated: make sure that "
     "nothing of it is left in the circuit. It is no proof and no fix."
+)
+
+MAY_BE = (
+    "What is not shown here may have been a dangerous step: read it, and make sure that nothing "
+    "of it is left in the circuit. It is no proof and no fix."
 )
 
 

@@ -183,6 +183,40 @@ def test_a_dangerous_step_is_stored_only_as_what_happened(shop: str) -> None:
     assert "squib" not in history
 
 
+@pytest.mark.parametrize(
+    "line",
+    [
+        "ohmed the squib direct w/ multimeter 2.1 ohm",
+        "batt off and straight in, no wait, swapped airbag",
+        "cut the yellow connector off n butt spliced the pretensioner wires",
+        "did it all with key on, faster",
+        "meter across it 2.2, fine",
+        "swapped drivers bag for one off ebay, left batt on as radio code missing",
+    ],
+)
+def test_what_was_stored_on_an_explicit_yes_is_told_on_the_page(shop: str, line: str) -> None:
+    number = opened(shop)
+    assert run(shop, "job", "add", number, line, "--yes").exit_code == 1
+    assert "dangerous step" not in run(shop, "job", "show", number).output
+    assert run(shop, "job", "add", number, line, "--yes", "--happened").exit_code == 0
+    page = " ".join(run(shop, "job", "show", number).output.split())
+    assert "A dangerous step was in fact done on this car" in page
+    assert line not in page
+
+
+def opened(shop: str) -> str:
+    run(shop, "job", "open", "airbag lamp on, passenger side", "--yes")
+    return "21"
+
+
+def test_what_is_not_shown_for_no_plain_reason_is_said_to_be_read(shop: str) -> None:
+    number = opened(shop)
+    line = "loop check through bag, 2.4"
+    assert run(shop, "job", "add", number, line, "--yes").exit_code == 0
+    page = " ".join(run(shop, "job", "show", number).output.split())
+    assert "What is not shown here may have been a dangerous step" in page
+
+
 def test_a_dangerous_step_said_to_have_happened_is_named_and_masked(shop: str) -> None:
     told = run(shop, "job", "add", "20", LAMP, "--yes", "--happened").output
     line = " ".join(told.split())
