@@ -109,7 +109,8 @@ _ACTIONS: Mapping[Action, str] = {
     ),
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adj(?:ust)?(?:['’]?d|ed)?|(?:re-?)?aligned|(?:re-?)?calibrated"
-    "|balanced|tracked|set(?: up)?|straightened|bent(?= (?:it|back|clear|straight))",
+    r"|balanced|tracked|set(?! (?:(?:it|them|(?:the )?old(?: [a-z]+){0,2}) )?off\b)(?: up)?"
+    "|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled|(?:re-?)?gassed",
     Action.CHARGED: (

@@ -265,11 +265,15 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
 
 def _marks(sheet: "JobSheet") -> dict[str, str]:
     """Return what stands behind the facts that open or count for nothing."""
-    told = dict.fromkeys(sheet.ended, "ended")
-    told |= dict.fromkeys(sheet.imported, "imported, opens nothing here")
+    told = marks_of_confirmations(sheet.ended, sheet.imported)
     marks = {f"confirmations[{place}]": mark for place, mark in told.items()}
     marks |= {field: f"counts for nothing: {why}" for field, why in sheet.uncounted.items()}
     return {field: f" ({mark})" for field, mark in marks.items()}
+
+
+def marks_of_confirmations(ended: Iterable[int], imported: Iterable[int]) -> dict[int, str]:
+    """Return what stands behind confirmations that open nothing, by their places."""
+    return dict.fromkeys(ended, "ended") | dict.fromkeys(imported, "imported, opens nothing here")
 
 
 def _numbered(job: Job, marks: Mapping[str, str], undone: Collection[int]) -> RenderableType:

@@ -315,7 +315,7 @@ class JobWords:
 
     def _test(self, test: DiagnosticTest) -> DiagnosticTest:
         """Judge name and outcome together: each alone may look harmless."""
-        whole = f"{test.name}: {test.seen}"
+        whole = _whole_of_test(test)
         speaks = replace(
             test,
             points_to=tuple(map(self.named, test.points_to)),
@@ -396,15 +396,15 @@ class JobWords:
         Where they may not be shown only together, the first of them is not.
         """
         told = {name: getattr(attempt, name) for name in _TOLD_OF_FIX if getattr(attempt, name)}
-        nothing = replace(attempt, **dict.fromkeys(_TOLD_OF_FIX))
+        nothing = replace(attempt, words=None, part_maker=None, verified=None)
         withheld = {
             name: line
             for name, text in told.items()
-            if (line := self.withheld_of(replace(nothing, **{name: text})))
+            if (line := self.withheld_of(_with(nothing, name, text)))
         }
         if not withheld and (line := self.withheld_of(attempt)):
             withheld = {next(iter(told), "component"): line}
-        parts = {
+        parts: dict[str, Any] = {
             "component": self._component(attempt),
             "words": self._shown(attempt.words),
             "part_maker": attempt.part_maker and self.named(attempt.part_maker),
@@ -463,6 +463,16 @@ def _tells_step(reading: Reading) -> bool:
     return about_circuit(reading.place) and bool(dangerous_sentences(_whole(reading)))
 
 
+def _whole_of_test(test: DiagnosticTest) -> str:
+    """Return all that a test tells in one sentence; a number behind a fuse or pin is its name."""
+    numbered = _NUMBERED.search(test.name) and _ITS_NUMBER.match(test.seen)
+    return f"{test.name}{' ' if numbered else ': '}{test.seen}"
+
+
+_NUMBERED = compiled(r"(?i)\b(?:fuse|relay|pin|terminal|sicherung|fusible|bezpiecznik)$")
+_ITS_NUMBER = compiled(r"[0-9]{1,3}\b(?!\s*(?:[mk]?[vVaAwW]\b|ohm|Ω)|[.,][0-9])")
+
+
 def _whole(reading: Reading) -> str:
     """Return all that a reading tells in one sentence."""
     how = (reading.place, reading.typed, reading.method, reading.condition)
@@ -471,6 +481,11 @@ def _whole(reading: Reading) -> str:
 
 FIT = JobWords(number=None, igniter_job=False)
 """Words of no one job, such as the name of a cause or a part."""
+
+
+def _with(attempt: Attempt, name: str, text: Any) -> Attempt:
+    changed: dict[str, Any] = {name: text}
+    return replace(attempt, **changed)
 
 
 _TOLD_OF_FIX = ("words", "part_maker", "verified")
@@ -624,12 +639,14 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     A value without a word of how it was taken is no step, and is not named.
     """
     words = JobWords.of(job, wording)
-    known = set(_sentences(base)) if base else set()
+    known = {*_sentences(base), *_told_together(base)} if base else set()
     new = [text for text in _sentences(job) if text not in known]
     # whole entries tell of what was left as words only; likeness is asked of what tells a deed
     whole = job.entries[len(base.entries) :] if base else job.entries
+    together = [text for text in _told_together(job) if text not in known]
     for steps in (
         map(words.step_in, new),
+        map(words.step_in, together),
         (
             words.step_in(each.text, alike=each.kind not in _NO_DEED or tells_work(each.text))
             for each in whole
@@ -695,7 +712,7 @@ def _sentences(job: Job) -> Iterator[str]:
     if job.cause is not None:
         yield job.cause.label
         yield from filter(None, (job.cause.position,))
-    yield from (f"{test.name}: {test.seen}" for test in job.tests)
+    yield from map(_whole_of_test, job.tests)
     yield from (name for test in job.tests for name in (*test.points_to, *test.clears))
     for attempt in job.attempts:
         yield from _attempt(attempt)
@@ -703,8 +720,13 @@ def _sentences(job: Job) -> Iterator[str]:
     yield from filter(None, words)
 
 
-def _attempt(attempt: Attempt) -> Iterator[str]:
+def _attempt(attempt: Attempt) -> Iterable[str]:
     supposed = attempt.supposed.label if attempt.supposed else None
     told = (attempt.label, attempt.words, attempt.verified, supposed, attempt.part_maker)
-    yield from filter(None, told)
-    yield from _beside(attempt.label, attempt.words, attempt.part_maker, attempt.verified)
+    return filter(None, told)
+
+
+def _told_together(job: Job) -> Iterator[str]:
+    """What is told of each fix behind what was done, as its parts may be harmless alone."""
+    for each in job.attempts:
+        yield from _beside(each.label, each.words, each.part_maker, each.verified)

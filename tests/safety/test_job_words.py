@@ -241,7 +241,7 @@ SOUND = [
 
 @pytest.mark.parametrize("told", WHOLE)
 def test_what_is_dangerous_in_one_part_of_a_fix_makes_all_of_it_dangerous(
-    told: dict[str, str],
+    told: dict[str, Any],
 ) -> None:
     """Common practice, no source: a page, a rate and a question about storing judge alike."""
     done = Attempt(action=Action.REPLACED, component="driver airbag", cured=True, **told)
@@ -257,7 +257,7 @@ def test_what_is_dangerous_in_one_part_of_a_fix_makes_all_of_it_dangerous(
 
 
 @pytest.mark.parametrize("told", SOUND)
-def test_what_is_harmless_in_each_part_of_a_fix_is_shown(told: dict[str, str]) -> None:
+def test_what_is_harmless_in_each_part_of_a_fix_is_shown(told: dict[str, Any]) -> None:
     done = Attempt(action=Action.REPLACED, component="driver airbag", cured=True, **told)
     stored = job(7, "driver airbag", done)
     words = JobWords.of(stored)

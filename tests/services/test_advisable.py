@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pytest
 
@@ -116,7 +117,7 @@ def test_it_keeps_its_place_among_the_attempts(small_store: str, cured: bool) ->
         {"verified": "put test lamp across the squib, lit"},
     ],
 )
-def test_a_rate_judges_a_fix_as_the_page_of_its_job_does(told: dict[str, str]) -> None:
+def test_a_rate_judges_a_fix_as_the_page_of_its_job_does(told: dict[str, Any]) -> None:
     """The system may not be known; the complaint tells that it is an airbag's."""
     done = Attempt(action=Action.REPAIRED, component="seat plug", cured=True, **told)
     case = RepairRecord(
