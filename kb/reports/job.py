@@ -133,7 +133,7 @@ def denied_line(visit: LaterVisit) -> str:
 
 DONE = (
     "A dangerous step was in fact done on this car and must not be repeated: make sure that "
-    "nothing of it is left in the circuit. It is no proof and no fix."
+    "nothing of it is left on the car. It is no proof and no fix."
 )
 
 MAY_BE = (

@@ -22,7 +22,6 @@ _NEAR = 14
 """Within so many words stands all that tells of one step."""
 _BEFORE = 4
 """So many words before a deed a denial may stand."""
-_GROUP = re.compile(r"<([a-z ]+)>")
 _TOGETHER = " + "
 _STOPS = frozenset([",", ":", "."])
 _NUMBER = r"\d+(?:[.,]\d+)?"
@@ -65,12 +64,25 @@ class _File:
     never: tuple[_Entry, ...]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """One part of a step; only where one of its first words stands the pattern is looked for."""
+
+    pattern: re.Pattern[str]
+    firsts: frozenset[str]
+    beginnings: tuple[str, ...]
+
+    def may_stand_in(self, words: Iterable[str]) -> bool:
+        """Whether any of the words may begin a phrase of it."""
+        return any(word in self.firsts or word.startswith(self.beginnings) for word in words)
+
+
 @dataclass(frozen=True, slots=True)
 class _Rule:
     """One entry of the table, ready to be looked for."""
 
     never: Never
-    steps: tuple[tuple[re.Pattern[str], ...], ...]
+    steps: tuple[tuple[_Part, ...], ...]
     unless: re.Pattern[str] | None
 
 
@@ -79,6 +91,7 @@ class _Rules:
     never: re.Pattern[str]
     denials: re.Pattern[str]
     others: re.Pattern[str]
+    parts: tuple[_Part, ...]
     rules: tuple[_Rule, ...]
 
 
@@ -111,12 +124,14 @@ def forbidden_step(sentence: str, wording: Wording) -> Step | None:
     >>> forbidden_step("opened the radiator cap cold, top hose was hot", trade_wording())
     """
     words = words_of(sentence, wording)
-    text = f" {' '.join(words)} "
+    text, told = f" {' '.join(words)} ", frozenset(words)
+    there = {part: part.may_stand_in(told) for part in _rules().parts}
     for rule in _rules().rules:
-        if rule.unless is not None and rule.unless.search(text):
-            continue
         for step in rule.steps:
-            if found := _told(text, words, step):
+            if not all(there[part] for part in step):
+                continue
+            found = _told(text, words, [part.pattern for part in step])
+            if found and not (rule.unless and rule.unless.search(text)):
                 return Step(rule.never, found)
     return None
 
@@ -161,16 +176,19 @@ def _is_denied(words: Sequence[str], deed: int) -> bool:
 @cache
 def _rules() -> _Rules:
     file = msgspec.convert(read_table(TABLE), _File)
+    named = {f"<{name}>": _part(phrases) for name, phrases in file.groups.items()}
+    told = {part for each in file.never for step in each.steps for part in step.split(_TOGETHER)}
+    parts = named | {part: _part([part]) for part in told - named.keys()}
     return _Rules(
         never=_pattern(file.never_said),
         denials=_pattern(file.denials),
         others=_pattern(file.others),
+        parts=tuple(parts.values()),
         rules=tuple(
             _Rule(
                 never=Never(each.hazard, each.may, each.reason, each.instead),
                 steps=tuple(
-                    tuple(_part(part, file.groups) for part in step.split(_TOGETHER))
-                    for step in each.steps
+                    tuple(parts[part] for part in step.split(_TOGETHER)) for step in each.steps
                 ),
                 unless=_pattern(each.unless) if each.unless else None,
             )
@@ -179,9 +197,11 @@ def _rules() -> _Rules:
     )
 
 
-def _part(part: str, groups: dict[str, tuple[str, ...]]) -> re.Pattern[str]:
-    named = _GROUP.fullmatch(part)
-    return _pattern(groups[named[1]] if named else [part])
+def _part(phrases: Iterable[str]) -> _Part:
+    firsts = [phrase.split()[0] for phrase in phrases]
+    begun = [first[:-1] for first in firsts if first.endswith("*")]
+    numbers = list("0123456789") if "#" in firsts else []
+    return _Part(_pattern(phrases), frozenset(firsts), tuple(begun + numbers))
 
 
 def _pattern(phrases: Iterable[str]) -> re.Pattern[str]:

@@ -309,7 +309,7 @@ class Tally:
             )
         if self.dangerous:
             yield (
-                f"A step that is dangerous at an airbag or a pretensioner is told in "
+                "A step that is dangerous and must not be repeated is told in "
                 f"{_jobs(self.dangerous)}: it is kept as what happened, hidden on every page for "
                 "people and never proposed."
             )

@@ -1,5 +1,6 @@
 """What must never be done at a hazard is named and withheld; near misses are shown."""
 
+import re
 import tomllib
 from datetime import date
 from pathlib import Path
@@ -16,7 +17,7 @@ from kb.safety.hazards import hazard_table
 from kb.safety.igniter import Withheld, dangerous_step, judged, screen
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.job_words import JobWords, danger_line, dangers_of, is_advisable
-from kb.safety.never import forbidden_step, never_table
+from kb.safety.never import TABLE, forbidden_step, never_table
 from tests.safety.test_igniter import recased
 
 CASES: dict[str, dict[str, list[str]]] = tomllib.loads(
@@ -44,6 +45,20 @@ def test_it_is_named_with_its_hazard_why_and_what_instead(
 def test_a_near_miss_is_shown(text: str) -> None:
     assert screen(text) == text
     assert dangerous_step(text, igniter_job=False) is None
+
+
+def test_every_group_of_words_is_of_use() -> None:
+    table = tomllib.loads(TABLE.read_text(encoding="utf-8"))
+    steps = " ".join(step for each in table["never"] for step in each["steps"])
+    assert [name for name in table["groups"] if f"<{name}>" not in steps] == []
+    assert set(re.findall(r"<([a-z ]+)>", steps)) <= table["groups"].keys()
+
+
+def test_no_word_of_the_table_has_a_sign_that_is_evened_out() -> None:
+    table = tomllib.loads(TABLE.read_text(encoding="utf-8"))
+    lists = [*table["groups"].values(), *(each.get("unless", []) for each in table["never"])]
+    odd = {p for phrases in lists for p in phrases if not re.fullmatch(r"[a-z0-9#* ß'\"]+", p)}
+    assert odd == set()
 
 
 def test_every_kind_is_of_a_hazard_of_the_table_and_has_five_cases_each_way() -> None:
