@@ -266,7 +266,8 @@ _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
         "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
         "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
-        rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
+        rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt|getauscht"
+        "|erneuert|gewechselt|eingebaut|neu(?! (?:auf|ein|an)?gesteckt)|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
@@ -286,6 +287,7 @@ _DONE: Mapping[Action, str] = {
         "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|re-?install(?:ed)?|re-?mounted"
         "|plugged(?: back)? in"
         "|pushed (?:home|back)"
+        "|(?:neu|wieder|fest) (?:auf|ein|an)?gesteckt|rebranch[ée]e?s?|wpi[ęe]t[yaeo] ponownie"
     ),
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adj(?:usted|['’]?d)?|(?:re-?)?aligned|(?:re-?)?calibrated"

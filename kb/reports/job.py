@@ -138,7 +138,7 @@ DONE = (
 
 MAY_BE = (
     "What is not shown here may have been a dangerous step: read it, and make sure that nothing "
-    "of it is left in the circuit. It is no proof and no fix."
+    "of it is left on the car. It is no proof and no fix."
 )
 
 

@@ -117,7 +117,7 @@ def test_a_test_that_nobody_confirmed_is_said_to_be_so(shop: str) -> None:
     assert "“a look at it”" in " ".join(run(shop, "job", "show", "20").output.split())
 
 
-FIX = "repaired seat connector"
+FIX = "replaced seat connector"
 
 
 @pytest.mark.parametrize(("who", "vouched"), [("b.t.", True), ("MK", False)])
@@ -364,3 +364,20 @@ def test_an_export_for_people_leaves_out_what_nobody_should_repeat(
     assert "lamp across squib" in whole.read_text(encoding="utf-8")
     assert "lamp across squib" not in fit.read_text(encoding="utf-8")
     assert System.RESTRAINTS.value in fit.read_text(encoding="utf-8")
+
+
+def test_initials_are_asked_for_below_the_caution(shop: str) -> None:
+    asked = type_at(shop, "job", "work", "20", keys="BT\nq\n").output
+    assert CAUTION.search(asked.partition("Your initials")[0])
+
+
+@pytest.mark.parametrize("who", ["BT", "MK"])
+def test_a_confirmation_that_has_ended_is_said_to_be_one_at_the_car(shop: str, who: str) -> None:
+    assert run(shop, "--who", "BT", "next-test", "20", "--confirm", FIX, "--yes").exit_code == 0
+    held = " ".join(run(shop, "--who", "BT", "next-test", "20").output.split())
+    assert "supply off and waited, BT" in held
+    assert "(ended)" not in held
+    line = "started the engine"
+    assert run(shop, "--who", who, "job", "add", "20", line, "--yes").exit_code == 0
+    ended = " ".join(run(shop, "--who", "BT", "next-test", "20").output.split())
+    assert "(ended)" in ended
