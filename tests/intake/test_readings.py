@@ -211,3 +211,8 @@ def test_a_value_of_thousands_of_digits_is_refused_or_read(text: str) -> None:
     # Python reads no more than 4,300 digits unless told to (its documentation of int)
     with suppress(InvalidField):
         parse_reading(text % ("9" * 5000))
+
+
+@pytest.mark.parametrize("words", ["laut Tester", "lt. Diagnosetester", "gemäß dem Tester"])
+def test_a_german_tester_that_tells_a_value_is_the_scan_tool(words: str) -> None:
+    assert parse_reading(f"Fahrerairbag 2,3 Ohm {words}").method == "scan tool"
