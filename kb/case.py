@@ -604,6 +604,7 @@ class Tried(NamedTuple):
     fix: tuple[str, str]
     supposed: Any = None
     part_maker: str | None = None
+    verified: str | None = None
 
 
 class Heard(NamedTuple):

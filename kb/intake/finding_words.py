@@ -117,7 +117,8 @@ _ACTIONS: Mapping[Action, str] = {
     ),
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adj(?:ust)?(?:['’]?d|ed)?|(?:re-?)?aligned|(?:re-?)?calibrated"
-    "|balanced|tracked|set(?: up)?|straightened|bent(?= (?:it|back|clear|straight))",
+    r"|balanced|tracked|set(?! (?:(?:it|them|(?:the )?old(?: [a-z]+){0,2}) )?off\b)(?: up)?"
+    "|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled|(?:re-?)?gassed",
     Action.CHARGED: (
@@ -283,7 +284,7 @@ _DONE: Mapping[Action, str] = {
         "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
         "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
         rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt"
-        rf"|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
+        rf"|getauscht|erneuert|gewechselt|eingebaut|neu(?! (?:auf|ein|an)?gesteckt)|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
@@ -303,6 +304,7 @@ _DONE: Mapping[Action, str] = {
         "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|re-?install(?:ed)?|re-?mounted"
         "|plugged(?: back)? in"
         "|pushed (?:home|back)"
+        "|(?:neu|wieder|fest) (?:auf|ein|an)?gesteckt|rebranch[ée]e?s?|wpi[ęe]t[yaeo] ponownie"
     ),
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adj(?:usted|['’]?d)?|(?:re-?)?aligned|(?:re-?)?calibrated"

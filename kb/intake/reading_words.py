@@ -27,6 +27,10 @@ _METHOD = compiled(
     r"|current clamp|oscilloscope|scope|pressure gauge|gauge|feeler gauge|dial gauge)\b",
     re.IGNORECASE,
 )
+_LIVE_IN_GERMAN = compiled(
+    r"\b(?:laut|lt\.?|gem[äa](?:ß|ss))\s+(?:dem\s+)?(?:diagnose-?)?tester\b", re.IGNORECASE
+)
+"""What the control unit tells of itself, as German shops call it (common practice, no source)."""
 _LIMIT = compiled(
     r"[\s,;(]*(?<![0-9])(?<![0-9] )\b(?P<limit>(?:should (?:be|read|show)"
     r"|(?:ought|supposed|meant) to be|must be|spec(?:ification|ified)?|min(?:i|imum)?"
@@ -393,6 +397,8 @@ def lift_limit(text: str, start: int) -> tuple[str, str | None]:
 
 def lift_method(text: str, start: int) -> tuple[str, str | None]:
     """Take the way of measuring out of a text, where it stands behind `start`."""
+    if found := _LIVE_IN_GERMAN.search(text, start):
+        return f"{text[: found.start()]} {text[found.end() :]}".strip(), "scan tool"
     found = _METHOD.search(text, start)
     if not found:
         return text, None

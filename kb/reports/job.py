@@ -89,7 +89,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
         *layout.notices(
             unvouched_lines(unsafe if verbatim else (words.step_of(job, each) for each in unsafe))
         ),
-        *layout.notices([DONE] if sheet.dangerous else []),
+        *layout.notices([DONE] if sheet.dangerous else [MAY_BE] if sheet.withheld else []),
         *layout.notices([LOST_WORDS.format(job.number)] if job.complaint == UNREADABLE else []),
         *layout.notices(
             [f"{back_line(sheet.back)} kb job follow-up {job.number} same fault (or another fault)"]
@@ -142,6 +142,11 @@ def denied_line(visit: LaterVisit) -> str:
 DONE = (
     "A dangerous step was in fact done on this car and must not be repeated: make sure that "
     "nothing of it is left on the car. It is no proof and no fix."
+)
+
+MAY_BE = (
+    "What is not shown here may have been a dangerous step: read it, and make sure that nothing "
+    "of it is left on the car. It is no proof and no fix."
 )
 
 
@@ -268,11 +273,15 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
 
 def _marks(sheet: "JobSheet") -> dict[str, str]:
     """Return what stands behind the facts that open or count for nothing."""
-    told = dict.fromkeys(sheet.ended, "ended")
-    told |= dict.fromkeys(sheet.imported, "imported, opens nothing here")
+    told = marks_of_confirmations(sheet.ended, sheet.imported)
     marks = {f"confirmations[{place}]": mark for place, mark in told.items()}
     marks |= {field: f"counts for nothing: {why}" for field, why in sheet.uncounted.items()}
     return {field: f" ({mark})" for field, mark in marks.items()}
+
+
+def marks_of_confirmations(ended: Iterable[int], imported: Iterable[int]) -> dict[int, str]:
+    """Return what stands behind confirmations that open nothing, by their places."""
+    return dict.fromkeys(ended, "ended") | dict.fromkeys(imported, "imported, opens nothing here")
 
 
 def _numbered(job: Job, marks: Mapping[str, str], undone: Collection[int]) -> RenderableType:

@@ -13,7 +13,7 @@ from kb.diagnosis.reading_evidence import Side
 from kb.reports import layout
 from kb.reports.causes import evidence_line, start_line
 from kb.reports.fixes import counts, rate, unrated_first
-from kb.reports.job import item_line, state, typed_lines
+from kb.reports.job import item_line, marks_of_confirmations, state, typed_lines
 from kb.reports.labels import (
     came_back_line,
     chance_of,
@@ -130,10 +130,15 @@ def _seen(working: WorkingJob) -> Iterator[layout.Row]:
         "Measured": [each for each in job.readings if each.stage is not Stage.AS_FOUND],
         "Tests": job.tests,
         "Fixes": job.attempts,
-        "Confirmed": job.confirmations,
     }
     for label, items in parts.items():
         yield from layout.listed(label, map(item_line, items))
+    marks = marks_of_confirmations(working.ended, working.imported)
+    told = (
+        item_line(each) + (f" ({marks[place]})" if place in marks else "")
+        for place, each in enumerate(job.confirmations)
+    )
+    yield from layout.listed("Confirmed", told)
     if job.notes:
         yield "Notes", Text(job.notes)
     yield from layout.listed("Typed", typed_lines(job, working.undone))

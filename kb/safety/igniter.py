@@ -18,7 +18,7 @@ from functools import lru_cache
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
-from kb.safety.igniter_acts import PARTS, TARGETS, Reason, Told, dangers_in
+from kb.safety.igniter_acts import PARTS, TARGETS, Reason, Told, dangers_in, fired_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_deeds import (
     Doing,
@@ -66,7 +66,7 @@ INSTEAD = (
 )
 _OFF_FIRST = "Battery off, and wait as long as the manufacturer says, before a plug is touched."
 _NEW_PART = "Fit a new part by the manufacturer's number, and its own repair parts only."
-_DISPOSE = "Leave it whole and hand it to whoever is licensed to dispose of it."
+_DISPOSE = "It is disposed of by the maker's procedure, by people licensed for it; leave it whole."
 _INSTEAD = {
     Reason.LIVE: _OFF_FIRST,
     Reason.WAIT: _OFF_FIRST,
@@ -274,7 +274,7 @@ def _verdict(
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
     handled += [*direct_in(sentence), *befallen_in(sentence, after)]
     if hidden := [*defeats, *handled]:
-        return _withheld(hidden)
+        return _withheld([*hidden, *fired_in(sentence)])
     if is_elsewhere(sentence):
         for clause in sentence:
             hear(told, clause)

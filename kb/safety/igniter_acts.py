@@ -18,10 +18,10 @@ from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 class Reason(StrEnum):
     """Why a sentence is not shown, the gravest first."""
 
+    DEPLOY = "an igniter is never fired in a shop: a bag or pretensioner that goes off can kill"
     METER = "a meter, lamp or probe sends current through an igniter and may fire it"
     POWER = "a voltage on an igniter fires it"
     BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
-    DEPLOY = "an igniter set off by hand hurts who stands near; a licensed place disposes of it"
     LIVE = "a plug of an igniter opened or closed with the supply on may fire it"
     WAIT = (
         "without the battery off and the maker's wait the control unit is charged and may fire it"
@@ -170,6 +170,8 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
             continue
         if are_volts_put(clause, at):
             yield Piece(Role.POWER, piece.words), Reason.POWER
+        elif piece.role is Role.POWER and piece.words[0].startswith(_FIRING):
+            yield piece, Reason.DEPLOY
         elif piece.role in _GRAVE:
             yield piece, _GRAVE[piece.role]
         elif piece.role in _MAYBE:
@@ -179,6 +181,18 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
     if _is_strange(clause):
         strange = (piece for piece in clause.pieces if piece.role is Role.UNKNOWN)
         yield from ((piece, Reason.STRANGE) for piece in strange)
+
+
+_FIRING = (
+    *("blew", "blow", "pop", "ignit", "explod", "explos", "bang", "gezundet", "zundete"),
+    *("declench", "percut", "sauter", "fait sauter", "odpal", "wystrzel", "zdeton", "deton"),
+)
+
+
+def fired_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what tells that somebody set an igniter off."""
+    told = (each for clause in sentence for each in dangers_in(clause, Told(frozenset())))
+    yield from (each for each in told if each[1] is Reason.DEPLOY)
 
 
 def _repeated(clause: Clause, target: Piece, told: Told) -> Iterator[tuple[Piece, Reason]]:
@@ -513,9 +527,29 @@ def _is_source(clause: Clause, at: int, _: Told) -> bool:
     """Whether a battery is put on the circuit, and not taken off or on the car."""
     piece, said = clause.pieces[at], clause.roles
     source = piece.words[0].startswith(SOURCES) and piece.words[-1] not in _HOLDERS
+    if source and _is_fuse_of_unit(clause, at):
+        return False
     return (
         source and bool(said & {*TARGETS, Role.CONTACT, Role.JOINED}) and Role.ISOLATE not in said
     )
+
+
+def _is_fuse_of_unit(clause: Clause, at: int) -> bool:
+    """Whether a fuse is named by what it feeds: *fuse 14 for the airbag module*."""
+    pieces = clause.pieces
+    if not pieces[at].words[0].startswith(_FUSES):
+        return False
+    behind = [p for p in pieces[at + 1 : at + 2 + _MOST_BETWEEN] if p.role is not Role.NUMBER]
+    led = bool(behind) and behind[0].text in _FEEDING
+    fed = next((p for p in behind[1:] if not is_small(p)), None) if led else None
+    done = any(p.text in _PUT_ON for p in pieces[:at])
+    return fed is not None and fed.words[-1] in _UNITS and not done
+
+
+_FUSES = ("fuse", "sicherung", "fusible", "bezpiecznik")
+_FEEDING = frozenset(["for", "of", "to", "feeding", "fur", "vom", "von", "du", "de"])
+_UNITS = frozenset(["module", "unit", "ecu", "computer", "steuergerat", "calculateur", "modul"])
+_PUT_ON = frozenset(["with", "through", "across", "put", "from"])
 
 
 SOURCES = (

@@ -117,8 +117,17 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
         if deed is Doing.OFF or list_of(WordList.CHANGES).longest(clause.words, at)
     )
     live = clause.words[-1] in _LIVE_PLUG and not clause.roles & _NO_WORK
-    done = live or list_of(WordList.CHANGES).any_in(clause.words)
+    done = live or list_of(WordList.CHANGES).any_in(clause.words) or _is_in(clause)
     return done or any(not is_ruled_out(clause, at) for at in deeds)
+
+
+def _is_in(clause: Clause) -> bool:
+    """Whether a clause says in fewest words that a part was fitted: *new bag in*."""
+    told = any(role_of(word) in TARGETS for word in clause.words[:-1])
+    return told and clause.words[-1] in _IN and not (clause.roles & _NO_WORK or _tells_lamp(clause))
+
+
+_IN = frozenset(["in", "fitted", "rein", "drin", "eingebaut", "monte", "montee", "zamontowana"])
 
 
 def _works(sentence: Sequence[Clause], place: int) -> bool:
@@ -276,14 +285,22 @@ _NO_WORK = frozenset([Role.SCAN, Role.RAIL, Role.VALUE])
 _TO_FIND = (("to", "see"), ("to", "find"), ("to", "check"), ("to", "prove"), ("to", "watch"))
 _THEN = frozenset([",", "and", "then"])
 _CLOSED = frozenset(["latched", "refitted", "fitted", "clipped", "reassembled", "home"])
-_STILL = frozenset(["still", "left", "connected", "live", "hot"])
+_STILL = frozenset(
+    [
+        *("still", "left", "connected", "live", "hot", "kept", "stayed"),
+        *("noch", "immer", "blieb", "dran", "encore", "toujours", "reste", "restee"),
+        *("ciagle", "nadal", "ancora", "aun", "todavia"),
+    ]
+)
 
 
 def _tells_lamp(clause: Clause) -> bool:
-    """Whether a clause tells what the lamp or a code did."""
-    return not _LAMP.isdisjoint(clause.words)
+    """Whether a clause tells what the lamp or a code did; a radio's code is none of these."""
+    radio = _RADIO & clause.vocabulary
+    return not _LAMP.isdisjoint(word for word in clause.words if not (radio and word == "code"))
 
 
+_RADIO = frozenset(["radio", "stereo", "navi", "navigation", "autoradio"])
 _LAMP = frozenset(["lamp", "light", "code", "codes", "fault", "comes", "came"])
 
 

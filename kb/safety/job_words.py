@@ -7,6 +7,7 @@ exports for people ask here.
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
+from itertools import chain
 from typing import Any, Self, TypeVar
 
 from kb.case import (
@@ -110,6 +111,8 @@ class JobWords:
         trade's alone.
     of_drive : bool
         A bare tensioner on it is a drive's.
+    cause : str
+        What its cause is called, where that may be shown: its fixes are judged beside it.
     """
 
     number: int | None
@@ -117,18 +120,21 @@ class JobWords:
     live: frozenset[float] = frozenset()
     wording: Wording | None = None
     of_drive: bool = False
+    cause: str = ""
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
         """Judge a job; by default with the trade's words alone."""
         wording = wording or trade_wording()
-        return cls(
+        words = cls(
             number=job.number,
             igniter_job=is_igniter_job(job, wording),
             live=live_values(job.readings, wording),
             wording=wording,
             of_drive=Situation.of_job(job).of_drive,
         )
+        cause = ", ".join(filter(None, job.cause.key[:2])) if job.cause else ""
+        return replace(words, cause=cause if words.named(cause) == cause else "")
 
     @classmethod
     def of_complaint(cls, asked: Complaint) -> Self:
@@ -316,7 +322,7 @@ class JobWords:
 
     def _test(self, test: DiagnosticTest) -> DiagnosticTest:
         """Judge name and outcome together: each alone may look harmless."""
-        whole = f"{test.name}: {test.seen}"
+        whole = _whole_of_test(test)
         speaks = replace(
             test,
             points_to=tuple(map(self.named, test.points_to)),
@@ -329,27 +335,40 @@ class JobWords:
         return replace(speaks, name=name, seen=self.line(whole))
 
     def shown_fix(self, attempt: Attempt) -> str:
-        """Return what was done, unless its own words say a dangerous way of doing it.
+        """Return what was done, unless anything told of it says a dangerous way of doing it.
 
         A known load that is told as a fix was a test.
         """
-        told = ", ".join(filter(None, (attempt.label, attempt.words)))
         if self.is_test(attempt):
             return f"a test: {self.shown(attempt.words or attempt.component)}"
-        plain = self.advises(attempt) or self.shown(told) == told
-        return attempt.label if plain else self.line(told)
+        told = self.withheld_of(attempt)
+        return attempt.label if told is None else self.line(told)
 
     def is_test(self, attempt: Attempt) -> bool:
         """Whether what is told as a fix put a known load in an igniter's place."""
         return is_known_load(attempt, igniter_job=self.igniter_job)
 
-    def advises(self, attempt: Attempt, cause: str = "") -> bool:
+    def advises(self, attempt: Attempt) -> bool:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
         return is_advisable(
             attempt.action,
             attempt.component,
             attempt.words,
-            cause=cause,
+            part_maker=attempt.part_maker,
+            verified=attempt.verified,
+            cause=self.cause,
+            igniter_job=self.igniter_job,
+            live=self.live,
+        )
+
+    def withheld_of(self, attempt: Attempt) -> str | None:
+        """Return what makes a fix as a whole one that may not be shown; see `withheld_of_fix`."""
+        return withheld_of_fix(
+            attempt.label,
+            attempt.words,
+            part_maker=attempt.part_maker,
+            verified=attempt.verified,
+            cause=self.cause,
             igniter_job=self.igniter_job,
             live=self.live,
         )
@@ -379,14 +398,30 @@ class JobWords:
         )
 
     def _attempt(self, attempt: Attempt) -> Attempt:
-        return replace(
-            attempt,
-            component=self._component(attempt),
-            supposed=attempt.supposed and self.shown_cause(attempt.supposed),
-            part_maker=attempt.part_maker and self.named(attempt.part_maker),
-            words=self._shown(attempt.words),
-            verified=self._shown(attempt.verified),
-        )
+        """Judge the parts of a fix, each by itself and beside what was done.
+
+        Where they may not be shown only together, the first of them is not.
+        """
+        told = {name: getattr(attempt, name) for name in _TOLD_OF_FIX if getattr(attempt, name)}
+        nothing = replace(attempt, words=None, part_maker=None, verified=None)
+        withheld = {
+            name: line
+            for name, text in told.items()
+            if (line := self.withheld_of(_with(nothing, name, text)))
+        }
+        if not withheld and (line := self.withheld_of(attempt)):
+            withheld = {next(iter(told), "component"): line}
+        parts: dict[str, Any] = {
+            "component": self._component(attempt),
+            "words": self._shown(attempt.words),
+            "part_maker": attempt.part_maker and self.named(attempt.part_maker),
+            "verified": self._shown(attempt.verified),
+        }
+        for name, line in withheld.items():
+            if parts[name] == getattr(attempt, name):
+                parts[name] = self.line(line)
+        supposed = attempt.supposed and self.shown_cause(attempt.supposed)
+        return replace(attempt, supposed=supposed, **parts)
 
     def _component(self, attempt: Attempt) -> str:
         """Return what was worked on, but not where its name was made of a dangerous step."""
@@ -435,6 +470,16 @@ def _tells_step(reading: Reading) -> bool:
     return about_circuit(reading.place) and bool(dangerous_sentences(_whole(reading)))
 
 
+def _whole_of_test(test: DiagnosticTest) -> str:
+    """Return all that a test tells in one sentence; a number behind a fuse or pin is its name."""
+    numbered = _NUMBERED.search(test.name) and _ITS_NUMBER.match(test.seen)
+    return f"{test.name}{' ' if numbered else ': '}{test.seen}"
+
+
+_NUMBERED = compiled(r"(?i)\b(?:fuse|relay|pin|terminal|sicherung|fusible|bezpiecznik)$")
+_ITS_NUMBER = compiled(r"[0-9]{1,3}\b(?!\s*(?:[mk]?[vVaAwW]\b|ohm|Ω)|[.,][0-9])")
+
+
 def _whole(reading: Reading) -> str:
     """Return all that a reading tells in one sentence."""
     how = (reading.place, reading.typed, reading.method, reading.condition)
@@ -445,6 +490,12 @@ FIT = JobWords(number=None, igniter_job=False)
 """Words of no one job, such as the name of a cause or a part."""
 
 
+def _with(attempt: Attempt, name: str, text: Any) -> Attempt:
+    changed: dict[str, Any] = {name: text}
+    return replace(attempt, **changed)
+
+
+_TOLD_OF_FIX = ("words", "part_maker", "verified")
 _PART = compiled(r"[,;.](?!\d)")
 """Parts an attempt's words into what was done one after the other."""
 _PRONOUN = compiled(r"(?i)\b(?:one|ones)\b")
@@ -456,16 +507,17 @@ def is_advisable(
     component: str,
     words: str | None,
     *,
+    part_maker: str | None = None,
+    verified: str | None = None,
     cause: str = "",
     igniter_job: bool,
     live: frozenset[float] = frozenset(),
 ) -> bool:
     """Whether a fix may be proposed and rated: all that is told of it may be shown.
 
-    Only its own words count, and the name of the cause. What else was done on its job, dangerous
-    or not, is told on that job's page; whether a new plug held is true all the same, and a rate
-    without it would lean. On an igniter nothing that stands in for it is a fix, nor what does not
-    say what was done.
+    What else was done on its job, dangerous or not, is told on that job's page; whether a new plug
+    held is true all the same, and a rate without it would lean. On an igniter nothing that stands
+    in for it is a fix, nor what does not say what was done. Else see `withheld_of_fix`.
 
     Examples
     --------
@@ -484,15 +536,58 @@ def is_advisable(
     """
     if igniter_job and (action is Action.OTHER or stands_in(component) or stands_in(cause)):
         return False
+    told = withheld_of_fix(
+        f"{action} {component}",
+        words,
+        part_maker=part_maker,
+        verified=verified,
+        cause=cause,
+        igniter_job=igniter_job,
+        live=live,
+    )
+    return told is None
+
+
+def withheld_of_fix(
+    label: str,
+    words: str | None,
+    *,
+    part_maker: str | None = None,
+    verified: str | None = None,
+    cause: str = "",
+    igniter_job: bool,
+    live: frozenset[float] = frozenset(),
+) -> str | None:
+    """Return what is told of a fix that may not be shown, None if all of it may.
+
+    What is dangerous in one part of it makes the whole dangerous: pages, rates and lessons ask
+    this one judgement. Its words are judged beside what was done, and beside the name of the
+    cause; who made the part, and how the fix was verified, only by the steps they tell.
+
+    Examples
+    --------
+    >>> withheld_of_fix("replaced airbag", "off a breakers car", igniter_job=True)
+    'replaced airbag, off a breakers car'
+    >>> withheld_of_fix("replaced airbag", None, part_maker="Kolbrin", igniter_job=True)
+    """
 
     def fit(text: str) -> bool:
         return isinstance(judged(text, igniter_job=igniter_job, live=live), Shown)
 
+    component = label.partition(" ")[2]
     meant = words and _PRONOUN.sub(lambda _: component, words)
     if words and meant and not (fit(words) or fit(meant)):
-        return False
-    named = [f"{action} {component}", *([cause] if cause else [])]
-    return all(map(fit, [*named, ", ".join(filter(None, (named[0], words, cause)))]))
+        return words
+    named = [label, *([cause] if cause else []), ", ".join(filter(None, (label, words, cause)))]
+    steps = [*([verified] if verified else []), *_beside(label, part_maker, verified)]
+    unfit = (text for text in named if not fit(text))
+    told = (text for text in steps if dangerous_step(text, igniter_job=igniter_job))
+    return next(chain(unfit, told), None)
+
+
+def _beside(label: str, *told: str | None) -> Iterator[str]:
+    """Yield what else is told of a fix, each behind what was done."""
+    yield from (f"{label}, {text}" for text in told if text)
 
 
 def _lifted_of(job: Job, entry: int) -> list[Reading]:
@@ -551,19 +646,20 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     A value without a word of how it was taken is no step, and is not named.
     """
     words = JobWords.of(job, wording)
-    known = set(_sentences(base)) if base else set()
-    told = (text for text in _sentences(job) if text not in known)
-    new = [text for text in dict.fromkeys(told) if words.bears_on_igniter(text)]
+    known = {*_sentences(base), *_told_together(base)} if base else set()
+    new = [text for text in dict.fromkeys(_sentences(job)) if text not in known]
     # whole entries tell of what was left as words only; likeness is asked of what tells a deed
-    added = job.entries[len(base.entries) :] if base else job.entries
-    whole = [each for each in added if words.bears_on_igniter(each.text)]
+    whole = job.entries[len(base.entries) :] if base else job.entries
+    together = [text for text in _told_together(job) if text not in known]
+    at_igniter = filter(words.bears_on_igniter, new)
     for steps in (
         map(words.step_in, new),
+        map(words.step_in, together),
         (
             words.step_in(each.text, alike=each.kind not in _NO_DEED or tells_work(each.text))
             for each in whole
         ),
-        (words.step_in(text, alike=tells_work(text)) for text in new),
+        (words.step_in(text, alike=tells_work(text)) for text in at_igniter),
     ):
         if dangers := [danger for danger in steps if danger]:
             return dangers
@@ -624,7 +720,7 @@ def _sentences(job: Job) -> Iterator[str]:
     if job.cause is not None:
         yield job.cause.label
         yield from filter(None, (job.cause.position,))
-    yield from (f"{test.name}: {test.seen}" for test in job.tests)
+    yield from map(_whole_of_test, job.tests)
     yield from (name for test in job.tests for name in (*test.points_to, *test.clears))
     for attempt in job.attempts:
         yield from _attempt(attempt)
@@ -636,3 +732,9 @@ def _attempt(attempt: Attempt) -> Iterable[str]:
     supposed = attempt.supposed.label if attempt.supposed else None
     told = (attempt.label, attempt.words, attempt.verified, supposed, attempt.part_maker)
     return filter(None, told)
+
+
+def _told_together(job: Job) -> Iterator[str]:
+    """What is told of each fix behind what was done, as its parts may be harmless alone."""
+    for each in job.attempts:
+        yield from _beside(each.label, each.words, each.part_maker, each.verified)

@@ -1,4 +1,4 @@
-"""Which attempts may be rated and proposed: none whose own words may not be shown.
+"""Which attempts may be rated and proposed: none of which anything told may not be shown.
 
 An innocent fix counts although something dangerous was done on its job, too: that a new plug held
 is true all the same. The dangerous step itself is told on the job's own page, and only there.
@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from kb.cards.proposed import ProposedCase
 from kb.case import Action, RepairRecord, System, Tried
+from kb.patterns import compiled
 from kb.rates.fixes import FixRate
 from kb.safety.igniter import about_igniter
 from kb.safety.job_words import is_advisable
@@ -52,13 +53,21 @@ def is_advised(rate: FixRate) -> bool:
 def is_fit(case: ProposedCase) -> bool:
     """Whether what was done on a card may be proposed for what it may have been a case of."""
     named, restraint = ", ".join(filter(None, case.cause.key[:2])), about_igniter(case.cause.key)
-    return _judged(case.action, case.component, None, named, restraint)
+    return _judged(case.action, case.component, None, None, None, named, restraint)
 
 
 def _advisable(repair: RepairRecord, cause: str, restraint: bool) -> RepairRecord:
-    igniter_job = restraint or repair.system is System.RESTRAINTS
+    igniter_job = restraint or _is_igniter_job(repair)
     fit = [
-        _judged(each.action, each.component, each.words, cause, igniter_job)
+        _judged(
+            each.action,
+            each.component,
+            each.words,
+            each.part_maker,
+            each.verified,
+            cause,
+            igniter_job,
+        )
         for each in repair.attempts
     ]
     if all(fit):
@@ -67,14 +76,42 @@ def _advisable(repair: RepairRecord, cause: str, restraint: bool) -> RepairRecor
     return repair._replace(attempts=[each if it_is else _unrated(each) for each, it_is in kept])
 
 
+_MAY_NAME = compiled(
+    r"(?i)bag|srs|squib|tension|straff|igni|z[uü]nd|inflat|pyro|restrain|cuscin|coussin|poduszk|napina"
+)
+"""Parts of the names of an igniter: few of thousands of complaints have to be read for one."""
+
+
+def _is_igniter_job(repair: RepairRecord) -> bool:
+    """Whether a case concerns an igniter: by its system, or by its complaint and what was done."""
+    if repair.system is System.RESTRAINTS:
+        return True
+    named = (repair.complaint, *(each.component for each in repair.attempts))
+    return about_igniter(text for text in named if _MAY_NAME.search(text))
+
+
 @lru_cache(maxsize=20_000)
 def _judged(
-    action: Action, component: str, words: str | None, cause: str, igniter_job: bool
+    action: Action,
+    component: str,
+    words: str | None,
+    part_maker: str | None,
+    verified: str | None,
+    cause: str,
+    igniter_job: bool,
 ) -> bool:
-    return is_advisable(action, component, words, cause=cause, igniter_job=igniter_job)
+    return is_advisable(
+        action,
+        component,
+        words,
+        part_maker=part_maker,
+        verified=verified,
+        cause=cause,
+        igniter_job=igniter_job,
+    )
 
 
 def _unrated(tried: Tried) -> Tried:
     return tried._replace(
-        component=_LEFT_OUT, words=None, cured=None, fix=(tried.action, _LEFT_OUT)
+        component=_LEFT_OUT, words=None, verified=None, cured=None, fix=(tried.action, _LEFT_OUT)
     )

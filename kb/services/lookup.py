@@ -53,16 +53,17 @@ class JobSheet:
     """All that is known of one job, under its cautions, and whether it concerns an igniter.
 
     `parts` number what is on its page. `unvouched` are steps that wanted a confirmation and had
-    none, `ended` the places of the confirmations that hold no more, `imported` of those that came
-    with the job from elsewhere and open nothing here; `dangerous` tells that a step
-    was done for certain that nobody should repeat. `complaint_as_typed` is the whole sentence, of
-    which the job's own complaint is what is left without codes and readings. `back` is the first
-    return of the car for something alike that nobody has judged, `denied` the first that was said
-    to be for another fault, and proved the same cause; `again` the first that proved it, and
-    nobody said so. `uncounted` says why some fixes and contacts count for nothing, by the field
-    they are in; `found_since` says that its cause was found wrong, and which visits were judged to
-    be for another fault; `undone` are the places of the entries that were taken back. `about` is
-    the system that its returns are compared by, see `kb.rates.returns.system_of`.
+    none, `ended` the places of the confirmations that hold no more, `imported` of those that
+    came with the job from elsewhere and open nothing here; `dangerous` tells that a step was
+    done that nobody should repeat, `withheld` that something of it is not shown.
+    `complaint_as_typed` is the whole sentence, of which the job's own complaint is what is left
+    without codes and readings. `back` is the first return of the car for something alike that
+    nobody has judged, `denied` the first that was said to be for another fault, and proved the
+    same cause; `again` the first that proved it, and nobody said so. `uncounted` says why some
+    fixes and contacts count for nothing, by the field they are in; `found_since` says that its
+    cause was found wrong, and which visits were judged to be for another fault; `undone` are
+    the places of the entries that were taken back. `about` is the system that its returns are
+    compared by, see `kb.rates.returns.system_of`.
     """
 
     cautions: tuple[str, ...]
@@ -72,6 +73,7 @@ class JobSheet:
     ended: tuple[int, ...] = ()
     imported: tuple[int, ...] = ()
     dangerous: bool = False
+    withheld: bool = False
     parts: tuple[NumberedPart, ...] = ()
     complaint_as_typed: str = ""
     back: LaterVisit | None = None
@@ -160,7 +162,8 @@ def show_job(
         unvouched=unvouched(job, steps_of(job, changes), deeds, wording, hours),
         imported=imported(job, changes),
         ended=ended(job, deeds, now or datetime.now().astimezone(), hours),
-        dangerous=any(each.certain for each in dangers_of(job, wording=wording)),
+        dangerous=bool(dangers_of(job, wording=wording)),
+        withheld=bool(hidden_parts(job, wording)),
         parts=numbered_parts(job),
         complaint_as_typed=job.complaint_as_typed,
         back=back.get(number),

@@ -28,6 +28,7 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.ask import LastProof, newest_proof
 from kb.services.came_as import not_judged
+from kb.services.deeds import deeds_of, imported
 from kb.services.drafts import Draft, draft_of, whole_entry, with_entry
 from kb.services.found_wrong import CauseKey, WrongBefore, wrong_before
 from kb.services.indexing import shop_wording
@@ -41,9 +42,9 @@ from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.attempts import cure_of
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.locks import Presence
+from kb.troubleshooting.locks import Presence, ended
 from kb.troubleshooting.proof import ProofLine, proofs
-from kb.troubleshooting.remedies import Key, to_be_done
+from kb.troubleshooting.remedies import BY_THE_MAKER, Key, to_be_done
 from kb.troubleshooting.steps import BEST, Advice, Branch, Step
 
 MOST_MEANT = 6
@@ -81,7 +82,8 @@ class WorkingJob:
     less, as their cars came back. `start` tells where to start where
     the cause is likelier a new one and nothing was tested or tried yet. `cured_by` is the fix that
     cured it, if the fault has not come back since, and `proved` what last proved the cause that it
-    then most likely was. `undone` are the places of the entries that were taken back.
+    then most likely was. `undone` are the places of the entries that were taken back, `ended` and
+    `imported` those of the confirmations that hold no more or came from elsewhere.
     """
 
     cautions: tuple[str, ...]
@@ -99,6 +101,8 @@ class WorkingJob:
     cured_by: str | None
     proved: LastProof | None
     undone: tuple[int, ...] = ()
+    ended: tuple[int, ...] = ()
+    imported: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,7 +204,8 @@ def working_job_in(
     advice, recalled = stands.advice, diagnosis.recalled
     wrong = wrong_before(work, stands.repairs)
     verdicts = verdicts_on(work, complaint.readings, job.vehicle, known.wording, settings, job=job)
-    undone = work.changes.typed_in_vain(number)
+    undone, changes = work.changes.typed_in_vain(number), work.changes.of(number)
+    hours = settings.troubleshooting.confirmation_hours
     return WorkingJob(
         cautions=cautions_of(
             Situation.of_job(job)
@@ -224,6 +229,8 @@ def working_job_in(
         cured_by=FIT.named(cure.label) if cure else None,
         proved=_proof_of_kind(work, stands, known.wording) if cure else None,
         undone=undone,
+        ended=ended(job, deeds_of(job, changes), now, hours),
+        imported=imported(job, changes),
     )
 
 
@@ -389,9 +396,10 @@ def _found(
     raise InvalidField("step", step, f"is no step that is left; see kb next-test {number}")
 
 
-def _called(title: str) -> tuple[str, str]:
+def _called(title: str) -> tuple[str, ...]:
     """Return what a step may be called: as it is kept, and as it is proposed."""
-    return title.casefold(), to_be_done(title).casefold()
+    proposed = to_be_done(title).casefold()
+    return title.casefold(), proposed, proposed.removesuffix(BY_THE_MAKER)
 
 
 def _branch(step: Step, saw: str) -> Branch:

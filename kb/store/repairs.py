@@ -189,7 +189,8 @@ class Repairs(InTransaction):
             name = (told[0], told[1])
             if name not in fixes:
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
-            row = (*told[: len(_TRIED)], fixes[name], supposed, told[len(_TRIED)])
+            behind = told[len(_TRIED) : len(_ATTEMPT)]
+            row = (*told[: len(_TRIED)], fixes[name], supposed, *behind)
             attempts[number].append(Tried._make(row))
         contacts: dict[int, list[Heard]] = defaultdict(list)
         for number, *told in self._connection.execute(_of(wanted, _contacts())):
@@ -257,7 +258,7 @@ _JOB = JOBS.c[
     "cause_location",
 ]
 _TRIED = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
-_ATTEMPT = (*_TRIED, ATTEMPTS.c.part_maker)
+_ATTEMPT = (*_TRIED, ATTEMPTS.c.part_maker, ATTEMPTS.c.verified)
 _SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
 _TOLD_BACK = CONTACTS.c.outcome == Outcome.COMEBACK
 _VISIT, _LATER, _EARLIER = JOBS.alias(), JOBS.alias(), JOBS.alias()

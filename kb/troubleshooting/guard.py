@@ -11,11 +11,13 @@ from typing import Self
 from kb.case import Cause, Job, LinkKind, Precondition, System
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
-from kb.safety.igniter import about_igniter, may_be_proposed
+from kb.safety.igniter import about_circuit, about_igniter, may_be_proposed
 from kb.safety.stand_ins import stands_in
 from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.testing import Candidate
+
+_LEADING = frozenset([LinkKind.HARNESS, LinkKind.CLOCK_SPRING, LinkKind.CONNECTOR])
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +72,12 @@ class Guard:
         """Whether a part is an igniter or holds one, and is no plug, lead or control unit of it."""
         itself = kind_of(part, wording) is LinkKind.COMPONENT
         return self.restraint and itself and about_igniter([part])
+
+    def is_of_restraints(self, part: str, wording: Wording) -> bool:
+        """Whether a part is of an igniter's circuit: the maker says what is done to it."""
+        if not self.restraint:
+            return False
+        return about_circuit(part) or kind_of(part, wording) in _LEADING
 
     def needs(self, candidate: Candidate | None) -> tuple[Precondition, ...]:
         """Return what must hold before a test, or, without one, before a fix."""

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from kb.case import Action, Attempt, Cause
+from kb.case import Action, Attempt, Cause, LinkKind
 from kb.intake.wording import Wording
+from kb.safety.igniter import about_circuit
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import is_done_to, is_within, kind_of
 from kb.troubleshooting.decision import RepairAction
@@ -93,7 +94,8 @@ def remedies_for(
     """Return the best fix of each cause; one that serves several causes is one remedy.
 
     None that was `tried` on the job, by whatever name of its part, nor any that mends a part
-    which was replaced there or what lies within it. An igniter is replaced or left alone.
+    which was replaced there or what lies within it. An igniter and its clock spring are replaced
+    or left alone; where nothing is known that mends another part of its circuit, so is that.
     """
     chosen: dict[str, tuple[float, float, int]] = {}
     cures: dict[str, dict[int, float]] = {}
@@ -109,7 +111,7 @@ def remedies_for(
             minutes = best.minutes or usual
             cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
         else:
-            renewed = guard.is_igniter(cause.component, wording)
+            renewed = guard.is_of_restraints(cause.component, wording)
             action = Action.REPLACED if renewed else Action.REPAIRED
             label, count, minutes, cost = f"{action} {cause.component}", 0, usual, usual
             if not is_left(label, tried, wording):
@@ -136,9 +138,13 @@ def remedies_for(
 
 
 def _mends_igniter(label: str, guard: Guard, wording: Wording) -> bool:
-    """Whether a fix works on an igniter itself, which no workshop does (common practice)."""
+    """Whether a fix works on an igniter or its clock spring, which no workshop does.
+
+    Common practice, no source: a bag hangs on the spring.
+    """
     action, _, part = label.partition(" ")
-    return action in _MENDING and guard.is_igniter(part, wording)
+    spring = guard.restraint and kind_of(part, wording) is LinkKind.CLOCK_SPRING
+    return action in _MENDING and (spring or guard.is_igniter(part, wording))
 
 
 _MENDING = frozenset([Action.REPAIRED, Action.CLEANED, Action.LUBRICATED, Action.TIGHTENED])
@@ -147,15 +153,25 @@ _MENDING = frozenset([Action.REPAIRED, Action.CLEANED, Action.LUBRICATED, Action
 def to_be_done(step: str) -> str:
     """Return a step that is proposed as what to do: a fix is known by what was done.
 
+    Parts of an igniter's circuit are replaced, or mended with its own kit, by the maker's
+    procedure (common practice, no source).
+
     Examples
     --------
     >>> to_be_done("replaced door lock"), to_be_done("pressure test, cold")
     ('replace door lock', 'pressure test, cold')
+    >>> to_be_done("replaced clock spring")
+    "replace clock spring by the maker's procedure"
     """
     done, parting, rest = step.partition(" ")
     if not rest or done not in set(Action):
         return step
-    return f"{_TO_BE_DONE[Action(done)]}{parting}{rest}"
+    by_the_maker = BY_THE_MAKER if done in _BY_THE_MAKER and about_circuit(rest) else ""
+    return f"{_TO_BE_DONE[Action(done)]}{parting}{rest}{by_the_maker}"
+
+
+BY_THE_MAKER = " by the maker's procedure"
+_BY_THE_MAKER = frozenset([Action.REPLACED, Action.REPAIRED])
 
 
 def after_fixes(

@@ -117,7 +117,7 @@ def test_a_test_that_nobody_confirmed_is_said_to_be_so(shop: str) -> None:
     assert "“a look at it”" in " ".join(run(shop, "job", "show", "20").output.split())
 
 
-FIX = "repaired seat connector"
+FIX = "replaced seat connector"
 
 
 @pytest.mark.parametrize(("who", "vouched"), [("b.t.", True), ("MK", False)])
@@ -181,6 +181,40 @@ def test_a_dangerous_step_is_stored_only_as_what_happened(shop: str) -> None:
     history = run(shop, "job", "history", "20").output
     assert "Typed 1: [not shown" in history
     assert "squib" not in history
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "ohmed the squib direct w/ multimeter 2.1 ohm",
+        "batt off and straight in, no wait, swapped airbag",
+        "cut the yellow connector off n butt spliced the pretensioner wires",
+        "did it all with key on, faster",
+        "meter across it 2.2, fine",
+        "swapped drivers bag for one off ebay, left batt on as radio code missing",
+    ],
+)
+def test_what_was_stored_on_an_explicit_yes_is_told_on_the_page(shop: str, line: str) -> None:
+    number = opened(shop)
+    assert run(shop, "job", "add", number, line, "--yes").exit_code == 1
+    assert "dangerous step" not in run(shop, "job", "show", number).output
+    assert run(shop, "job", "add", number, line, "--yes", "--happened").exit_code == 0
+    page = " ".join(run(shop, "job", "show", number).output.split())
+    assert "A dangerous step was in fact done on this car" in page
+    assert line not in page
+
+
+def opened(shop: str) -> str:
+    run(shop, "job", "open", "airbag lamp on, passenger side", "--yes")
+    return "21"
+
+
+def test_what_is_not_shown_for_no_plain_reason_is_said_to_be_read(shop: str) -> None:
+    number = opened(shop)
+    line = "loop check through bag, 2.4"
+    assert run(shop, "job", "add", number, line, "--yes").exit_code == 0
+    page = " ".join(run(shop, "job", "show", number).output.split())
+    assert "What is not shown here may have been a dangerous step" in page
 
 
 def test_a_dangerous_step_said_to_have_happened_is_named_and_masked(shop: str) -> None:
@@ -330,3 +364,20 @@ def test_an_export_for_people_leaves_out_what_nobody_should_repeat(
     assert "lamp across squib" in whole.read_text(encoding="utf-8")
     assert "lamp across squib" not in fit.read_text(encoding="utf-8")
     assert System.RESTRAINTS.value in fit.read_text(encoding="utf-8")
+
+
+def test_initials_are_asked_for_below_the_caution(shop: str) -> None:
+    asked = type_at(shop, "job", "work", "20", keys="BT\nq\n").output
+    assert CAUTION.search(asked.partition("Your initials")[0])
+
+
+@pytest.mark.parametrize("who", ["BT", "MK"])
+def test_a_confirmation_that_has_ended_is_said_to_be_one_at_the_car(shop: str, who: str) -> None:
+    assert run(shop, "--who", "BT", "next-test", "20", "--confirm", FIX, "--yes").exit_code == 0
+    held = " ".join(run(shop, "--who", "BT", "next-test", "20").output.split())
+    assert "supply off and waited, BT" in held
+    assert "(ended)" not in held
+    line = "started the engine"
+    assert run(shop, "--who", who, "job", "add", "20", line, "--yes").exit_code == 0
+    ended = " ".join(run(shop, "--who", "BT", "next-test", "20").output.split())
+    assert "(ended)" in ended

@@ -626,3 +626,26 @@ def test_a_car_that_hardly_ran_tells_nothing(words: str) -> None:
 @pytest.mark.parametrize("words", ["hasnt had to jump it once", "doesn't have to wiggle it, fine"])
 def test_a_way_round_it_that_is_not_needed_is_a_hold(words: str) -> None:
     assert judge_contact(words) is Outcome.HELD
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "new bag in, batt was still on",
+        "ignition still on",
+        "key was still in",
+        "battery left on",
+        "Batterie war noch dran",
+        "batterie encore branchée",
+        "Akumulator był jeszcze podłączony",
+    ],
+)
+def test_that_the_supply_is_on_tells_nothing_of_the_fix(words: str) -> None:
+    assert judge_attempt(words) is None
+
+
+@pytest.mark.parametrize(
+    "words", ["lamp still on", "battery light still on", "lamp still on, battery was still on"]
+)
+def test_a_lamp_that_is_still_on_is_no_cure(words: str) -> None:
+    assert judge_attempt(words) is False

@@ -29,6 +29,10 @@ def test_clauses_are_of_the_line_in_order_and_leave_only_what_parts_them(text: s
         ("campaign done", Action.OTHER, "campaign"),
         ("new coil", Action.REPLACED, "coil"),
         ("ball joint in", Action.REPLACED, "ball joint"),
+        ("Stecker unterm Sitz neu gesteckt", Action.RESEATED, "Stecker unterm Sitz"),
+        ("Stecker wieder aufgesteckt", Action.RESEATED, "Stecker"),
+        ("Stecker neu", Action.REPLACED, "Stecker"),
+        ("set timing", Action.ADJUSTED, "timing"),
     ],
 )
 def test_work_is_told_before_or_behind_its_part(clause: str, action: Action, what: str) -> None:
@@ -38,7 +42,16 @@ def test_work_is_told_before_or_behind_its_part(clause: str, action: Action, wha
 
 
 @pytest.mark.parametrize(
-    "clause", ["needs new coil", "water in", "misfire gone", "coil ordered", "no fault done", ""]
+    "clause",
+    [
+        "needs new coil",
+        "water in",
+        "misfire gone",
+        "coil ordered",
+        "no fault done",
+        "",
+        "set off old bag",
+    ],
 )
 def test_what_is_no_work(clause: str) -> None:
     assert work_in(clause) is None

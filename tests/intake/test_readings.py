@@ -231,3 +231,8 @@ def test_a_second_value_without_its_unit_is_no_condition(text: str) -> None:
 )  # fmt: skip
 def test_a_state_in_numbers_is_no_second_value(text: str) -> None:
     assert parse_reading(text).value is not None
+
+
+@pytest.mark.parametrize("words", ["laut Tester", "lt. Diagnosetester", "gemäß dem Tester"])
+def test_a_german_tester_that_tells_a_value_is_the_scan_tool(words: str) -> None:
+    assert parse_reading(f"Fahrerairbag 2,3 Ohm {words}").method == "scan tool"

@@ -264,7 +264,7 @@ def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: b
         ("airbag plug bridged with a wire", Reason.BRIDGE),
         ("9 V battery across the squib", Reason.METER),
         ("yellow plug jumped with a paper clip", Reason.BRIDGE),
-        ("fired the old airbag with a battery", Reason.POWER),
+        ("battery across the old airbag", Reason.POWER),
         ("zorbed the squib", Reason.UNKNOWN),
         ("gewgaw in the airbag plug", Reason.UNKNOWN),
         ("metered the buckle switch, then the squib", Reason.METER),

@@ -120,3 +120,30 @@ def test_a_blow_or_a_flame_on_a_thing_without_a_name_is_hidden_beside_a_restrain
     assert isinstance(judged(text, igniter_job=False), Shown)
     assert is_shown(f"exhaust bolts seized, {text}")
     assert is_shown(f"tensioner out, {text}")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "fired the old seat belt tensioner in the yard w jump leads b4 scrapping",
+        "set off old curtain bag w/ 9v battery behind the shop",
+        "let the old bag off with a jump pack",
+        "popped the old airbag outside",
+        "alten Gurtstraffer mit Autobatterie gezündet",
+        "ancien airbag déclenché avec une batterie dans la cour",
+        "stary napinacz odpalony akumulatorem za warsztatem",
+    ],
+)
+def test_firing_an_old_one_is_named_by_what_it_is(text: str) -> None:
+    """Common practice, no source."""
+    danger = dangerous_step(text, igniter_job=True)
+    assert danger
+    assert danger.reason is Reason.DEPLOY
+    assert "never fired in a shop" in danger.reason
+    assert "maker's procedure" in danger.instead
+    assert "licensed" in danger.instead
+
+
+@pytest.mark.parametrize("text", ["bag was fired in the crash", "bag had fired, new bag fitted"])
+def test_one_that_fired_in_a_crash_was_not_fired_by_the_shop(text: str) -> None:
+    assert judged(text, igniter_job=True) == Shown()

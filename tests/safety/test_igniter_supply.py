@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, judged
+from kb.safety.igniter import Shown, Withheld, judged
+from kb.safety.igniter_acts import Reason
 
 DEEDS = [
     "unplugged the side bag",
@@ -86,3 +87,61 @@ def test_with_the_supply_on_nothing_is_done_to_a_part_but_reading_and_looking(
 )  # fmt: skip
 def test_what_is_read_or_seen_with_the_supply_on_is_shown(text: str) -> None:
     assert is_shown(text), judged(text, igniter_job=True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "replaced driver airbag, left batt on as radio code missing",
+        "new bag in, batt was still on",
+        "new bag in, key still on",
+        "neuer Airbag rein, Batterie war noch dran",
+        "Stecker gesteckt, Zündung war noch an",
+        "airbag neuf monté, batterie encore branchée",
+    ],
+)
+def test_a_supply_that_was_left_on_is_told_as_that(text: str) -> None:
+    """Common practice, no source."""
+    verdict = judged(text, igniter_job=True)
+    assert isinstance(verdict, Withheld)
+    assert verdict.reason is Reason.LIVE
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "new bag in, battery on afterwards, lamp off",
+        "new bag in, battery off 15 min, lamp still on",
+        "new bag fitted, scanner plugged in with key on, no codes",
+        "airbag lamp still on, radio code missing",
+        "replaced clock spring, key on, light went out",
+    ],
+)
+def test_a_lamp_or_a_supply_that_is_on_again_is_no_supply_left_on(text: str) -> None:
+    assert judged(text, igniter_job=True) == Shown()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "checked fuse 14 for SRS module, 12.4 V both sides",
+        "fuse 14 of airbag module 12.1 V",
+        "fuse 14 for the airbag module blown, new fuse",
+    ],
+)
+def test_a_units_supply_is_measured_at_its_fuse(text: str) -> None:
+    assert judged(text, igniter_job=True) == Shown()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "put 12 V from fuse 14 to airbag module",
+        "fuse 14 fed to the airbag connector",
+        "12.4 V through the fuse to the airbag",
+        "checked fuse 14 for SRS module, then 12 V at the bag plug",
+        "ran a wire from fuse 14 to the squib",
+    ],
+)
+def test_a_fuse_is_no_leave_for_a_voltage_on_an_igniter(text: str) -> None:
+    assert isinstance(judged(text, igniter_job=True), Withheld)

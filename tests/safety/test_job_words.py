@@ -221,3 +221,56 @@ def test_what_a_customer_said_hides_nothing_unless_it_names_an_igniter() -> None
     kept = [words._contact(each).words for each in said]
     assert kept[0] == plain
     assert kept[1] != told
+
+
+WHOLE = [
+    {"words": "off a breakers car, 30 quid", "part_maker": "breakers yard"},
+    {"words": "had it lying about from the write-off"},
+    {"words": "left batt on as radio code missing"},
+    {"part_maker": "heated with lighter to fit"},
+    {"verified": "ohmed the bag after, 2.1"},
+]
+SOUND = [
+    {"words": "new from the dealer, batt off 10 min", "part_maker": "Kolbrin"},
+    {"words": "took 10 min"},
+    {"verified": "lamp out, no code after a drive"},
+    {"part_maker": "the vehicle's maker"},
+    {"verified": "live data 2.3 ohm"},
+]
+
+
+@pytest.mark.parametrize("told", WHOLE)
+def test_what_is_dangerous_in_one_part_of_a_fix_makes_all_of_it_dangerous(
+    told: dict[str, Any],
+) -> None:
+    """Common practice, no source: a page, a rate and a question about storing judge alike."""
+    done = Attempt(action=Action.REPLACED, component="driver airbag", cured=True, **told)
+    stored = job(7, "driver airbag", done)
+    words = JobWords.of(stored)
+    assert not words.advises(done)
+    assert words.shown_fix(done).startswith("[not shown")
+    assert not words.taught_job(stored).attempts
+    assert dangers_of(stored)
+    page = words.shown_job(stored).attempts[0]
+    for text in told.values():
+        assert text not in (page.words, page.part_maker, page.verified)
+
+
+@pytest.mark.parametrize("told", SOUND)
+def test_what_is_harmless_in_each_part_of_a_fix_is_shown(told: dict[str, Any]) -> None:
+    done = Attempt(action=Action.REPLACED, component="driver airbag", cured=True, **told)
+    stored = job(7, "driver airbag", done)
+    words = JobWords.of(stored)
+    assert words.advises(done)
+    assert words.shown_job(stored).attempts == (done,)
+    assert not dangers_of(stored)
+
+
+@given(any_of(Attempt))
+def test_a_fix_that_may_be_proposed_stands_on_its_page_as_it_is(done: Attempt) -> None:
+    stored = job(7, "seat connector", replace(done, supposed=None))
+    words = JobWords.of(stored)
+    (told,) = stored.attempts
+    assert not words.advises(told) or words.shown_fix(told) == told.label
+    if words.withheld_of(told) is not None:
+        assert words.shown_job(stored).attempts != stored.attempts

@@ -3,11 +3,14 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pytest
 
-from kb.case import Action, Attempt, Job
+from kb.case import Action, Attempt, Job, RepairRecord, Tried, Vehicle
 from kb.rates.fixes import FixRate
+from kb.safety.job_words import JobWords, dangers_of
+from kb.services.advisable import only_advisable
 from kb.services.ask import causes
 from kb.services.fixes import fixes
 from kb.services.inquiry import Question
@@ -104,3 +107,44 @@ def test_it_keeps_its_place_among_the_attempts(small_store: str, cured: bool) ->
         assert each.label == "cleaned seat plug"
         assert each.cured_at_handover == cured
         assert each.first.held == len(each.came_back) == 0
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"words": "bridged the pins"},
+        {"part_maker": "soldered up in our shop from a scrapped airbag"},
+        {"verified": "put test lamp across the squib, lit"},
+    ],
+)
+def test_a_rate_judges_a_fix_as_the_page_of_its_job_does(told: dict[str, Any]) -> None:
+    """The system may not be known; the complaint tells that it is an airbag's."""
+    done = Attempt(action=Action.REPAIRED, component="seat plug", cured=True, **told)
+    case = RepairRecord(
+        *(1, "digest", None, 1, date(2024, 6, 1), date(2024, 6, 2), None, None, None, None),
+        *("airbag lamp on", "seat plug", None),
+        [tried_as(done)],
+        [],
+        [],
+    )
+    job = Job(
+        vehicle=Vehicle(), opened=date(2024, 6, 1), complaint="airbag lamp on", attempts=(done,)
+    )
+    (kept,) = only_advisable([case], ("seat plug", "", "open"))
+    assert kept.attempts[0].component != done.component
+    assert JobWords.of(job).shown_job(job).attempts != job.attempts
+    assert dangers_of(job)
+
+
+def tried_as(done: Attempt) -> Tried:
+    return Tried(
+        done.action,
+        done.component,
+        done.words,
+        None,
+        None,
+        done.cured,
+        done.fix,
+        part_maker=done.part_maker,
+        verified=done.verified,
+    )

@@ -154,13 +154,13 @@ def test_what_is_no_step_or_outcome_is_told(
 
 def test_a_fix_that_was_tried_is_an_attempt(lamp: tuple[str, int]) -> None:
     address, number = lamp
-    unlock(address, number, "repaired seat connector")
-    record(address, number, "repaired seat connector", "not cured", minutes=30)
+    unlock(address, number, "replaced seat connector")
+    record(address, number, "replaced seat connector", "not cured", minutes=30)
     found = look(address, number)
     (attempt,) = found.job.attempts
-    assert (attempt.label, attempt.cured, attempt.minutes) == ("repaired seat connector", False, 30)
+    assert (attempt.label, attempt.cured, attempt.minutes) == ("replaced seat connector", False, 30)
     assert found.advice.suspects[0].chance < 0.6
-    assert "repaired seat connector" not in {each.title for each in found.advice.steps}
+    assert "replaced seat connector" not in {each.title for each in found.advice.steps}
     keep(address, add_line(address, number, "replaced seat connector, cured", today=date.today()))
     found = look(address, number)
     assert found.job.attempts[-1].cured is True

@@ -24,6 +24,7 @@ from kb.intake.wording import Wording
 from kb.safety.igniter import may_be_proposed, screen
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.remedies import to_be_done
 from kb.troubleshooting.steps import Advice, Prior, advise
 from tests.troubleshooting.test_steps import Fix
 
@@ -189,3 +190,33 @@ def test_off_the_restraints_the_shops_own_tests_are_proposed() -> None:
     priors = [Prior(cause=cause, chance=0.5), Prior(cause=other, chance=0.4)]
     advice = advise(job, priors, [past], Wording.default(), TroubleshootingSettings(), best=99)
     assert "pressure test" in [step.title for step in advice.steps]
+
+
+@pytest.mark.parametrize("part", ["clock spring", "airbag connector", "seat connector", "harness"])
+@pytest.mark.parametrize("fix", [None, "repaired"])
+def test_a_part_of_an_igniters_circuit_is_replaced_where_nothing_known_mends_it(
+    part: str, fix: str | None
+) -> None:
+    """Common practice, no source; a plug or a lead may be mended with the maker's own kit."""
+    cause = Cause(component=part, failure_mode=FailureMode.OPEN)
+    advice = advise(
+        Job(vehicle=Vehicle(), opened=DAY, complaint="airbag lamp on", system=System.RESTRAINTS),
+        [Prior(cause=cause, chance=0.4)],
+        (),
+        Wording.default(),
+        TroubleshootingSettings(),
+        fixes={cause.key: [Fix(f"{fix} {part}")]} if fix else {},
+        best=99,
+    )
+    titles = {step.title for step in advice.steps}
+    mended = fix is not None and part != "clock spring"
+    assert f"{'repaired' if mended else 'replaced'} {part}" in titles
+    assert (f"repaired {part}" in titles) is mended
+
+
+@pytest.mark.parametrize(
+    "step", ["replaced clock spring", "replaced driver airbag", "repaired airbag connector"]
+)
+def test_what_is_done_to_a_restraint_is_proposed_by_the_makers_procedure(step: str) -> None:
+    assert to_be_done(step).endswith("by the maker's procedure")
+    assert not to_be_done("replaced coil spring").endswith("procedure")

@@ -88,9 +88,11 @@ def work(ctx: click.Context, number: int | None) -> None:
     if number is None and desk_of(app).in_hand() is None:
         print_open_jobs(app)
     number = job_meant(app, number, asks=False, proposes=True)
-    if not may_write(app, show_job(app.address, number)):
+    sheet = show_job(app.address, number)
+    if not may_write(app, sheet):
         return
     if app.who is None:
+        print_page(layout.page(*layout.cautions(sheet.cautions)))
         app = replace(app, who=ask("Your initials", _initials, need=True))
     with typing(app, "work", number, bare=True) as typed:
         typed.job = number
