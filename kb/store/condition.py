@@ -12,6 +12,7 @@ from typing import Any
 
 import msgspec
 from sqlalchemy import (
+    JSON,
     CheckConstraint,
     Column,
     ColumnElement,
@@ -43,9 +44,21 @@ from kb.store.mapping import INNER_COLUMNS, JOB_FIELDS, PARTS, VEHICLE_FIELDS, g
 from kb.store.tables import JOBS, METADATA, VEHICLE_MODELS, VEHICLES, WORDS
 
 Row = Mapping[str, Any]
-_UNREADABLE = (ValueError, TypeError, LookupError, AttributeError, OverflowError)
+UNREADABLE_ERRORS = (
+    ValueError,
+    TypeError,
+    LookupError,
+    AttributeError,
+    OverflowError,
+    RecursionError,
+    MemoryError,
+)
+"""What reading a value raises that the program did not write."""
 LIST_OF_TABLE = {part.table.name: part for part in PARTS}
 _LONGEST = 60
+_DEEPEST = 32
+"""Lists and objects in one another: a whole job has fewer, and Python reads no more than so many,
+which depends on who asks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -282,7 +295,7 @@ def _bad_of(table: Table, row: Row, readers: Mapping[str, Callable[[Any], Any]])
         try:
             values[name] = read(row[name])
             _check_kind(table.c[name], values[name])
-        except _UNREADABLE as error:
+        except UNREADABLE_ERRORS as error:
             bad.append(_bad(table, row, name, str(error)))
     if bad := bad or [_bad(table, row, name, "is empty") for name in _lacking(values)]:
         return bad
@@ -293,7 +306,7 @@ def _bad_of(table: Table, row: Row, readers: Mapping[str, Callable[[Any], Any]])
         meant = (name, *(f"{prefix}_{name}" for prefix in INNER_COLUMNS))
         column = next((each for each in meant if each in row), next(iter(row)))
         return [_bad(table, row, column, error.cure)]
-    except _UNREADABLE as error:
+    except UNREADABLE_ERRORS as error:
         return [_bad(table, row, next(iter(row)), str(error))]
     return []
 
@@ -314,9 +327,20 @@ def _check_kind(column: Column[Any], value: Any) -> None:
         if not column.nullable:
             raise ValueError("is empty")
         return
+    if isinstance(column.type, JSON):
+        _check_depth(value)
     kind = column.type.python_type
     if kind not in {dict, list} and not isinstance(value, (kind, int) if kind is float else kind):
         raise ValueError(f"is no {_KINDS.get(kind, kind.__name__)}")
+
+
+def _check_depth(value: Any) -> None:
+    level = [value] if isinstance(value, dict | list) else []
+    for _ in range(_DEEPEST):
+        inside = (e.values() if isinstance(e, dict) else e for e in level)
+        level = [each for some in inside for each in some if isinstance(each, dict | list)]
+    if level:
+        raise ValueError("is nested too deep")
 
 
 _KINDS = {str: "text", int: "whole number", float: "number", bool: "yes or no", date: "day"}

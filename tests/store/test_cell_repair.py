@@ -143,6 +143,35 @@ def test_what_cannot_be_read_is_exported_as_it_lies_there(small_store: str, tmp_
     assert run(small_store, "export", "--raw", "--format", "csv").exit_code == 2
 
 
+@pytest.mark.parametrize("brackets", ["[" * 100_000, "[" * 900 + "]" * 900, '{"a":' * 50_000])
+def test_json_in_one_another_without_end_is_one_bad_cell(
+    small_store: str, tmp_path: Path, brackets: str
+) -> None:
+    with UnitOfWork(open_store(small_store)) as work:
+        attempt = replace(CLEANED, proofs=(Proof.DRIVEN,))
+        work.jobs.replace(replace(work.jobs.get(3), attempts=(attempt,)))
+        work.commit()
+    before = jobs_of(small_store)
+    with closing(sqlite3.connect(small_store)) as connection:
+        connection.execute("UPDATE attempts SET proofs = ? WHERE job_number = 3", (brackets,))
+        connection.execute(
+            "INSERT INTO changes (at, field, new) VALUES ('2024-01-01', 'x', ?)", (brackets,)
+        )
+        connection.commit()
+    told = {(each.table, each.column) for each in condition_of(small_store).cells}
+    assert told == {("attempts", "proofs"), ("changes", "new")}
+    listed = run(small_store, "job", "list")
+    assert listed.exit_code == 0
+    assert "left out: job 3, attempts[0].proofs" in listed.stderr
+    raw = tmp_path / "raw.jsonl"
+    assert run(small_store, "export", "--raw", str(raw)).exit_code == 0
+    assert json.loads(raw.read_text().splitlines()[0])["row"]["proofs"] == brackets
+    mended = run(small_store, "db", "check", "--repair")
+    assert mended.exit_code == 0
+    assert jobs_of(small_store) == before
+    assert condition_of(small_store).is_sound
+
+
 def test_a_text_that_is_none_is_taken_out_where_it_is_the_key(small_store: str) -> None:
     with UnitOfWork(open_store(small_store)) as work:
         work.words.add("zzz", ["seat plug"])
