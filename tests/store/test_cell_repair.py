@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
-from sqlalchemy import text
+from sqlalchemy import Boolean, text
 
 from kb.case import (
     UNREADABLE,
@@ -34,6 +34,7 @@ from kb.recall.cards import written_on
 from kb.store.cell_repair import mend
 from kb.store.condition import condition_of, unreadable_rows
 from kb.store.database import open_store
+from kb.store.tables import METADATA, YesNo
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
 from tests.store.conftest import Server
@@ -168,6 +169,45 @@ def test_json_in_one_another_without_end_is_one_bad_cell(
     assert json.loads(raw.read_text().splitlines()[0])["row"]["proofs"] == brackets
     mended = run(small_store, "db", "check", "--repair")
     assert mended.exit_code == 0
+    assert jobs_of(small_store) == before
+    assert condition_of(small_store).is_sound
+
+
+YES_NO = [
+    (table.name, column.name)
+    for table in METADATA.sorted_tables
+    for column in table.columns
+    if isinstance(column.type, Boolean)
+]
+
+
+def test_every_yes_or_no_is_read_strictly() -> None:
+    assert YES_NO
+    for table, column in YES_NO:
+        assert isinstance(METADATA.tables[table].c[column].type, YesNo), (table, column)
+
+
+@pytest.mark.parametrize("held", ["'perhaps'", "7", "-1", "0.5", "x'01'", "'yes'", "''"])
+def test_what_is_neither_yes_nor_no_is_told_of_no_fix(small_store: str, held: str) -> None:
+    with UnitOfWork(open_store(small_store)) as work:
+        tried = replace(CLEANED, cured=False)
+        work.jobs.replace(replace(work.jobs.get(3), attempts=(tried,), reproduced=False))
+        work.commit()
+    before = jobs_of(small_store)
+    spoil(
+        small_store,
+        f"UPDATE attempts SET cured = {held} WHERE job_number = 3",
+        f"UPDATE jobs SET reproduced = {held} WHERE number = 3",
+    )
+    told = {(each.field, each.reason) for each in condition_of(small_store).cells}
+    assert told == {
+        ("attempts[0].cured", "is neither yes nor no"),
+        ("reproduced", "is neither yes nor no"),
+    }
+    shown = run(small_store, "job", "show", "3")
+    assert "left out: job 3" in shown.stderr
+    done = mend(small_store)
+    assert {each.field for each in done.restored} == {"attempts[0].cured", "reproduced"}
     assert jobs_of(small_store) == before
     assert condition_of(small_store).is_sound
 
