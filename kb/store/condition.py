@@ -40,8 +40,16 @@ from kb.errors import InvalidField, StoreUnusable
 from kb.patterns import compiled
 from kb.store.backup import complaints
 from kb.store.database import open_store
-from kb.store.mapping import INNER_COLUMNS, JOB_FIELDS, PARTS, VEHICLE_FIELDS, gathered, part_of
-from kb.store.tables import JOBS, METADATA, VEHICLE_MODELS, VEHICLES, WORDS
+from kb.store.mapping import (
+    INNER_COLUMNS,
+    JOB_FIELDS,
+    PARTS,
+    VEHICLE_FIELDS,
+    gathered,
+    part_of,
+    vehicle_row,
+)
+from kb.store.tables import CHANGES, JOBS, METADATA, VEHICLE_MODELS, VEHICLES, WORDS
 
 Row = Mapping[str, Any]
 UNREADABLE_ERRORS = (
@@ -329,6 +337,8 @@ def _check_kind(column: Column[Any], value: Any) -> None:
         return
     if isinstance(column.type, JSON):
         _check_depth(value)
+        if column.table is not CHANGES and not _all_texts(value):
+            raise ValueError("is no list of texts")
     kind = column.type.python_type
     if kind not in {dict, list} and not isinstance(value, (kind, int) if kind is float else kind):
         raise ValueError(f"is no {_KINDS.get(kind, kind.__name__)}")
@@ -356,13 +366,13 @@ def _build(table: Table, values: dict[str, Any]) -> None:
         )
         Job(vehicle=Vehicle(), **{name: told[name] for name in JOB_FIELDS})
     elif table is VEHICLES:
-        Vehicle(**{name: values[name] for name in VEHICLE_FIELDS})
+        vehicle = Vehicle(**{name: values[name] for name in VEHICLE_FIELDS})
+        if values["search"] != vehicle_row(vehicle)["search"]:
+            raise InvalidField("search", values["search"], "is not what the car is found by")
     elif table is VEHICLE_MODELS:
         values["engines"] = tuple(values["engines"])
         VehicleModel(**{name: values[name] for name in field_types(VehicleModel)})
     elif table is WORDS:
-        if not _all_texts(values["expansions"]):
-            raise InvalidField("expansions", values["expansions"], "is no list of texts")
         if not _says_something(values["short"]):
             raise InvalidField("short", values["short"], "is no word")
         if not any(map(_says_something, values["expansions"])):

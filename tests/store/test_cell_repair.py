@@ -22,6 +22,7 @@ from kb.case import (
     Attempt,
     Cause,
     Complaint,
+    DiagnosticTest,
     EntryKind,
     FailureMode,
     JobEntry,
@@ -34,6 +35,7 @@ from kb.recall.cards import written_on
 from kb.store.cell_repair import mend
 from kb.store.condition import condition_of, unreadable_rows
 from kb.store.database import open_store
+from kb.store.mapping import vehicle_row
 from kb.store.tables import METADATA, YesNo
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
@@ -210,6 +212,35 @@ def test_what_is_neither_yes_nor_no_is_told_of_no_fix(small_store: str, held: st
     assert {each.field for each in done.restored} == {"attempts[0].cured", "reproduced"}
     assert jobs_of(small_store) == before
     assert condition_of(small_store).is_sound
+
+
+@pytest.mark.parametrize("held", ['[1,{"a":2}]', '"driven"', "{}", '["driven",[]]', "7"])
+def test_a_list_of_anything_but_texts_is_named_and_mended(small_store: str, held: str) -> None:
+    item = DiagnosticTest(
+        name="wiggle test", seen="lamp on", points_to=("plug",), clears=("splice",)
+    )
+    with UnitOfWork(open_store(small_store)) as work:
+        work.jobs.replace(replace(work.jobs.get(3), tests=(item,)))
+        work.commit()
+    before = jobs_of(small_store)
+    spoil(small_store, f"UPDATE tests SET clears = '{held}' WHERE job_number = 3")
+    (cell,) = condition_of(small_store).cells
+    assert (cell.field, cell.reason) == ("tests[0].clears", "is no list of texts")
+    assert mend(small_store).restored == (cell,)
+    assert jobs_of(small_store) == before
+
+
+@pytest.mark.parametrize("also", ["", ", make = x'ff'"])
+def test_the_words_that_a_car_is_found_by_are_made_again(small_store: str, also: str) -> None:
+    spoil(small_store, f"UPDATE vehicles SET search = '' {also} WHERE id = 1")
+    assert not condition_of(small_store).is_sound
+    mend(small_store)
+    assert condition_of(small_store).is_sound
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        car = work.jobs.get(1).vehicle
+    with closing(sqlite3.connect(small_store)) as connection:
+        (held,) = connection.execute("SELECT search FROM vehicles WHERE id = 1").fetchone()
+    assert held == vehicle_row(car)["search"]
 
 
 def test_a_text_that_is_none_is_taken_out_where_it_is_the_key(small_store: str) -> None:
