@@ -59,6 +59,15 @@ COMMANDS = {
 LONGEST_NAME = 120
 """Characters of a file's name that are told."""
 _ARGUMENTS = "kb.arguments"
+_OF_WHAT_IS_READ = (
+    ValueError,
+    TypeError,
+    LookupError,
+    AttributeError,
+    RecursionError,
+    MemoryError,
+)
+"""What a command raises where the store holds what the program did not write."""
 _MINUS = compiled(r"\A-(?![A-Za-z-]|\Z)")
 
 
@@ -106,7 +115,7 @@ class Commands(click.Group):
         try:
             with _system_refusals():
                 return super().invoke(ctx)
-        except (KbError, ValueError, TypeError, LookupError, AttributeError) as error:
+        except (KbError, *_OF_WHAT_IS_READ) as error:
             spoilt = _spoilt(ctx) if _may_be_spoilt(error) else None
             if spoilt is not None:
                 return self._of_readable_part(ctx, spoilt)

@@ -129,7 +129,7 @@ def _all_mended(
     done: dict[tuple[Any, ...], _Done] = {}
     tried: dict[tuple[Any, ...], set[str]] = defaultdict(set)
     while cells:
-        for cell in sorted(cells, key=_is_number):
+        for cell in sorted(cells, key=_is_made_of_others):
             at = (cell.table, cell.key, cell.column)
             if _is_number(cell):
                 transaction.flushed()  # what was noted of the job goes along with its number
@@ -170,6 +170,11 @@ def readable_part(address: str) -> Iterator[str]:
 
 def _is_number(cell: BadCell) -> bool:
     return cell.table == JOBS.name and cell.column == JOBS.c.number.name
+
+
+def _is_made_of_others(cell: BadCell) -> tuple[bool, bool]:
+    """Tell what is mended last: a car's words are those of its mended fields."""
+    return _is_number(cell), cell.field == "vehicles.search"
 
 
 def _job_of(connection: Connection, cell: BadCell) -> int | None:

@@ -12,6 +12,7 @@ from typing import Any
 
 import msgspec
 from sqlalchemy import (
+    JSON,
     CheckConstraint,
     Column,
     ColumnElement,
@@ -39,13 +40,33 @@ from kb.errors import InvalidField, StoreUnusable
 from kb.patterns import compiled
 from kb.store.backup import complaints
 from kb.store.database import open_store
-from kb.store.mapping import INNER_COLUMNS, JOB_FIELDS, PARTS, VEHICLE_FIELDS, gathered, part_of
-from kb.store.tables import JOBS, METADATA, VEHICLE_MODELS, VEHICLES, WORDS
+from kb.store.mapping import (
+    INNER_COLUMNS,
+    JOB_FIELDS,
+    PARTS,
+    VEHICLE_FIELDS,
+    gathered,
+    part_of,
+    vehicle_row,
+)
+from kb.store.tables import CHANGES, JOBS, METADATA, VEHICLE_MODELS, VEHICLES, WORDS
 
 Row = Mapping[str, Any]
-_UNREADABLE = (ValueError, TypeError, LookupError, AttributeError, OverflowError)
+UNREADABLE_ERRORS = (
+    ValueError,
+    TypeError,
+    LookupError,
+    AttributeError,
+    OverflowError,
+    RecursionError,
+    MemoryError,
+)
+"""What reading a value raises that the program did not write."""
 LIST_OF_TABLE = {part.table.name: part for part in PARTS}
 _LONGEST = 60
+_DEEPEST = 32
+"""Lists and objects in one another: a whole job has fewer, and Python reads no more than so many,
+which depends on who asks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -282,7 +303,7 @@ def _bad_of(table: Table, row: Row, readers: Mapping[str, Callable[[Any], Any]])
         try:
             values[name] = read(row[name])
             _check_kind(table.c[name], values[name])
-        except _UNREADABLE as error:
+        except UNREADABLE_ERRORS as error:
             bad.append(_bad(table, row, name, str(error)))
     if bad := bad or [_bad(table, row, name, "is empty") for name in _lacking(values)]:
         return bad
@@ -293,7 +314,7 @@ def _bad_of(table: Table, row: Row, readers: Mapping[str, Callable[[Any], Any]])
         meant = (name, *(f"{prefix}_{name}" for prefix in INNER_COLUMNS))
         column = next((each for each in meant if each in row), next(iter(row)))
         return [_bad(table, row, column, error.cure)]
-    except _UNREADABLE as error:
+    except UNREADABLE_ERRORS as error:
         return [_bad(table, row, next(iter(row)), str(error))]
     return []
 
@@ -314,9 +335,22 @@ def _check_kind(column: Column[Any], value: Any) -> None:
         if not column.nullable:
             raise ValueError("is empty")
         return
+    if isinstance(column.type, JSON):
+        _check_depth(value)
+        if column.table is not CHANGES and not _all_texts(value):
+            raise ValueError("is no list of texts")
     kind = column.type.python_type
     if kind not in {dict, list} and not isinstance(value, (kind, int) if kind is float else kind):
         raise ValueError(f"is no {_KINDS.get(kind, kind.__name__)}")
+
+
+def _check_depth(value: Any) -> None:
+    level = [value] if isinstance(value, dict | list) else []
+    for _ in range(_DEEPEST):
+        inside = (e.values() if isinstance(e, dict) else e for e in level)
+        level = [each for some in inside for each in some if isinstance(each, dict | list)]
+    if level:
+        raise ValueError("is nested too deep")
 
 
 _KINDS = {str: "text", int: "whole number", float: "number", bool: "yes or no", date: "day"}
@@ -332,13 +366,13 @@ def _build(table: Table, values: dict[str, Any]) -> None:
         )
         Job(vehicle=Vehicle(), **{name: told[name] for name in JOB_FIELDS})
     elif table is VEHICLES:
-        Vehicle(**{name: values[name] for name in VEHICLE_FIELDS})
+        vehicle = Vehicle(**{name: values[name] for name in VEHICLE_FIELDS})
+        if values["search"] != vehicle_row(vehicle)["search"]:
+            raise InvalidField("search", values["search"], "is not what the car is found by")
     elif table is VEHICLE_MODELS:
         values["engines"] = tuple(values["engines"])
         VehicleModel(**{name: values[name] for name in field_types(VehicleModel)})
     elif table is WORDS:
-        if not _all_texts(values["expansions"]):
-            raise InvalidField("expansions", values["expansions"], "is no list of texts")
         if not _says_something(values["short"]):
             raise InvalidField("short", values["short"], "is no word")
         if not any(map(_says_something, values["expansions"])):

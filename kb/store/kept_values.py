@@ -10,7 +10,7 @@ from sqlalchemy import JSON, Column, Connection, select
 
 from kb.case import UNREADABLE, EntryKind
 from kb.patterns import compiled
-from kb.store.condition import LIST_OF_TABLE, BadCell, raw_column
+from kb.store.condition import LIST_OF_TABLE, UNREADABLE_ERRORS, BadCell, raw_column
 from kb.store.mapping import INNER_COLUMNS
 from kb.store.tables import CHANGES, JOBS, LISTS, METADATA
 
@@ -74,7 +74,7 @@ def _from_json(raw: Any, connection: Connection) -> Any:
         return None if isinstance(raw, bytes) else raw
     try:
         return json.loads(raw)
-    except ValueError:
+    except UNREADABLE_ERRORS:
         return None
 
 

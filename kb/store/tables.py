@@ -69,6 +69,24 @@ class UtcTime(TypeDecorator[datetime]):
         return value and value.replace(tzinfo=UTC)
 
 
+class _YesNoHeld(dict[Any, bool | None]):
+    """What a database without a kind for yes and no holds of it, and what that is."""
+
+    def __missing__(self, held: Any) -> bool:
+        raise ValueError("is neither yes nor no")
+
+
+_YES_NO_HELD = _YesNoHeld({None: None, 0: False, 1: True})
+
+
+class YesNo(Boolean):
+    """Yes or no; of anything else that lies there, reading it is refused: it may be no yes."""
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Any:  # noqa: ARG002
+        """What reads a value; nothing where the database knows yes and no itself."""
+        return None if dialect.supports_native_boolean else _YES_NO_HELD.__getitem__
+
+
 METADATA = MetaData(
     naming_convention={
         "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -80,7 +98,7 @@ METADATA = MetaData(
 )
 """Constraints are named, so that migrations can change them."""
 _TYPES: dict[Any, TypeEngine[Any]] = {
-    bool: Boolean(),
+    bool: YesNo(),
     int: Integer(),
     float: Double(),
     str: Text(),

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
-from sqlalchemy import text
+from sqlalchemy import Boolean, text
 
 from kb.case import (
     UNREADABLE,
@@ -22,6 +22,7 @@ from kb.case import (
     Attempt,
     Cause,
     Complaint,
+    DiagnosticTest,
     EntryKind,
     FailureMode,
     JobEntry,
@@ -34,6 +35,8 @@ from kb.recall.cards import written_on
 from kb.store.cell_repair import mend
 from kb.store.condition import condition_of, unreadable_rows
 from kb.store.database import open_store
+from kb.store.mapping import vehicle_row
+from kb.store.tables import METADATA, YesNo
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
 from tests.store.conftest import Server
@@ -141,6 +144,103 @@ def test_what_cannot_be_read_is_exported_as_it_lies_there(small_store: str, tmp_
         assert second["row"]["complaint"].encode() == connection.execute(query).fetchone()[0]
     assert run(small_store, "export", "--raw", str(raw)).exit_code == 1  # it is there already
     assert run(small_store, "export", "--raw", "--format", "csv").exit_code == 2
+
+
+@pytest.mark.parametrize("brackets", ["[" * 100_000, "[" * 900 + "]" * 900, '{"a":' * 50_000])
+def test_json_in_one_another_without_end_is_one_bad_cell(
+    small_store: str, tmp_path: Path, brackets: str
+) -> None:
+    with UnitOfWork(open_store(small_store)) as work:
+        attempt = replace(CLEANED, proofs=(Proof.DRIVEN,))
+        work.jobs.replace(replace(work.jobs.get(3), attempts=(attempt,)))
+        work.commit()
+    before = jobs_of(small_store)
+    with closing(sqlite3.connect(small_store)) as connection:
+        connection.execute("UPDATE attempts SET proofs = ? WHERE job_number = 3", (brackets,))
+        connection.execute(
+            "INSERT INTO changes (at, field, new) VALUES ('2024-01-01', 'x', ?)", (brackets,)
+        )
+        connection.commit()
+    told = {(each.table, each.column) for each in condition_of(small_store).cells}
+    assert told == {("attempts", "proofs"), ("changes", "new")}
+    listed = run(small_store, "job", "list")
+    assert listed.exit_code == 0
+    assert "left out: job 3, attempts[0].proofs" in listed.stderr
+    raw = tmp_path / "raw.jsonl"
+    assert run(small_store, "export", "--raw", str(raw)).exit_code == 0
+    assert json.loads(raw.read_text().splitlines()[0])["row"]["proofs"] == brackets
+    mended = run(small_store, "db", "check", "--repair")
+    assert mended.exit_code == 0
+    assert jobs_of(small_store) == before
+    assert condition_of(small_store).is_sound
+
+
+YES_NO = [
+    (table.name, column.name)
+    for table in METADATA.sorted_tables
+    for column in table.columns
+    if isinstance(column.type, Boolean)
+]
+
+
+def test_every_yes_or_no_is_read_strictly() -> None:
+    assert YES_NO
+    for table, column in YES_NO:
+        assert isinstance(METADATA.tables[table].c[column].type, YesNo), (table, column)
+
+
+@pytest.mark.parametrize("held", ["'perhaps'", "7", "-1", "0.5", "x'01'", "'yes'", "''"])
+def test_what_is_neither_yes_nor_no_is_told_of_no_fix(small_store: str, held: str) -> None:
+    with UnitOfWork(open_store(small_store)) as work:
+        tried = replace(CLEANED, cured=False)
+        work.jobs.replace(replace(work.jobs.get(3), attempts=(tried,), reproduced=False))
+        work.commit()
+    before = jobs_of(small_store)
+    spoil(
+        small_store,
+        f"UPDATE attempts SET cured = {held} WHERE job_number = 3",
+        f"UPDATE jobs SET reproduced = {held} WHERE number = 3",
+    )
+    told = {(each.field, each.reason) for each in condition_of(small_store).cells}
+    assert told == {
+        ("attempts[0].cured", "is neither yes nor no"),
+        ("reproduced", "is neither yes nor no"),
+    }
+    shown = run(small_store, "job", "show", "3")
+    assert "left out: job 3" in shown.stderr
+    done = mend(small_store)
+    assert {each.field for each in done.restored} == {"attempts[0].cured", "reproduced"}
+    assert jobs_of(small_store) == before
+    assert condition_of(small_store).is_sound
+
+
+@pytest.mark.parametrize("held", ['[1,{"a":2}]', '"driven"', "{}", '["driven",[]]', "7"])
+def test_a_list_of_anything_but_texts_is_named_and_mended(small_store: str, held: str) -> None:
+    item = DiagnosticTest(
+        name="wiggle test", seen="lamp on", points_to=("plug",), clears=("splice",)
+    )
+    with UnitOfWork(open_store(small_store)) as work:
+        work.jobs.replace(replace(work.jobs.get(3), tests=(item,)))
+        work.commit()
+    before = jobs_of(small_store)
+    spoil(small_store, f"UPDATE tests SET clears = '{held}' WHERE job_number = 3")
+    (cell,) = condition_of(small_store).cells
+    assert (cell.field, cell.reason) == ("tests[0].clears", "is no list of texts")
+    assert mend(small_store).restored == (cell,)
+    assert jobs_of(small_store) == before
+
+
+@pytest.mark.parametrize("also", ["", ", make = x'ff'"])
+def test_the_words_that_a_car_is_found_by_are_made_again(small_store: str, also: str) -> None:
+    spoil(small_store, f"UPDATE vehicles SET search = '' {also} WHERE id = 1")
+    assert not condition_of(small_store).is_sound
+    mend(small_store)
+    assert condition_of(small_store).is_sound
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        car = work.jobs.get(1).vehicle
+    with closing(sqlite3.connect(small_store)) as connection:
+        (held,) = connection.execute("SELECT search FROM vehicles WHERE id = 1").fetchone()
+    assert held == vehicle_row(car)["search"]
 
 
 def test_a_text_that_is_none_is_taken_out_where_it_is_the_key(small_store: str) -> None:
