@@ -1480,3 +1480,17 @@ def test_an_outcome_behind_a_list_of_parts_is_not_of_an_earlier_fix(line: str) -
 def test_a_part_counted_is_fitted_for_its_price() -> None:
     (attempt,) = find_findings("parts: 1x thermostat €22,50; fixed", date(2026, 3, 1)).attempts
     assert (attempt.label, attempt.parts_cost) == ("replaced thermostat", 22.5)
+
+
+@pytest.mark.parametrize(
+    ("line", "fix"),
+    [
+        ("RR caliper rebuilt, pedal firm now", "repaired caliper"),
+        ("rebuilt RR caliper, pedal firm", "repaired caliper"),
+        ("alternator overhauled, fixed", "repaired alternator"),
+        ("turbo refurbished, fixed", "repaired turbo"),
+        ("fitted rebuilt caliper RR, ok", "replaced rebuilt caliper"),
+    ],
+)
+def test_a_part_rebuilt_is_repaired_and_no_other_part_is_fitted(line: str, fix: str) -> None:
+    assert [each.label for each in find_findings(line, date(2026, 3, 1)).attempts] == [fix]
