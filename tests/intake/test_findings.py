@@ -1494,3 +1494,9 @@ def test_a_part_counted_is_fitted_for_its_price() -> None:
 )
 def test_a_part_rebuilt_is_repaired_and_no_other_part_is_fitted(line: str, fix: str) -> None:
     assert [each.label for each in find_findings(line, date(2026, 3, 1)).attempts] == [fix]
+
+
+@pytest.mark.parametrize("said", ["no chg", "no chng", "no diff", "no change"])
+def test_no_change_cut_short_is_no_cure(said: str) -> None:
+    (attempt,) = find_findings(f"swapped MAF from other car {said}", date(2026, 3, 1)).attempts
+    assert attempt.cured is False
