@@ -16,13 +16,16 @@ _SIGN = (
     rf"|(?-i:Ft)(?! of)|{_NAMES}"
 )
 _CURRENCY = compiled(rf"(?<![^\W\d_])(?:{_SIGN})(?![^\W\d_])", re.IGNORECASE)
+_PIECES = r"x|pcs?|pieces?|stk|stck|stück|szt|nos?"
 _PARTS = compiled(
     r"(?:[,;]|(?<!\s))\s*\bp(?:ar)?ts?(?: cost)?:? "
     r"(?P<whole>[0-9]{1,3}(?:[,.][0-9]{3})+|[0-9]{1,9})(?:[.,](?P<cents>[0-9]{1,2}))?(?![\w.,]*[0-9])"
     rf"(?: ?(?:{_SIGN})(?!\w))?"
-    r"(?!\s*(?:v|a|ohm|bar|km|mm|days?|weeks?|off|of)\b)",
+    rf"(?!\s*(?:v|a|ohm|bar|km|mm|days?|weeks?|off|of|{_PIECES})\b|\s*×)"
+    rf"(?!(?<=[ ][0-9])\s+(?:[^\W\d_]+ ){{0,2}}(?:{PART_NOUN})\b)",
     re.IGNORECASE,
 )
+"""A count before the parts is no money: "parts: 1x disc set", "parts 2 drop links"."""
 _SO_MUCH_PARTS = compiled(
     r"(?:^|(?<=[,;.\n] ))(?P<whole>[0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,5})(?:[.,](?P<cents>[0-9]{2}))?"
     r" (?:in |of |for )?(?:parts|material|teile|cz[eę][sś]ci)\b(?=\s*(?:[,;)\n]|\.(?:\s|$)|$))",

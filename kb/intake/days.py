@@ -43,6 +43,27 @@ _WRITTEN = (
     r"(?P<yesterday>yesterday|last night|gestern|wczoraj)\b",
 )
 _DAYS = tuple(compiled(rf"(?<![\w.,/-])(?:on )?{form}", re.IGNORECASE) for form in _WRITTEN)
+_WEEKDAY_NAMES = (
+    r"monday|montag|lundi|poniedzia[łl](?:ek|ku)",
+    r"tuesday|tues|dienstag|mardi|wtor(?:ek|ku)",
+    r"wednesday|weds|mittwoch|mercredi|[śs]rod[aęeyą]",
+    r"thursday|thurs?|donnerstag|jeudi|czwart(?:ek|ku)",
+    r"friday|freitag|vendredi|pi[ąa]t(?:ek|ku)",
+    r"saturday|samstag|sonnabend|samedi|sobot[aęey]",
+    r"sunday|sonntag|dimanche|niedziel[aęei]",
+)
+_WEEKDAY_WITHIN = 92
+"""Days back within which a weekday with the day of a month alone is meant: about a season."""
+_CUT_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_DAY_OF_WEEK = compiled(
+    r"(?<![\w.,/-])(?:on )?"
+    rf"(?:(?P<weekday>{'|'.join(_WEEKDAY_NAMES)})|(?P<cut>{'|'.join(_CUT_WEEKDAYS)}))"
+    r"[.,]? (?:the )?(?P<day>[12][0-9]|3[01]|0?[1-9])(?:st|nd|rd|th|\.)?"
+    r"(?![\w:/-]|[.,][0-9]|\.? ?[0-9]|[. ]*(?:v|a|km|miles?|mm|bar|h|hrs?|days?|times?|deg)\b"
+    rf"|\.? ?(?:of )?(?:{_MONTH}))",
+    re.IGNORECASE,
+)
+"""A weekday with the day of a month that is not named: "Sat 21st"."""
 _SHORT = compiled(
     r"(?:^|(?<=[,;(] )|\b(?:on|back|again|comeback|returned|(?:rang|called|phoned)(?: \w+)?) )"
     r"(?P<day>[0-3]?[0-9])\.(?P<month>1[0-2]|[1-9])\.(?=[\s,;)]|$)",
@@ -71,16 +92,6 @@ _TWO_NUMBERS = compiled(
 )
 _BEHIND = {_SHORT: "day", _SLASHED: "one"}
 """The group with which a day begins that is told by what stands before it."""
-_WEEKDAY_NAMES = (
-    r"monday|montag|lundi|poniedzia[łl](?:ek|ku)",
-    r"tuesday|tues|dienstag|mardi|wtor(?:ek|ku)",
-    r"wednesday|weds|mittwoch|mercredi|[śs]rod[aęeyą]",
-    r"thursday|thurs?|donnerstag|jeudi|czwart(?:ek|ku)",
-    r"friday|freitag|vendredi|pi[ąa]t(?:ek|ku)",
-    r"saturday|samstag|sonnabend|samedi|sobot[aęey]",
-    r"sunday|sonntag|dimanche|niedziel[aęei]",
-)
-_CUT_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _PAST = (
     r"(?:last|this|past|letzte[mnrs]?|vorige[mnrs]?|diese[mnrs]?|(?:ze|po)sz[łl](?:y|[ąa]|ego|ej)"
     r"|ubieg[łl](?:y|[ąa]|ego|ej))"
@@ -92,8 +103,8 @@ _WEEKDAY_TOLD = (
 )
 _ON_WEEKDAY = compiled(
     rf"(?<![\w.,/-]){_WEEKDAY_TOLD}"
-    r"|(?:(?<=on )|(?<=rang )|(?<=called )|(?<=back )|(?<=again )|(?<=last ))"
-    rf"(?P<cut>{'|'.join(_CUT_WEEKDAYS)})(?!\w)",
+    r"|(?:\bon |(?<=rang )|(?<=said )|(?<=called )|(?<=back )|(?<=again )|(?<=last )"
+    rf"|(?<=[,;] )(?=\w{{3}}\.?\s*(?:[,;]|$)))(?P<cut>{'|'.join(_CUT_WEEKDAYS)})(?!\w)",
     re.IGNORECASE,
 )
 _WEEKDAY_AT_START = compiled(
@@ -254,15 +265,24 @@ def _on_weekday(text: str, today: date, begin: int, end: int) -> HeardOn | None:
 
 def _last_weekday(match: re.Match[str], today: date) -> date:
     """Return the last such day before today."""
+    return today - timedelta(days=(today.weekday() - _weekday(match) - 1) % 7 + 1)
+
+
+def _last_on_weekday(match: re.Match[str], today: date) -> date | None:
+    """Return the last day of a month up to today that falls on the weekday told; None if none."""
+    days = (today - timedelta(days=back) for back in range(_WEEKDAY_WITHIN))
+    told = _weekday(match), int(match["day"])
+    return next((each for each in days if (each.weekday(), each.day) == told), None)
+
+
+def _weekday(match: re.Match[str]) -> int:
     if cut := match["cut"]:
-        weekday = _CUT_WEEKDAYS.index(cut.lower())
-    else:
-        weekday = next(
-            place
-            for place, form in enumerate(_WEEKDAY_NAMES)
-            if re.fullmatch(form, match["weekday"], re.IGNORECASE)
-        )
-    return today - timedelta(days=(today.weekday() - weekday - 1) % 7 + 1)
+        return _CUT_WEEKDAYS.index(cut.lower())
+    return next(
+        place
+        for place, form in enumerate(_WEEKDAY_NAMES)
+        if re.fullmatch(form, match["weekday"], re.IGNORECASE)
+    )
 
 
 def days_told(text: str, today: date) -> list[tuple[Place, date]]:
@@ -279,7 +299,7 @@ def days_told(text: str, today: date) -> list[tuple[Place, date]]:
 
 def _days_within(text: str, today: date, begin: int, end: int) -> dict[Place, date | None]:
     found: dict[Place, date | None] = {}
-    for pattern in (*_DAYS, _SHORT, _SLASHED):
+    for pattern in (*_DAYS, _DAY_OF_WEEK, _SHORT, _SLASHED):
         for match in pattern.finditer(text, begin, end + text.startswith(".", end)):
             start = match.start(_BEHIND.get(pattern, 0))
             place = Place(start, match.end())
@@ -407,6 +427,8 @@ def _is_other_day(text: str, begin: int, start: int) -> bool:
 def _day(match: re.Match[str], today: date) -> date | None:
     """Return the day that is written, None if it may be one of two."""
     told = match.groupdict()
+    if told.get("weekday") or told.get("cut"):
+        return _last_on_weekday(match, today)
     if told.get("yesterday") or told.get("ago"):
         ago = told.get("ago") or "one"
         return today - timedelta(days=int(ago) if ago.isdigit() else _COUNTS.get(ago.lower(), 1))

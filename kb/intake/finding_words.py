@@ -90,7 +90,9 @@ _FAULT = "(?:it|this|that|them|the (?:fault|problem|noise|leak|issue|trouble|squ
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
-        "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made"
+        "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|re-?made"
+        r"|(?:re-?built|overhauled|refurb(?:ished|bed|ed)?)"
+        r"(?= [^,;.]{1,40} (?:fitted|installed|put (?:on|in)|on)\b)"
         rf"|re?pla?c?['’]?e?d|inst['’]?l?['’]?d|{_CHANGED}(?! {_CHARGED})"
         r"|repl\.?|repl?['’]?d|wymienion[oaye]|ersetzt|getauscht|remplac[ée]|chang[ée]"
         rf"|exchange(?= (?:[^\W\d_]+ )?(?:{PART_NOUN}))"
@@ -105,6 +107,8 @@ _ACTIONS: Mapping[Action, str] = {
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed"
         "|machined|honed|re-?bushed|taped(?: up)?|glued|bonded|sleeved|insulated"
         "|plugged(?= (?:the )?(?:hole|puncture|leak|tyre))|shimmed|naprawion[oaye]"
+        r"|(?:re-?built|overhauled|refurb(?:ished|bed|ed)?)"
+        r"(?! [^,;.]{1,40} (?:fitted|installed|put (?:on|in)|on)\b)"
     ),
     Action.CLEANED: (
         "clean(?:ed)?(?: out| up)?|cl(?:ea)?n['’]?d(?: out| up)?|(?:wy|o)czyszczon[oaye]"
@@ -164,8 +168,8 @@ _DOING: Mapping[Action, str] = {
 }
 """What was done, told as what cured: "fixed by cleaning"."""
 WORK_VERBS = """
-replaced replacing renewed swapped fitted refitted changed installed exchanged rebuilt remade
-repaired mended soldered resoldered spliced rejoined crimped rewired welded patched sealed skimmed
+replaced replacing renewed swapped fitted refitted changed installed exchanged remade
+rebuilt overhauled refurbished repaired mended soldered resoldered spliced rejoined crimped rewired welded patched sealed skimmed
 machined honed taped sleeved plugged shimmed cleaned dried polished flushed blown reseated
 reinstalled reconnected pushed tightened torqued adjusted aligned calibrated balanced
 straightened lubricated greased oiled freed refilled filled topped regassed recharged charged bled
@@ -282,7 +286,7 @@ BEHIND = compiled(
 _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
         "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
-        "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
+        "|exchanged|fitted|installed|new|re-?made|redone"
         rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt"
         rf"|getauscht|erneuert|gewechselt|eingebaut|neu(?! (?:auf|ein|an)?gesteckt)|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
@@ -292,6 +296,7 @@ _DONE: Mapping[Action, str] = {
         "repaired|rpr['’]?d|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
         "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
         "|skimmed|machined|honed|re-?bushed|made up"
+        "|re-?built|overhauled|refurb(?:ished|bed|ed)?|reconditioned"
         "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded|shimmed|plugged(?! in)"
         "|repariert"
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"

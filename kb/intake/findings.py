@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from typing import Any
 
 from kb.case import (
@@ -30,7 +30,7 @@ from kb.intake.durations import Labour
 from kb.intake.elapsed import returned_then, tells_return, without_since
 from kb.intake.finding_words import CURED_BY, ELSEWHERE, unread_parts
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
-from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
+from kb.intake.line_parts import LISTED_PART, Later, LinePart, PartedLine, SpentInLine, part_line
 from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
@@ -254,7 +254,9 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
     told["attempts"] = _taken_back(spent.shared(judged, places["attempts"]), places, told)
     parted.doubts += _shared_outcomes(told["attempts"], fixes, text)
     told["attempts"] = _doubted(
-        _without_shared_cure(told["attempts"], fixes, text),
+        _without_cure_of_list(
+            _without_shared_cure(told["attempts"], fixes, text), fixes, parted, text
+        ),
         places["attempts"],
         parted,
         spent.masked,
@@ -470,6 +472,28 @@ def _without_shared_cure(
     return found
 
 
+def _without_cure_of_list(
+    attempts: Sequence[Attempt], parts: Sequence[LinePart], parted: PartedLine, text: str
+) -> list[Attempt]:
+    """Leave it untold whether a fix cured behind a list of parts that no fix has as its own."""
+    listed = [each for each in parted.left if _is_listed(text[slice(*each.place)])]
+    found = list(attempts)
+    for place, part in enumerate(parts):
+        before = parts[place - 1].place.end if place else 0
+        names = [each for each in listed if before <= each.place.start < part.place.start]
+        if names and found[place].cured is not None:
+            found[place] = replace(found[place], cured=None, verified=None)
+            said = text[slice(names[0].place.start, part.place.end)]
+            why = "names parts and tells one outcome; tell each part as a fix, and how it fared"
+            parted.doubts.append(Doubt(said, why, part.place))
+    return found
+
+
+def _is_listed(words: str) -> bool:
+    """Whether words count or list parts without what was done to them."""
+    return LISTED_PART.match(words) is not None
+
+
 def _unread(attempts: Sequence[Attempt], parts: Sequence[LinePart], bare: str) -> Iterator[Place]:
     """Find what a list behind a deed may name as well, and no attempt has as its part."""
     for attempt, part in zip(attempts, parts, strict=True):
@@ -646,12 +670,13 @@ def _of_earlier_fix(
     """Return a verdict on an earlier fix, what else a line gives it, and what was spent at all.
 
     Nothing is given, nor taken as spent, where the line tells a deed that is not understood: it is
-    of that.
+    of that. An outcome behind a list of parts is of these.
     """
     told = (spent.masked[slice(*clause.place)] for clause in left)
     if not has_attempts and any(map(_tells_a_deed, told)):
         return None, None, [each for each in spent.found if isinstance(each[0], Distance)]
-    verdict = _verdict(spent.masked, left, has_attempts)
+    before_list = takewhile(lambda each: not _is_listed(spent.masked[slice(*each.place)]), left)
+    verdict = _verdict(spent.masked, [*before_list], has_attempts)
     later = _only(verdict) if has_attempts else spent.later(verdict and verdict[0])
     return verdict, later, spent.found
 

@@ -23,6 +23,7 @@ from kb.intake.finding_words import (
     ACTIONS,
     DONE,
     NO_WORK,
+    PART_NOUN,
     is_name,
     leading,
     may_be_part,
@@ -106,6 +107,12 @@ _WHAT_TEST = 'is no test without what was done; write it as "road test, 10 km: n
 _COUNT = compiled(
     r"(?<![\w.,])(?:[1-9][0-9]? ?x |[1-9](?= [a-z]))|(?:^|(?<=\s))x ?[1-9]\b", re.IGNORECASE
 )
+LISTED_PART = compiled(
+    r"(?:parts?\b:? *(?:[1-9][0-9]? ?(?:x|×)? *)?|[1-9][0-9]? ?(?:x|×) *|[2-9] )"
+    rf"(?=(?:[^\W\d_][\w/-]* ){{0,3}}(?:{PART_NOUN})(?!\w))",
+    re.IGNORECASE,
+)
+"""How a part begins that is counted or listed as fitted: "parts: 1x disc set", "2x pads"."""
 _MORE = compiled(r"(?:[+&]|and\b|plus\b) *", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
@@ -365,6 +372,8 @@ class PartedLine:
             start, end = clause.place
             if more := _MORE.match(text, start, end):
                 start = more.end()
+            if listed := LISTED_PART.match(text, start, end):
+                start = listed.end()
             priced = _leads_to_price(text, end, prices)
             names = [name.strip() for name in _COUNT.split(text[start:end]) if name.strip(_LOOSE)]
             if priced and names and all(map(is_name, names)):

@@ -47,6 +47,8 @@ _PARTING = frozenset(
 _OWNING = frozenset(["of", "for", "in", "from"])
 """What stands before these belongs to what follows: *battery of the remote*."""
 _NUMBER = compiled(r"\d[\d.,:]*(\D*)")
+_NAMES_IN_NUMBERS = frozenset(["48v", "134a", "1234yf"])
+"""Numbers with a letter behind that are names, and no value: refrigerants, a hybrid's supply."""
 _MILD = compiled(r"\b48[\s-]?v(?:olts?)?\b", re.IGNORECASE)
 """The one voltage that is a name: of a mild hybrid's supply."""
 _LOW_VOLTAGE = compiled(
@@ -739,7 +741,7 @@ def _tokens(text: str, wording: Wording) -> list[str]:
     """Words of a text with shorthand written out, numbers, plurals and articles evened out."""
     found: list[str] = []
     for word in wording.tokens(_LOW_VOLTAGE.sub("too many volts", _MILD.sub("48v", text))):
-        if word == "48v":
+        if word in _NAMES_IN_NUMBERS:
             found.append(word)
         elif number := _NUMBER.fullmatch(word):
             found += ["#", *([number[1]] if number[1] else [])]

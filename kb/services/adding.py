@@ -193,7 +193,7 @@ def with_part(
         _check_day(part, today or date.today())
         if typed is not None:
             _check_distance(part, base)
-        on = heard_on(typed or part.words or "", part.on)
+        on = _heard(typed or part.words or "", part.on, today or date.today())
     if typed is not None:
         told = account(
             typed,
@@ -362,6 +362,12 @@ def _check_distance(contact: Contact, base: Job) -> None:
         raise InvalidField(
             "contact.odometer_km", contact.odometer_km, f"{cure} --set odometer_km=KM"
         )
+
+
+def _heard(words: str, on: date, today: date) -> HeardOn:
+    """Find what words say of the day of a contact: told from today, or from a day given beside."""
+    told = heard_on(words, today)
+    return told if told.day == on else heard_on(words, on)
 
 
 def _check_day(contact: Contact, today: date) -> None:

@@ -314,3 +314,12 @@ def test_of_what_is_imported_it_is_said(shop: str, tmp_path: Path, trial: list[s
         assert page.exit_code == 0, page.output
         assert STEP not in page.output, words
     assert "must not be repeated" in " ".join(run(shop, "job", "show", "30").output.split())
+
+
+def test_a_fix_at_close_that_cannot_be_read_is_refused_with_its_danger(shop: str) -> None:
+    fix = f"airbag plug apart, {STEP}"
+    words = ("job", "close", "20", "seat plug, open", "--fix", fix, "-y")
+    run = CliRunner().invoke(kb, ["--store", shop, *words])
+    assert run.exit_code
+    assert "must begin with what was done" in run.output
+    assert "dangerous" in run.output

@@ -18,7 +18,19 @@ def test_what_a_page_prints_is_read_again(cents: int, word: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["replaced 2 parts", "parts 38 days late", "cured, parts 4 V", "spare parts 3 km off"]
+    "text",
+    [
+        "replaced 2 parts",
+        "parts 38 days late",
+        "cured, parts 4 V",
+        "spare parts 3 km off",
+        "parts: 1x disc set",
+        "parts 2x drop links",
+        "parts: 1 x thermostat",
+        "cured, parts 2 pcs",
+        "parts 2 drop links, greased",
+        "parts: 3 bushes",
+    ],
 )
 def test_what_is_no_cost_stays(text: str) -> None:
     assert lift_cost(text) == (None, text)

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from kb.case import Contact, Job, Outcome, Vehicle
 from kb.errors import InvalidField
 from kb.intake.days import HeardOn, days_to_come, earliest_written, heard_on
+from kb.intake.single_facts import parse_contact
 
 TODAY = date(2026, 3, 2)
 
@@ -223,3 +224,35 @@ def test_two_weekdays_and_one_of_another_week_are_asked_about() -> None:
 @pytest.mark.parametrize("end", ["Wednesday", "Mittwoch", "mercredi", "środę"])
 def test_a_weekday_up_to_which_it_was_good_is_that_day(end: str) -> None:
     assert earliest_written(f"{end}, then dead", TODAY) == date(2026, 2, 25)
+
+
+@pytest.mark.parametrize(
+    ("line", "day"),
+    [
+        ("all good he said on Fri", date(2026, 11, 27)),
+        ("he said Fri all ok", date(2026, 11, 27)),
+        ("no noise, Sat", date(2026, 11, 28)),
+        ("no rattle any more, Sat 21st", date(2026, 11, 21)),
+        ("no noise any more, 98.500, Sat 21st", date(2026, 11, 21)),
+        ("all ok Saturday the 21st", date(2026, 11, 21)),
+        ("fine Fri 30. Oct", date(2026, 10, 30)),
+        ("fine on Fri 30th", date(2026, 10, 30)),
+    ],
+)
+def test_a_weekday_with_or_without_its_day_of_a_month(line: str, day: date) -> None:
+    assert heard_on(line, date(2026, 11, 29)).day == day
+
+
+@pytest.mark.parametrize("line", ["fine on Sat 22nd", "fine Mon 22nd"])
+def test_a_weekday_that_its_day_of_the_month_denies_is_asked_about(line: str) -> None:
+    told = heard_on(line, date(2026, 11, 29))
+    assert told.day is None
+    assert told.doubt is not None
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["all good he said on Fri", "no rattle any more, Sat 21st", "all good he said on Friday"],
+)
+def test_a_hold_with_its_weekday_is_held(line: str) -> None:
+    assert parse_contact(line, date(2026, 11, 29)).outcome is Outcome.HELD

@@ -1460,3 +1460,43 @@ def test_a_contact_needs_something_heard_of_the_car(line: str) -> None:
 )
 def test_what_was_heard_of_the_car_or_that_nobody_was_reached_is_one(line: str) -> None:
     assert len(find_findings(line, TODAY).contacts) == 1
+
+
+@pytest.mark.parametrize("count", ["1x ", "2x ", "2 x ", "3 × ", "2 "])
+@pytest.mark.parametrize("part", ["hose", "disc set", "drop links"])
+def test_a_cure_behind_a_list_of_parts_is_not_the_last_deeds(count: str, part: str) -> None:
+    found = find_findings(f"parts: {count}{part}, cleaned throttle; fault gone", date(2026, 3, 1))
+    assert [(each.label, each.cured) for each in found.attempts] == [("cleaned throttle", None)]
+    assert found.attempts[0].parts_cost is None
+    assert any("names parts and tells one outcome" in doubt.why for doubt in found.doubts)
+
+
+@pytest.mark.parametrize("line", ["parts 2 x relay; no better", "parts: 1x hose; quiet now"])
+def test_an_outcome_behind_a_list_of_parts_is_not_of_an_earlier_fix(line: str) -> None:
+    found = find_findings(line, date(2026, 3, 1))
+    assert found.later is None or found.later.verdict is None
+
+
+def test_a_part_counted_is_fitted_for_its_price() -> None:
+    (attempt,) = find_findings("parts: 1x thermostat €22,50; fixed", date(2026, 3, 1)).attempts
+    assert (attempt.label, attempt.parts_cost) == ("replaced thermostat", 22.5)
+
+
+@pytest.mark.parametrize(
+    ("line", "fix"),
+    [
+        ("RR caliper rebuilt, pedal firm now", "repaired caliper"),
+        ("rebuilt RR caliper, pedal firm", "repaired caliper"),
+        ("alternator overhauled, fixed", "repaired alternator"),
+        ("turbo refurbished, fixed", "repaired turbo"),
+        ("fitted rebuilt caliper RR, ok", "replaced rebuilt caliper"),
+    ],
+)
+def test_a_part_rebuilt_is_repaired_and_no_other_part_is_fitted(line: str, fix: str) -> None:
+    assert [each.label for each in find_findings(line, date(2026, 3, 1)).attempts] == [fix]
+
+
+@pytest.mark.parametrize("said", ["no chg", "no chng", "no diff", "no change"])
+def test_no_change_cut_short_is_no_cure(said: str) -> None:
+    (attempt,) = find_findings(f"swapped MAF from other car {said}", date(2026, 3, 1)).attempts
+    assert attempt.cured is False

@@ -99,3 +99,11 @@ def test_a_key_is_its_own_key_and_knows_no_order(text: str) -> None:
     key = item_key(text, TRADE)
     assert key == " ".join(sorted(set(key.split())))
     assert item_key(text.upper(), TRADE) == item_key(text.lower(), TRADE)
+
+
+@pytest.mark.parametrize(
+    "name", ["rail press", "rail pres", "HP rail", "fuel rail press", "hp rail pressure"]
+)
+def test_rail_pressure_has_short_names(name: str) -> None:
+    wording = Wording.default()
+    assert item_key(name, wording) == item_key("rail pressure", wording)

@@ -345,3 +345,36 @@ def test_an_equal_wording_finds_the_words_kept() -> None:
     assert hazards(said, first) == hazards(said, again)
     assert _read.cache_info().misses <= before + 1
     assert hazards(said, WORDING) != hazards(said, again)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "diesel, rail press low",
+        "diesel smell in cabin, rail press 1450 bar at idle",
+        "rail pres 180 bar cranking",
+        "hp rail low pressure",
+        "leak at rail, press 900 bar",
+    ],
+)
+def test_rail_pressure_by_its_short_names_warns_of_the_jet_first(line: str) -> None:
+    assert keys_of(line)[0] == "fuel_jet"
+
+
+@pytest.mark.parametrize("line", ["roof rail press fit loose", "seat rail, tyres 2.4 bar"])
+def test_another_rail_holds_no_fuel(line: str) -> None:
+    assert "fuel_jet" not in keys_of(line)
+
+
+@pytest.mark.parametrize(
+    "line", ["wipers slow 3A", "lamp, B0OI2-1A", "window LR slow 4,8A others 2,9", "drain 3 A"]
+)
+def test_amps_are_no_refrigerant(line: str) -> None:
+    assert "refrigerant" not in keys_of(line)
+
+
+@pytest.mark.parametrize(
+    "line", ["AC not cold", "134a let out", "1234yf smell", "R134a low", "A/C 3A fuse blows"]
+)
+def test_air_conditioning_still_warns_of_its_refrigerant(line: str) -> None:
+    assert "refrigerant" in keys_of(line)

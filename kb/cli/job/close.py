@@ -25,18 +25,20 @@ from kb.cli.learning import learn_if_due
 from kb.cli.main import App
 from kb.cli.options import MINUTES, day_option
 from kb.cli.output import at_terminal, confirm, counting, print_page, say
-from kb.errors import InvalidField
+from kb.errors import Dangerous, InvalidField
 from kb.intake.bare import as_told
 from kb.intake.causes import mode_meant
 from kb.intake.single_facts import parse_attempt
 from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
-from kb.safety.job_words import FIT
+from kb.safety.job_words import FIT, danger_line
 from kb.services.absent_cures import fix_told
+from kb.services.adding import dangerous_words
 from kb.services.closing import (
     CauseChoice,
     CauseChoices,
     Closing,
+    ClosingDraft,
     as_shop_names,
     choices,
     close_job,
@@ -135,10 +137,22 @@ def close(
                 say("Nothing was stored.")
                 return
             closing = told_more
-        draft = close_job(app.address, number, closing, app.settings, today=date.today())
+        draft = _closed(app, number, closing)
         kept = keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
     if kept is not None:
         learn_if_due(app, draft.weights, wanted=learn, ask=not yes, quiet=as_json)
+
+
+def _closed(app: App, number: int, told: Closing) -> ClosingDraft:
+    """Draft the end of a job; what cannot be read is refused with the danger it tells of."""
+    try:
+        return close_job(app.address, number, told, app.settings, today=date.today())
+    except InvalidField as error:
+        cause = told.cause.label if isinstance(told.cause, Cause) else told.cause
+        for line in filter(None, (told.fix, cause, told.proved_by, told.verified)):
+            if danger := dangerous_words(app.address, number, line):
+                raise Dangerous(f"{danger_line(danger)}\n{error}") from error
+        raise
 
 
 def _note(typed: TypedAnswers, told: Closing) -> None:
