@@ -169,7 +169,8 @@ _DOING: Mapping[Action, str] = {
 """What was done, told as what cured: "fixed by cleaning"."""
 WORK_VERBS = """
 replaced replacing renewed swapped fitted refitted changed installed exchanged remade
-rebuilt overhauled refurbished repaired mended soldered resoldered spliced rejoined crimped rewired welded patched sealed skimmed
+rebuilt overhauled refurbished repaired mended soldered resoldered spliced rejoined crimped
+rewired welded patched sealed skimmed
 machined honed taped sleeved plugged shimmed cleaned dried polished flushed blown reseated
 reinstalled reconnected pushed tightened torqued adjusted aligned calibrated balanced
 straightened lubricated greased oiled freed refilled filled topped regassed recharged charged bled

@@ -177,7 +177,8 @@ def judge_contact(text: str) -> Outcome:
     ('not told', 'held')
     >>> str(judge_contact("seit Ostern wieder tot")), str(judge_contact("not back since summer"))
     ('comeback', 'not told')
-    >>> str(judge_contact("held until today")), str(judge_contact("flickered once, never again"))
+    >>> once = "flickered once, then never again"
+    >>> str(judge_contact("held until today")), str(judge_contact(once))
     ('not told', 'not told')
     """
     text = of_this_car(without_unknown_day(_answered(_BLANKS.sub(" ", text))))

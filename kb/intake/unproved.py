@@ -102,7 +102,7 @@ def without_denied(text: str) -> str:
     Examples
     --------
     >>> without_denied("not the alternator, it was the earth strap, corroded")
-    'the earth strap, corroded'
+    'earth strap, corroded'
     >>> without_denied("earth strap, not the alternator, corroded")
     'earth strap, corroded'
     >>> without_denied("relay not closing, worn")

@@ -46,6 +46,7 @@ from kb.safety.igniter import (
     tells_work,
     withheld_line,
 )
+from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_words import even
 from kb.safety.stand_ins import is_known_load, stands_in
 
@@ -579,10 +580,24 @@ def withheld_of_fix(
     if words and meant and not (fit(words) or fit(meant)):
         return words
     named = [label, *([cause] if cause else []), ", ".join(filter(None, (label, words, cause)))]
-    steps = [*([verified] if verified else []), *_beside(label, part_maker, verified)]
     unfit = (text for text in named if not fit(text))
+    steps = [*filter(None, [verified]), *_beside(label, part_maker)]
     told = (text for text in steps if dangerous_step(text, igniter_job=igniter_job))
-    return next(chain(unfit, told), None)
+    proved = (
+        text
+        for text in _beside(label, verified)
+        if _is_plain(dangerous_step(text, igniter_job=igniter_job))
+    )
+    return next(chain(unfit, told, proved), None)
+
+
+def _is_plain(danger: Danger | None) -> bool:
+    """Whether a fix and how it was verified tell together what is dangerous at an igniter.
+
+    At another hazard, or of words that are on no list, only what was typed together tells a step:
+    *replaced condenser* and *5 °C at the vent* let nothing out.
+    """
+    return danger is not None and danger.certain and isinstance(danger.reason, Reason)
 
 
 def _beside(label: str, *told: str | None) -> Iterator[str]:
@@ -646,15 +661,17 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     A value without a word of how it was taken is no step, and is not named.
     """
     words = JobWords.of(job, wording)
-    known = {*_sentences(base), *_told_together(base)} if base else set()
+    known = _known_of(base) if base else set()
     new = [text for text in dict.fromkeys(_sentences(job)) if text not in known]
     # whole entries tell of what was left as words only; likeness is asked of what tells a deed
     whole = job.entries[len(base.entries) :] if base else job.entries
     together = [text for text in _told_together(job) if text not in known]
+    verified = [text for text in _told_as_verified(job) if text not in known]
     at_igniter = filter(words.bears_on_igniter, new)
     for steps in (
         map(words.step_in, new),
         map(words.step_in, together),
+        filter(_is_plain, map(words.step_in, verified)),
         (
             words.step_in(each.text, alike=each.kind not in _NO_DEED or tells_work(each.text))
             for each in whole
@@ -734,7 +751,17 @@ def _attempt(attempt: Attempt) -> Iterable[str]:
     return filter(None, told)
 
 
+def _known_of(base: Job) -> set[str]:
+    return {*_sentences(base), *_told_together(base), *_told_as_verified(base)}
+
+
+def _told_as_verified(job: Job) -> Iterator[str]:
+    """Yield how each fix was verified, behind what was done."""
+    for each in job.attempts:
+        yield from _beside(each.label, each.verified)
+
+
 def _told_together(job: Job) -> Iterator[str]:
     """What is told of each fix behind what was done, as its parts may be harmless alone."""
     for each in job.attempts:
-        yield from _beside(each.label, each.words, each.part_maker, each.verified)
+        yield from _beside(each.label, each.words, each.part_maker)

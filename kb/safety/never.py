@@ -38,7 +38,7 @@ class Never:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ForbiddenStep:
     """A step found in a sentence, and the words that tell it."""
 
     never: Never
@@ -101,7 +101,7 @@ def never_table() -> tuple[Never, ...]:
 
 
 @lru_cache(maxsize=20_000)
-def forbidden_step(sentence: str, wording: Wording) -> Step | None:
+def forbidden_step(sentence: str, wording: Wording) -> ForbiddenStep | None:
     """Find in a sentence a step that must never be done at a hazard.
 
     Parameters
@@ -113,7 +113,7 @@ def forbidden_step(sentence: str, wording: Wording) -> Step | None:
 
     Returns
     -------
-    Step or None
+    ForbiddenStep or None
         None where it is denied, told of somebody else, or told with what makes it harmless.
 
     Examples
@@ -132,7 +132,7 @@ def forbidden_step(sentence: str, wording: Wording) -> Step | None:
                 continue
             found = _told(text, words, [part.pattern for part in step])
             if found and not (rule.unless and rule.unless.search(text)):
-                return Step(rule.never, found)
+                return ForbiddenStep(rule.never, found)
     return None
 
 

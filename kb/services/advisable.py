@@ -11,7 +11,7 @@ from kb.cards.proposed import ProposedCase
 from kb.case import Action, RepairRecord, System, Tried
 from kb.patterns import compiled
 from kb.rates.fixes import FixRate
-from kb.safety.igniter import about_igniter
+from kb.safety.igniter import about_igniter, is_of_drive
 from kb.safety.job_words import is_advisable
 
 _LEFT_OUT = ""
@@ -87,7 +87,8 @@ def _is_igniter_job(repair: RepairRecord) -> bool:
     if repair.system is System.RESTRAINTS:
         return True
     named = (repair.complaint, *(each.component for each in repair.attempts))
-    return about_igniter(text for text in named if _MAY_NAME.search(text))
+    told = [text for text in named if _MAY_NAME.search(text)]
+    return about_igniter(told, of_drive=is_of_drive((repair.system,), (), named))
 
 
 @lru_cache(maxsize=20_000)

@@ -61,7 +61,6 @@ _AFTER = frozenset(
         "later",
         "since",
         "now",
-        "n",
         "nach",
         "nachher",
         "danach",
