@@ -21,6 +21,7 @@ from kb.case import (
     Job,
     JobEntry,
     Reading,
+    SaidAt,
     System,
     Vehicle,
 )
@@ -47,7 +48,9 @@ from kb.safety.igniter import (
     withheld_line,
 )
 from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_clauses import sentences_of
 from kb.safety.igniter_words import even
+from kb.safety.never import forbidden_step
 from kb.safety.stand_ins import is_known_load, stands_in
 
 P = TypeVar("P")
@@ -95,6 +98,16 @@ def _words_for(result: object) -> "JobWords | None":
     return JobWords(number=job, igniter_job=igniter_job, of_drive=of_drive)
 
 
+@dataclass(frozen=True, slots=True)
+class _Forbidden:
+    """A sentence of a job's entry that tells what must never be done, and where it stands."""
+
+    entry: int
+    start: int
+    end: int
+    sentence: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobWords:
     """How a job's own words are shown.
@@ -112,6 +125,8 @@ class JobWords:
         trade's alone.
     of_drive : bool
         A bare tensioner on it is a drive's.
+    forbidden : tuple of _Forbidden
+        Sentences of it that tell what must never be done at a hazard other than an igniter.
     cause : str
         What its cause is called, where that may be shown: its fixes are judged beside it.
     """
@@ -122,6 +137,7 @@ class JobWords:
     wording: Wording | None = None
     of_drive: bool = False
     cause: str = ""
+    forbidden: tuple[_Forbidden, ...] = ()
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -135,7 +151,11 @@ class JobWords:
             of_drive=Situation.of_job(job).of_drive,
         )
         cause = ", ".join(filter(None, job.cause.key[:2])) if job.cause else ""
-        return replace(words, cause=cause if words.named(cause) == cause else "")
+        return replace(
+            words,
+            cause=cause if words.named(cause) == cause else "",
+            forbidden=tuple(_forbidden_in(job, wording)),
+        )
 
     @classmethod
     def of_complaint(cls, asked: Complaint) -> Self:
@@ -322,18 +342,34 @@ class JobWords:
         return plain and self.shown_reading(reading) == reading
 
     def _test(self, test: DiagnosticTest) -> DiagnosticTest:
-        """Judge name and outcome together: each alone may look harmless."""
+        """Judge name and outcome together: each alone may look harmless.
+
+        So may a test that was lifted from a sentence that tells what must never be done.
+        """
         whole = _whole_of_test(test)
         speaks = replace(
             test,
             points_to=tuple(map(self.named, test.points_to)),
             clears=tuple(map(self.named, test.clears)),
         )
+        if forbidden := self._forbidden_around(test.said):
+            return replace(speaks, name="a test", seen=self.line(forbidden))
         if self.shown(whole) == whole:
             return speaks
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
         name = test.name if plain else "a test"
         return replace(speaks, name=name, seen=self.line(whole))
+
+    def _forbidden_around(self, said: SaidAt | None) -> str | None:
+        """Return the sentence in which something was said, if it tells what must never be done."""
+        if said is None:
+            return None
+        around = (
+            each.sentence
+            for each in self.forbidden
+            if each.entry == said.entry and each.start < said.end and said.start < each.end
+        )
+        return next(around, None)
 
     def shown_fix(self, attempt: Attempt) -> str:
         """Return what was done, unless anything told of it says a dangerous way of doing it.
@@ -638,6 +674,15 @@ def hidden_parts(job: Job, wording: Wording | None = None) -> tuple[str, ...]:
         elif was != shown:
             found.append(field.name)
     return tuple(found)
+
+
+def _forbidden_in(job: Job, wording: Wording) -> Iterator[_Forbidden]:
+    for place in sorted({test.said.entry for test in job.tests if test.said}):
+        end = 0
+        for sentence in sentences_of(job.entries[place].text if place < len(job.entries) else ""):
+            begin, end = end, end + len(sentence)
+            if forbidden_step(sentence, wording):
+                yield _Forbidden(place, begin, end, sentence)
 
 
 def _texts(value: object) -> Iterator[str | None]:

@@ -89,3 +89,34 @@ def test_the_fix_that_a_question_is_asked_of_is_shown(empty_store: str) -> None:
     ok(run(empty_store, "job", "add", "1", "replaced seat connector, no change", "--yes"))
     shown = type_at(empty_store, "job", "add", "1", "battery 12.5 V", keys="b\ny\n").output
     assert "before or after: replaced seat connector" in flat(shown)
+
+
+@pytest.mark.parametrize(
+    ("line", "left"),
+    [
+        (
+            "pulled the orange connector off the inverter with the car in READY and probed the "
+            "pins with a normal multimeter",
+            "multimeter",
+        ),
+        (
+            "pulled the HV plug without isolating and checked the cable with a multimeter, 0.2 ohm",
+            "multimeter",
+        ),
+    ],
+)
+def test_no_half_of_a_forbidden_step_is_left_as_a_test(
+    empty_store: str, line: str, left: str
+) -> None:
+    ok(run(empty_store, "job", "open", "runs hot, isolation warning", *CAR))
+    ok(run(empty_store, "job", "add", "1", line, "--yes", "--happened"))
+    assert show_job(empty_store, 1).job.tests
+    for page in (("show", "1"), ("history", "1")):
+        assert left not in ok(run(empty_store, "job", *page))
+
+
+def test_a_test_told_in_another_sentence_stands(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "runs hot", *CAR))
+    line = "opened the expansion tank hot. pressure test: holds 1.2 bar"
+    ok(run(empty_store, "job", "add", "1", line, "--yes", "--happened"))
+    assert "pressure test: holds 1.2 bar" in flat(ok(run(empty_store, "job", "show", "1")))
