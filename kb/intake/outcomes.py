@@ -640,7 +640,8 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
         well = clause.has(WordRole.AGAIN) and not against
         return WELL if well else FAILED if against or not scope.heard else NOTHING
     measured = "#" in clause.words  # "battery still 12.6"
-    return FAILED if still and not (scope.heard or measured) else NOTHING
+    praised = clause.has(WordRole.NICE, WordRole.FINE)  # "clip still good": of another part
+    return FAILED if still and not (scope.heard or measured or praised) else NOTHING
 
 
 def _is_not_again(clause: OutcomeClause) -> bool:

@@ -645,6 +645,13 @@ def test_that_the_supply_is_on_tells_nothing_of_the_fix(words: str) -> None:
 
 
 @pytest.mark.parametrize(
+    "words", ["clip still good", "bracket still ok", "seal still fine", "other seal still good"]
+)
+def test_another_part_that_is_still_good_tells_no_outcome(words: str) -> None:
+    assert judge_attempt(words) is None
+
+
+@pytest.mark.parametrize(
     "words", ["lamp still on", "battery light still on", "lamp still on, battery was still on"]
 )
 def test_a_lamp_that_is_still_on_is_no_cure(words: str) -> None:
