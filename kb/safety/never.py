@@ -22,6 +22,9 @@ _NEAR = 14
 """Within so many words stands all that tells of one step."""
 _BEFORE = 4
 """So many words before a deed a denial may stand."""
+_BEHIND = 6
+"""And so many behind it somebody else who did it."""
+_BY = frozenset(["by", "von", "vom", "durch", "par", "przez"])
 _TOGETHER = " + "
 _STOPS = frozenset([",", ":", "."])
 _NUMBER = r"\d+(?:[.,]\d+)?"
@@ -141,7 +144,11 @@ def _told(text: str, words: Sequence[str], step: Sequence[re.Pattern[str]]) -> s
     parts = [_places(part, text) for part in step]
     if not all(parts):
         return None
-    deeds = [span for span in parts[0] if not _is_denied(words, span[0])]
+    deeds = [
+        span
+        for span in parts[0]
+        if not (_is_denied(words, span[0]) or _is_by_others(words, span[1]))
+    ]
     marked = sorted((span, at) for at, spans in enumerate([deeds, *parts[1:]]) for span in spans)
     last: dict[int, tuple[int, int]] = {}
     for span, at in marked:
@@ -171,6 +178,16 @@ def _is_denied(words: Sequence[str], deed: int) -> bool:
     near = near[stops[-1] + 1 :] if stops else near
     told = f" {' '.join(near)} "
     return any(each.search(told) for each in (_rules().denials, _rules().others))
+
+
+def _is_by_others(words: Sequence[str], end: int) -> bool:
+    """Whether somebody else is named behind a deed: *opened hot by the customer*."""
+    behind = words[end : end + _BEHIND]
+    stops = (place for place, word in enumerate(behind) if word in _STOPS)
+    behind = behind[: next(stops, len(behind))]
+    by = next((place for place, word in enumerate(behind) if word in _BY), None)
+    told = f" {' '.join(behind[by + 1 :])} " if by is not None else ""
+    return bool(_rules().others.search(told))
 
 
 @cache

@@ -94,6 +94,25 @@ def test_what_was_not_done_or_by_others_is_no_step(denial: str) -> None:
     assert dangerous_step(f"{denial}{OPENED}", igniter_job=False) is None
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "radiator cap was opened hot by the last garage",
+        "rad cap opened hot by the customer, now overheats",
+        "Kühlerdeckel heiß geöffnet vom Kunden",
+    ],
+)
+def test_what_somebody_behind_the_deed_did_is_no_step_of_ours(text: str) -> None:
+    assert forbidden_step(text, trade_wording()) is None
+
+
+@pytest.mark.parametrize(
+    "text", ["opened the rad cap hot, by then it had lost a litre", "opened rad cap hot by hand"]
+)
+def test_by_alone_names_nobody(text: str) -> None:
+    assert forbidden_step(text, trade_wording()) is not None
+
+
 def test_a_shops_own_word_counts() -> None:
     own = Wording.default({"fishtank": "expansion tank"})
     assert dangerous_step("opened the fishtank hot", igniter_job=False, wording=own) is not None
