@@ -616,6 +616,11 @@ def _marked(text: str, never: Never | None) -> str:
     return f"{begin}{_MUST_NEVER}{told}] {text.lstrip()}"
 
 
+def is_marked(shown: str | None) -> bool:
+    """Whether shown words stand behind a mark of what must never be done, see `line_for`."""
+    return shown is not None and _MUST_NEVER in shown
+
+
 _MUST_NEVER = "[must never be done"
 
 

@@ -40,6 +40,7 @@ from kb.safety.igniter import (
     dangerous_sentences,
     dangerous_step,
     hidden_by,
+    is_marked,
     judged,
     line_for,
     live_values,
@@ -649,12 +650,16 @@ def _lifted_of(job: Job, entry: int) -> list[Reading]:
 def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[str]:
     """Return what a job has beyond what it had before that its page will not show.
 
-    A text is left out that stands in another, which is the longer.
+    A text is left out that stands in another, which is the longer, and one that is only marked.
     """
     fit = JobWords.of(job, wording).shown_job(job)
     known = set(_texts(base)) if base else set()
     texts = zip(_texts(job), _texts(fit), strict=True)
-    found = [text for text, shown in texts if text and text != shown and text not in known]
+    found = [
+        text
+        for text, shown in texts
+        if text and text != shown and text not in known and not is_marked(shown)
+    ]
     longest = sorted(dict.fromkeys(found), key=len, reverse=True)
     return [
         text
