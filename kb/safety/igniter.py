@@ -1,6 +1,7 @@
 """The rule on igniters: what may be shown of a job on an airbag or a pretensioner, and what not.
 
-What must never be done at another hazard (``never.py``) is withheld and named in the same way.
+What must never be done at another hazard (``never.py``) is named in the same way, and never
+proposed; on a job that concerns no igniter its words are shown, and marked.
 
 On anything that concerns an igniter a sentence is shown only if each of its clauses is: a clause
 that measures, powers or bridges, or tells a value, must itself say one of the few ways in which
@@ -584,8 +585,11 @@ def line_for(
     wording: Wording | None = None,
     live: Collection[float] = (),
     of_drive: bool = False,
+    words: str | None = None,
 ) -> str:
     """Return the line that stands for words that are not to be shown, with their own reason.
+
+    Where no igniter is concerned nothing is hidden: the words stand behind a mark.
 
     Parameters
     ----------
@@ -593,9 +597,31 @@ def line_for(
         As for `judged`.
     job : int, optional
         As for `withheld_line`.
+    words : str, optional
+        What stands behind the mark, by default the text.
     """
     verdict = judged(text, igniter_job=igniter_job, wording=wording, live=live, of_drive=of_drive)
+    never = verdict.never if isinstance(verdict, Withheld) else None
+    if not bears_on_igniter(text, igniter_job=igniter_job, wording=wording, of_drive=of_drive):
+        return _marked(text if words is None else words, never)
     return _line(verdict, job) if isinstance(verdict, Withheld) else withheld_line(job)
+
+
+def _marked(text: str, never: Never | None) -> str:
+    """Return words behind a mark that says what they tell, or are a part of; once is enough."""
+    if text.lstrip().startswith(_MUST_NEVER):
+        return text
+    begin = text[: len(text) - len(text.lstrip())]
+    told = f": it may {never.may}" if never else ""
+    return f"{begin}{_MUST_NEVER}{told}] {text.lstrip()}"
+
+
+def is_marked(shown: str | None) -> bool:
+    """Whether shown words stand behind a mark of what must never be done, see `line_for`."""
+    return shown is not None and _MUST_NEVER in shown
+
+
+_MUST_NEVER = "[must never be done"
 
 
 def _line(withheld: Withheld, job: int | None) -> str:
@@ -616,6 +642,8 @@ def screen(
 ) -> str:
     """Return a shop's own words fit to be shown, a line in place of each sentence that is not.
 
+    Where no igniter is concerned, a sentence that tells what must never be done is marked as that.
+
     Parameters
     ----------
     text : str
@@ -635,12 +663,18 @@ def screen(
     True
     >>> screen("Plug green. Ohmed the squib. New plug fitted.", job=7).split("[")[0]
     'Plug green. '
+    >>> screen("opened the radiator cap hot")
+    '[must never be done: it may open a cooling system that is hot] opened the radiator cap hot'
     """
     shown: list[str] = []
     asked = _Asked(restraint, frozenset(live), of_drive=of_drive)
+    at_igniter = bears_on_igniter(text, igniter_job=restraint, wording=wording, of_drive=of_drive)
     for sentence, verdict in _judged(text, asked, wording):
         if isinstance(verdict, Shown):
             shown.append(sentence)
+            continue
+        if not at_igniter:
+            shown.append(_marked(sentence, verdict.never))
             continue
         line = _line(verdict, job)
         igniter_job = restraint or verdict.never is None

@@ -40,6 +40,7 @@ from kb.safety.igniter import (
     dangerous_sentences,
     dangerous_step,
     hidden_by,
+    is_marked,
     judged,
     line_for,
     live_values,
@@ -197,8 +198,8 @@ class JobWords:
             of_drive=self.of_drive,
         )
 
-    def line(self, text: str) -> str:
-        """Return the line that stands in the place of words that are not shown."""
+    def line(self, text: str, words: str | None = None) -> str:
+        """Return the line that stands in the place of words that are not shown; see `line_for`."""
         return line_for(
             text,
             igniter_job=self.igniter_job,
@@ -206,6 +207,7 @@ class JobWords:
             wording=self.wording,
             live=self.live,
             of_drive=self.of_drive,
+            words=words,
         )
 
     def shown_cause(self, cause: Cause) -> Cause:
@@ -379,7 +381,7 @@ class JobWords:
         if self.is_test(attempt):
             return f"a test: {self.shown(attempt.words or attempt.component)}"
         told = self.withheld_of(attempt)
-        return attempt.label if told is None else self.line(told)
+        return attempt.label if told is None else self.line(told, attempt.label)
 
     def is_test(self, attempt: Attempt) -> bool:
         """Whether what is told as a fix put a known load in an igniter's place."""
@@ -456,18 +458,18 @@ class JobWords:
         }
         for name, line in withheld.items():
             if parts[name] == getattr(attempt, name):
-                parts[name] = self.line(line)
+                parts[name] = self.line(line, parts[name])
         supposed = attempt.supposed and self.shown_cause(attempt.supposed)
         return replace(attempt, supposed=supposed, **parts)
 
     def _component(self, attempt: Attempt) -> str:
         """Return what was worked on, but not where its name was made of a dangerous step."""
         if self.shown(attempt.label) != attempt.label:
-            return self.line(attempt.label)
+            return self.line(attempt.label, attempt.component)
         parts = _PART.split(attempt.words or "")
         named = (each for each in parts if even(attempt.component) in even(each))
         step = next(filter(self.step_in, named), None)
-        return attempt.component if step is None else self.line(step)
+        return attempt.component if step is None else self.line(step, attempt.component)
 
     def shown_reading(self, reading: Reading) -> Reading:
         """Return a reading without its item where that tells how an igniter was measured.
@@ -488,7 +490,7 @@ class JobWords:
             return reading
         whole = f"{reading.item}: {reading.method}"
         stands = self.shown(whole) == whole
-        return reading if stands else replace(reading, method=self.line(whole))
+        return reading if stands else replace(reading, method=self.line(whole, reading.method))
 
     def names_item(self, reading: Reading) -> bool:
         """Whether a reading is shown under its item, however it was taken."""
@@ -648,12 +650,16 @@ def _lifted_of(job: Job, entry: int) -> list[Reading]:
 def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[str]:
     """Return what a job has beyond what it had before that its page will not show.
 
-    A text is left out that stands in another, which is the longer.
+    A text is left out that stands in another, which is the longer, and one that is only marked.
     """
     fit = JobWords.of(job, wording).shown_job(job)
     known = set(_texts(base)) if base else set()
     texts = zip(_texts(job), _texts(fit), strict=True)
-    found = [text for text, shown in texts if text and text != shown and text not in known]
+    found = [
+        text
+        for text, shown in texts
+        if text and text != shown and text not in known and not is_marked(shown)
+    ]
     longest = sorted(dict.fromkeys(found), key=len, reverse=True)
     return [
         text

@@ -21,8 +21,8 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 _WORD = compiled(r"[^\W_]+(?:[-./+:][^\W_]+)*")
-_NOT_SHOWN = compiled(r"\[not shown[^\]]*\]")
-"""A line of `kb.safety.igniter.withheld_line`."""
+_NOT_SHOWN = compiled(r"\[(?:not shown|must never be done)[^\]]*\]")
+"""A line or a mark of `kb.safety.igniter.line_for`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,5 +1,7 @@
 """What must never be done at a hazard is named when it is typed, and nothing proposes it again."""
 
+import re
+
 import pytest
 
 from kb.services.lookup import show_job
@@ -14,6 +16,11 @@ CLOSE = ("job", "close", "1", "injector: leaking", "--fix", LINE, "--cured", "--
 
 def flat(text: str) -> str:
     return " ".join(text.split())
+
+
+def unmarked(page: str) -> str:
+    """Return what stands on a page without a mark close before it."""
+    return re.sub(r"\[must never be done[^\]]*\](?:(?!\[must).){0,130}", "", page)
 
 
 @pytest.fixture
@@ -54,8 +61,9 @@ def test_what_happened_is_stored_and_proposed_by_nothing(
 ) -> None:
     ok(run(diesel, *CLOSE, "--yes", "--happened"))
     page = flat(ok(run(diesel, *words)))
-    for told in ("at idle", "bare hand"):
-        assert told not in page.split("go first.", 1)[-1]
+    rest = unmarked(page.split("go first.", 1)[-1])
+    assert "at idle" not in rest
+    assert "bare hand" not in rest
     assert "cured 1 of 1" not in page
     kept = flat(ok(run(diesel, "job", "show", "1", "--verbatim")))
     assert "must not be repeated" in kept
@@ -112,7 +120,7 @@ def test_no_half_of_a_forbidden_step_is_left_as_a_test(
     ok(run(empty_store, "job", "add", "1", line, "--yes", "--happened"))
     assert show_job(empty_store, 1).job.tests
     for page in (("show", "1"), ("history", "1")):
-        assert left not in ok(run(empty_store, "job", *page))
+        assert left not in unmarked(flat(ok(run(empty_store, "job", *page))))
 
 
 def test_a_test_told_in_another_sentence_stands(empty_store: str) -> None:

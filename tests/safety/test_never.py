@@ -1,4 +1,4 @@
-"""What must never be done at a hazard is named and withheld; near misses are shown."""
+"""What must never be done at a hazard is named, and shown behind a mark; near misses as typed."""
 
 import re
 import tomllib
@@ -14,7 +14,7 @@ from kb.case import Action, Attempt, Job, Vehicle
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.hazards import hazard_table
-from kb.safety.igniter import Withheld, dangerous_step, judged, screen
+from kb.safety.igniter import Withheld, dangerous_step, judged, may_be_proposed, screen
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.job_words import JobWords, danger_line, dangers_of, is_advisable
 from kb.safety.never import TABLE, forbidden_step, never_table
@@ -86,7 +86,14 @@ def forbidden_in(text: str) -> bool:
 def test_nothing_around_it_releases_it(text: str, case: str, before: str, after: str) -> None:
     told = f"{before}{recased(text, case)}{after}"
     assert dangerous_step(told, igniter_job=False) is not None
-    assert text not in screen(told)
+    assert is_marked(screen(told))
+    assert screen(screen(told)) == screen(told)
+
+
+def is_marked(shown: str) -> bool:
+    """Whether words are shown behind a mark that says what they may do."""
+    kinds = "|".join(re.escape(each.may) for each in never_table())
+    return re.search(rf"\[must never be done: it may (?:{kinds})\] \S", shown) is not None
 
 
 @pytest.mark.parametrize("denial", ["never ", "do not ", "nobody ", "customer "])
@@ -124,10 +131,16 @@ def test_somebody_else_elsewhere_in_the_sentence_releases_nothing() -> None:
     assert dangerous_step(text, igniter_job=False) is not None
 
 
-def test_only_its_sentence_is_replaced() -> None:
+def test_only_its_sentence_is_marked() -> None:
     told = screen(f"Level low. {OPENED}. New cap fitted.", job=7)
-    assert told.startswith("Level low. [not shown: it may open a cooling system that is hot; read")
-    assert told.endswith("New cap fitted.")
+    mark = "[must never be done: it may open a cooling system that is hot]"
+    assert told == f"Level low. {mark} {OPENED}. New cap fitted."
+
+
+def test_on_an_igniters_job_it_is_replaced() -> None:
+    told = screen(f"Airbag lamp on. {OPENED}. New cap fitted.", restraint=True, job=7)
+    assert "[not shown: it may open a cooling system that is hot; read" in told
+    assert OPENED not in told
 
 
 def told(**more: Any) -> Job:
@@ -139,5 +152,8 @@ def test_it_is_no_fix_no_proof_and_no_test(text: str) -> None:
     job = told(proved_by=text, attempts=(Attempt(action=Action.OTHER, component="it", words=text),))
     assert dangers_of(job)
     shown = JobWords.of(job).shown_job(job)
-    assert text not in str((shown.proved_by, shown.attempts))
+    assert shown.proved_by
+    assert is_marked(shown.proved_by)
+    assert is_marked(JobWords.of(job).shown_fix(job.attempts[0]))
+    assert not may_be_proposed(text, restraint=False)
     assert not is_advisable(Action.REPAIRED, "part", text, igniter_job=False)
