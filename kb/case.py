@@ -592,6 +592,14 @@ class Complaint:
         return replace(cls.of(job), tests=job.tests)
 
 
+class ToldIn(NamedTuple):
+    """An entry that tells more than what was lifted from it, and where; see `SaidAt`."""
+
+    text: str
+    start: int
+    end: int
+
+
 class Tried(NamedTuple):
     """An attempt's part in a fix rate; names as in `Attempt`, `supposed` as in `RepairRecord`."""
 
@@ -605,6 +613,7 @@ class Tried(NamedTuple):
     supposed: Any = None
     part_maker: str | None = None
     verified: str | None = None
+    told_in: ToldIn | None = None
 
 
 class Heard(NamedTuple):

@@ -1,10 +1,22 @@
 """Whole jobs as fix rates need them, for tests and benchmarks that have no store."""
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Iterator
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from typing import Self
 
-from kb.case import Attempt, Contact, Heard, Job, LaterVisit, Outcome, RepairRecord, Tried
+from kb.case import (
+    Attempt,
+    Contact,
+    Heard,
+    Job,
+    JobEntry,
+    LaterVisit,
+    Outcome,
+    RepairRecord,
+    SaidAt,
+    ToldIn,
+    Tried,
+)
 from kb.rates.returns import came_after
 
 
@@ -35,7 +47,7 @@ class JobRepair(RepairRecord):
             complaint=job.complaint,
             component=job.cause.component,
             location=job.cause.location,
-            attempts=[_tried(each) for each in job.attempts],
+            attempts=[_tried(each, job.entries) for each in job.attempts],
             contacts=[_heard(each) for each in job.contacts],
             visits=(),
         )
@@ -105,9 +117,16 @@ def _told_of_earlier(job: Job, jobs: Iterable[Job]) -> Iterator[LaterVisit]:
             )
 
 
-def _tried(each: Attempt) -> Tried:
-    told = {name: getattr(each, name) for name in Tried._fields}
-    return Tried(**told | {"supposed": each.supposed and each.supposed.key})
+def _tried(each: Attempt, entries: Sequence[JobEntry]) -> Tried:
+    told = {name: getattr(each, name) for name in Tried._fields if name != "told_in"}
+    supposed = each.supposed and each.supposed.key
+    return Tried(**told | {"supposed": supposed, "told_in": _told_in(each.said, entries)})
+
+
+def _told_in(said: SaidAt | None, entries: Sequence[JobEntry]) -> ToldIn | None:
+    text = entries[said.entry].text if said and said.entry < len(entries) else ""
+    more = said is not None and len(text) > said.end - said.start
+    return ToldIn(text, said.start, said.end) if said and more else None
 
 
 def _heard(each: Contact) -> Heard:

@@ -23,6 +23,7 @@ from kb.case import (
     Reading,
     SaidAt,
     System,
+    ToldIn,
     Vehicle,
 )
 from kb.errors import Dangerous
@@ -101,12 +102,16 @@ def _words_for(result: object) -> "JobWords | None":
 
 @dataclass(frozen=True, slots=True)
 class _Forbidden:
-    """A sentence of a job's entry that tells what must never be done, and where it stands."""
+    """A sentence of a job's entry of which no half is advice, and where it stands.
+
+    `is_never` says that it tells what must never be done at a hazard other than an igniter.
+    """
 
     entry: int
     start: int
     end: int
     sentence: str
+    is_never: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +132,7 @@ class JobWords:
     of_drive : bool
         A bare tensioner on it is a drive's.
     forbidden : tuple of _Forbidden
-        Sentences of it that tell what must never be done at a hazard other than an igniter.
+        Sentences of it, where something was lifted from one, of which no half is advice.
     cause : str
         What its cause is called, where that may be shown: its fixes are judged beside it.
     """
@@ -155,7 +160,7 @@ class JobWords:
         return replace(
             words,
             cause=cause if words.named(cause) == cause else "",
-            forbidden=tuple(_forbidden_in(job, wording)),
+            forbidden=tuple(_forbidden_in(job, wording, igniter_job=words.igniter_job)),
         )
 
     @classmethod
@@ -354,20 +359,21 @@ class JobWords:
             points_to=tuple(map(self.named, test.points_to)),
             clears=tuple(map(self.named, test.clears)),
         )
-        if forbidden := self._forbidden_around(test.said):
-            return replace(speaks, name="a test", seen=self.line(forbidden))
+        around = self._around(test.said)
+        if around and around.is_never:
+            return replace(speaks, name="a test", seen=self.line(around.sentence))
         if self.shown(whole) == whole:
             return speaks
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
         name = test.name if plain else "a test"
         return replace(speaks, name=name, seen=self.line(whole))
 
-    def _forbidden_around(self, said: SaidAt | None) -> str | None:
-        """Return the sentence in which something was said, if it tells what must never be done."""
+    def _around(self, said: SaidAt | None) -> _Forbidden | None:
+        """Return the sentence in which something was said, if nothing said in it is advice."""
         if said is None:
             return None
         around = (
-            each.sentence
+            each
             for each in self.forbidden
             if each.entry == said.entry and each.start < said.end and said.start < each.end
         )
@@ -389,20 +395,25 @@ class JobWords:
 
     def advises(self, attempt: Attempt) -> bool:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
+        around = self._around(attempt.said)
         return is_advisable(
             attempt.action,
             attempt.component,
             attempt.words,
             part_maker=attempt.part_maker,
             verified=attempt.verified,
+            around=around.sentence if around else None,
             cause=self.cause,
             igniter_job=self.igniter_job,
             live=self.live,
         )
 
     def withheld_of(self, attempt: Attempt) -> str | None:
-        """Return what makes a fix as a whole one that may not be shown; see `withheld_of_fix`."""
-        return withheld_of_fix(
+        """Return what makes a fix as a whole one that may not be shown; see `withheld_of_fix`.
+
+        So may one that was lifted from a sentence that tells what must never be done.
+        """
+        told = withheld_of_fix(
             attempt.label,
             attempt.words,
             part_maker=attempt.part_maker,
@@ -411,6 +422,8 @@ class JobWords:
             igniter_job=self.igniter_job,
             live=self.live,
         )
+        around = self._around(attempt.said) if told is None else None
+        return around.sentence if around and around.is_never else told
 
     def step_of(self, job: Job, step: str) -> str:
         """Return the name of a step that a note tells of, but not where the page hides it."""
@@ -463,7 +476,12 @@ class JobWords:
         return replace(attempt, supposed=supposed, **parts)
 
     def _component(self, attempt: Attempt) -> str:
-        """Return what was worked on, but not where its name was made of a dangerous step."""
+        """Return what was worked on, but not where its name was made of a dangerous step.
+
+        Where the words behind it stand marked, no second mark is wanted.
+        """
+        if is_marked(self._shown(attempt.words)):
+            return attempt.component
         if self.shown(attempt.label) != attempt.label:
             return self.line(attempt.label, attempt.component)
         parts = _PART.split(attempt.words or "")
@@ -548,6 +566,7 @@ def is_advisable(
     *,
     part_maker: str | None = None,
     verified: str | None = None,
+    around: str | None = None,
     cause: str = "",
     igniter_job: bool,
     live: frozenset[float] = frozenset(),
@@ -555,8 +574,10 @@ def is_advisable(
     """Whether a fix may be proposed and rated: all that is told of it may be shown.
 
     What else was done on its job, dangerous or not, is told on that job's page; whether a new plug
-    held is true all the same, and a rate without it would lean. On an igniter nothing that stands
-    in for it is a fix, nor what does not say what was done. Else see `withheld_of_fix`.
+    held is true all the same, and a rate without it would lean. But not one that was lifted from a
+    sentence of which no half is advice, told as `around`; see `forbidden_around`. On an igniter
+    nothing that stands in for it is a fix, nor what does not say what was done. Else see
+    `withheld_of_fix`.
 
     Examples
     --------
@@ -573,6 +594,8 @@ def is_advisable(
     >>> is_advisable(Action.REPLACED, "airbag", used, igniter_job=True)
     False
     """
+    if around is not None:
+        return False
     if igniter_job and (action is Action.OTHER or stands_in(component) or stands_in(cause)):
         return False
     told = withheld_of_fix(
@@ -682,13 +705,61 @@ def hidden_parts(job: Job, wording: Wording | None = None) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _forbidden_in(job: Job, wording: Wording) -> Iterator[_Forbidden]:
-    for place in sorted({test.said.entry for test in job.tests if test.said}):
-        end = 0
-        for sentence in sentences_of(job.entries[place].text if place < len(job.entries) else ""):
-            begin, end = end, end + len(sentence)
-            if forbidden_step(sentence, wording):
-                yield _Forbidden(place, begin, end, sentence)
+def _forbidden_in(job: Job, wording: Wording, *, igniter_job: bool) -> Iterator[_Forbidden]:
+    lifted = chain((each.said for each in job.tests), (each.said for each in job.attempts))
+    for place in sorted({said.entry for said in lifted if said}):
+        text = job.entries[place].text if place < len(job.entries) else ""
+        for begin, sentence in _placed(text):
+            never = forbidden_step(sentence, wording) is not None
+            if never or _taints(sentence, wording, igniter_job=igniter_job):
+                yield _Forbidden(place, begin, begin + len(sentence), sentence, is_never=never)
+
+
+def _placed(text: str) -> Iterator[tuple[int, str]]:
+    """Yield the sentences of a text, each behind the place where it begins."""
+    end = 0
+    for sentence in sentences_of(text):
+        yield end, sentence
+        end += len(sentence)
+
+
+def _taints(sentence: str, wording: Wording, *, igniter_job: bool) -> bool:
+    """Whether a sentence tells in what dangerous way all that it tells was done.
+
+    Work at an igniter with its supply on is a way of doing; a meter that was put on it is
+    something else that was done, and what was fitted beside it may be right.
+    """
+    if not igniter_job:
+        return False
+    danger = dangerous_step(sentence, igniter_job=True, wording=wording)
+    return danger is not None and danger.certain and danger.reason in _WAYS
+
+
+_WAYS = frozenset([Reason.LIVE, Reason.WAIT])
+
+
+def forbidden_around(told_in: ToldIn, *, igniter_job: bool) -> str | None:
+    """Return the sentence around what was lifted, if nothing said in it is advice.
+
+    Examples
+    --------
+    >>> text = "Gas low. Vented the R134a to air, replaced the condenser"
+    >>> forbidden_around(ToldIn(text, 34, 56), igniter_job=False)
+    'Vented the R134a to air, replaced the condenser'
+    >>> forbidden_around(ToldIn(text, 0, 7), igniter_job=False)
+    """
+    wording = trade_wording()
+    around = (
+        sentence
+        for begin, sentence in _placed(told_in.text)
+        if begin < told_in.end and told_in.start < begin + len(sentence)
+    )
+    bad = (
+        each
+        for each in around
+        if forbidden_step(each, wording) or _taints(each, wording, igniter_job=igniter_job)
+    )
+    return next(bad, None)
 
 
 def _texts(value: object) -> Iterator[str | None]:

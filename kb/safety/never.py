@@ -13,6 +13,7 @@ from pathlib import Path
 
 import msgspec
 
+from kb.intake.known_words import is_known
 from kb.intake.wording import Wording
 from kb.safety.igniter_clauses import words_of
 from kb.tables import read_table
@@ -127,6 +128,13 @@ def forbidden_step(sentence: str, wording: Wording) -> ForbiddenStep | None:
     >>> forbidden_step("opened the radiator cap cold, top hose was hot", trade_wording())
     """
     words = words_of(sentence, wording)
+    found = _step_in(words)
+    if found is None and (meant := [_spelt(word, wording) for word in words]) != words:
+        return _step_in(meant)
+    return found
+
+
+def _step_in(words: Sequence[str]) -> ForbiddenStep | None:
     text, told = f" {' '.join(words)} ", frozenset(words)
     there = {part: part.may_stand_in(told) for part in _rules().parts}
     for rule in _rules().rules:
@@ -137,6 +145,31 @@ def forbidden_step(sentence: str, wording: Wording) -> ForbiddenStep | None:
             if found and not (rule.unless and rule.unless.search(text)):
                 return ForbiddenStep(rule.never, found)
     return None
+
+
+@lru_cache(maxsize=20_000)
+def _spelt(word: str, wording: Wording) -> str:
+    """Return the word of the table that a word which nobody knows is a slip of, or the word."""
+    if len(word) < _SHORTEST or not word.isalpha() or word in _full_words():
+        return word
+    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
+    from rapidfuzz.distance import OSA  # noqa: PLC0415
+
+    near = process.extractOne(word, list(_full_words()), scorer=OSA.distance, score_cutoff=1)
+    return word if near is None or is_known(word, wording) else str(near[0])
+
+
+_SHORTEST = 5
+"""A shorter word is as near to many others."""
+
+
+@cache
+def _full_words() -> dict[str, None]:
+    """Return the words of the table that are long enough to be meant by a slip, in its order."""
+    file = msgspec.convert(read_table(TABLE), _File)
+    phrases = (each for group in file.groups.values() for each in group)
+    plain = (word.rstrip("*") for each in phrases for word in each.split())
+    return {word: None for word in plain if len(word) >= _SHORTEST}
 
 
 def _told(text: str, words: Sequence[str], step: Sequence[re.Pattern[str]]) -> str | None:

@@ -12,7 +12,7 @@ from kb.case import Action, RepairRecord, System, Tried
 from kb.patterns import compiled
 from kb.rates.fixes import FixRate
 from kb.safety.igniter import about_igniter, is_of_drive
-from kb.safety.job_words import is_advisable
+from kb.safety.job_words import forbidden_around, is_advisable
 
 _LEFT_OUT = ""
 """Stands as the component of what is not to be rated; no fix has an empty one."""
@@ -67,6 +67,7 @@ def _advisable(repair: RepairRecord, cause: str, restraint: bool) -> RepairRecor
             each.verified,
             cause,
             igniter_job,
+            each.told_in and forbidden_around(each.told_in, igniter_job=igniter_job),
         )
         for each in repair.attempts
     ]
@@ -100,6 +101,7 @@ def _judged(
     verified: str | None,
     cause: str,
     igniter_job: bool,
+    around: str | None = None,
 ) -> bool:
     return is_advisable(
         action,
@@ -107,6 +109,7 @@ def _judged(
         words,
         part_maker=part_maker,
         verified=verified,
+        around=around,
         cause=cause,
         igniter_job=igniter_job,
     )

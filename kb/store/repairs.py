@@ -26,12 +26,13 @@ from kb.case import (
     Outcome,
     Placed,
     RepairRecord,
+    ToldIn,
     Tried,
 )
 from kb.store.cars import spelt_alike
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
-from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
+from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, ENTRIES, IS_CASE, JOBS, VEHICLES
 from kb.store.transaction import InTransaction, Transaction, batches
 
 
@@ -184,13 +185,15 @@ class Repairs(InTransaction):
         attempts: dict[int, list[Tried]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
         for number, *told in self._connection.execute(_of(wanted, _attempts())):
-            supposed = _supposed(known, *told[len(_ATTEMPT) :])
+            supposed = _supposed(known, *told[len(_ATTEMPT) :][: len(_SUPPOSED)])
             told[1] = known.component(told[1])
             name = (told[0], told[1])
             if name not in fixes:
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
             behind = told[len(_TRIED) : len(_ATTEMPT)]
-            row = (*told[: len(_TRIED)], fixes[name], supposed, *behind)
+            around = told[len(_ATTEMPT) + len(_SUPPOSED) :]
+            told_in = None if around[0] is None else ToldIn(*around)
+            row = (*told[: len(_TRIED)], fixes[name], supposed, *behind, told_in)
             attempts[number].append(Tried._make(row))
         contacts: dict[int, list[Heard]] = defaultdict(list)
         for number, *told in self._connection.execute(_of(wanted, _contacts())):
@@ -260,6 +263,17 @@ _JOB = JOBS.c[
 _TRIED = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
 _ATTEMPT = (*_TRIED, ATTEMPTS.c.part_maker, ATTEMPTS.c.verified)
 _SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
+_TOLD_IN = (
+    select(ENTRIES.c.text)
+    .where(
+        ENTRIES.c.job_number == ATTEMPTS.c.job_number,
+        ENTRIES.c.place == ATTEMPTS.c.said_entry,
+        func.length(ENTRIES.c.text) > ATTEMPTS.c.said_end - ATTEMPTS.c.said_start,
+    )
+    .correlate(ATTEMPTS)
+    .scalar_subquery()
+)
+_AROUND = (_TOLD_IN.label("told_in"), *ATTEMPTS.c["said_start", "said_end"])
 _TOLD_BACK = CONTACTS.c.outcome == Outcome.COMEBACK
 _VISIT, _LATER, _EARLIER = JOBS.alias(), JOBS.alias(), JOBS.alias()
 _HERE, _THERE = VEHICLES.alias(), VEHICLES.alias()
@@ -304,7 +318,7 @@ def _digest(cause: Cause) -> str:
 
 @cache
 def _attempts() -> Select[Any]:
-    return _parts(ATTEMPTS, (*_ATTEMPT, *_SUPPOSED))
+    return _parts(ATTEMPTS, (*_ATTEMPT, *_SUPPOSED, *_AROUND))
 
 
 @cache

@@ -258,6 +258,7 @@ READINGS = _list(
     ),
     CheckConstraint("upper >= value", name="upper_above_value"),
 )
+ENTRIES = _list("entries")
 ATTEMPTS = _list("attempts", options={"proofs": {"server_default": "[]"}})
 # `job` is no foreign key: it may name a job of another store.
 CONTACTS = _list("contacts")
@@ -269,7 +270,7 @@ LISTS = {
     "contacts": CONTACTS,
     "circuit": _list("circuit", name="links"),
     "confirmations": _list("confirmations"),
-    "entries": _list("entries"),
+    "entries": ENTRIES,
 }
 """A job's field -> the table of its list."""
 # One row a field of a job that changed, or (without a job) a shop word or vehicle.

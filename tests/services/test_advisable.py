@@ -7,7 +7,17 @@ from typing import Any
 
 import pytest
 
-from kb.case import Action, Attempt, Job, RepairRecord, Tried, Vehicle
+from kb.case import (
+    Action,
+    Attempt,
+    EntryKind,
+    Job,
+    JobEntry,
+    RepairRecord,
+    SaidAt,
+    Tried,
+    Vehicle,
+)
 from kb.rates.fixes import FixRate
 from kb.safety.job_words import JobWords, dangers_of
 from kb.services.advisable import only_advisable
@@ -134,6 +144,59 @@ def test_a_rate_judges_a_fix_as_the_page_of_its_job_does(told: dict[str, Any]) -
     assert kept.attempts[0].component != done.component
     assert JobWords.of(job).shown_job(job).attempts != job.attempts
     assert dangers_of(job)
+
+
+def told_in(text: str, done: Attempt, fix: str) -> Job:
+    """Return the no-crank case on which a fix was lifted from a part of what was typed."""
+    at = text.index(fix)
+    said = SaidAt(entry=0, start=at, end=at + len(fix))
+    entry = JobEntry(kind=EntryKind.LINE, text=text)
+    return replace(CASES[3], entries=(entry,), attempts=(replace(done, said=said),))
+
+
+BATTERY = Attempt(action=Action.REPLACED, component="battery", minutes=20, cured=True)
+
+
+@pytest.mark.parametrize(
+    ("text", "counts"),
+    [
+        ("Went under on the jack alone, replaced the battery in 20 mins", False),
+        ("Replaced the battery in 20 mins, HV plug pulled live without isolating", False),
+        ("Went under on the jack alone. Replaced the battery in 20 mins", True),
+        ("Car on stands, went under, replaced the battery in 20 mins", True),
+    ],
+)
+def test_what_was_lifted_from_a_forbidden_sentence_counts_nowhere(
+    small_store: str, text: str, counts: bool
+) -> None:
+    fix = next(each for each in ("replaced the battery", "Replaced the battery") if each in text)
+    job = told_in(text, BATTERY, fix)
+    put(small_store, job)
+    answer = fixes(small_store, "battery", SETTINGS, today=date(2025, 6, 1))
+    assert [each.rate.label for each in answer.fixes] == ["replaced battery"] * counts
+    assert any("repeated: #4" in notice for notice in answer.notices) != counts
+    assert JobWords.of(job).advises(job.attempts[0]) == counts
+    marked = JobWords.of(job).shown_fix(job.attempts[0])
+    assert marked.startswith("[must never be done: it may") != counts
+    assert marked.endswith("replaced battery")
+
+
+@pytest.mark.parametrize(
+    ("text", "counts"),
+    [
+        ("didnt bother disconnecting the battery, swapped the clock spring in 20 mins", False),
+        ("battery off and waited, swapped the clock spring in 20 mins", True),
+    ],
+)
+def test_at_an_igniter_nothing_done_with_its_supply_on_counts(
+    small_store: str, text: str, counts: bool
+) -> None:
+    """Nor is its time, got by not waiting, what the job takes."""
+    spring = replace(BATTERY, component="clock spring")
+    job = replace(told_in(text, spring, "swapped the clock spring"), number=3)
+    put(small_store, replace(CASES[2], entries=job.entries, attempts=job.attempts))
+    answer = fixes(small_store, "clock spring", SETTINGS, today=date(2025, 6, 1))
+    assert [each.rate.label for each in answer.fixes] == ["replaced clock spring"] * counts
 
 
 def tried_as(done: Attempt) -> Tried:
