@@ -219,11 +219,13 @@ class Bounded:
         kind: Any = type(self)
         for name, check, is_list in _checks(kind):
             value = getattr(self, name)
+            if value is None:
+                continue
             if is_list:
                 check_count(name, value)
                 for item in value if check else ():
                     check(name, item)
-            elif value is not None:
+            else:
                 check(name, value)
         self._check_together()
 

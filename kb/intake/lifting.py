@@ -1,9 +1,10 @@
 """What the parsers share that lift codes and readings out of running text."""
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
+
+from kb.patterns import compiled
 
 T = TypeVar("T")
 
@@ -135,11 +136,13 @@ def known_phrases(
 
 _LOOSE = " \t\n,;:&/+="
 _ENDS = (".", "!", "?")
+_DASHES = ("-", "–", "—")
+_DASH = compiled("[-–—](?![0-9])")
 
 
 def _join(left: str, right: str) -> str:
     before, after = left.rstrip(_LOOSE + "(["), right.lstrip(_LOOSE + ")]")
-    if re.match(r"[-–—](?![0-9])", after):
+    if after[:1] in _DASHES and _DASH.match(after):
         after = after[1:].lstrip()
     if before[-1:] == after[:1] and after[:1] in {'"', "'"}:
         before, after = before[:-1].rstrip(), after[1:].lstrip()

@@ -2,9 +2,9 @@
 
 import re
 from bisect import bisect_right
-from collections.abc import Container, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Container, Iterable, Iterator, Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 from kb.case import Stage
 from kb.intake.company import Company
@@ -70,8 +70,7 @@ _PER_CYLINDER = compiled(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class Mark(NamedTuple):
     """A value, or a number that has no unit of its own (then without a match).
 
     `number` counts it in its `row`, or is the number that was written in front of it; that, or
@@ -113,7 +112,9 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
     """Find the values and bare numbers of a text that `kb.intake.values.prepare` made, in order."""
     values = [match for match in VALUE.finditer(plain) if not company.holds(*match.span())]
     days = _days_before(plain, values)
-    marks = [mark for match in values for mark in _of_value(plain, match, company)]
+    marks: list[Mark] = []
+    for match in values:
+        marks += _of_value(plain, match, company)
     ends = [(match.start(), match.end()) for match in values]
     for mark in _numbers(plain, company, {start for start, _ in ends}):
         before = bisect_right(ends, (mark.start, len(plain))) - 1
@@ -125,8 +126,8 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
         if _ARROW.fullmatch(plain, one.end, other.start) and not _in_a_state(
             plain, company, other.end
         ):
-            marks[place] = replace(marks[place], stage=Stage.AS_FOUND)
-            marks[place + 1] = replace(other, stage=Stage.AFTER_FIX)
+            marks[place] = marks[place]._replace(stage=Stage.AS_FOUND)
+            marks[place + 1] = other._replace(stage=Stage.AFTER_FIX)
     return _in_rows(plain, marks)
 
 
@@ -140,7 +141,7 @@ def at_corners(marks: Sequence[Mark], rows: Sequence[CornerRow]) -> list[Mark]:
             return mark
         list_end = row.names.end if mark.start == max(row.corners) else 0
         corner = row.corners[mark.start]
-        return replace(mark, number=1, row=row.numbers, corner=corner, list_end=list_end)
+        return mark._replace(number=1, row=row.numbers, corner=corner, list_end=list_end)
 
     return [*map(placed, marks)]
 
@@ -167,12 +168,16 @@ def _days_before(plain: str, values: Sequence[re.Match[str]]) -> set[int]:
     return found
 
 
-def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:
+def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterable[Mark]:
     is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
     is_name = is_size or is_rating(match) or _PART_NUMBER.match(plain, match.end())
     before = plain[max(0, match.start() - _LONGEST_SO_MANY) : match.start()]
     counted = before.rstrip().endswith(_TIMES) and _SO_MANY.search(before)
-    return iter(()) if is_name or counted else _parts(plain, match, company)
+    if is_name or counted:
+        return ()
+    if match["low"] or company.holds(*match.span("unit")):
+        return _parts(plain, match, company)
+    return (Mark(start=match.start(), end=match.end(), match=match),)
 
 
 def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Mark]:
@@ -257,7 +262,7 @@ def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]
     of = _begins_change(plain, match.start(), match[0]) if second else None
     if second and of:
         was, now = _stages(plain, match.end(), company, of)
-        yield replace(_first(plain, match), stage=was, index_start=of.start())
+        yield _first(plain, match)._replace(stage=was, index_start=of.start())
         yield Mark(start=second.start(), end=second.end(), match=second, stage=now)
     elif second and _falls(match) and _in_a_state(plain, company, match.end()):
         yield _first(plain, match)
@@ -311,7 +316,7 @@ def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
         place = Place(row[0].start, row[-1].end)
         for number, mark in zip(numbers, row[1:], strict=True):
             start = row[0].start if number == numbers[0] else None
-            yield replace(mark, number=number, row=place, index_start=start)
+            yield mark._replace(number=number, row=place, index_start=start)
         return
     texts = [plain[mark.start : mark.end] for mark in row]
     if len(row) == len((1, 2)) and row[1].match and _ENDS.fullmatch(texts[0]):
@@ -324,11 +329,11 @@ def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
         if len(row) > len("12") or not values[0].isdigit() or apart:
             for index, mark in zip(row[0::2], row[1::2], strict=True):
                 number = int(plain[index.start : index.end])
-                yield replace(mark, number=number, index_start=index.start)
+                yield mark._replace(number=number, index_start=index.start)
             return
     heads = _is_count(texts[0]) and not row[0].match and all(mark.match for mark in row[1:])
     if heads and len(row) >= _SHORTEST_ROW:  # "coil 1 0.6 ohm 0.7 ohm"
-        yield replace(row[1], number=int(texts[0]), index_start=row[0].start)
+        yield row[1]._replace(number=int(texts[0]), index_start=row[0].start)
         yield from row[2:]
         return
     if len(row) >= _SHORTEST_ROW and (
@@ -336,7 +341,7 @@ def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
     ):
         place = Place(row[0].start, row[-1].end)
         for number, mark in enumerate(row, 1):
-            yield replace(mark, number=number, row=place)
+            yield mark._replace(number=number, row=place)
         return
     yield from row
 

@@ -173,6 +173,18 @@ _MORE_OR_NO_MORE = compiled(
     r"|chauffe)(?:nt)? plus\b"
 )
 """Of trouble the same may be said of more of it: "ca fuit plus"."""
+_OF_THE_CUSTOMER = compiled(
+    r"\b(?:customer|cust|owner|driver|client)['’]?s (?=(?:noise|rattle|knock|leak|squeak|fault"
+    r"|problem|issue|concern|complaint)s?\b)"
+)
+"""Whose the trouble is, and nobody who says so: "customer's noise gone"."""
+_NOT_THE_PART = compiled(
+    r"^\W*so (?:it )?(?:not|was(?: not|n['’]?t)|is(?: not|n['’]?t)) (?:the|that) [\w ]{2,30}?"
+    r"(?: then)?(?=\s*(?:[.,;!…]|$))"
+)
+"""A part that was done in vain: "so it wasn't the coil then"."""
+_NO_FIRST = compiled(r"^\W*no,? (?=(?:it|its|it['’]s|he|she|they|that|still)\b)")
+"""An answer before what it answers with: "no it isn't fixed"."""
 _PARTED_NUMBER = compiled(r"(?<![\w.,])([0-9]{1,3}) ([0-9]{3})(?= (?:km|miles?|mi)\b)")
 """A distance as the French write it: "8 000 km"."""
 _CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
@@ -275,6 +287,7 @@ def plain_words(text: str) -> list[str]:
         bare = pattern.sub(meant, bare)
     bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))
     bare = _SPOKEN_NO_MORE.sub("marche pas", _ON_A_DAY.sub(" ", bare))
+    bare = _NOT_THE_PART.sub("not the cure", _NO_FIRST.sub("", _OF_THE_CUSTOMER.sub("", bare)))
     bare = _NEXT_DAY.sub(lambda told: told["plan"] or told["bad"] or " ", bare)
     bare = _NOT_MET_SINCE.sub(r"no \1since ", bare)
     bare = _KEPT_GOING.sub("maybe", _MORE_OR_NO_MORE.sub("plus ou moins", bare))

@@ -96,6 +96,8 @@ _COMES_AND_GOES = (*_GOES, WordRole.BACK, WordRole.RETURNED)
 """What "power is back" tells, and "power gone", is the other way round than of a fault."""
 _RUNNING = (WordRole.RUNS, WordRole.STARTS)
 _FUNCTIONS = (*_RUNNING, WordRole.FUNCTION, WordRole.BACK)
+_SAID_HOW = frozenset({*_RUNNING, WordRole.WORKS, WordRole.CHANGE, WordRole.NICE, WordRole.FINE})
+"""Behind what is denied "as it should" tells how it is not."""
 _BARE_START = frozenset({*_RUNNING, WordRole.LITTLE, WordRole.SETTING})
 _BARE_WHOLE = frozenset(
     {
@@ -474,6 +476,8 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
         if part_only or course.unsure or (course.hearsay and not course.heard):
             named = clause.has(WordRole.SYMPTOM) and clause.has(WordRole.CURED)
             return UNSURE if (anew or named) and part_only else FAILED
+    if before in _GOOD and course.hearsay and not (course.heard or course.unsure):
+        return before  # "fixed, customer says no noise"
     then_well = before is NAMED and clause.joint is WordRole.THEN and sign is WELL
     if then_well or course.unsure or (course.hearsay and not course.heard):
         return UNSURE
@@ -605,6 +609,11 @@ def _turned(word: WordRole, scope: _Scope) -> StateSign:
     far = here and scope.reach < 0
     turned = (scope.denials and not far) or absent
     sign = UNSURE if scope.denials > 1 else denied if turned else plain
+    if word is WordRole.CURED and scope.by_denial and not turned:
+        if scope.last in _SAID_HOW:
+            return FAILED  # "does not work as it should"
+        if scope.last in TROUBLE and scope.clause.has(WordRole.NOT):
+            return UNSURE  # "does not pull like it should"
     if scope.last is WordRole.FUNCTION and word in _COMES_AND_GOES:
         sign = FAILED if (word in _GOES) is not turned else WELL
     if scope.last is WordRole.RUNS and word in _GOES and not scope.named:

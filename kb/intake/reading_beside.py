@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import pairwise
 
 from kb.case import Quantity
@@ -248,7 +247,7 @@ class Beside:
             position, stop = position or after_position, follows.end
             counted = _NUMBER_BEHIND.match(plain, stop, told.end)
             if counted and item.split()[-1:] and item.split()[-1] in COUNTED:
-                place_of = replace(mark, number=int(counted["number"])).position(item) or ""
+                place_of = mark._replace(number=int(counted["number"])).position(item) or ""
                 if place_of.startswith("cylinder"):
                     position = position or place_of
                 else:

@@ -60,13 +60,19 @@ class Clauses:
 
     def _joined(self, clauses: Sequence[Place]) -> list[Place]:
         joined: list[Place] = []
-        for start, end in clauses:
+        for clause in clauses:
+            start, end = clause
             before = joined[-1] if joined else None
-            if before and self._heads(before, Place(start, end)):
+            follows = before and self._plain[before.end : start].strip() == ","
+            if not (before and follows):
+                joined.append(clause)
+                continue
+            held = self.marks_within(*before)
+            if not held and self._heads(before, clause):
                 joined[-1] = Place(before.start, end)
                 continue
-            if not (before and self._is_open(before, start)):
-                joined.append(Place(start, end))
+            if not (held and self._is_open(before, held)):
+                joined.append(clause)
                 continue
             marks, words = self.marks_within(start, end), self._plain[start:end].strip(f"{LOOSE}.")
             says_when = self._company.after(start, end)
@@ -78,7 +84,7 @@ class Clauses:
                 marks
                 and self._names_behind(marks[-1], end)
                 and self._are_alike(before.start, end)
-                and self._lacks_item(Place(start, end))
+                and self._lacks_item(start, marks)
             ):
                 joined[-1] = Place(before.start, end)
             else:
@@ -87,12 +93,9 @@ class Clauses:
 
     def _heads(self, clause: Place, behind: Place) -> bool:
         """Whether a clause says of an item how it is, and the one behind its comma what it has."""
-        if self.marks_within(*clause):
-            return False
         marks = self.marks_within(*behind)
         return (
             bool(marks)
-            and self._plain[clause.end : behind.start].strip() == ","
             and _STATE.search(self._plain[slice(*clause)]) is not None
             and not self._plain[behind.start : marks[0].start].strip()
             and not self._plain[self._told_to(marks[-1], behind.end) : behind.end].strip(
@@ -100,23 +103,20 @@ class Clauses:
             )
         )
 
-    def _is_open(self, clause: Place, after: int) -> bool:
+    def _is_open(self, clause: Place, marks: Sequence[Mark]) -> bool:
         """Whether the item of the values of a clause may be told in the one behind its comma."""
-        marks = self.marks_within(*clause)
-        return (
-            bool(marks)
-            and self._plain[clause.end : after].strip() == ","
-            and self._lacks_item(clause)
-            and not self._names_behind(marks[-1], clause.end)
+        return self._lacks_item(clause.start, marks) and not self._names_behind(
+            marks[-1], clause.end
         )
 
-    def _lacks_item(self, clause: Place) -> bool:
+    def _lacks_item(self, start: int, marks: Sequence[Mark]) -> bool:
         """Whether the values of a clause name no item in front of any."""
-        named = (
-            item_before(self._plain, clause.start, mark.start, self._wording)
-            for mark in self.marks_within(*clause)
-        )
-        return not any(item_and_position(each.words)[0] for each in named)
+        for mark in marks:
+            if item_and_position(item_before(self._plain, start, mark.start, self._wording).words)[
+                0
+            ]:
+                return False
+        return True
 
     def _names_behind(self, mark: Mark, end: int) -> bool:
         """Whether the item of a mark is named behind it."""

@@ -656,3 +656,70 @@ def test_another_part_that_is_still_good_tells_no_outcome(words: str) -> None:
 )
 def test_a_lamp_that_is_still_on_is_no_cure(words: str) -> None:
     assert judge_attempt(words) is False
+
+
+@pytest.mark.parametrize("praise", ["as it should", "like it should", "as should", "like new"])
+@pytest.mark.parametrize(
+    "denied", ["does not work", "doesn't charge", "not working", "not holding", "isn't right"]
+)
+def test_praise_right_behind_what_is_denied_is_denied_with_it(denied: str, praise: str) -> None:
+    assert judge_attempt(f"{denied} {praise}") is False
+    assert judge_attempt(f"no longer jerks, works {praise}") is True
+
+
+@pytest.mark.parametrize(
+    "words", ["doesn't pull like it should", "marche pas comme il faut", "läuft nicht wie es soll"]
+)
+def test_how_it_should_be_is_no_cure_where_it_is_not_so(words: str) -> None:
+    assert judge_attempt(words) is not True
+
+
+@pytest.mark.parametrize(
+    ("text", "cured"),
+    [
+        ("that was the one", True),
+        ("that was not the one", False),
+        ("that was the one we had replaced before", None),
+        ("job done, customer happy, no fault", True),
+        ("customer happy, no noise", None),
+        ("fixed? customer happy, no fault", None),
+        ("customer's rattle gone", True),
+        ("customer's rattle still there", False),
+        ("ran like new when he picked it up", True),
+        ("lamp off when he collected it", None),
+        ("cold air back at 6 C", True),
+        ("cold air gone again", False),
+        ("heater blows cold", None),
+        ("quiet on the same road", True),
+        ("same noise on the same road", False),
+        ("springt an, geht wieder aus", None),
+        ("und springt an", True),
+        ("springt schlecht an", False),
+        ("démarre au quart de tour", True),
+        ("nach 2 Tagen wieder Notlauf", False),
+        ("so it wasn't the sensor", False),
+    ],
+)
+def test_who_tells_and_where_it_was_tried_take_nothing_from_an_outcome(
+    text: str, cured: bool | None
+) -> None:
+    assert judge_attempt(text) is cured
+
+
+@pytest.mark.parametrize(
+    ("text", "outcome"),
+    [
+        ("you cured it mate, 6 months on", Outcome.HELD),
+        ("you said you fixed it", Outcome.NOT_TOLD),
+        ("no it isn't fixed", Outcome.COMEBACK),
+        ("no, it is at the other garage", Outcome.NOT_TOLD),
+        ("better but I can still hear it", Outcome.COMEBACK),
+        ("rien à signaler depuis 2 mois", Outcome.HELD),
+        ("rien à signaler sauf le bruit", Outcome.NOT_TOLD),
+        ("pas encore roulé", Outcome.NOT_TOLD),
+        ("wszystko gra", Outcome.HELD),
+        ("nie wszystko gra", Outcome.COMEBACK),
+    ],
+)
+def test_what_customers_say_in_their_own_ways_is_heard(text: str, outcome: Outcome) -> None:
+    assert judge_contact(text) is outcome
