@@ -2,6 +2,8 @@
 
 import os
 import signal
+import sqlite3
+import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
@@ -20,7 +22,10 @@ from kb.store.unit_of_work import UnitOfWork
 from tests.forked import STARTER
 
 STEPS = ("after_cursor_execute", "commit")
-"""What SQLAlchemy tells of: a statement was run, the transaction is about to be kept."""
+"""What SQLAlchemy tells of: a statement was run, the transaction is about to be kept. SQLite tells
+of its own statements, whoever gives them, before each of them."""
+FILE_STEPS = frozenset(["os.link", "os.rename", "os.remove"])
+"""What Python tells of before it is done: a copy gets its name, or a file goes."""
 PATIENCE_SECONDS = 600
 
 
@@ -57,7 +62,7 @@ def run(
     Parameters
     ----------
     at : int, optional
-        Kill it at that step of its statements, from 1.
+        Kill it at that step, from 1: a statement, or a file that is renamed or removed.
     after : float, optional
         Kill it after so many seconds, unless it has ended.
     armed : callable, optional
@@ -98,8 +103,21 @@ def _commands(
         if last == at:
             os.kill(os.getpid(), signal.SIGKILL)
 
+    def in_server(connection: Any, *_: object) -> None:
+        if connection.dialect.name != "sqlite":
+            step()
+
+    real = sqlite3.connect
+
+    def traced(*given: Any, **named: Any) -> sqlite3.Connection:
+        connection: sqlite3.Connection = real(*given, **named)
+        connection.set_trace_callback(step)
+        return connection
+
     for name in STEPS:
-        event.listen(Engine, name, step)
+        event.listen(Engine, name, in_server)
+    setattr(sqlite3, "connect", traced)  # noqa: B010
+    sys.addaudithook(lambda name, _: step() if name in FILE_STEPS else None)
     pipe.send("begins")
     calls = armed() if armed else int
     for done, words in enumerate(commands):

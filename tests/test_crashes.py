@@ -17,7 +17,9 @@ import pytest
 from kb.files import write_whole
 from kb.services.adding import add_line
 from kb.services.demo import seed_files
+from kb.services.erasing import places_to_erase
 from kb.services.keeping import keep
+from kb.store.backup import back_up
 from kb.store.condition import condition_of
 from kb.store.database import REVISIONS, open_store, store_status
 from kb.store.unit_of_work import UnitOfWork
@@ -72,6 +74,40 @@ def test_a_store_whose_upgrade_is_killed_is_the_old_one_or_the_new_one(
     for address in (halfway[-1], *(each for each, _ in killed if each not in halfway)):
         assert condition_of(address).is_sound
         assert contents(address) == new
+
+
+def test_a_restore_that_is_killed_leaves_the_store_before_it_or_the_copy(
+    small_store: str, tmp_path: Path
+) -> None:
+    copy = back_up(small_store, tmp_path / "copy.sqlite")
+    copied = contents(str(copy))
+    keep_line(small_store, "replaced door latch, cured, 40 min")
+    before = contents(small_store)
+    command = ["db", "restore", "--force", str(copy)]
+    killed = at_every_step(small_store, tmp_path, [command])
+    assert len(killed) > 10
+    for address, ended in killed:
+        assert condition_of(address).is_sound
+        assert contents(address) in ([copied] if ended.done else [before, copied])
+    assert contents(killed[0][0]) == before
+
+
+def test_an_erasure_that_is_killed_leaves_the_store_before_it_or_after_it(
+    small_store: str, tmp_path: Path
+) -> None:
+    keep_line(small_store, "Berit Talle says: worse in the rain")
+    before = contents(small_store)
+    places = len(places_to_erase(small_store, ["Berit Talle"]))
+    assert places
+    command = ["db", "erase", "Berit Talle", "--confirm", str(places)]
+    killed = at_every_step(small_store, tmp_path, [command])
+    after = contents(killed[-1][0])
+    assert {contents(address) for address, _ in killed} == {before, after}
+    for address, ended in killed:
+        assert condition_of(address).is_sound
+        left = len(places_to_erase(address, ["Berit Talle"]))
+        assert left == (places if contents(address) == before else 0)
+        assert not (ended.done and left)
 
 
 def keep_line(address: str, line: str) -> None:

@@ -5,10 +5,10 @@ Run by hand, in a checkout, with a C compiler at hand:
     python tests/benchmarks/crash.py --kills 40 --database sqlite --target record --seed 1
 
 Every target is a few commands on a fresh copy of a filled store. They are killed with SIGKILL once
-after every statement and before every commit, at every call that changes a file (SQLite alone; some
-of them where there are more than `--calls`), with that call made by half, and at random moments.
-A call that changes a file is also refused, once and from then on, as by a full disk and as by a
-broken one.
+at every statement, commit and renaming of a file (`tests.crashes`), at every call that changes a
+file (SQLite alone; some of them where there are more than `--calls`), with that call made by half,
+and at random moments. A call that changes a file is also refused, once and from then on, as by a
+full disk and as by a broken one.
 
 A command is acknowledged when it ends with exit code 0. Afterwards the store must hold all that was
 acknowledged, and of the next command all or nothing; every copy under a copy's name must be whole;
@@ -44,6 +44,7 @@ from sqlalchemy.exc import DBAPIError
 from kb.cli.main import kb
 from kb.errors import KbError
 from kb.services.demo import demo_address
+from kb.services.erasing import places_to_erase
 from kb.services.exchange import export_file
 from kb.store.backup import back_up
 from kb.store.condition import condition_of
@@ -97,6 +98,7 @@ TARGETS = {
     "import": Case([("import", "{more}")], jobs=30),
     "backup": Case([("db", "backup"), ("db", "backup")]),
     "restore": Case([("db", "restore", "--force", "{copy}")]),
+    "erase": Case([("db", "erase", "battery", "--confirm", "{places}")]),
     **{f"upgrade-{each}": Case([("db", "upgrade")], revision=each) for each in REVISIONS[:-1]},
     "index": Case([("db", "reindex"), QUESTION], jobs=200),
     "learn": Case([("weights", "--learn")], jobs=155),
@@ -199,6 +201,8 @@ def made_ready(case: Case, places: Places, shop: Sequence[str], folder: Path) ->
     more = folder / "all.jsonl"
     more.write_text("".join(shop[: 4 * case.jobs]))
     told = {"new": new, "more": str(more), "copy": str(copy)}
+    if case.commands[0][1] == "erase":
+        told["places"] = str(len(places_to_erase(template, case.commands[0][2:3])))
     commands = [[word.format(**told) for word in words] for words in case.commands]
     if "{copy}" in case.commands[0]:  # then there is something to go back from
         _must([["--store", template, "job", "add", str(int(new) - 1), "--yes", "ok after rain"]])

@@ -6,17 +6,23 @@ without any all of them. An input is a line or a file of the demonstration shop 
 changed, taken out, said twice or mixed with what is hostile, or wholly of such pieces. It may be
 refused with a `KbError`; anything else that is raised is a defect, and so is what takes longer than
 `SLOW` seconds of a processor, a job that was taken and cannot be read back, and a store that is not
-sound afterwards. A defect is printed once, by the place in the program where it came from, with the
-input as short as a few hundred tries make it. The exit code is their number.
+sound afterwards. Of what was typed as a step, at an igniter or elsewhere, it is a defect, too, that
+the dangerous part is not named in the words that were typed, that it is shown after all, or that it
+is no danger any more in another spelling of the same. A defect is printed once, by the place in the
+program where it came from, with the input as short as a few hundred tries make it. The exit code is
+their number.
 """
 
 import argparse
+import json
 import os
 import signal
 import sys
 import tempfile
 import time
+import tomllib
 import traceback
+import unicodedata
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
@@ -39,6 +45,8 @@ from kb.intake.files import read_models
 from kb.intake.sheets import columns, read_mapping
 from kb.intake.single_facts import parse_contact
 from kb.intake.wording import entry
+from kb.safety.igniter import dangerous_step, screen
+from kb.safety.job_words import danger_line
 from kb.services.demo import seed_files, vehicles_file
 from kb.services.exchange import Form, export_file, import_file
 from kb.store.condition import condition_of
@@ -96,6 +104,8 @@ GROUPS = {
     "commands": ("commands",),
 }
 PARSING = "parsers"
+HERE = Path(__file__).parent
+NEVER = HERE.parent / "safety" / "never_cases.toml"
 Try = Callable[[bytes], object]
 
 
@@ -140,6 +150,85 @@ def line_made(random: Random) -> bytes:
         return as_bytes(random.choice(("", " ", ", ", "; ")).join(pieces))[:20_000]
     told = b", ".join(random.choices(lines(), k=random.choice((1, 1, 2, 4))))
     return spoilt(random, told)[:20_000]
+
+
+@cache
+def steps() -> tuple[bytes, ...]:
+    """Sentences that people wrote of igniters and of the other hazards, dangerous and harmless."""
+    files = sorted((HERE / "igniter").glob("*.jsonl"))
+    told = [json.loads(line)["text"] for file in files for line in file.open(encoding="utf-8")]
+    cases = tomllib.loads(NEVER.read_text(encoding="utf-8")).values()
+    told += [text for kinds in cases for texts in kinds.values() for text in texts]
+    return tuple(text.encode() for text in told)
+
+
+def step_made(random: Random) -> bytes:
+    """Tell of some steps, spoilt, beside or amid what is typed otherwise."""
+    if random.random() < 0.1:
+        return line_made(random)
+    told = random.choices(steps(), k=random.choice((1, 1, 1, 2, 3)))
+    if random.random() < 0.3:
+        told.insert(random.randrange(len(told) + 1), random.choice(lines()))
+    text = random.choice((b" ", b". ", b", ", b"; ", b" then ", b" but ", b"\n")).join(told)
+    return spoilt(random, text)[:20_000] if random.random() < 0.8 else text
+
+
+def _amid(sign: str) -> Callable[[str], str]:
+    return lambda text: "".join(
+        letter + sign if place % 3 == 1 and letter.isalpha() else letter
+        for place, letter in enumerate(text)
+    )
+
+
+SPELLINGS: tuple[Callable[[str], str], ...] = (
+    *(str.upper, str.lower, str.swapcase),
+    *(lambda text, gap=gap: text.replace(" ", gap) for gap in ("\u00a0", "\u2009", "\t", "  ")),
+    *(
+        _amid(sign)
+        for sign in ("\u00ad", "\u200b", "\u2060", "\ufeff", "\u200d", "\u034f", "\ufe0f")
+    ),
+    partial(unicodedata.normalize, "NFD"),
+    lambda text: "".join(
+        chr(ord(each) + 0xFEE0) if each.isascii() and each.isalpha() else each for each in text
+    ),
+    lambda text: f"Road test ok. {text}",
+    lambda text: f"“{text}”",
+)
+"""Ways to write the same."""
+
+
+class Released(Exception):
+    """Another spelling, by its number, is no danger any more."""
+
+
+def step(content: bytes) -> None:
+    """Judge what was typed as a step, on a job at an igniter and on another one.
+
+    Raises
+    ------
+    AssertionError
+        If what is named is not what was typed, or is shown.
+    Released
+        If another spelling of it is no danger.
+    """
+    text = as_text(content)
+    for igniter_job in (True, False):
+        danger = dangerous_step(text, igniter_job=igniter_job)
+        if danger is None:
+            continue
+        assert danger.words, "no words"
+        assert danger_line(danger).count("is dangerous: ") >= 1, "no reason"
+        assert danger.told in " ".join(text.split()), "not as typed"
+        assert dangerous_step(text, igniter_job=igniter_job, alike=True), "released by likeness"
+        shown = screen(text, restraint=igniter_job)
+        assert danger.told not in " ".join(shown.split()), "shown"
+        if len(content) < LONGEST_RESPELT and text.isascii() and text.isprintable():
+            for number, spell in enumerate(SPELLINGS):
+                if not dangerous_step(spell(text), igniter_job=igniter_job):
+                    raise Released(number)
+
+
+LONGEST_RESPELT = 1_000
 
 
 def file_made(random: Random, samples: tuple[bytes, ...]) -> bytes:
@@ -260,6 +349,7 @@ def targets(folder: Path) -> dict[str, Target]:
         name: Target(line_made, lambda content, parse=parse: parse(as_text(content)))  # type: ignore[misc]
         for name, parse in parsers.items()
     }
+    found["dangerous_step"] = Target(step_made, step)
     found["edited"] = Target(
         lambda random: random.choice(columns()).encode() + b"=" + line_made(random),
         lambda content: edited(JOB, [as_text(content)], today=TODAY),
@@ -305,6 +395,8 @@ def defect(give: Try, content: bytes) -> str | None:
         own = [frame for frame in frames if "/kb/" in frame.filename] or frames
         last = own[-1]
         where = f"{Path(last.filename).name}:{last.lineno} {last.name}"
+        if isinstance(error, Released):
+            where += f" {error}"
         return f"{type(error).__name__} at {where}: {str(error)[:200]!r}"
     finally:
         signal.setitimer(signal.ITIMER_PROF, 0)
