@@ -101,6 +101,13 @@ class KeptRates:
         return f"{self.made_of} {moment_of(self.work, sequence)}"
 
 
+def forget_rates(address: str) -> None:
+    """Remove what is kept of every cause; a folder that cannot be written is no error."""
+    for path in (index_folder(address) / FOLDER).glob("*.json"):
+        with suppress(OSError):
+            path.unlink()
+
+
 def last_proved(cases: Iterable[RepairRecord]) -> tuple[int, ...]:
     """Return the numbers of the jobs, closed last, that tell what proved the cause.
 

@@ -15,7 +15,7 @@ import msgspec
 from sqlalchemy import Connection, func, insert, select
 
 from kb.bounds import LARGEST_INTEGER
-from kb.case import UNREADABLE, Vehicle
+from kb.case import UNREADABLE, EntryKind, Vehicle
 from kb.errors import StoreUnusable
 from kb.files import write_whole
 from kb.store.address import READABLE, dumps, file_of, index_folder, shown
@@ -83,10 +83,10 @@ def mend(address: str, who: str | None = None) -> Mended:
 
     A field that the store tells elsewhere, too (`kept_value`), is made what it was. Otherwise one
     that may be empty is emptied, an item of a list whose value it cannot be without, or whose job
-    is not there, is taken out. An opening day that cannot be read becomes the closing day
-    or, without one, the day of the job's first change; a job whose number cannot be one is given
-    the next, and a job whose car is not there one of which nothing is known. Everything is noted in
-    the history of the job.
+    is not there, is taken out. An opening day that cannot be read becomes the closing day or,
+    without one, the day of the job's first change; a job whose number cannot be one is given back
+    what rows with its complaint tell, else the next, and a job whose car is not there one of which
+    nothing is known. Everything is noted in the history of the job.
 
     Raises
     ------
@@ -128,6 +128,15 @@ def _all_mended(
     connection = transaction.flushed()
     done: dict[tuple[Any, ...], _Done] = {}
     tried: dict[tuple[Any, ...], set[str]] = defaultdict(set)
+    cells = list(cells)
+    if given_back := _given_back(connection, cells):  # before what hangs on it is taken out
+        for cell, number in given_back:
+            here = at_key(JOBS, cell.key)
+            connection.execute(JOBS.update().where(here).values(number=number))
+            done[cell.table, cell.key, cell.column] = _Done(cell, "restored", str(number))
+            changes.note(number, cell.field, cell.raw, number)
+        transaction.flushed()
+        cells = list(bad_cells(connection))
     while cells:
         for cell in sorted(cells, key=_is_made_of_others):
             at = (cell.table, cell.key, cell.column)
@@ -223,6 +232,31 @@ def _raw(connection: Connection, cell: BadCell) -> Any:
     table = METADATA.tables[cell.table]
     query = as_it_lies(table, connection).where(at_key(table, cell.key))
     return connection.execute(query).mappings().one()
+
+
+def _given_back(connection: Connection, cells: Iterable[BadCell]) -> list[tuple[BadCell, int]]:
+    """Return the lost numbers that rows without a job tell, which have its very complaint."""
+    if connection.dialect.name != "sqlite":  # a server would not let them go astray
+        return []
+    lost = [cell for cell in cells if _is_number(cell)]
+    entries, numbers = LISTS["entries"], select(JOBS.c.number)
+    found: dict[tuple[Any, ...], set[int]] = {}
+    for cell in lost:
+        complaint = select(JOBS.c.complaint).where(at_key(JOBS, cell.key)).scalar_subquery()
+        told = select(entries.c.job_number).where(
+            entries.c.kind == EntryKind.COMPLAINT,
+            entries.c.text == complaint,
+            entries.c.job_number.between(1, LARGEST_INTEGER - 1),
+            entries.c.job_number.not_in(numbers),
+        )
+        found[cell.key] = set(connection.scalars(told))
+    every = [number for told in found.values() for number in told]
+    return [
+        (cell, number)
+        for cell in lost
+        for number in found[cell.key]
+        if len(found[cell.key]) == 1 and every.count(number) == 1
+    ]
 
 
 def _renumbered(connection: Connection, cell: BadCell) -> int | None:

@@ -5,7 +5,7 @@ Whole jobs take several times as long, and a question may have to read thousands
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from functools import cache, lru_cache
 from itertools import groupby
 from operator import attrgetter, itemgetter
@@ -32,6 +32,7 @@ from kb.case import (
 from kb.store.cars import spelt_alike
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
+from kb.store.repair_digests import digests, stamp
 from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, ENTRIES, IS_CASE, JOBS, VEHICLES
 from kb.store.transaction import InTransaction, Transaction, batches
 
@@ -67,6 +68,14 @@ class Repairs(InTransaction):
     def all(self) -> list[RepairRecord]:
         """Read every case, in order of number."""
         return self._read()
+
+    def digests(self) -> dict[str, str] | None:
+        """Digest what rates rest on (`kb.store.repair_digests.digests`)."""
+        return digests(self._connection)
+
+    def stamp(self, begun: datetime) -> str | None:
+        """Return what differs as soon as anybody has stored anything, if that can be said."""
+        return stamp(self._connection, begun)
 
     def causes(self) -> list[tuple[Cause, int]]:
         """Every different cause, without position and words, with how many cases it has."""

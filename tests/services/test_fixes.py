@@ -2,6 +2,9 @@
 
 import re
 import shutil
+import sqlite3
+import time
+from contextlib import closing
 from dataclasses import replace
 from datetime import date, timedelta
 from io import StringIO
@@ -16,7 +19,7 @@ from kb.rates.fixes import ranking_horizon, standing
 from kb.rates.trials import Clock
 from kb.reports.fixes import counts, mistaken, rate, render
 from kb.reports.fixes_page import to_html
-from kb.services import fix_history
+from kb.services import fix_history, kept_rates
 from kb.services.adding import add_part
 from kb.services.ask import causes
 from kb.services.comebacks import comebacks
@@ -27,7 +30,9 @@ from kb.services.keeping import keep
 from kb.services.knowledge import repairs_of
 from kb.settings import RateSettings, Settings
 from kb.store.address import index_folder
+from kb.store.backup import back_up
 from kb.store.database import create_store, open_store
+from kb.store.repairs import Repairs
 from kb.store.unit_of_work import UnitOfWork
 from tests.services.test_follow_up import CLOSED, job, put
 
@@ -351,3 +356,59 @@ def plug_job(number: int, technician: str) -> Job:
         attempts=(Attempt(action=Action.CLEANED, component="plug", cured=True),),
         contacts=(Contact(on=day + timedelta(days=100), outcome=Outcome.HELD),),
     )
+
+
+PLAIN_CHANGES = (
+    "UPDATE contacts SET outcome = 'comeback' WHERE job_number IN (SELECT number FROM jobs "
+    "WHERE cause_component = 'seat connector')",
+    "UPDATE attempts SET cured = 0 WHERE job_number IN (SELECT number FROM jobs WHERE "
+    "cause_component = 'seat connector' ORDER BY number LIMIT 5)",
+    "UPDATE jobs SET void = 'never came' WHERE number IN (SELECT number FROM jobs WHERE "
+    "cause_component = 'seat connector' ORDER BY number LIMIT 4)",
+)
+
+
+@pytest.mark.parametrize("kept_from", [fix_history.LEAST_KEPT, 10])
+@pytest.mark.parametrize("change", PLAIN_CHANGES)
+def test_rates_rest_on_what_is_in_the_store_whoever_wrote_it(
+    demo_store: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, change: str, kept_from: int
+) -> None:
+    monkeypatch.setattr(fix_history, "LEAST_KEPT", kept_from)
+    monkeypatch.setattr(kept_rates, "LEAST_KEPT", kept_from)
+    shop = str(back_up(demo_store, tmp_path / "shop.sqlite"))
+    before = asked(shop).fixes
+    put(shop, job("K900", CLOSED))  # a change that history tells of, of another cause
+    question = Question(text="airbag lamp on after seat was moved")
+    causes(shop, question, Settings())
+    with closing(sqlite3.connect(shop)) as plain:
+        assert plain.execute(change).rowcount
+        plain.commit()
+    other = str(back_up(shop, tmp_path / "other.sqlite"))  # without what is kept
+    now, anew = asked(shop).fixes, asked(other).fixes
+    assert [each.rate for each in now] == [each.rate for each in anew]
+    assert [each.rate for each in now] != [each.rate for each in before]
+    told = [causes(each, question, Settings(), limit=1) for each in (shop, other)]
+    assert told[0].causes[0].fixes == told[1].causes[0].fixes
+
+
+def test_an_untouched_store_is_not_read_through_for_its_rates_again(
+    demo_store: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop = str(back_up(demo_store, tmp_path / "shop.sqlite"))
+    asked(shop)
+    calls: list[Repairs] = []
+    digests = Repairs.digests
+
+    def noted(repairs: Repairs) -> dict[str, str] | None:
+        calls.append(repairs)
+        return digests(repairs)
+
+    monkeypatch.setattr(Repairs, "digests", noted)
+    for _ in range(2):
+        Path(shop).touch()
+        time.sleep(0.2)  # then it is sure that nobody has written meanwhile
+        calls.clear()
+        asked(shop)
+        assert len(calls) == 1
+        asked(shop)
+        assert len(calls) == 1

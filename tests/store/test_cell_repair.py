@@ -122,6 +122,43 @@ def test_a_job_whose_number_cannot_be_one_gets_the_next_with_all_that_is_its_own
     assert condition_of(small_store).is_sound
 
 
+def typed(address: str, *numbers: int) -> None:
+    """Give jobs their complaint as it was typed, and a fix."""
+    with UnitOfWork(open_store(address)) as work:
+        for number in numbers:
+            job = work.jobs.get(number)
+            entry = replace(TOLD, kind=EntryKind.COMPLAINT, text=job.complaint)
+            work.jobs.replace(replace(job, entries=(entry,), attempts=(CLEANED,)))
+        work.commit()
+
+
+@pytest.mark.parametrize("numbers", [{2: -3}, {2: -3, 4: 2**63 - 1}])
+def test_a_lost_number_is_given_back_where_what_hung_on_it_tells_it(
+    small_store: str, numbers: dict[int, int]
+) -> None:
+    typed(small_store, *numbers)
+    before = jobs_of(small_store)
+    for number, lost in numbers.items():
+        spoil(small_store, f"UPDATE jobs SET number = {lost} WHERE number = {number}")
+    done = mend(small_store, "AB")
+    assert {each.key[0] for each in done.restored} == {*numbers.values()}
+    assert (done.taken_out, done.guessed, done.left) == ((), (), ())
+    assert jobs_of(small_store) == before
+    assert condition_of(small_store).is_sound
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        assert work.changes.of(2)[-1].new == 2
+
+
+def test_rows_of_another_job_that_is_gone_give_no_number_back(small_store: str) -> None:
+    typed(small_store, 2)
+    before = {job.number or 0: job for job in jobs_of(small_store)}
+    spoil(small_store, "UPDATE jobs SET number = -3 WHERE number = 2")
+    spoil(small_store, "UPDATE entries SET text = 'another complaint' WHERE job_number = 2")
+    mend(small_store)
+    assert {job.number for job in jobs_of(small_store)} == {*before} - {2} | {max(before) + 1}
+    assert condition_of(small_store).is_sound
+
+
 def test_what_cannot_be_read_is_exported_as_it_lies_there(small_store: str, tmp_path: Path) -> None:
     said = run(small_store, "export", "--raw")
     assert (said.exit_code, said.stdout) == (0, "")
