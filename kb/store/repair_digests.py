@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Column, Connection, Table, text
 from sqlalchemy.exc import DBAPIError
 
-from kb.store.tables import ATTEMPTS, CODES, CONTACTS, JOBS, VEHICLES
+from kb.store.tables import ATTEMPTS, CODES, CONTACTS, ENTRIES, JOBS, VEHICLES
 
 BLOCK = 256
 """So many jobs have one digest: where one of them changed as history tells, it says nothing."""
@@ -23,7 +23,9 @@ _COLUMNS: dict[Table, tuple[str, ...]] = {
     ATTEMPTS: (
         *("place", "action", "component", "words", "minutes", "parts_cost", "cured", "part_maker"),
         *("verified", "supposed_component", "supposed_location", "supposed_failure_mode"),
+        *("said_entry", "said_start", "said_end"),
     ),
+    ENTRIES: ("place", "text"),
     CONTACTS: ("place", "on", "outcome", "odometer_km", "job", "by"),
     CODES: ("place", "code"),
     VEHICLES: ("ref", "vin"),
