@@ -99,7 +99,11 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (Aspect.SPEED, r"[1-9][0-9]{2,3}\s?(?:rpm|revs)(?=[ :=]{1,2}[+-]?[0-9.,]{1,5}\s?%)", None),
     (Aspect.SPEED, rf"(?:(?<=[,;] )|(?<=[,;(])){_ENGINE_SPEED}{_HEADS_A_VALUE}", None),
-    (Aspect.WARMTH, rf"{_AT}-?[0-9]{{1,3}}\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])", None),
+    (
+        Aspect.WARMTH,
+        rf"{_AT}-?[0-9]{{1,3}}(?![.,][0-9])\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])",
+        None,
+    ),
     (
         Aspect.TIME,
         rf"(?:after|in|for|nach|après|po) {_NUMBER}\s?(?:s|secs?|seconds?|min(?:ute)?s?|h|hrs?"
@@ -130,7 +134,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.POWER, rf"(?:{_BEFORE}|ahead of|pre)[ -]{_ARTICLE}{_START}{_NO_PART}", None),
     (Aspect.POWER, rf"(?:{_AFTER}|following)[ -]{_ARTICLE}{_START}{_NO_PART}", None),
     (Aspect.POWER, r"w spoczynku|in ruhe", "at rest"),
-    (Aspect.POWER, r"au démarrage", "cranking"),
+    (Aspect.POWER, r"(?:au|en) démarrage", "cranking"),
     (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
     (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
     (
@@ -244,7 +248,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         r"(?:from|off|above|at) (?:the )?(?:floor|rim|arch|(?:top|bottom|outer|inner) edge)",
         None,
     ),
-    (Aspect.LOAD, rf"{_AT}{_NUMBER} ?(?:v|volts?)", None),
+    (Aspect.LOAD, rf"{_AT}[0-9]{{1,3}} ?(?:v|volts?)", None),
     (
         Aspect.LOAD,
         rf"(?:(?:with|when|w/) )?(?:the )?{_MOVED} (?:open(?:ed)?|closed|shut|up|down|pressed"

@@ -90,7 +90,9 @@ _FAULT = "(?:it|this|that|them|the (?:fault|problem|noise|leak|issue|trouble|squ
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
-        "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|re-?made"
+        "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|re-?made|swop(?:ped)?"
+        "|(?:ran|run|spliced|wired|dropped|bolted|plugged|screwed|slotted|popped|stuck|clipped|slung)"
+        "(?: in| on| up)? (?:an? )?new"
         r"|(?:re-?built|overhauled|refurb(?:ished|bed|ed)?)"
         r"(?= [^,;.]{1,40} (?:fitted|installed|put (?:on|in)|on)\b)"
         rf"|re?pla?c?['’]?e?d|inst['’]?l?['’]?d|{_CHANGED}(?! {_CHARGED})"
@@ -107,12 +109,13 @@ _ACTIONS: Mapping[Action, str] = {
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed"
         "|machined|honed|re-?bushed|taped(?: up)?|glued|bonded|sleeved|insulated"
         "|plugged(?= (?:the )?(?:hole|puncture|leak|tyre))|shimmed|naprawion[oaye]"
+        "|r[ée]par[ée]|soud[ée]"
         r"|(?:re-?built|overhauled|refurb(?:ished|bed|ed)?)"
         r"(?! [^,;.]{1,40} (?:fitted|installed|put (?:on|in)|on)\b)"
     ),
     Action.CLEANED: (
         "clean(?:ed)?(?: out| up)?|cl(?:ea)?n['’]?d(?: out| up)?|(?:wy|o)czyszczon[oaye]"
-        "|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
+        "|nettoy[ée]|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
     ),
     Action.RESEATED: (
         "re-?install(?:ed)?|re-?mounted|"
@@ -272,6 +275,8 @@ BEHIND = compiled(
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
     r"|holds|held|reads|drove|all (?:good|ok|okay|fine|clear)|turns out|rechecked|retested"
+    r"|(?:plugged|bolted|screwed|clipped|slotted|dropped|pressed|pushed|wired|put) (?:back )?"
+    r"(?:in|on|up)"
     r"|without|tried|fitted|installed|to no|for no|made|makes|did|does|blew|died|helped|worked"
     r"|(?:ok|okay|fine|good|alright|better|well|right) (?:for|until|till|now|again|at first|since)"
     r"|same(?=\s*$)|useless"
@@ -286,7 +291,8 @@ BEHIND = compiled(
 
 _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
-        "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
+        "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|swopped"
+        "|changed"
         "|exchanged|fitted|installed|new|re-?made|redone"
         rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt"
         rf"|getauscht|erneuert|gewechselt|eingebaut|neu(?! (?:auf|ein|an)?gesteckt)|remplac[ée]e?s?"
@@ -580,6 +586,7 @@ _NO_PART = compiled(
     r"|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire"
     r"|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
+    r"|(?:does|did|do|was|is|has|have|had|wo|ca|could|would|are|were)n['’]?t|ran"
     r"|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had"
     r"|has|to|for"

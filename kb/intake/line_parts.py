@@ -123,6 +123,23 @@ _MOST_OF_A_VALUE = 6
 _AT_ONCE = len(", then ")
 """Behind a fix without a word on how it fared."""
 _LOOSE = " \t\n,;:.-–—()"
+_FLASHES = compiled(
+    r"\b(?:lamps?|lights?|leds?|bulbs?|probes?|lampen?|leuchten?|pr[üu]flampe|voyants?|t[ée]moins?"
+    r"|kontrolk\w*|pr[óo]bn?[óo]wk\w*)\b",
+    re.IGNORECASE,
+)
+"""What flashes by itself, and is not programmed."""
+_TEST_FIRST = compiled(
+    r"^(?:(?:re-?)?(?:tested|checked|inspected|measured|scoped|removed|opened|looked at)"
+    r" (?:the |an? )?)",
+    re.IGNORECASE,
+)
+_GASSED = compiled(r"re-?gas(?:sed)?", re.IGNORECASE)
+_HOLDS_GAS = compiled(
+    r"(?P<what>(?:(?:gas|tailgate|bonnet|boot|air|front|rear|suspension|brake) )*"
+    r"(?:struts?|dampers?|shocks?(?: absorbers?)?|accumulators?|spheres?))\b",
+    re.IGNORECASE,
+)
 _WORD = compiled(r"(?<![\w/-])(?<![0-9] )[^\W\d_][\w/-]*")
 
 
@@ -456,7 +473,7 @@ def _last_subject(before: Sequence[str], action: Action, *, behind_fix: bool) ->
     if behind_fix or action is Action.RESEATED:
         return _subject(before[-1]) or _was_off(before[-1]) if before else None
     near = (
-        _subject(clause) or name_at_start(_FOUND.sub("", clause))
+        _subject(clause) or name_at_start(_TEST_FIRST.sub("", _FOUND.sub("", clause)))
         for clause in reversed(before[-_NEAR:])
     )
     return next(filter(None, near), None) or (_measured(before[-1]) if before else None)
@@ -530,8 +547,12 @@ def _begun(
     if work is None and part and part.work:
         work = work_next(words, part.work)
     fixes = part is not None and part.name == "attempts"
+    if work and (held := _holds_gas(work, before)):
+        work = Work(work.action, held, work.end)
     nameless = work is None and not _STATE_OF_VALUE.match(words)
     action = is_nameless_work(words) if nameless else None
+    if action is Action.REPROGRAMMED and any(map(_FLASHES.search, before[-_NEAR:])):
+        action = None
     if action is Action.RESEATED and part and part.name == "tests":
         return None
     if action and (what := _last_subject(before, action, behind_fix=fixes)):
@@ -539,6 +560,14 @@ def _begun(
     if work is None or is_access(work, words) or (part and part.goes_on_with(work, place)):
         return None
     return LinePart("attempts", Place(place.start, place.start + work.end), place, work)
+
+
+def _holds_gas(work: Work, before: Sequence[str]) -> str | None:
+    """Name what was filled with gas that is no air conditioning: a gas strut told before."""
+    if not _GASSED.fullmatch(work.what.strip()):
+        return None
+    found = (_HOLDS_GAS.search(clause) for clause in reversed(before[-_NEAR:]))
+    return next((each["what"] for each in found if each), None)
 
 
 def _half(said: str, place: Place) -> Iterator[Doubt]:

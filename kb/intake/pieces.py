@@ -100,7 +100,9 @@ _LED = compiled(
     r" (?:try|attempt|go|shot|visit)[,:]?"
     r"|i|we|i['’]?ve|we['’]?ve|j['’]ai|on a|nous avons|have|and|but|so|then|next|first(?:ly)?"
     r"|second(?:ly)?|third(?:ly)?"
-    r"|also|finally|eventually|instead|therefore|tried|again) +){0,3}",
+    r"|also|finally|eventually|instead|therefore|tried|again|dann|danach|anschlie(?:ß|ss)end|zuerst"
+    r"|zun[äa]chst|schlie(?:ß|ss)lich|puis|ensuite|enfin|d['’]abord|potem|nast[ęe]pnie|najpierw"
+    r"|p[óo][źz]niej|wreszcie) +){0,3}",
     re.IGNORECASE,
 )
 """Words of order before what was done."""

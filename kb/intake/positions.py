@@ -86,6 +86,13 @@ _FRENCH_PART = (
     r"|serrure|siège|siege|roulement|rotule|moyeu)(?: \w+){0,2}?)"
 )
 
+# Polish: a side only beside an end of the car, and so no law ("prawo").
+_POLISH_LEFT, _POLISH_RIGHT = "lew(?:y|a|e|ym|ej)", "praw(?:y|a|e|ym|ej)"
+_POLISH_FRONT, _POLISH_REAR = (
+    "prz(?:ó|o)d(?:zie)?|przedni(?:a|e|m|ej)?",
+    "ty(?:ł|l)(?:u|e)?|tyln(?:y|a|e|ym|ej)",
+)
+
 _ONE_A_CYLINDER = r"(?:ignition )?coil(?: pack)?|inj(?:ector)?|(?:spark|glow) ?plug|glow"
 """Parts of which a cylinder has one: their number is its own (common practice, no source)."""
 
@@ -101,12 +108,24 @@ _JOINED = (
     ),
     (compiled(rf"{_FRENCH_PART} avg\b"), r"\1 lf"),
     (compiled(r"\b(?:links (vorn|hinten)e?|(vorn|hinten)e? links)\b"), r"\1\2-links"),
+    *(
+        (compiled(rf"\b(?:{side} (?:{end})|(?:{end}) {side})(?!\w)"), corner)
+        for side, end, corner in (
+            (_POLISH_LEFT, _POLISH_FRONT, "lf"),
+            (_POLISH_RIGHT, _POLISH_FRONT, "rf"),
+            (_POLISH_LEFT, _POLISH_REAR, "lr"),
+            (_POLISH_RIGHT, _POLISH_REAR, "rr"),
+        )
+    ),
     (compiled(r"\b(second|2nd|third|3rd)[ -]row\b"), r"\1-row"),
     (compiled(r"\brow[ -]?([23])\b"), r"row-\1"),
     (compiled(r"\bb(?:ank)?[ -]?([12])[ ,-]*s(?:ensor)?[ -]?([1-4])\b"), r"bank-\1 sensor-\2"),
     (compiled(r"\bbank[ -]?([1-4])\b"), r"bank-\1"),
     (compiled(r"(?<![\w.])(?:no\.? ?|#)?([0-9]{1,2}) cyl(?:inder)?\b"), r"cylinder-\1"),
-    (compiled(r"\bcyl(?:inder|\.)?[ -]?(?:no\.? ?|#)?([0-9]{1,2})\b"), r"cylinder-\1"),
+    (
+        compiled(r"\b(?:[cz]yl(?:inder|\.)?|cylind(?:re|er))[ -]?(?:no\.? ?|#)?([0-9]{1,2})\b"),
+        r"cylinder-\1",
+    ),
     (
         compiled(rf"\b({_ONE_A_CYLINDER})[ -]?(?:n[or]\.? ?|#)?(1[0-2]|[1-9])\b"),
         r"\1 cylinder-\2",

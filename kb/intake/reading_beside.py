@@ -110,6 +110,14 @@ _MOST_OF_A_DROP = 5.0
 _OWN_STATES = {Aspect.WARMTH, Aspect.WETNESS, Aspect.OPENING}
 _STATES = _OWN_STATES | {Aspect.POWER}
 """Behind each of several values: ``4 bar cold 0.7 hot idle``, ``0.6 V closed 4.3 V WOT``."""
+_STATE_FIRST = compiled(
+    r"(?P<state>idle|cranking) (?P<item>(?:batt?(?:ery)?|battery voltage|charging|charge voltage"
+    r"|alternator|oil|oil pressure|fuel pressure|rail pressure|rail|boost|vacuum|map|maf|coolant"
+    r"|feed|voltage))"
+)
+"""A state and an item that no part is called by: ``cranking battery``."""
+_HEADING = {Aspect.POWER, Aspect.LOAD, Aspect.SPEED, Aspect.GEAR}
+"""What may stand at the head of a clause and be of the first value in it."""
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 _PAIR = 2
 
@@ -349,6 +357,22 @@ class Beside:
             draft.item, draft.begin = "battery", told.start
         else:
             self._complete_alone(told, draft)
+
+    def take_head(self, told: ToldOf, draft: ReadingDraft) -> None:
+        """Take what begins a clause, just before the item: ``before cranking battery 12.6 V``."""
+        if draft.own.condition or not draft.item or draft.assumed:
+            return
+        if state := _STATE_FIRST.fullmatch(draft.item):
+            draft.item = state["item"]
+            draft.own = draft.own._replace(condition=state["state"])
+            return
+        heads = self._company.before(told.free, draft.begin)
+        if not heads or not kinds(heads) <= _HEADING:
+            return
+        if self._plain[told.free : heads[0].start].strip(LOOSE):
+            return
+        draft.own = draft.own._replace(condition=said(heads).condition)
+        draft.begin = heads[0].start
 
     def _take_side(self, told: ToldOf, draft: ReadingDraft) -> bool:
         """Take the side that a value is of, where its item has none of its own; say if there is."""

@@ -373,6 +373,8 @@ class _Search:
         item = plain_item(self._plain, mark, free, limit, self._wording, is_last=is_last)
         if item is None or (is_last and objection_behind(self._plain, mark.end)):
             return False
+        if not self._company.is_silent(free, mark.start):
+            return False
         return self._take_plain(mark.match, item, free)
 
     def _take_plain(self, match: re.Match[str], told: PlainItem, start: int) -> bool:
@@ -436,6 +438,7 @@ class _Search:
                 return self._ask_alone(told, match)
         draft = self._beside.draft(told, follow=follow)
         self._beside.complete(told, draft)
+        self._beside.take_head(told, draft)
         usual = usual_quantities(draft.item, self._wording)
         if draft.beside and draft.beside.quantity:
             usual |= {draft.beside.quantity}

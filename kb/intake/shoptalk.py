@@ -63,7 +63,9 @@ _ADVERB = r"(?:(?:only|mostly|always|just|about|around|heavy|hard|the|a|an|stead
 _OF_OTHER_LANGUAGES = (
     r"(?:nach|bei|im) (?:dem )?(?:regen|nässe|kälte)|(?:après|apres|sous) la pluie"
     r"|(?:après|apres|par) (?:temps )?(?:de )?(?:la )?(?:pluie|humide|froid)"
-    r"|à (?:froid|chaud)|(?:po|w) deszczu|na zimn(?:o|ym)|kalt|zimno"
+    r"|(?:à )?(?:froid|chaud) seulement|(?:seulement )?à (?:froid|chaud)"
+    r"|(?:nur|erst) (?:wenn |bei )?(?:kalt|warm|hei(?:ß|ss)|nass)"
+    r"|(?:tylko )?na (?:zimno|ciepło|gorąco)|(?:po|w) deszczu|na zimn(?:o|ym)|kalt|zimno"
     r"|morgens|am morgen|(?:tous )?(?:le|les) matins?|(?:z )?rano"
     r"|(?:beim|bei) (?:bremsen|starten|fahren|beschleunigen|lenken)|au freinage|przy hamowaniu"
 )

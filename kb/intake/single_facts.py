@@ -42,7 +42,26 @@ _END_BEHIND = compiled(
     re.IGNORECASE,
 )
 """Between a part and the end of the car where it sits: "wheel bearing rear axle"."""
-_BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
+_BEFORE = frozenset(
+    {
+        "the",
+        "a",
+        "an",
+        "was",
+        "is",
+        "had",
+        "has",
+        "of",
+        "and",
+        "le",
+        "la",
+        "les",
+        "der",
+        "das",
+        "den",
+        "dem",
+    }
+)
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = compiled(
@@ -113,6 +132,12 @@ _AS_DONE = compiled(
     r"|back (?:in|on|together)|coded|programmed|bled|bought|supplied|sourced)(?: and)?$",
     re.IGNORECASE,
 )
+_TAKEN_APART = compiled(
+    r"(?<=\w) (?:stripped|dismantled|(?:taken|pulled|took) (?:apart|off|out|down)|opened(?: up)?)"
+    r"(?:,| and| &| \+)*$",
+    re.IGNORECASE,
+)
+"""What was done to a part before what mended it: "caliper stripped and greased"."""
 _BACK_AGAIN = compiled(r"(?<!\bseat) back(?: (?:in|on|together))?$", re.IGNORECASE)
 """Behind a part that was put back; a seat has a back of its own."""
 _IN_VAIN = compiled(
@@ -537,7 +562,8 @@ def component_of(what: str) -> str:
     bare = _bare(bare)
     named = _WELL_FITTED.sub("", _RATING.sub("", _COUNTED.sub("", bare)))
     whole = re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+")
-    return _without_failure(_AS_DONE.sub("", FROM_WHERE.sub("", whole)))
+    whole = _AS_DONE.sub("", FROM_WHERE.sub("", whole))
+    return _without_failure(_TAKEN_APART.sub("", whole))
 
 
 def _without_failure(name: str) -> str:

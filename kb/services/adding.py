@@ -85,6 +85,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
         job, beside = _likely(_told(taken.job, text, found), base)
+        job, known = _without_known_codes(job, base)
         job, dated = _dated(work, job, base, today, text, tells_work=bool(found.attempts))
         fresh = job.contacts[len(base.contacts) :]
         job, absent = without_absent_cures(job, base, text)
@@ -111,6 +112,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
         *absent,
         *far,
+        *known,
         *beside,
         *early,
         *(both_told(text, job.contacts[len(base.contacts) :], base) if not found.attempts else ()),
@@ -127,6 +129,18 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
 def _left_cured(job: Job) -> bool:
     """Whether a job was handed over with a fix that cured: what is back then is told later."""
     return job.closed is not None and bool(job.attempts) and job.attempts[-1].cured is True
+
+
+def _without_known_codes(job: Job, base: Job) -> tuple[Job, list[str]]:
+    """Leave out codes of a line that the job has already, with all that is told of them; say so."""
+    held = {replace(code, said=None) for code in base.codes}
+    kept, said = list(base.codes), []
+    for code in job.codes[len(base.codes) :]:
+        if replace(code, said=None) in held:
+            said.append(f"{code} is on the job already, and is not stored a second time.")
+        else:
+            kept.append(code)
+    return replace(job, codes=tuple(kept)), said
 
 
 def _told(base: Job, text: str, found: Findings) -> Job:

@@ -8,7 +8,8 @@ they are compared by their words: a fact is where its words stand in the entry.
 - **Listed**: its words are on the summary as words only, within the words of a test or an attempt
   there, or, of a complaint, among those it is recalled by (all but its numbers, codes, outcomes).
 - **Asked**: they are in a doubt.
-- **Offered**: a doubt over its words proposes the right reading, as where its unit is not told.
+- **Offered**: a doubt over its words proposes the right reading, with its item and its unit, as
+  where the unit is not told: one keystroke takes it.
 - **Lost**: nothing of these. Notes, conditions, positions, causes and vehicles are words, which
   the entry keeps.
 - **Wrong**: lifted, but no fact of that kind stands there, or with other content.
@@ -38,9 +39,11 @@ from kb.intake.costs import PartsCost
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
 from kb.intake.findings import find_findings
+from kb.intake.items import item_key, trade_wording
 from kb.intake.lifting import Doubt, Place
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
+from kb.intake.units import find_unit
 
 TODAY = date(2026, 11, 26)
 AS_WORDS = {"note", "condition", "position", "cause", "vehicle"}
@@ -66,6 +69,9 @@ _TELLS_OUTCOME = re.compile(
 """A contact whose value has none of these tells only that there was one."""
 
 _OF_WORK = re.compile(r"labour|diag|work", re.IGNORECASE)
+
+
+_OF_NO_ITEM = {"now", "was", "before", "after", "still", "is"}
 
 
 @dataclass(frozen=True)
@@ -198,7 +204,7 @@ def state(fact: Fact, told: Account, text: str, *, complaint: bool) -> str:
     if any(right(fact, lift) for lift in here):
         return "lifted"
     doubts = [each for each in told.asked if each.place and overlap(each.place, fact.place)]
-    if any(right(fact, Lift(each, fact.place)) for doubt in doubts for each in proposed(doubt)):
+    if any(is_offered(fact, each) for doubt in doubts for each in proposed(doubt)):
         return "offered"
     if doubts:
         return "asked"
@@ -211,6 +217,32 @@ def state(fact: Fact, told: Account, text: str, *, complaint: bool) -> str:
     if listed or within or as_words or fact.kind in AS_WORDS:
         return "listed"
     return "lost"
+
+
+def is_offered(fact: Fact, told: Reading) -> bool:
+    """Whether a reading that a doubt offers has the number, the unit and the item of a fact.
+
+    A person may tell the item by other words; one of them, or of those it is short for, will do.
+    """
+    if not right(fact, Lift(told, fact.place)):
+        return False
+    meant = f"{fact.words} {fact.value}"
+    unit = re.sub(r"[-+0-9.,/ ]+", "", told.typed).casefold()
+    units = re.findall(r"[^\W\d_]+|[%°ω]+", meant)
+    same_unit = not any(known_unit(each) for each in units) or any(
+        known_unit(each) == known_unit(unit) for each in units
+    )
+    words = set(re.findall(r"[^\W\d_]+(?:/[^\W\d_]+)?", meant))
+    names_none = not words - _OF_NO_ITEM - {each for each in words if known_unit(each)}
+    named = {*told.item.split(), *item_key(told.item, trade_wording()).split()}
+    begun = any(one.startswith(other[:4]) for one in named for other in words if len(other) > 1)
+    return same_unit and (begun or names_none)
+
+
+def known_unit(text: str) -> str | None:
+    """Return the symbol of a unit, however it is spelt; None of any other word."""
+    unit = find_unit(text.replace("ω", "Ω"))
+    return unit.symbol if unit else None
 
 
 def proposed(doubt: Doubt) -> list[Reading]:

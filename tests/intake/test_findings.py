@@ -1500,3 +1500,39 @@ def test_a_part_rebuilt_is_repaired_and_no_other_part_is_fitted(line: str, fix: 
 def test_no_change_cut_short_is_no_cure(said: str) -> None:
     (attempt,) = find_findings(f"swapped MAF from other car {said}", date(2026, 3, 1)).attempts
     assert attempt.cured is False
+
+
+@pytest.mark.parametrize(
+    ("line", "action", "part"),
+    [
+        ("new ECU plugged in, ok", Action.REPLACED, "ecu"),
+        ("new pump bolted in, runs", Action.REPLACED, "pump"),
+        ("plugged in new ECU", Action.REPLACED, "ecu"),
+        ("ran new feed to pump", Action.REPLACED, "feed to pump"),
+        ("dann Filter ersetzt", Action.REPLACED, "filter"),
+        ("puis filtre remplacé", Action.REPLACED, "filtre"),
+        ("potem wymieniono filtr", Action.REPLACED, "filtr"),
+        ("danach Sensor gereinigt", Action.CLEANED, "sensor"),
+        ("nettoyé le papillon", Action.CLEANED, "papillon"),
+        ("O/S/R caliper stripped and greased", Action.LUBRICATED, "caliper"),
+        ("tested thermostat, doesnt open, changed it", Action.REPLACED, "thermostat"),
+        ("drilled the tailgate gas strut, then re-gassed", Action.REFILLED, "tailgate gas strut"),
+        ("re-gassed, cold now", Action.REFILLED, "a/c"),
+        ("ecu flashed", Action.REPROGRAMMED, "ecu"),
+        ("relay swopped, ok", Action.REPLACED, "relay"),
+        ("Zündspule Zyl 2 getauscht", Action.REPLACED, "zündspule"),
+        ("czujnik ABS lewy przód wymieniony", Action.REPLACED, "czujnik abs"),
+    ],
+)
+def test_words_of_order_and_of_how_it_was_fitted_are_no_part(
+    line: str, action: Action, part: str
+) -> None:
+    *_, attempt = find_findings(line, TODAY).attempts
+    assert (attempt.action, attempt.component) == (action, part)
+
+
+@pytest.mark.parametrize(
+    "line", ["fuse 12 checked w test lamp, flashed", "feed checked with LED, flashed, relay ok"]
+)
+def test_a_lamp_that_flashed_programmed_nothing(line: str) -> None:
+    assert find_findings(line, TODAY).attempts == ()

@@ -951,3 +951,23 @@ def test_what_was_measured_between_pins_is_no_insulation_of_all(line: str) -> No
 
 def test_so_much_to_earth_and_nothing_named_is_insulation() -> None:
     assert [each.item for each in find_readings(">10M to earth").readings] == ["insulation"]
+
+
+@pytest.mark.parametrize(
+    ("text", "item", "condition"),
+    [
+        ("before cranking battery 12.6 V", "battery", "before cranking"),
+        ("prior to cranking battery 12.6 V, cranking 9.4 V", "battery", "prior to cranking"),
+        ("vor dem Starten Batterie 12,4 V", "batterie", "vor dem Starten"),
+        ("after start charging 14.2 V", "charging", "after start"),
+        ("at idle battery 14.2 V", "battery", "idle"),
+        ("at 2000 rpm boost 1.1 bar", "boost", "2000 rpm"),
+        ("cranking battery 9.4 V", "battery", "cranking"),
+        ("batterie tombe à 8,2 V en démarrage", "batterie", "cranking"),
+    ],
+)
+def test_what_heads_a_clause_just_before_the_item_is_the_condition(
+    text: str, item: str, condition: str
+) -> None:
+    first = find_readings(text).readings[0]
+    assert (first.item, first.condition) == (item, condition)

@@ -248,3 +248,8 @@ def test_a_load_that_a_battery_was_measured_with_is_its_condition_and_no_system(
     assert complaint.system is None
     assert complaint.text == ""
     assert len((reading.condition or "").split()) > 3
+
+
+@pytest.mark.parametrize("said", ["chaud seulement", "nur warm", "tylko na zimno", "à froid"])
+def test_conditions_of_other_languages_are_gathered(said: str) -> None:
+    assert list(conditions_in(f"cale au ralenti, {said}")) == [said]

@@ -332,7 +332,7 @@ def _reproduced(told: Closing, sheet: JobSheet) -> bool | None:
     """Ask, where nothing was seen to go wrong on the car, whether the fault ever showed."""
     if told.reproduced is not None or sheet.job.tests or sheet.job.readings:
         return told.reproduced
-    return ask_whether("Was the fault ever seen to occur here?", default=True)
+    return ask_outcome("Was the fault ever seen to occur here?")
 
 
 def _fix(text: str) -> str:
