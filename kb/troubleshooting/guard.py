@@ -4,7 +4,7 @@ On a circuit with an igniter only the trade's tests that are marked fit for it a
 table's own words; nothing a shop or a file calls a test gets that far.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Self
 
@@ -17,6 +17,8 @@ from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.testing import Candidate
 
+_ON_THE_STEP = frozenset(["fuel", "fuel_jet", "springs", "refrigerant", "gas_struts"])
+"""Keys of hazards at which a step must never be done (`kb.safety.never`)."""
 _LEADING = frozenset([LinkKind.HARNESS, LinkKind.CLOCK_SPRING, LinkKind.CONNECTOR])
 
 
@@ -67,6 +69,14 @@ class Guard:
     def may_mend(self, component: str) -> bool:
         """Whether a fix of a part may be proposed: not of what stands in for an igniter."""
         return self.may_say(component) and not (self.restraint and stands_in(component))
+
+    def cautions_at(self, parts: Iterable[str], wording: Wording) -> tuple[str, ...]:
+        """Return the cautions that stand on a step at some parts, beside those of its page.
+
+        High voltage has its locks, and what is hot or lifted is told of the whole job.
+        """
+        found = hazards(Situation(named=tuple(parts)), wording)
+        return tuple(each.caution for each in found if each.key in _ON_THE_STEP)
 
     def is_igniter(self, part: str, wording: Wording) -> bool:
         """Whether a part is an igniter or holds one, and is no plug, lead or control unit of it."""

@@ -26,6 +26,7 @@ from kb.troubleshooting.attempts import cure_of, in_vain
 from kb.troubleshooting.circuit import Chain, chain_of, names, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
 from kb.troubleshooting.fitting import first_tests, signs_of
+from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import PossibleOutcome
@@ -299,7 +300,8 @@ def advise(
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
     )
-    plan = _Plan(problem, held, minutes, guard, settling, keys_of, settings.from_scratch)
+    saves = settings.from_scratch
+    plan = _Plan(problem, held, minutes, guard, settling, keys_of, saves, wording)
     steps = tuple(
         plan.test(choice, tests[choice.name], locks(choice.name, tests[choice.name]))
         if choice.kind is Kind.TEST
@@ -470,6 +472,7 @@ class _Plan:
     settling: WhatSettles
     keys: Mapping[str, str]
     saves: float
+    wording: Wording
 
     def test(self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...]) -> Step:
         """Lay out a test as the next step."""
@@ -484,13 +487,21 @@ class _Plan:
             minutes_known=candidate.own_minutes,
             minutes_left=test.cost + sum(map(self._best_minutes, after)),
             locks=locks,
-            cautions=general.cautions if general else (),
+            cautions=self._cautions(general),
             branches=tuple(map(self._branch, candidate.outcomes, after)),
             spoke_for=candidate.said.spoke_for,
             heard=candidate.said.spoke_for + candidate.said.against,
             settled=self.settling.like.times.get(key_of(candidate.name), 0),
             like=self.settling.like.jobs,
         )
+
+    def _cautions(self, general: GeneralTest | None) -> tuple[str, ...]:
+        """Return the cautions on a test: its own, and where it looks for a leak the suspects'."""
+        if general is None:
+            return ()
+        leak = FailureMode.LEAKING in general.shows
+        parts = [each.cause.component for each in self.held if leak]
+        return (*self.guard.cautions_at(parts, self.wording), *general.cautions)
 
     def fix(self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...]) -> Step:
         """Lay out a fix as the next step."""
@@ -505,7 +516,7 @@ class _Plan:
             minutes_known=remedy.tried,
             minutes_left=remedy.minutes + self._best_minutes(failed),
             locks=locks,
-            cautions=(),
+            cautions=self.guard.cautions_at([choice.name], self.wording),
             branches=(
                 Branch(
                     seen="it is cured",

@@ -128,3 +128,14 @@ def test_a_test_told_in_another_sentence_stands(empty_store: str) -> None:
     line = "opened the expansion tank hot. pressure test: holds 1.2 bar"
     ok(run(empty_store, "job", "add", "1", line, "--yes", "--happened"))
     assert "pressure test: holds 1.2 bar" in flat(ok(run(empty_store, "job", "show", "1")))
+
+
+@pytest.mark.parametrize("how", ["bridged w wire", "jumped", "linked out"])
+def test_a_refusal_of_how_a_fix_is_told_names_the_danger_in_it(empty_store: str, how: str) -> None:
+    ok(run(empty_store, "job", "open", "no drive, HV interlock open", *CAR))
+    fix = f"HV interlock {how} to get it going, drives now"
+    refused = run(empty_store, "job", "close", "1", "HV interlock open", "--fix", fix, "--yes")
+    assert refused.exit_code == 1
+    assert "kills at a touch" in flat(refused.output)
+    assert "prove it dead" in flat(refused.output)
+    assert show_job(empty_store, 1).job.closed is None

@@ -24,6 +24,7 @@ from kb.intake.wording import Wording
 from kb.safety.igniter import may_be_proposed, screen
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.remedies import to_be_done
 from kb.troubleshooting.steps import Advice, Prior, advise
 from tests.troubleshooting.test_steps import Fix
@@ -220,3 +221,19 @@ def test_a_part_of_an_igniters_circuit_is_replaced_where_nothing_known_mends_it(
 def test_what_is_done_to_a_restraint_is_proposed_by_the_makers_procedure(step: str) -> None:
     assert to_be_done(step).endswith("by the maker's procedure")
     assert not to_be_done("replaced coil spring").endswith("procedure")
+
+
+@pytest.mark.parametrize(
+    ("part", "told"),
+    [
+        ("repair strut top mount", "proper compressor"),
+        ("repair condenser", "only certified persons"),
+        ("fuel hose", "no sparks"),
+        ("replace seat connector", ""),
+    ],
+)
+def test_a_step_carries_the_caution_of_its_part(part: str, told: str) -> None:
+    guard = Guard(restraint=False, high_voltage=False)
+    cautions = " ".join(guard.cautions_at([part], Wording.default()))
+    assert bool(cautions) == bool(told)
+    assert told in cautions
