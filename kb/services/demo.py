@@ -83,7 +83,7 @@ def _make(store: Path, files: list[Path], progress: Progress | None, *, anew: bo
     """
     from kb.services.exchange import import_file  # noqa: PLC0415  only when there is none yet
 
-    store.parent.mkdir(parents=True, exist_ok=True)
+    store.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     with making_once(store, anew=anew) as part:
         create_store(str(part))
         with UnitOfWork(open_store(str(part))) as work:

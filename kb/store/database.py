@@ -1,5 +1,6 @@
 """Creating, opening and upgrading a store; what its address can turn out to be."""
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -81,8 +82,10 @@ def create_store(address: str) -> Engine:
         If the place cannot be written, or holds something else.
     """
     path = file_of(address)
-    if path is not None and not path.exists():
-        check_place(path)
+    if path is not None:
+        _must_be_place(path)
+        if not path.exists():
+            check_place(path)
     with explained(url_of(address)):
         if path is not None:
             path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -286,17 +289,34 @@ def _cure(reason: str) -> str:
 def _found(address: str) -> str:
     """Revision of the store at an address; nothing is written."""
     path = file_of(address)
-    if path is not None and not path.exists():
-        raise StoreMissing(_missing(address))
-    if path is not None and path.is_dir():
-        raise StoreUnusable(
-            f"store: {path} is a folder; name a file in it, as {path / 'shop.sqlite'}"
-        )
+    if path is not None:
+        _must_be_place(path)
+        if not path.exists():
+            raise StoreMissing(_missing(address))
     with explained(url_of(address)), _engine(address).connect() as connection:
         revision = _revision(connection, address)
     if revision is None:
         raise StoreMissing(_missing(address))
     return revision
+
+
+def _must_be_place(path: Path) -> None:
+    """See that a store is, or can be, a file.
+
+    Raises
+    ------
+    StoreUnusable
+        If something else stands there, or in its way.
+    """
+    if path.is_dir():
+        raise StoreUnusable(
+            f"store: {path} is a folder; name a file in it, as {path / 'shop.sqlite'}"
+        )
+    if path.exists() and not path.is_file():
+        raise StoreUnusable(f"store: {path} is a pipe or a device and no file; name a file")
+    above = next((each for each in path.parents if os.path.lexists(each)), None)
+    if above is not None and above.exists() and not above.is_dir():
+        raise StoreUnusable(f"store: {above} is no folder; choose another place than {path}")
 
 
 def _missing(address: str) -> str:

@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from kb.cli.main import kb
+from kb.services import demo
 from kb.store.address import desks
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -51,3 +52,10 @@ def test_every_file_that_is_made_is_its_owners_alone(tmp_path: Path, small_store
     endings = {path.suffix for path in files}
     assert {".sqlite", ".sqlite-wal", ".jsonl", ".csv", ".html", ".index"} <= endings
     assert {str(path): oct(mode) for path, mode in files.items() if mode & 0o077} == {}
+
+
+@pytest.mark.usefixtures("loose")
+def test_the_folder_that_the_demonstration_is_made_in_is_its_owners_alone(tmp_path: Path) -> None:
+    folder = tmp_path / "data"
+    demo._make(folder / "demo-0a1b2c3d.sqlite", [], None, anew=False)
+    assert S_IMODE(folder.stat().st_mode) == 0o700

@@ -1,6 +1,8 @@
 """What an address can turn out to be."""
 
+import os
 import sqlite3
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -130,3 +132,21 @@ def test_the_status_of_nothing_makes_nothing(tmp_path: Path) -> None:
         address=str(path), revision=None, head=REVISIONS[-1], pending=(), jobs=None, cases=None
     )
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("make", [create_store, open_store, store_status])
+def test_a_pipe_a_device_and_a_place_below_a_file_are_no_store(
+    tmp_path: Path, make: Callable[[str], object]
+) -> None:
+    os.mkfifo(pipe := tmp_path / "pipe")
+    (home := tmp_path / "home").touch()
+    for place, why in (
+        (pipe, "pipe or a device"),
+        (Path(os.devnull), "pipe or a device"),
+        (home / ".local" / "shop.sqlite", f"{home} is no folder"),
+        (tmp_path, "is a folder"),
+    ):
+        with pytest.raises(StoreUnusable, match=why):
+            make(str(place))
+    assert pipe.is_fifo()
+    assert home.read_bytes() == b""
