@@ -19,6 +19,7 @@ from functools import lru_cache
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.safety.igniter_acts import PARTS, TARGETS, Reason, Told, dangers_in, fired_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_deeds import (
@@ -33,6 +34,7 @@ from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_likeness import is_like_dangerous
+from kb.safety.igniter_not_done import done_after_all, left_to_judge
 from kb.safety.igniter_rule import (
     are_before_and_after,
     are_ends_off,
@@ -219,7 +221,8 @@ def _sentences_judged(
         if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):
             yield sentence, Shown()
             continue
-        verdict = _sentence_verdict(told_here, told_next, told, asked)
+        rest = left_to_judge(told_here)
+        verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
         yield sentence, _elsewhere(sentence, wording) if isinstance(verdict, Shown) else verdict
 
 
@@ -273,7 +276,7 @@ def _verdict(
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
-    handled += [*direct_in(sentence), *befallen_in(sentence, after)]
+    handled += [*direct_in(sentence), *befallen_in(sentence, after), *done_after_all(sentence)]
     if hidden := [*defeats, *handled]:
         return _withheld([*hidden, *fired_in(sentence)])
     if is_elsewhere(sentence):
@@ -685,6 +688,30 @@ def screen(
             shown.append(line + (ends or " "))
     whole = "".join(shown)
     return whole.rstrip() if _NOT_SHOWN in whole else whole
+
+
+def proof_left(screened: str) -> str:
+    """Return a screened proof, or the line alone where a deed of it is not shown.
+
+    What came of a deed that must not be done proves no repair.
+
+    Parameters
+    ----------
+    screened : str
+        A proof as `screen` left it.
+
+    Examples
+    --------
+    >>> proof_left("lamp off for a week")
+    'lamp off for a week'
+    >>> proof_left(screen("ohmed the squib, lamp off", restraint=True)).endswith("off")
+    False
+    """
+    line = _LINE.search(screened)
+    return line.group() if line else screened
+
+
+_LINE = compiled(r"\[not shown[^\]]*\]")
 
 
 def _cut(

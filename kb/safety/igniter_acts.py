@@ -294,7 +294,9 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
 def _is_clock_time(clause: Clause, at: int) -> bool:
     """Whether a number is an hour of the working day: *booked in 9.10*, *car back at 14.30*."""
     told = clause.roles & {*PARTS, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE, Role.SCAN}
-    timed = not told and not words_in(Aside.TIMED).isdisjoint(clause.vocabulary)
+    timed = not words_in(Aside.TIMED).isdisjoint(clause.vocabulary)
+    timed |= Role.ISOLATE in clause.roles or clause.pieces[at - 1].text == "at"
+    timed &= not told
     return timed and _CLOCK.fullmatch(clause.pieces[at].text) is not None
 
 
@@ -379,9 +381,14 @@ def _is_put(clause: Clause, at: int, told: Told) -> bool:
     after = [piece.text for piece in pieces[at + 1 : at + 3]]
     is_on = after[:1] != ["off"] or after[1:] not in (["the"], ["a"])
     is_on = is_on and bool(after) and after[0] in {"on", "off", "out", "lit"}
+    leads = at + 1 if after[:1] and after[0] in _LIT else at
     return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(
-        pieces, at, told
+        pieces, leads, told
     )
+
+
+_LIT = frozenset(["lit", "lights", "glows", "glowed", "flashed", "flashes", "leuchtet", "brennt"])
+"""What a lamp does that is held on a circuit: *lamp lit at the plug*."""
 
 
 def _puts_something(clause: Clause, at: int, told: Told) -> bool:
@@ -762,14 +769,30 @@ def _is_strange_deed(clause: Clause, at: int, told: Told) -> bool:
     piece = clause.pieces[at]
     if not piece.text.endswith("ed") or clause.by_scan_tool:
         return False
-    if at and clause.pieces[at - 1].text in words_in(Aside.ARTICLE):
+    if at and clause.pieces[at - 1].text in words_in(Aside.ARTICLE) | _SEEN:
         return False
     if "".join(piece.words) in words_in(Aside.DEED):
+        return False
+    if at == 0 and _is_adjective(clause):
         return False
     parted = {each.text for each in clause.pieces[at + 1 : at + 2]} & _PARTICLES
     return acts_on(clause.pieces, at + bool(parted), told, bare=True)
 
 
+_SEEN = frozenset(["seen", "saw", "found"])
+"""Behind these it tells what a part was like: *found crushed plug*."""
+
+
+def _is_adjective(clause: Clause) -> bool:
+    """Whether the first word tells how wires were found that the maker's parts mended."""
+    named = [piece for piece in clause.pieces[1:] if not is_small(piece)]
+    wires = bool(named) and named[0].words[-1].startswith(_WIRES)
+    mended = any(piece.text in _MENDED for piece in named[1:2])
+    return wires and mended and bool(clause.vocabulary & _OF_MAKER)
+
+
+_WIRES = ("wire", "cable", "lead", "loom", "core")
+_MENDED = frozenset(["repaired", "replaced", "renewed", "mended", "remade"])
 _PARTICLES = frozenset(["out", "up", "off", "through", "down", "over", "around"])
 
 

@@ -398,7 +398,7 @@ def _alters(clause: Clause, at: int, size: int) -> bool:
     return _part_follows(clause, at + size)
 
 
-_FOUND = frozenset(["had", "has", "have", "with", "new", "old"])
+_FOUND = frozenset(["had", "has", "have", "with", "new", "old", "seen", "saw", "found"])
 
 
 def pieces_from(clause: Clause, at: int) -> Sequence[Piece]:

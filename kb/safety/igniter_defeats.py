@@ -318,7 +318,9 @@ def _is_bar_undone(clause: Clause, at: int) -> bool:
     if any(word.startswith("replac") for word in words) and _by_no_part(clause, at + 1):
         return True
     gone = {word for each in clause.pieces[at + 1 : at + 1 + _FAR] for word in each.words}
-    cut = bool(gone & _CUT) or bool(behind & _AWAY and "clipped" in words)
+    cut = (
+        bool(gone & _CUT) or gone >= {"bent", "away"} or bool(behind & _AWAY and "clipped" in words)
+    )
     return cut or aside(Aside.CUTTING).any_in(words)
 
 

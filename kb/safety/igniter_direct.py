@@ -29,7 +29,8 @@ def direct_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         told = any(_directly(each) and (each is clause or not _falls(each)) for each in beside)
         named = [each for each in beside if each.roles & _PARTS]
         own = bool(clause.roles & (_PARTS | {Role.HARNESS}))
-        igniter = any(each.roles & TARGETS for each in ([clause] if own else named))
+        of_it = [clause] if own else [each for each in named if not _is_put_away(each)]
+        igniter = any(each.roles & TARGETS for each in of_it)
         if (igniter and (told or (_at_contact(clause) and not live))) or (
             _has_bag(beside) and any(Role.CLOCK_SPRING in each.roles for each in named)
         ):
@@ -68,6 +69,20 @@ _STAYING = frozenset(
 def _goes_with(clause: Clause) -> bool:
     """Whether a clause beside a value may say of what it is, or where it was taken."""
     return not clause.roles & _ELSEWHERE
+
+
+def _is_put_away(clause: Clause) -> bool:
+    """Whether a clause tells only where an igniter lies meanwhile: *bag in the cabinet*."""
+    away = not _AWAY.isdisjoint(clause.words) and Role.VALUE not in clause.roles
+    return away and not clause.roles & {Role.MEASURE, Role.INSTRUMENT, Role.CONTACT}
+
+
+_AWAY = frozenset(
+    [
+        *("cabinet", "cupboard", "store", "stored", "locker", "safe", "shelf", "away"),
+        *("schrank", "lager", "regal", "armoire", "etagere", "szafie", "szafa", "regale"),
+    ]
+)
 
 
 def _directly(clause: Clause) -> bool:

@@ -8,7 +8,7 @@ the part and the act often stand apart. All of it is common practice, no source.
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from kb.safety.igniter_acts import LEADING, SOURCES, TARGETS, Reason
+from kb.safety.igniter_acts import LEADING, SOURCES, TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, igniters, role_of, words_in
 
@@ -697,11 +697,23 @@ def _on_its_pins(sentence: Sequence[Clause]) -> Iterator[_Danger]:
             for before, after in pairwise(clause.pieces)
         )
         pins |= any(p.role in TARGETS and p.words[-1].startswith("pin") for p in clause.pieces)
+        pins |= any(_is_pin_of_it(clause.pieces, at) for at in range(len(clause.pieces)))
         mended = _has(clause, Aside.SOLDERED) or any(w.startswith(_MENDING) for w in clause.words)
         if pins and mended and not _is_denied(clause):
             yield _told(clause, Reason.HANDLING)
 
 
+def _is_pin_of_it(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether a pin of an igniter itself is named: *the pin on the driver bag igniter*."""
+    led = [piece for piece in pieces[at + 1 : at + 5] if not is_small(piece)]
+    if not pieces[at].words[-1].startswith(_PIN) or len(led) < 2 or led[0].text not in _OF:
+        return False
+    itself = len(led) == 2 or led[2].role not in {Role.CONTACT, Role.HARNESS}
+    return led[1].role in TARGETS and itself
+
+
+_PIN = ("pin", "terminal", "leg", "prong", "stift")
+_OF = frozenset(["on", "of", "at", "in", "an", "am", "vom", "der"])
 _MENDING = (
     *("repair", "mend", "fix", "straighten", "bent", "bend", "tinned", "filed", "widen"),
     "squeez",

@@ -18,7 +18,8 @@ def tells_source(clause: Clause) -> bool:
     others = (p for p in clause.pieces if not p.words[0].startswith(_READS_OUT))
     plain = all(piece.role in _BESIDE_SOURCE for piece in others)
     reads = any(word.startswith(_READS_OUT) for word in clause.words)
-    spoilt = words_in(Aside.DENIAL) | words_in(Aside.LOOSEN) | words_in(Aside.MEANS) - _BY
+    loosened = words_in(Aside.LOOSEN) - {"only"}  # *on the scan tool only*
+    spoilt = words_in(Aside.DENIAL) | loosened | words_in(Aside.MEANS) - _BY
     return clause.by_scan_tool and plain and reads and not spoilt & clause.vocabulary
 
 
@@ -76,6 +77,7 @@ _SAID_OF_VALUE = frozenset(
         *("only", "out", "the", "all", "low", "high", "ok", "good", "fine", "bad", "steady", "now"),
         *("one", "two", "circuit", "loop", "stage", "flat", "still", "gut", "links", "rechts"),
         *("gauche", "droit", "droite", "conducteur", "passager", "seul", "nur", "a", "le", "la"),
+        *("flagged", "marked", "l", "r", "open", "wysoka", "niska", "hoch", "haute", "elevee"),
     ]
 ) - {"measured", "got", "had", "gave"}
 

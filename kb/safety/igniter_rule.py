@@ -34,14 +34,15 @@ from kb.safety.igniter_words import Aside, Role, aside, role_of, roles, words_in
 def hear(told: Told, clause: Clause) -> None:
     """Note what a clause that may be shown has said."""
     said = clause.roles
-    told.measured |= bool(said & {Role.INSTRUMENT, Role.MEASURE})
-    told.named |= _names_target(clause) and said <= NOUNS
+    warns = _is_warning(clause, list(dangers_in(clause, told)), None)
+    told.measured |= bool(said & {Role.INSTRUMENT, Role.MEASURE}) and not warns
+    told.named |= _names_target(clause) and said <= NOUNS and not _tells_it_off(clause)
     live = clause.by_scan_tool or _is_next_of_list(clause, told.listed)
     value = Role.VALUE in said and said & _NAMING
     told.listed = clause if live and (value or _is_means_alone(clause)) else None
     _hear_values(told, clause)
-    if Role.JOINED in said:
-        told.apart = told.unit_off = told.end_off = False
+    if Role.JOINED in said or _tells_it_on(clause):
+        told.apart = told.unit_off = told.end_off = told.beside = False
     elif Role.APART in said or _is_spring_out(clause):
         told.apart = True
     if Role.ISOLATE in said or "off" in clause.words or clause.words[-2:] in _PLUG_OUT:
@@ -58,9 +59,8 @@ def hear(told: Told, clause: Clause) -> None:
     negated = bool({"not", "no", "nicht", "nie"} & set(clause.words[:2]))
     told.lamp |= Role.LAMP in said
     told.blinks |= bool(words_in(Aside.BLINKS) & clause.vocabulary)
-    told.forbade = _is_warning(clause, list(dangers_in(clause, told)), None)
+    told.forbade = warns or _heads_warning(clause)
     told.forbids = clause.stops_at_denial
-    told.forbade |= _heads_warning(clause)
     if Role.SUBSTITUTE in said:
         told.load = True
     elif clause.pieces[0].role is not Role.ONTO and said & _NOT_LOAD:
@@ -127,6 +127,13 @@ def _tells_it_off(clause: Clause) -> bool:
     return len(clause.words) == _TWO_WORDS and _is_off([clause], OBJECTS)
 
 
+def _tells_it_on(clause: Clause) -> bool:
+    """Whether a clause tells only that an igniter is plugged: *bag on*."""
+    on = len(clause.words) == _TWO_WORDS and clause.words[-1] in _PLUGGED
+    return on and role_of(clause.words[0]) in TARGETS
+
+
+_PLUGGED = frozenset(["on", "in", "plugged", "connected", "dran", "drin"])
 _TWO_WORDS = 2
 _APART_FROM_IT = frozenset(["car", "bench", "workbench"])
 
@@ -636,8 +643,18 @@ def _is_units_supply(clause: Clause) -> bool:
         (Role.UNIT in clause.roles or fed)
         and not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.JOINED}
         and bool(volts)
-        and all(is_supply_voltage(pieces, at) for at in volts)
+        and all(is_supply_voltage(pieces, at) or _is_no_supply(clause, at) for at in volts)
     )
+
+
+def _is_no_supply(clause: Clause, at: int) -> bool:
+    """Whether no volts are told of the control unit's own pin: *then 0 V at ecu pin 5*."""
+    unit = clause.pieces[at + 1 : at + 2]
+    none = number_of(clause.pieces[at]) == 0 and bool(unit) and unit[0].text in _VOLTS
+    return none and Role.UNIT in clause.roles and clause.joiner in {"then", "but"}
+
+
+_VOLTS = frozenset(["v", "volt", "volts"])
 
 
 def _names_target(clause: Clause) -> bool:
@@ -821,8 +838,9 @@ def _is_left_undone(
     if Role.VALUE in clause.roles or (following is not None and following.joiner in _LOOSENING):
         return False
     dangers = [each for each in dangers if each[0].text not in _EMPTY] or dangers
-    if len(dangers) != 1 or aside(Aside.LOOSEN).any_in(clause.words):
-        return False
+    denied = _denies_measuring(clause, dangers)
+    if denied or len(dangers) != 1 or aside(Aside.LOOSEN).any_in(clause.words):
+        return denied
     at = clause.pieces.index(dangers[0][0]) if dangers[0][0] in clause.pieces else 0
     if clause.words[0] in _NEGATING_FIRST and at == len(clause.pieces) - 1:
         return True
@@ -835,6 +853,22 @@ def _is_left_undone(
         return False
     before = clause.pieces[at - 2] if at > 1 else None
     return before is None or before.role in LEADING or before.text in _COPULA | _DOERS
+
+
+def _denies_measuring(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether measuring, and where or with what, is denied: *did not measure across it*."""
+    kinds = [piece.role for piece, _ in dangers]
+    denials = [at for at, word in enumerate(clause.words[:_SOON]) if word in _NEGATING | _DIDNT]
+    if kinds[:1] != [Role.MEASURE] or not set(kinds) <= _BY_METER or len(denials) != 1:
+        return False
+    behind = clause.words[denials[0] + 1 :]
+    plain = not aside(Aside.LOOSEN).any_in(clause.words) and _NOW_OR_AGAIN.isdisjoint(clause.words)
+    return plain and behind[: len(dangers[0][0].words)] == dangers[0][0].words
+
+
+_DIDNT = frozenset(["didnt", "havent"])
+_BY_METER = frozenset([Role.MEASURE, Role.PATH, Role.INSTRUMENT])
+_NOW_OR_AGAIN = frozenset(["now", "again", "once", "twice", "long", "much", "often"])
 
 
 def _is_unused(behind: Sequence[Piece]) -> bool:

@@ -196,7 +196,7 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
 
 def _is_spring(piece: Piece) -> bool:
     """Whether a part is named of which a word is a supply's elsewhere: *contact tournant*."""
-    return piece.role is Role.CLOCK_SPRING
+    return piece.role is Role.CLOCK_SPRING or piece.words[1:] == ("contact",)
 
 
 def _tells_on(words: Sequence[str], at: int) -> bool:

@@ -167,6 +167,11 @@ class Aside(StrEnum):
     SEATED = "seated"
     SUPPLY_AGAIN = "supply_again"
     DRIVE_BELT = "drive_belt"
+    LEFT_ALONE = "left_alone"
+    WISHED = "wished"
+    REFUSED_SO = "refused_so"
+    AFTER_ALL = "after_all"
+    AT_FIRST = "at_first"
 
 
 Pattern = tuple[str, ...]

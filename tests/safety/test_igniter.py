@@ -33,6 +33,7 @@ from kb.safety.igniter import (
     judged,
     live_values,
     may_be_proposed,
+    proof_left,
     screen,
     withheld_line,
 )
@@ -644,3 +645,10 @@ def test_what_was_in_a_crash_is_not_kept_in_use(text: str) -> None:
 def test_what_is_kept_apart_or_tested_elsewhere_is_shown(text: str) -> None:
     """Common practice, no source."""
     assert is_shown(text, igniter_job=True)
+
+
+def test_what_came_of_a_deed_that_is_not_shown_proves_nothing() -> None:
+    screened = screen("ohmed the squib, lamp off for a week", restraint=True)
+    assert proof_left(screened).startswith(NOT_SHOWN)
+    assert "lamp off" not in proof_left(screened)
+    assert proof_left("lamp off for a week") == "lamp off for a week"

@@ -1,0 +1,171 @@
+"""What a sentence tells that was not done, so that only the rest of it is to be judged.
+
+*Buckle switch metered, 100 ohm, tensioner not touched* is about the switch: the clause that only
+says that an igniter was left alone is no clause about work on one. So is a wish that is refused at
+once, *wanted to check the squib with a lamp but the book says no*. Such a clause releases nothing
+else: what stands beside it is judged as if it stood alone. All of it is common practice, no source.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import chain
+
+from kb.safety.igniter_acts import LEADING, TARGETS, Reason
+from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
+
+
+def left_to_judge(sentence: Sequence[Clause]) -> tuple[Clause, ...]:
+    """Return the clauses that tell more than what was left alone, or wished and refused.
+
+    Parameters
+    ----------
+    sentence : sequence of Clause
+        All clauses of a sentence.
+
+    Returns
+    -------
+    tuple of Clause
+        None if the sentence says nothing else; all if it says nothing of the kind.
+    """
+    rest = [_without_denial(clause) for clause in _behind_refusal(sentence)]
+    return tuple(
+        clause for at, clause in enumerate(rest) if not _leaves_alone(clause, rest[at + 1 : at + 2])
+    )
+
+
+# --- left alone
+
+
+def _leaves_alone(clause: Clause, following: Sequence[Clause]) -> bool:
+    """Whether a clause says only that an igniter was left alone, or that it is not meant."""
+    goes_on = any(each.joiner in _TURNING for each in following)
+    if goes_on or clause.roles & _SAYS_MORE:
+        return False
+    return _is_untouched(clause) or _is_not_meant(clause) or _is_kept_away(clause)
+
+
+_TURNING = frozenset(
+    ["but", "until", "till", "til", "unless", "except", "aber", "bis", "mais", "ale"]
+)
+_SAYS_MORE = frozenset([Role.VALUE, Role.QUANTITY, Role.LIVE, Role.DEFEAT, Role.NUMBER])
+_SMALL = frozenset([Role.FUNCTION, Role.PLACE, Role.ONTO])
+
+
+def _is_untouched(clause: Clause) -> bool:
+    """Whether an igniter, or its plug, was not touched: *side bag plug left alone*."""
+    words = clause.words
+    found = ((at, aside(Aside.LEFT_ALONE).longest(words, at)) for at in range(len(words)))
+    at, size = next(((at, match[0]) for at, match in found if match), (0, 0))
+    if not size:
+        return False
+    rest = [*words[:at], *words[at + size :]]
+    roles = [role_of(word) for word in rest]
+    named = bool(clause.roles & TARGETS) or bool(TARGETS.intersection(filter(None, roles)))
+    plain = all(_names_it(word) for word in rest)
+    return named and plain and len(words) > size
+
+
+def _names_it(word: str) -> bool:
+    """Whether a word may stand in the name of an igniter or its plug."""
+    role = role_of(word)
+    named = role in LEADING or role in {Role.FUNCTION, Role.PLACE}
+    return (named or word in _HOLDERS) and word not in _DOING_MORE
+
+
+_HOLDERS = frozenset(["seat", "belt", "wheel", "roof", "knee", "head", "sitz", "siege", "fotela"])
+_DOING_MORE = words_in(Aside.LIGHT) | words_in(Aside.DENIAL) | {"only", "until", "then", "first"}
+
+
+def _is_not_meant(clause: Clause) -> bool:
+    """Whether a clause only says what something is not: *not a squib*, *not the tensioner plug*."""
+    first = clause.pieces[0].words[0]
+    rest = [word for piece in clause.pieces[1:] for word in piece.words]
+    named = bool({role_of(word) for word in rest} & TARGETS)
+    return first in _NOT and named and all(map(_names_it, rest))
+
+
+def _without_denial(clause: Clause) -> Clause:
+    """Return a clause without what its end says that it is not: *its own wires, not a squib*."""
+    pieces = clause.pieces
+    for at in range(max(1, len(pieces) - _LONGEST_END), len(pieces)):
+        if pieces[at].words[0] not in _NOT or pieces[at - 1].role is Role.FUNCTION:
+            continue
+        end = Clause(pieces[at:], ",")
+        if Role.NEIGHBOUR not in end.roles and _is_not_meant(end):
+            return Clause(pieces[:at], clause.joiner)
+    return clause
+
+
+_LONGEST_END = 6
+_NOT = frozenset(["not", "nicht", "pas", "nie", "isnt"])
+"""None of *no side bags*, which may be what the control unit was told."""
+
+
+def _is_kept_away(clause: Clause) -> bool:
+    """Whether a clause tells that no instrument came near: *no bulb near any bag*."""
+    first, *rest = clause.pieces
+    if first.words[0] not in _NONE or not rest or rest[0].role not in _MEANS:
+        return False
+    behind = [word for piece in rest[1:] for word in piece.words]
+    lit = rest[0].role is Role.LAMP  # *no light at the bag* tells what a test lamp did
+    near = any(word in _NEAR for word in behind) if not lit else behind[:1] == ["near"]
+    return near and all(_names_it(word) or word in _NEAR for word in behind)
+
+
+_NONE = frozenset(["no", "kein", "keine", "aucun", "aucune", "zaden", "zadna"])
+_MEANS = frozenset([Role.INSTRUMENT, Role.LAMP])
+_NEAR = frozenset(["near", "on", "at", "to", "it", "them", "an", "am", "sur", "na", "across"])
+
+
+# --- wished, and refused
+
+
+def _behind_refusal(sentence: Sequence[Clause]) -> Sequence[Clause]:
+    """Return what follows a wish and its refusal, or the whole sentence."""
+    if len(sentence) < 2 or not _wishes(sentence[0]) or not _refuses(sentence[1]):
+        return sentence
+    rest = sentence[2:]
+    said = (each for each in rest if not each.by_scan_tool)
+    told = set(chain.from_iterable((each.joiner, *each.words) for each in said))
+    if Role.VALUE in sentence[0].roles | sentence[1].roles or told & _AFTER_ALL:
+        return sentence
+    return rest
+
+
+def _wishes(clause: Clause) -> bool:
+    """Whether a deed is only wished, asked for or heard of: *I wanted to check it with a lamp*."""
+    words = clause.words
+    wished = any(aside(Aside.WISHED).longest(words, at) for at in range(min(_SOON, len(words))))
+    return wished and _DEED_DONE.isdisjoint(words)
+
+
+_SOON = 4
+_DEED_DONE = frozenset(["did", "then", "anyway", "finally", "doch", "quand", "jednak"])
+
+
+def _refuses(clause: Clause) -> bool:
+    """Whether a clause is no more than the refusal: *but the book says no*."""
+    refused = aside(Aside.REFUSED_SO).any_in(clause.words)
+    return refused and not aside(Aside.LOOSEN).any_in(clause.words)
+
+
+_AFTER_ALL = words_in(Aside.PRONOUN) | frozenset(
+    [
+        *("it", "them", "that", "did", "does", "done", "anyway", "still", "later", "then", "but"),
+        *("until", "till", "til", "once", "quick", "quickly", "regardless", "finally", "sneaked"),
+        *("doch", "trotzdem", "aber", "spater", "quand", "mais", "jednak", "ale", "mimo", "though"),
+    ]
+)
+"""Where one of these follows, it may have been done all the same."""
+
+
+def done_after_all(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what was done though it was refused: *told him no, did it anyway*."""
+    refused = False
+    for clause in sentence:
+        after_all = (clause.joiner, *clause.words)
+        if refused and aside(Aside.AFTER_ALL).any_in(after_all):
+            yield Piece(Role.UNKNOWN, clause.words), Reason.UNKNOWN
+        refused |= aside(Aside.REFUSAL).any_in(clause.words) or _refuses(clause)
+        if refused and aside(Aside.AT_FIRST).any_in(clause.words):
+            yield Piece(Role.UNKNOWN, clause.words), Reason.UNKNOWN
