@@ -125,6 +125,8 @@ _SO_MANY_MINUTES = compiled(r"(?<![.,0-9])[0-9]{1,3} ?min\s*$", re.IGNORECASE)
 _FAR_OFF = "is far above what that has; if it was measured, add it as a reading: kb job add reading"
 _LETTER = compiled(r"[^\W\d_]")
 _TWO = 2
+_MOST_SIDES = 16
+"""So many values of one item a car has at the most: four at each of its wheels."""
 _WHICH = compiled("[1-9]|1[0-2]")
 _HALVES = frozenset(["inner", "outer", "top", "bottom", "upper", "lower"])
 _SIDES_OF_CAR = frozenset(["left", "right", "nearside", "offside"])
@@ -323,14 +325,8 @@ class _Search:
 
         It stands behind the last (``pads 3 mm inner 7 mm outer RR``), or with the first.
         """
-        first = len(self._readings)
-        while first and self._readings[first - 1].item == self._readings[-1].item:
-            first -= 1
-            if _side_and_place(self._readings[first].position)[1]:
-                break
-        several = range(first, len(self._readings))
-        sides = [_side_and_place(self._readings[place].position) for place in several]
-        if len(sides) < _TWO or not all(side for side, _ in sides):
+        several, sides = self._of_one_item()
+        if len(sides) < _TWO:
             return
         told = _PLACE_OF_ALL.fullmatch(self._plain, start, end)
         behind, rest = find_position(told["place"]) if told else (None, "")
@@ -344,6 +340,20 @@ class _Search:
             stop = len(self._plain[: told.end()].rstrip(" .)"))
             self._places[-1] = Place(self._places[-1].start, stop)
             self._lifted.append(Place(start, stop))
+
+    def _of_one_item(self) -> tuple[range, list[tuple[str, str | None]]]:
+        """Return the last values of one item, each of a side, with its side and place."""
+        end = first = len(self._readings)
+        sides: list[tuple[str, str | None]] = []
+        while first and self._readings[first - 1].item == self._readings[-1].item:
+            first -= 1
+            side, place = _side_and_place(self._readings[first].position)
+            if side is None or len(sides) == _MOST_SIDES:
+                return range(end, end), []
+            sides.insert(0, (side, place))
+            if place:
+                break
+        return range(first, end), sides
 
     def _read_plain(self, mark: Mark, start: int, end: int) -> bool:
         """Read the one value of a clause if it is told plainly; say whether it was."""

@@ -15,6 +15,7 @@ import pytest
 from kb.errors import InvalidField
 from kb.intake.findings import find_findings
 from kb.intake.reading_proposals import free_words
+from kb.intake.reading_search import find_readings
 from kb.intake.shoptalk import understand
 from kb.intake.vehicle_list import parse_years
 
@@ -55,6 +56,21 @@ def test_ten_times_the_text_is_no_more_than_fifteen_times_the_work(
     read(long)  # what is kept of the first time is no work of the second
     few = calls(lambda: read(short))
     assert calls(lambda: read(long)) <= 15 * few + 2_000
+
+
+READINGS = """
+battery_8.9_V_@_cranking,_ battery_8.9_V_cranking_ inner_pad_3_mm_rear_left,_ left_pad_3_mm,_
+pads_left_3_mm_inner_7_mm_outer_RR,_ before_9.8_V_after_12.3_V,_ coil_1_2.1_k_coil_2_2.2_k,_
+rail_300_bar_set_290_bar_actual,_ from_1.8_V_to_0.1_V_earth,_ at_idle_14.2_V_battery,_
+"""
+
+
+@pytest.mark.parametrize("shape", str.split(READINGS))
+def test_ten_times_the_readings_are_no_more_than_fifteen_times_the_work(shape: str) -> None:
+    piece = shape.replace("_", " ")
+    find_readings(piece * 400)
+    few = calls(lambda: find_readings(piece * 40))
+    assert calls(lambda: find_readings(piece * 400)) <= 15 * few + 2_000
 
 
 def test_a_long_word_is_parted_in_no_more_ways_than_one() -> None:
