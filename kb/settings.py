@@ -359,6 +359,13 @@ class TroubleshootingSettings:
     pull: float = 4.0
     """Number of past tests as which the start counts, this one's or that of the table of general
     tests: with as many tests of its own the shop counts as much (by judgement)."""
+    settles_pull: float = 1.0
+    """Number of jobs as which those like this one count beside a suspect's own, when it is told
+    which test settles it (chosen on the demonstration shop: of 625 jobs 1 finds four more than 4).
+    """
+    besides_test: float = 100.0
+    """Minutes that a job takes beside the test that comes next, when tests are compared by what
+    they bring in their time (chosen there: 30 finds nine jobs fewer)."""
     silence: float = 1.0
     """A past job whose cause was proved without the test counts as so many tests that told nothing,
     since the test may have been made and left no word (by judgement)."""

@@ -8,6 +8,7 @@ already weighted by it. Nothing here knows of jobs, causes or words.
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import log2
 from operator import mul
 from typing import Self
 
@@ -238,3 +239,32 @@ def tells(weights: Weights, test: Test) -> bool:
         for outcome in test.outcomes
         for place in held[1:]
     )
+
+
+def information(weights: Weights, test: Test) -> float:
+    """Return how many bits a test is expected to tell of which cause it is, at least 0.
+
+    References
+    ----------
+    Lindley, D. V. (1956). On a measure of the information provided by an experiment. Annals of
+    Mathematical Statistics 27, 986-1005.
+
+    Examples
+    --------
+    >>> sure = Test("look", 10, ((1.0, 0.0), (0.0, 1.0)))
+    >>> information((0.5, 0.5), sure), information((1.0, 0.0), sure)
+    (1.0, 0.0)
+    """
+    total = sum(weights)
+    if total <= _NOTHING:
+        return 0.0
+    after = [_times(weights, outcome) for outcome in test.outcomes]
+    left = sum(sum(each) / total * _doubt(each) for each in after)
+    return max(_doubt(weights) - left, 0.0)
+
+
+def _doubt(weights: Weights) -> float:
+    """Return the entropy of some weights, in bits."""
+    total = sum(weights)
+    held = [weight / total for weight in weights if weight > _NOTHING]
+    return -sum(share * log2(share) for share in held)

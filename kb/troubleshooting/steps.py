@@ -274,12 +274,12 @@ def advise(
         settings.from_scratch + _usual(repairs, [each.repair.cost for each in repairs], weights),
     )
     remedies = {each.repair.name: each for each in repairs}
-    settling = WhatSettles.of(causes, on_these, like, wording, settings.pull)
+    settling = WhatSettles.of(causes, on_these, like, wording, settings.settles_pull)
     keys_of = {name: key_of(each.name) for name, each in tests.items()}
     every = choices(problem)
     ranked = [
         choice
-        for choice in settling.in_order(every, keys_of, weights, settings.from_scratch)
+        for choice in settling.in_order(every, keys_of, problem, settings.besides_test)
         if choice.kind is not Kind.GIVE_UP and wanted(choice.name)
     ]
     spoken_for = _spoken_for(telling, causes, weights, wording)
@@ -300,8 +300,7 @@ def advise(
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
     )
-    saves = settings.from_scratch
-    plan = _Plan(problem, held, minutes, guard, settling, keys_of, saves, wording)
+    plan = _Plan(problem, held, minutes, guard, settling, keys_of, settings.besides_test, wording)
     steps = tuple(
         plan.test(choice, tests[choice.name], locks(choice.name, tests[choice.name]))
         if choice.kind is Kind.TEST
@@ -462,7 +461,8 @@ def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence
 class _Plan:
     """What is to be decided, and the minutes of whatever may be done, by name.
 
-    `keys` are the names that tests are one under, `saves` the minutes saved where one settles it.
+    `keys` are the names that tests are one under, `besides` the minutes that a job takes beside its
+    test.
     """
 
     problem: Problem
@@ -471,7 +471,7 @@ class _Plan:
     guard: Guard
     settling: WhatSettles
     keys: Mapping[str, str]
-    saves: float
+    besides: float
     wording: Wording
 
     def test(self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...]) -> Step:
@@ -551,7 +551,7 @@ class _Plan:
     def _best(self, problem: Problem) -> Choice:
         """What comes first once a step was done: of tests the one that most likely settles it."""
         ranked = choices(problem, 1)
-        return self.settling.in_order(ranked, self.keys, problem.weights, self.saves)[0]
+        return self.settling.in_order(ranked, self.keys, problem, self.besides)[0]
 
     def _branch(self, outcome: PossibleOutcome, after: Problem) -> Branch:
         total = sum(after.weights)

@@ -200,8 +200,15 @@ class Replayed:
 def replay(least_known: int = 60, every: int = 1) -> None:
     """Every past job that recorded a test that split the causes, asked with earlier jobs only.
 
+    A test counts as splitting where it is on the card of this very job and left some, but not all,
+    of the suspects and of what else it may be. Nearly every card has one test, the one that found
+    it: whether another would have found it as well is told by other jobs with the same cause alone.
+    So it is printed as well how often the first test found this cause on this job or on another.
+
     Many a split cannot be foreseen: the cause is one that nobody suspects yet, and the test was
-    thought of for it. What the best order of the tests offered would reach is printed, too.
+    thought of for it. What the best order of the tests offered would reach is printed, too, and how
+    often the test on the card was made on any other job with the cause, earlier or later: where it
+    was not, what other jobs with the cause did tells nobody of it.
     """
     found = list(_replayed(least_known, every))
     usual = Counter(key for each in found for key in each.split).most_common(1)[0][0]
@@ -221,9 +228,36 @@ def replay(least_known: int = 60, every: int = 1) -> None:
     print(f"    one of all offered is               {at_all / len(found):.0%}")
     print(f"    the true cause is suspected         {suspected / len(found):.0%}")
     print(f"    the shop's usual, the cause told    {_cause_told(found):.0%}")
+    print(f"    any test of another job with it     {_on_other_jobs(found):.0%}")
     print(f"    always '{usual}'         {always / len(found):.0%}")
     print(f"    a test by chance among those known  {chance:.0%}")
     print(f"    advised to mend before any test     {fix_first / len(found):.0%}")
+    did = [each.split | _found_by(each, found) for each in found]
+    first = mean(
+        not tests.isdisjoint(each.offered[:1]) for each, tests in zip(found, did, strict=True)
+    )
+    print("  Tests that found the cause on this job or on another of those replayed")
+    print(f"    first test advised is among those   {first:.0%}")
+    print(f"    always '{usual}'         {mean(usual in tests for tests in did):.0%}")
+
+
+def _found_by(asked: Replayed, found: Sequence[Replayed]) -> set[str]:
+    """Return the tests that split the causes on the other jobs with the true cause."""
+    return {
+        key
+        for each in found
+        if each is not asked and _cause_of(each.job) == _cause_of(asked.job)
+        for key in each.split
+    }
+
+
+def _cause_of(job: Job) -> object:
+    return job.cause.key if job.cause else None
+
+
+def _on_other_jobs(found: Sequence[Replayed]) -> float:
+    """Share of jobs whose test was made on any other job with the cause, earlier or later."""
+    return mean(not each.split.isdisjoint(_found_by(each, found)) for each in found)
 
 
 def _cause_told(found: Sequence[Replayed]) -> float:

@@ -1,5 +1,6 @@
 """Expected cost and look-ahead: what must hold for every problem."""
 
+from math import log2
 from random import Random
 
 import pytest
@@ -14,6 +15,7 @@ from kb.troubleshooting.decision import (
     Test,
     choices,
     expected_cost,
+    information,
     repair_order,
     tells,
 )
@@ -106,3 +108,13 @@ def test_what_does_not_fit_is_refused() -> None:
         Problem((1.0,), (RepairAction("a", 5, (1, 0)),), (), 100)
     with pytest.raises(InvalidField, match="cost"):
         Problem((1.0,), (RepairAction("a", 0, (1,)),), (), 100)
+
+
+@given(PROBLEMS, st.floats(0.1, 10))
+def test_a_test_tells_no_more_than_there_is_to_know(problem: Problem, factor: float) -> None:
+    weights = tuple(weight * factor for weight in problem.weights)
+    for test in problem.tests:
+        told = information(problem.weights, test)
+        assert 0 <= told <= log2(min(len(problem.weights), len(test.outcomes))) + 1e-9
+        assert information(weights, test) == pytest.approx(told, abs=1e-9)
+        assert tells(problem.weights, test) or told == pytest.approx(0, abs=1e-9)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from kb.case import Cause, DiagnosticTest, FailureMode, Job, Vehicle
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
-from kb.troubleshooting.decision import Choice, Kind
+from kb.troubleshooting.decision import Choice, Kind, Problem, Test
 from kb.troubleshooting.settling import Settled, WhatSettles, settled
 from kb.troubleshooting.steps import Prior, Step, advise
 
@@ -71,7 +71,8 @@ def test_fixes_keep_their_places_and_no_step_is_lost(drawn: list[tuple[Kind, flo
     ranked = [Choice(kind, str(place), cost) for place, (kind, cost) in enumerate(drawn)]
     like = Settled({str(len(ranked) - 1): 1}, 1)
     keys = {each.name: each.name for each in ranked}
-    found = WhatSettles((), like, 4).in_order(ranked, keys, (1.0,), 240)
+    tests = tuple(Test(each.name, 5, ((1.0,),)) for each in ranked if each.kind is Kind.TEST)
+    found = WhatSettles((), like, 4).in_order(ranked, keys, Problem((1.0,), (), tests, 240), 60)
     assert sorted(each.name for each in found) == sorted(keys)
     assert [each.kind for each in found] == [each.kind for each in ranked]
 
@@ -95,3 +96,13 @@ def test_what_settled_the_jobs_like_this_one_comes_before_what_would_tell_as_muc
     assert first_test([], []).title == "smoke test"
     found = first_test([look] * 5, [look] * 9 + [job(HOSE, SMOKE)])
     assert (found.title, found.settled, found.like) == ("visual check", 9, 10)
+
+
+def test_of_tests_that_tell_as_much_the_quicker_comes_first() -> None:
+    both = ((0.9, 0.1), (0.1, 0.9))
+    tests = (Test("slow", 60, both), Test("quick", 5, both), Test("says nothing", 1, ((1.0, 1.0),)))
+    ranked = [Choice(Kind.TEST, each.name, 100) for each in tests]
+    keys = {each.name: each.name for each in tests}
+    like = WhatSettles((Settled({}, 0),), Settled({}, 0), 1)
+    found = like.in_order(ranked, keys, Problem((0.5, 0.5), (), tests, 240), 100)
+    assert [each.name for each in found] == ["quick", "slow", "says nothing"]
