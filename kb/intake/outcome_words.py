@@ -79,6 +79,7 @@ class WordRole(Enum):
     ANOTHER = auto()
     FOUND = auto()
     ASIDE = auto()
+    BLAMED = auto()
     WAY = auto()
     SETTING = auto()
     WITH = auto()
@@ -185,6 +186,13 @@ _NOT_THE_PART = compiled(
 """A part that was done in vain: "so it wasn't the coil then"."""
 _NO_FIRST = compiled(r"^\W*no,? (?=(?:it|its|it['’]s|he|she|they|that|still)\b)")
 """An answer before what it answers with: "no it isn't fixed"."""
+_WAS_IT = compiled(
+    r"(?<=[.,;!–-])\s*(?:it (?:was|were)|it['’]?s been|was|turned out(?: to be| it was)?"
+    r"|ended up being)"
+    r" (?!not\b|no\b|told|said|meant|supposed|hoped|back|again|still|there|on\b|off\b|only|just"
+    r"|ok\b|fine|good|well\b)(?=[^\W\d_])"
+)
+"""What the cause was, told behind a success: "sorted, was the plug behind the glovebox"."""
 _PARTED_NUMBER = compiled(r"(?<![\w.,])([0-9]{1,3}) ([0-9]{3})(?= (?:km|miles?|mi)\b)")
 """A distance as the French write it: "8 000 km"."""
 _CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
@@ -290,6 +298,7 @@ def plain_words(text: str) -> list[str]:
     bare = _NOT_THE_PART.sub("not the cure", _NO_FIRST.sub("", _OF_THE_CUSTOMER.sub("", bare)))
     bare = _NEXT_DAY.sub(lambda told: told["plan"] or told["bad"] or " ", bare)
     bare = _NOT_MET_SINCE.sub(r"no \1since ", bare)
+    bare = _WAS_IT.sub(" blamed ", bare)
     bare = _KEPT_GOING.sub("maybe", _MORE_OR_NO_MORE.sub("plus ou moins", bare))
     return [_plain(token) for token in _TOKEN.findall(bare)]
 

@@ -248,7 +248,7 @@ def _is_part(word: Word) -> bool:
 
 def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
     """Whether a clause behind a success, with none in it, takes nothing of it back."""
-    if _is_measured(clause.words):
+    if _is_measured(clause.words) or _is_blame(clause):
         return True
     said = _BEHIND_HEARD if heard else _BEHIND
     pairs = pairwise((WordRole.LITTLE, *clause.words))
@@ -259,6 +259,27 @@ def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
         or (word == "#" and (before is WordRole.PART or _is_name(before)))
         for before, word in pairs
     )
+
+
+def _is_blame(clause: OutcomeClause) -> bool:
+    """Whether a clause tells no more than which part was the cause: "was the plug behind the dash".
+
+    Words that nobody knows say where or in what state it was.
+    """
+    if clause.words[:1] != [WordRole.BLAMED] or len(clause.words) > _LONGEST_BLAME:
+        return False
+    named = any(word is WordRole.PART or _is_part(word) or _is_name(word) for word in clause.words)
+    plain = (word in _IN_BLAME or (isinstance(word, str) and word != "#") for word in clause.words)
+    return named and all(plain)
+
+
+_LONGEST_BLAME = 10
+_IN_BLAME = frozenset(
+    {
+        *(WordRole.BLAMED, WordRole.LITTLE, WordRole.PART, WordRole.WAY, WordRole.WITH),
+        *(WordRole.AFTER, WordRole.THING, WordRole.FUNCTION),
+    }
+)
 
 
 def _is_measured(words: Sequence[Word]) -> bool:

@@ -71,6 +71,8 @@ _TELLS_OUTCOME = re.compile(
 _OF_WORK = re.compile(r"labour|diag|work", re.IGNORECASE)
 
 
+_CHARGED = 13
+"""From so many volts a battery's voltage tells its charging (common practice, no source)."""
 _OF_NO_ITEM = {"now", "was", "before", "after", "still", "is"}
 
 
@@ -235,6 +237,8 @@ def is_offered(fact: Fact, told: Reading) -> bool:
     words = set(re.findall(r"[^\W\d_]+(?:/[^\W\d_]+)?", meant))
     names_none = not words - _OF_NO_ITEM - {each for each in words if known_unit(each)}
     named = {*told.item.split(), *item_key(told.item, trade_wording()).split()}
+    if "battery" in named and (told.value or 0) >= _CHARGED:
+        named |= {"charging"}
     begun = any(one.startswith(other[:4]) for one in named for other in words if len(other) > 1)
     return same_unit and (begun or names_none)
 

@@ -723,3 +723,24 @@ def test_who_tells_and_where_it_was_tried_take_nothing_from_an_outcome(
 )
 def test_what_customers_say_in_their_own_ways_is_heard(text: str, outcome: Outcome) -> None:
     assert judge_contact(text) is outcome
+
+
+@pytest.mark.parametrize(
+    ("text", "cured"),
+    [
+        ("sorted, was plug behind glovebox", True),
+        ("Sorted. was the fuse box connector after all", True),
+        ("fixed. turned out to be a chewed wire behind the glovebox", True),
+        ("fixed, was told by the pump man", None),
+        ("lamp out, was the bulb", None),
+        ("gone, was not the pump", None),
+        ("cured, was the coil, still misfires", False),
+        ("noise gone, was back by tuesday", False),
+        ("nobody fixed it", None),
+        ("badly repaired", None),
+    ],
+)
+def test_a_clause_that_says_which_part_it_was_takes_nothing_back(
+    text: str, cured: bool | None
+) -> None:
+    assert judge_attempt(text) is cured
