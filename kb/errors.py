@@ -91,6 +91,10 @@ class Notice(StrEnum):
         "The index of past jobs could not be written beside the store, so every question makes it "
         "again: see that its folder may be written and the disk is not full."
     )
+    WEIGHTS_LOST = (
+        "The weights that this shop learnt cannot be read any more, so the defaults are in force: "
+        "learn them again with 'kb weights --learn'."
+    )
     FEW_JOBS = "Few closed jobs so far: read the chances as rough."
     ONE_REPAIR = "This rate rests on a single repair."
     NO_FOLLOW_UP = "No car with this fix has been heard of since: only the handover is known."

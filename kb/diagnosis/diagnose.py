@@ -29,7 +29,8 @@ class Knowledge:
     what shares a platform; `settings` those in force, with the shop's own weights where it has
     learnt better ones; `stands` tells of some recalled jobs as what share each counts for its
     cause, where that is less than one, since its car came back; `places` where they were on the
-    car; `unreviewed` are the cards that have no cause yet, where they are to count.
+    car; `unreviewed` are the cards that have no cause yet, where they are to count;
+    `weights_lost` tells that the shop's own weights cannot be read any more.
     """
 
     wording: Wording
@@ -39,6 +40,7 @@ class Knowledge:
     stands: Callable[[Collection[int]], Mapping[int, float]] = lambda _: {}
     places: Callable[[Collection[int]], Iterable[Placed]] = lambda _: ()
     unreviewed: Unreviewed | None = None
+    weights_lost: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

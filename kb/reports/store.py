@@ -99,6 +99,8 @@ def _index_line(found: "Checked") -> str:
     told = [INDEX_LINES[found.index.state].format(cases=found.index.cases)]
     if found.cards and found.cards.state != "none":  # made where somebody asks for similar jobs
         told.append(CARD_LINES[found.cards.state].format(cards=found.cards.cases))
+    if found.weights_lost:
+        told.append(str(Notice.WEIGHTS_LOST))
     return "\n".join(told)
 
 

@@ -3,6 +3,7 @@
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.errors import Notice
 from kb.reports import layout
 from kb.reports.labels import day, plural
 from kb.services.weights import Learnt, Weights
@@ -66,6 +67,8 @@ def _table(rows: list[tuple[str, float, float]]) -> RenderableType:
 def told(weights: Weights) -> str:
     """Say which weights are in force, and why."""
     learnt = weights.learnt
+    if weights.lost:
+        return str(Notice.WEIGHTS_LOST)
     if learnt is None:
         least = weights.defaults.recall.learn_least
         few = weights.cases < least

@@ -9,6 +9,7 @@ from kb.recall.cards import Cards
 from kb.recall.index import Index
 from kb.services.fix_history import is_astray
 from kb.services.indexing import Reindexed, forget_computed, is_of, reindex, shop_wording
+from kb.services.weights import are_lost
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.cell_repair import Mended, mend
@@ -48,6 +49,7 @@ class Checked(Condition):
     index: CheckedIndex | None = None
     cards: CheckedIndex | None = None
     rates_astray: bool = False
+    weights_lost: bool = False
     """What the fixes say of one another, as it is kept, is not what the store says; likewise."""
     clock: WrongClock | None = None
     """This machine's, where it seems wrong; that is no fault of the store."""
@@ -78,7 +80,10 @@ def check(address: str, settings: Settings) -> Checked:
     cards = index_against_store(Cards, address, settings) if found.is_sound else None
     clock = None if found.database or found.missing else clock_of(address)
     astray = found.is_sound and _rates_astray(address, settings)
-    return Checked(**known, index=index, cards=cards, rates_astray=astray, clock=clock)
+    lost = are_lost(address)
+    return Checked(
+        **known, index=index, cards=cards, rates_astray=astray, weights_lost=lost, clock=clock
+    )
 
 
 def _rates_astray(address: str, settings: Settings) -> bool:

@@ -205,8 +205,9 @@ def of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
 
 
 def index_kept(known: Knowledge) -> tuple[str, ...]:
-    """Say that the index could not be kept."""
-    return () if known.index.kept else (Notice.INDEX_NOT_KEPT,)
+    """Say that the index could not be kept, or that learnt weights cannot be read."""
+    unkept = () if known.index.kept else (Notice.INDEX_NOT_KEPT,)
+    return (*unkept, Notice.WEIGHTS_LOST) if known.weights_lost else unkept
 
 
 def cautions_for(asked: Inquiry, likely: Sequence[Job], told: Sequence[Job]) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ from kb.services.found_wrong import came_back
 from kb.services.indexing import current_cards, current_index, shop_wording
 from kb.services.kept_rates import CauseRepairs, KeptRates, last_proved
 from kb.services.proposed import proposed
-from kb.services.weights import shop_settings
+from kb.services.weights import are_lost, shop_settings
 from kb.settings import RateSettings, Settings
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
@@ -44,6 +44,7 @@ def shop_knowledge(
     return Knowledge(
         wording=wording,
         settings=shop_settings(work, address, settings),
+        weights_lost=are_lost(address),
         index=current_index(work, address, wording, settings, progress),
         models=work.models.all(),
         stands=partial(_stands, work),
@@ -67,6 +68,7 @@ def shop_cards(
     return Knowledge(
         wording=wording,
         settings=shop_settings(work, address, settings),
+        weights_lost=are_lost(address),
         index=current_cards(work, address, wording, settings, progress),
         models=work.models.all(),
     )

@@ -2,14 +2,12 @@
 
 from datetime import date
 
-import msgspec
-
 from kb.errors import TooFew
 from kb.evaluation.learning import is_better, learn
-from kb.files import write_whole
 from kb.intake.grammar import agreeing
 from kb.progress import Progress
 from kb.services.indexing import moment_of, shop_wording
+from kb.services.kept_json import write_kept
 from kb.services.weights import FILE, Learnt, Weights, weights_in
 from kb.settings import Settings
 from kb.store.address import index_folder, must_be_changeable
@@ -52,8 +50,5 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
             moment=moment_of(work, sequence),
             measured=measured,
         )
-        folder = index_folder(address)
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        content = msgspec.json.format(msgspec.json.encode(learnt), indent=1)
-        write_whole(folder / FILE, content)
+        write_kept(index_folder(address) / FILE, learnt)
         return weights_in(work, address, settings)

@@ -4,11 +4,9 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any, Self
 
-import msgspec
-
 from kb.evaluation.figures import WeightsTrial
-from kb.files import read_whole
 from kb.services.indexing import WEIGHTS_FILE, moment_of
+from kb.services.kept_json import NOT_KEPT, read_kept
 from kb.settings import DiagnosisSettings, Settings, Weight
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -85,12 +83,16 @@ _OPINIONS = {field.name for field in fields(Learnt)} & {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Weights:
-    """The weights in force, the defaults, and what was learnt; None where nothing was yet."""
+    """The weights in force, the defaults, and what was learnt; None where nothing was yet.
+
+    `lost` tells that something was, and that its file cannot be read any more.
+    """
 
     in_force: Settings
     defaults: Settings
     learnt: Learnt | None
     cases: int
+    lost: bool = False
 
     @property
     def due(self) -> bool:
@@ -119,14 +121,25 @@ def weights_in(work: UnitOfWork, address: str, settings: Settings) -> Weights:
         defaults=settings,
         learnt=_read(work, address),
         cases=work.jobs.count_cases(),
+        lost=are_lost(address),
     )
+
+
+def are_lost(address: str) -> bool:
+    """Whether weights were learnt, and their file is damaged: the defaults are then in force."""
+    try:
+        read_kept(index_folder(address) / FILE, Learnt)
+    except FileNotFoundError:
+        return False
+    except NOT_KEPT:
+        return True
+    return False
 
 
 def _read(work: UnitOfWork, address: str) -> Learnt | None:
     """Read what was learnt from this very store; None where nothing was, or it cannot be read."""
     try:
-        content = read_whole(index_folder(address) / FILE)
-        learnt = msgspec.json.decode(content, type=Learnt)
-    except (OSError, msgspec.DecodeError):
+        learnt = read_kept(index_folder(address) / FILE, Learnt)
+    except NOT_KEPT:
         return None
     return learnt if learnt.moment == moment_of(work, learnt.sequence) else None

@@ -1,5 +1,6 @@
 """The shop's own weights: learnt, kept beside the store, in force only where they are better."""
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -7,9 +8,13 @@ from pathlib import Path
 import pytest
 
 from kb.case import Cause, FailureMode, Job, Vehicle
-from kb.errors import TooFew
+from kb.errors import Notice, TooFew
+from kb.services.ask import causes
+from kb.services.checking import check
+from kb.services.inquiry import Question
+from kb.services.kept_json import read_kept, write_kept
 from kb.services.learn import learn_weights
-from kb.services.weights import FILE, shop_settings, weights
+from kb.services.weights import FILE, Learnt, are_lost, shop_settings, weights
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import create_store, open_store
@@ -69,10 +74,28 @@ def test_weights_that_are_no_better_or_of_another_store_are_not_in_force(tmp_pat
     address = shop(tmp_path, 80)
     learn_weights(address, QUICK)
     file = index_folder(address) / FILE
-    content = file.read_text()
-    for old, new in (('"better": true', '"better": false'), ('"moment": "', '"moment": "x')):
-        assert old in content
-        file.write_text(content.replace(old, new))
+    kept = read_kept(file, Learnt)
+    worse = replace(kept, measured=replace(kept.measured, better=False))
+    for other in (worse, replace(kept, moment=f"x{kept.moment}")):
+        write_kept(file, other)
         assert weights(address, QUICK).in_force == QUICK
-    file.write_text("{")
-    assert weights(address, QUICK).learnt is None
+        assert not weights(address, QUICK).lost
+
+
+def test_weights_whose_file_is_damaged_are_not_in_force_and_it_is_said(tmp_path: Path) -> None:
+    address = shop(tmp_path, 80)
+    assert not are_lost(address)
+    learn_weights(address, QUICK)
+    file = index_folder(address) / FILE
+    content = file.read_bytes()
+    assert not are_lost(address)
+    bent = re.sub(rb'"pool_jobs":[0-9.]+', b'"pool_jobs":-5.0', content)
+    assert bent != content
+    for damaged in (bent, content[:-40], b"", b"null", b"[" * 100_000):
+        file.write_bytes(damaged)
+        told = weights(address, QUICK)
+        assert (told.learnt, told.in_force, told.lost) == (None, QUICK, True)
+        assert Notice.WEIGHTS_LOST in causes(address, Question(text="lamp on cold"), QUICK).notices
+    assert check(address, QUICK).weights_lost
+    file.unlink()
+    assert not check(address, QUICK).weights_lost
