@@ -242,8 +242,8 @@ def erase(app: App, texts: tuple[str, ...], confirmed: int | None, as_json: bool
         confirmed = whole_of(said)
     if places and confirmed != len(places):
         raise NotAgreed(
-            f"erase: found in {plural(len(places), 'place')}, and another number was given; nothing "
-            "was changed"
+            f"erase: found in {plural(len(places), 'place')}, and another number was given; "
+            "nothing was changed"
         )
     _tell(erase_for_good(app.address, texts, who=app.who), erased_lines, as_json=as_json)
 
