@@ -135,6 +135,8 @@ class JobWords:
         Sentences of it, where something was lifted from one, of which no half is advice.
     cause : str
         What its cause is called, where that may be shown: its fixes are judged beside it.
+    typed : tuple of str
+        Its entries as typed, which a test may be a part of.
     """
 
     number: int | None
@@ -144,6 +146,7 @@ class JobWords:
     of_drive: bool = False
     cause: str = ""
     forbidden: tuple[_Forbidden, ...] = ()
+    typed: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -161,6 +164,7 @@ class JobWords:
             words,
             cause=cause if words.named(cause) == cause else "",
             forbidden=tuple(_forbidden_in(job, wording, igniter_job=words.igniter_job)),
+            typed=tuple(each.text for each in job.entries),
         )
 
     @classmethod
@@ -353,7 +357,7 @@ class JobWords:
 
         So may a test that was lifted from a sentence that tells what must never be done.
         """
-        whole = _whole_of_test(test)
+        whole = _whole_of_test(test, self.typed)
         speaks = replace(
             test,
             points_to=tuple(map(self.named, test.points_to)),
@@ -527,8 +531,16 @@ def _tells_step(reading: Reading) -> bool:
     return about_circuit(reading.place) and bool(dangerous_sentences(_whole(reading)))
 
 
-def _whole_of_test(test: DiagnosticTest) -> str:
-    """Return all that a test tells in one sentence; a number behind a fuse or pin is its name."""
+def _whole_of_test(test: DiagnosticTest, typed: Sequence[str]) -> str:
+    """Return all that a test tells in one sentence; a number behind a fuse or pin is its name.
+
+    That is how it was typed, if name and outcome are no more than that parted in two: a clause may
+    say in its second half how the first was meant.
+    """
+    if test.said and test.said.entry < len(typed):
+        said = typed[test.said.entry][test.said.start : test.said.end]
+        if even(said).split() == even(f"{test.name} {test.seen}").split():
+            return said
     numbered = _NUMBERED.search(test.name) and _ITS_NUMBER.match(test.seen)
     return f"{test.name}{' ' if numbered else ': '}{test.seen}"
 
@@ -859,7 +871,8 @@ def _sentences(job: Job) -> Iterator[str]:
     if job.cause is not None:
         yield job.cause.label
         yield from filter(None, (job.cause.position,))
-    yield from map(_whole_of_test, job.tests)
+    typed = tuple(each.text for each in job.entries)
+    yield from (_whole_of_test(test, typed) for test in job.tests)
     yield from (name for test in job.tests for name in (*test.points_to, *test.clears))
     for attempt in job.attempts:
         yield from _attempt(attempt)

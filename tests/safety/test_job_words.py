@@ -274,3 +274,26 @@ def test_a_fix_that_may_be_proposed_stands_on_its_page_as_it_is(done: Attempt) -
     assert not words.advises(told) or words.shown_fix(told) == told.label
     if words.withheld_of(told) is not None:
         assert words.shown_job(stored).attempts != stored.attempts
+
+
+def test_a_test_is_judged_as_it_was_typed_not_as_it_was_parted() -> None:
+    def told(name: str, seen: str) -> Job:
+        line = f"{name} {seen}"
+        entry = JobEntry(kind=EntryKind.LINE, text=line)
+        return Job(
+            vehicle=Vehicle(),
+            opened=date(2024, 6, 1),
+            complaint="airbag lamp on",
+            system=System.RESTRAINTS,
+            entries=(entry,),
+            tests=(
+                DiagnosticTest(name=name, seen=seen, said=SaidAt(entry=0, start=0, end=len(line))),
+            ),
+        )
+
+    spring = told("clock spring unplugged", "both ends, checked alone with meter, 0.4 ohm through")
+    assert dangers_of(spring) == []
+    assert JobWords.of(spring).shown_job(spring).tests == spring.tests
+    squib = told("squib plug unplugged", "checked alone with meter, 0.4 ohm through")
+    assert dangers_of(squib)
+    assert JobWords.of(squib).shown_job(squib).tests != squib.tests
