@@ -129,7 +129,7 @@ def are_lost(address: str) -> bool:
     """Whether weights were learnt, and their file is damaged: the defaults are then in force."""
     try:
         read_kept(index_folder(address) / FILE, Learnt)
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return False
     except NOT_KEPT:
         return True

@@ -260,7 +260,7 @@ def information(weights: Weights, test: Test) -> float:
         return 0.0
     after = [_times(weights, outcome) for outcome in test.outcomes]
     left = sum(sum(each) / total * _doubt(each) for each in after)
-    return max(_doubt(weights) - left, 0.0)
+    return max(0.0, _doubt(weights) - left)
 
 
 def _doubt(weights: Weights) -> float:
