@@ -415,7 +415,8 @@ PLANNED_NEXT = compiled(
 )
 """Behind a new part: it will be fitted."""
 SWAPPED = compiled(
-    r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
+    r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto (?:[0-9#nr]|cyl|the other|opposite)"
+    r"|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
     r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
     r"|\bround\b|\bover\b|\band\b|\b(?:n/?s|l/?h?|ft?)[/-](?:o/?s|r/?h?|rr)\b"
     r"|[0-9] ?(?:<?[-=–]{1,2}>?|/|→|↔|⇄|<>|x) ?[0-9])"

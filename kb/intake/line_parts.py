@@ -61,8 +61,15 @@ _FOUND_IN = compiled(
 )
 _FOUND = compiled(
     r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)"
-    r"|(?:it )?turns? out|turned out|(?:we |i )?found|has|had|was|[^=]{1,60} =) +"
+    r"|(?:it )?turns? out|turned out|(?:we |i )?found|has|had|was|[^=]{1,60} ="
+    r"|(?:[\w/-]+ ){0,3}?(?:test|check|inspection|scan)(?:ed)?"
+    r"(?::| (?:and )?(?:found|finds|show(?:s|ed)|reveal(?:s|ed)|point(?:s|ed)? (?:to|at)))) +"
     r"(?:an? |the )?",
+    re.IGNORECASE,
+)
+_FOUND_BEHIND = compiled(
+    r" (?:(?:was|were|is) )?(?:found|spotted|seen|noticed|discovered|gefunden|entdeckt"
+    r"|trouv[ée]e?s?|znalezion[oaye])$",
     re.IGNORECASE,
 )
 _BECAUSE = compiled(r"\b(?:because|as|since)\s+", re.IGNORECASE)
@@ -443,6 +450,7 @@ def part_line(text: str) -> PartedLine:
             parted.doubts += _half(said, clause.place)
         elif part is begun:
             part.reach(clause.place.end)
+            parted.doubts += _taken_in(said, clause.place, part)
         before.append(said)
     for each, following in zip_longest(parted.parts, parted.parts[1:]):
         end = min(each.place.end, following.place.start) if following else each.place.end
@@ -503,7 +511,7 @@ def _was_off(clause: str) -> str | None:
 
 def _subject(clause: str) -> str | None:
     """Name the part a clause speaks of, by how it failed or where something was found."""
-    clause = _BECAUSE.split(clause)[-1]
+    clause = _FOUND_BEHIND.sub("", _BECAUSE.split(clause)[-1])
     try:
         cause = parse_cause(_FOUND.sub("", clause))
     except InvalidField:
@@ -579,6 +587,21 @@ def _half(said: str, place: Place) -> Iterator[Doubt]:
             parse_attempt(said)
         except InvalidField as error:
             yield Doubt(said, f"{error.cure}: kept as words", place)
+
+
+def _taken_in(said: str, place: Place, part: LinePart) -> Iterator[Doubt]:
+    """Ask about a clause that tells work, and is no more than words of what stands before it."""
+    names_none = is_nameless_work(said) in _ASKED_ABOUT
+    led = part.name == "tests" and leading(said, _TOLD_WORK) is not None
+    if (names_none or led) and not NO_WORK.search(said):
+        yield Doubt(said, _TAKEN_IN[part.name], place)
+
+
+_ASKED_ABOUT = frozenset([Action.REPLACED, Action.REPAIRED])
+_TAKEN_IN = {
+    "attempts": "does not say what that was done to: kept in the words of the fix before it",
+    "tests": "is kept in what the test showed; if it was a fix, tell it in a line of its own",
+}
 
 
 def _trimmed(text: str, start: int, end: int) -> Place:

@@ -137,6 +137,8 @@ _NEXT_DAY = compiled(
     r" (?:day|morning|night|evening)\b[^,;.]*)"
     r"|(?P<bad>\b(?:dead|flat|failed|broken?|died|leaking|leaked|stalled|knocking))"
     r" (?:the )?(?:very )?(?:next|following) (?:day|morning|night|evening)\b"
+    r"|(?P<back>\b(?:came back|returned|was back)) (?:the )?(?:very )?(?:next|following)"
+    r" (?:day|morning|night|evening|week|weekend|month)\b"
     r"|(?<=again) (?:the )?(?:very )?(?:next|following) (?:day|morning|night|evening)\b"
     r"|\b(?:the )?(?:very )?(?:next|following) (?:day|morning|night|evening)\b"
     r"(?= [^,;.]{0,30}\bagain\b)"
@@ -296,7 +298,7 @@ def plain_words(text: str) -> list[str]:
     bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))
     bare = _SPOKEN_NO_MORE.sub("marche pas", _ON_A_DAY.sub(" ", bare))
     bare = _NOT_THE_PART.sub("not the cure", _NO_FIRST.sub("", _OF_THE_CUSTOMER.sub("", bare)))
-    bare = _NEXT_DAY.sub(lambda told: told["plan"] or told["bad"] or " ", bare)
+    bare = _NEXT_DAY.sub(lambda told: told["plan"] or told["bad"] or told["back"] or " ", bare)
     bare = _NOT_MET_SINCE.sub(r"no \1since ", bare)
     bare = _WAS_IT.sub(" blamed ", bare)
     bare = _KEPT_GOING.sub("maybe", _MORE_OR_NO_MORE.sub("plus ou moins", bare))

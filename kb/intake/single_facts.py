@@ -42,26 +42,9 @@ _END_BEHIND = compiled(
     re.IGNORECASE,
 )
 """Between a part and the end of the car where it sits: "wheel bearing rear axle"."""
-_BEFORE = frozenset(
-    {
-        "the",
-        "a",
-        "an",
-        "was",
-        "is",
-        "had",
-        "has",
-        "of",
-        "and",
-        "le",
-        "la",
-        "les",
-        "der",
-        "das",
-        "den",
-        "dem",
-    }
-)
+_BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"}) | {
+    *("le", "la", "les", "der", "das", "den", "dem")
+}
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = compiled(

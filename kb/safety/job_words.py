@@ -399,14 +399,12 @@ class JobWords:
 
     def advises(self, attempt: Attempt) -> bool:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
-        around = self._around(attempt.said)
-        return is_advisable(
+        return self._around(attempt.said) is None and is_advisable(
             attempt.action,
             attempt.component,
             attempt.words,
             part_maker=attempt.part_maker,
             verified=attempt.verified,
-            around=around.sentence if around else None,
             cause=self.cause,
             igniter_job=self.igniter_job,
             live=self.live,
@@ -578,7 +576,6 @@ def is_advisable(
     *,
     part_maker: str | None = None,
     verified: str | None = None,
-    around: str | None = None,
     cause: str = "",
     igniter_job: bool,
     live: frozenset[float] = frozenset(),
@@ -586,10 +583,9 @@ def is_advisable(
     """Whether a fix may be proposed and rated: all that is told of it may be shown.
 
     What else was done on its job, dangerous or not, is told on that job's page; whether a new plug
-    held is true all the same, and a rate without it would lean. But not one that was lifted from a
-    sentence of which no half is advice, told as `around`; see `forbidden_around`. On an igniter
-    nothing that stands in for it is a fix, nor what does not say what was done. Else see
-    `withheld_of_fix`.
+    held is true all the same, and a rate without it would lean; but where both were lifted from
+    one sentence see `forbidden_around`. On an igniter nothing that stands in for it is a fix, nor
+    what does not say what was done. Else see `withheld_of_fix`.
 
     Examples
     --------
@@ -606,8 +602,6 @@ def is_advisable(
     >>> is_advisable(Action.REPLACED, "airbag", used, igniter_job=True)
     False
     """
-    if around is not None:
-        return False
     if igniter_job and (action is Action.OTHER or stands_in(component) or stands_in(cause)):
         return False
     told = withheld_of_fix(

@@ -67,8 +67,8 @@ def _advisable(repair: RepairRecord, cause: str, restraint: bool) -> RepairRecor
             each.verified,
             cause,
             igniter_job,
-            each.told_in and forbidden_around(each.told_in, igniter_job=igniter_job),
         )
+        and not (each.told_in and forbidden_around(each.told_in, igniter_job=igniter_job))
         for each in repair.attempts
     ]
     if all(fit):
@@ -101,7 +101,6 @@ def _judged(
     verified: str | None,
     cause: str,
     igniter_job: bool,
-    around: str | None = None,
 ) -> bool:
     return is_advisable(
         action,
@@ -109,7 +108,6 @@ def _judged(
         words,
         part_maker=part_maker,
         verified=verified,
-        around=around,
         cause=cause,
         igniter_job=igniter_job,
     )

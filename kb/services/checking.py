@@ -9,7 +9,7 @@ from kb.recall.cards import Cards
 from kb.recall.index import Index
 from kb.services.fix_history import is_astray
 from kb.services.indexing import Reindexed, forget_computed, is_of, reindex, shop_wording
-from kb.services.weights import are_lost
+from kb.services.weights import kept_weights
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.cell_repair import Mended, mend
@@ -79,16 +79,14 @@ def check(address: str, settings: Settings) -> Checked:
     index = index_against_store(Index, address, settings) if found.is_sound else None
     cards = index_against_store(Cards, address, settings) if found.is_sound else None
     clock = None if found.database or found.missing else clock_of(address)
-    astray = found.is_sound and _rates_astray(address, settings)
-    lost = are_lost(address)
+    astray = lost = False
+    if found.is_sound:
+        with UnitOfWork(open_store(address), read_only=True) as work:
+            astray = is_astray(work, address, settings)
+            lost = kept_weights(work, address).lost
     return Checked(
         **known, index=index, cards=cards, rates_astray=astray, weights_lost=lost, clock=clock
     )
-
-
-def _rates_astray(address: str, settings: Settings) -> bool:
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        return is_astray(work, address, settings)
 
 
 def index_against_store(kind: type[Index], address: str, settings: Settings) -> CheckedIndex:

@@ -204,8 +204,8 @@ def of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
     return ()
 
 
-def index_kept(known: Knowledge) -> tuple[str, ...]:
-    """Say that the index could not be kept, or that learnt weights cannot be read."""
+def not_kept(known: Knowledge) -> tuple[str, ...]:
+    """Say what beside the store could not be kept, or cannot be read."""
     unkept = () if known.index.kept else (Notice.INDEX_NOT_KEPT,)
     return (*unkept, Notice.WEIGHTS_LOST) if known.weights_lost else unkept
 

@@ -19,7 +19,7 @@ from kb.services.found_wrong import came_back
 from kb.services.indexing import current_cards, current_index, shop_wording
 from kb.services.kept_rates import CauseRepairs, KeptRates, last_proved
 from kb.services.proposed import proposed
-from kb.services.weights import are_lost, shop_settings
+from kb.services.weights import kept_weights
 from kb.settings import RateSettings, Settings
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
@@ -40,11 +40,11 @@ def shop_knowledge(
     progress : callable, optional
         Told of past jobs read, should the index have to be fitted.
     """
-    wording = shop_wording(work)
+    wording, weights = shop_wording(work), kept_weights(work, address)
     return Knowledge(
         wording=wording,
-        settings=shop_settings(work, address, settings),
-        weights_lost=are_lost(address),
+        settings=weights.over(settings),
+        weights_lost=weights.lost,
         index=current_index(work, address, wording, settings, progress),
         models=work.models.all(),
         stands=partial(_stands, work),
@@ -64,11 +64,11 @@ def shop_cards(
     work: UnitOfWork, address: str, settings: Settings, progress: Progress | None = None
 ) -> Knowledge:
     """Bring together what every past job is looked for by, with a cause or without; likewise."""
-    wording = shop_wording(work)
+    wording, weights = shop_wording(work), kept_weights(work, address)
     return Knowledge(
         wording=wording,
-        settings=shop_settings(work, address, settings),
-        weights_lost=are_lost(address),
+        settings=weights.over(settings),
+        weights_lost=weights.lost,
         index=current_cards(work, address, wording, settings, progress),
         models=work.models.all(),
     )

@@ -102,10 +102,17 @@ class Weights:
         return self.cases >= max(recall.learn_least, before * (1 + recall.refit_share))
 
 
-def shop_settings(work: UnitOfWork, address: str, settings: Settings) -> Settings:
-    """Return the settings with the shop's own weights, where it has learnt better ones."""
-    learnt = _read(work, address)
-    return learnt.over(settings) if learnt and learnt.measured.better else settings
+@dataclass(frozen=True, slots=True)
+class KeptWeights:
+    """What is kept beside a store of its weights, None where nothing is; `lost` if damaged."""
+
+    learnt: Learnt | None = None
+    lost: bool = False
+
+    def over(self, settings: Settings) -> Settings:
+        """Return the settings with the shop's own weights, where it has learnt better ones."""
+        better = self.learnt is not None and self.learnt.measured.better
+        return self.learnt.over(settings) if self.learnt and better else settings
 
 
 def weights(address: str, settings: Settings) -> Weights:
@@ -116,30 +123,22 @@ def weights(address: str, settings: Settings) -> Weights:
 
 def weights_in(work: UnitOfWork, address: str, settings: Settings) -> Weights:
     """Return the weights in force in a store that is open already."""
+    kept = kept_weights(work, address)
     return Weights(
-        in_force=shop_settings(work, address, settings),
+        in_force=kept.over(settings),
         defaults=settings,
-        learnt=_read(work, address),
+        learnt=kept.learnt,
         cases=work.jobs.count_cases(),
-        lost=are_lost(address),
+        lost=kept.lost,
     )
 
 
-def are_lost(address: str) -> bool:
-    """Whether weights were learnt, and their file is damaged: the defaults are then in force."""
-    try:
-        read_kept(index_folder(address) / FILE, Learnt)
-    except (FileNotFoundError, NotADirectoryError):
-        return False
-    except NOT_KEPT:
-        return True
-    return False
-
-
-def _read(work: UnitOfWork, address: str) -> Learnt | None:
-    """Read what was learnt from this very store; None where nothing was, or it cannot be read."""
+def kept_weights(work: UnitOfWork, address: str) -> KeptWeights:
+    """Read what was learnt from this very store, if anything was, and can be read."""
     try:
         learnt = read_kept(index_folder(address) / FILE, Learnt)
+    except (FileNotFoundError, NotADirectoryError):
+        return KeptWeights()
     except NOT_KEPT:
-        return None
-    return learnt if learnt.moment == moment_of(work, learnt.sequence) else None
+        return KeptWeights(lost=True)
+    return KeptWeights(learnt if learnt.moment == moment_of(work, learnt.sequence) else None)

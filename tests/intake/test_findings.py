@@ -1536,3 +1536,37 @@ def test_words_of_order_and_of_how_it_was_fitted_are_no_part(
 )
 def test_a_lamp_that_flashed_programmed_nothing(line: str) -> None:
     assert find_findings(line, TODAY).attempts == ()
+
+
+@pytest.mark.parametrize(
+    ("line", "fixes"),
+    [
+        (
+            "balanced wheels, gone, then back after 300 km, bent rim found, replaced, gone 1000 km",
+            [("wheels", False), ("rim", True)],
+        ),
+        ("smoke test found intake boot split, replaced, runs fine", [("intake boot", True)]),
+        ("leak test: rear union wet, replaced, dry", [("union", True)]),
+        ("wiggle test found broken wire, soldered, fixed", [("wire", True)]),
+        ("load test found battery weak, fitted new one, starts fine now", [("battery", True)]),
+        ("gas cap replaced, code came back next week", [("gas cap", False)]),
+        (
+            "coil 2 swapped to cyl 4, misfire followed, new coil fitted, misfire gone",
+            [("coil", True)],
+        ),
+    ],
+)
+def test_work_behind_what_was_found_is_a_fix_of_its_own(
+    line: str, fixes: list[tuple[str, bool | None]]
+) -> None:
+    found = find_findings(line, TODAY)
+    assert [(each.component, each.cured) for each in found.attempts] == fixes
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["load test: 9.1 V at 200 A, replaced, 12.4 V", "cleaned throttle body, no change, replaced"],
+)
+def test_work_that_is_taken_into_what_stands_before_it_is_said(line: str) -> None:
+    found = find_findings(line, TODAY)
+    assert any("kept in" in doubt.why for doubt in found.doubts)

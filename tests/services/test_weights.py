@@ -14,7 +14,7 @@ from kb.services.checking import check
 from kb.services.inquiry import Question
 from kb.services.kept_json import read_kept, write_kept
 from kb.services.learn import learn_weights
-from kb.services.weights import FILE, Learnt, are_lost, shop_settings, weights
+from kb.services.weights import FILE, Learnt, kept_weights, weights
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import create_store, open_store
@@ -67,7 +67,7 @@ def test_better_weights_come_into_force_and_stay_with_the_store(tmp_path: Path) 
     force = told.in_force.recall.weights["vehicle"].slope
     assert force > QUICK.recall.weights["vehicle"].slope
     with UnitOfWork(open_store(address), read_only=True) as work:
-        assert shop_settings(work, address, QUICK) == told.in_force
+        assert kept_weights(work, address).over(QUICK) == told.in_force
 
 
 def test_weights_that_are_no_better_or_of_another_store_are_not_in_force(tmp_path: Path) -> None:
@@ -84,11 +84,11 @@ def test_weights_that_are_no_better_or_of_another_store_are_not_in_force(tmp_pat
 
 def test_weights_whose_file_is_damaged_are_not_in_force_and_it_is_said(tmp_path: Path) -> None:
     address = shop(tmp_path, 80)
-    assert not are_lost(address)
+    assert not weights(address, QUICK).lost
     learn_weights(address, QUICK)
     file = index_folder(address) / FILE
     content = file.read_bytes()
-    assert not are_lost(address)
+    assert not weights(address, QUICK).lost
     bent = re.sub(rb'"pool_jobs":[0-9.]+', b'"pool_jobs":-5.0', content)
     assert bent != content
     for damaged in (bent, content[:-40], b"", b"null", b"[" * 100_000):
