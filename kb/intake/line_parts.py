@@ -83,6 +83,7 @@ _WAS_OFF = compiled(
 _TOLD_BY_NUMBER = compiled(
     r"(?:the )?(?P<what>[^\W\d_][\w/-]+(?: [^\W\d_][\w/-]+){0,2}) [0-9]", re.IGNORECASE
 )
+_NAMES_TEST = compiled(r"\b(?:test|check|drive)$", re.IGNORECASE)
 _MEASURE = compiled(
     r"(?:gap|play|run-?out|run out|travel|pressure|volts?|voltage|drop|resistance|toe|camber|caster"
     r"|level|temp\w*|thickness|wear|lift|speed|idle|trims?|codes?|dtcs?|clearance|tread|drag|current"
@@ -494,7 +495,8 @@ def _measured(clause: str) -> str | None:
     item = found.readings[0].item if len(found.readings) == 1 else told and told["what"]
     if item and _MEASURE.search(item):
         item = next(filter(None, map(name_at_start, _tails(clause))), None)
-    return item if item and may_be_part(item) and not work_in(clause) else None
+    part = item and may_be_part(item) and not _NAMES_TEST.search(item)
+    return item if part and not work_in(clause) else None
 
 
 def _tails(clause: str) -> Iterator[str]:
