@@ -8,13 +8,16 @@ MISLEADING = (
     *range(0x7F, 0xA0),
     *(0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)),
     *(0x2028, 0x2029),
+    *(0x00AD, 0x180E, *range(0x200B, 0x200E), *range(0x2060, 0x2065), 0xFEFF),
+    *range(0xE0000, 0xE0080),
 )
 """Signs that a terminal obeys or is misled by, besides those below the blank: delete and the C1
 controls (ISO/IEC 6429), the marks, embeddings, overrides and isolates of writing direction (Unicode
-Standard Annex 9), and line ends that are none to a terminal."""
+Standard Annex 9), line ends that are none to a terminal, and what has no sign at all, by which two
+names look like one: blanks and joiners without width, and tags (Unicode Technical Report 36)."""
 SURROGATES = range(0xD800, 0xE000)
 """Halves of pairs, as Python holds the bytes of a name or an argument that are no text."""
-_ESCAPED = {sign: f"\\u{sign:04x}" for sign in MISLEADING}
+_ESCAPED = {sign: json.dumps(chr(sign)).strip('"') for sign in MISLEADING}
 
 
 def to_json(result: object) -> str:

@@ -34,8 +34,8 @@ def cautions(lines: Sequence[str]) -> list[RenderableType]:
 
 
 def notices(lines: Iterable[str]) -> list[RenderableType]:
-    """Return what must be said about how much a result stands on."""
-    return [Text(f"Note: {line}", style="italic") for line in lines]
+    """Return what must be said about how much a result stands on, each once."""
+    return [Text(f"Note: {line}", style="italic") for line in dict.fromkeys(lines)]
 
 
 def labelled(rows: Iterable[Row], *, style: str = "", width: int | None = None) -> Table:
