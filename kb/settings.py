@@ -380,6 +380,9 @@ class TroubleshootingSettings:
     parts."""
     confirmation_hours: float = CONFIRMATION_HOURS
     """How long it counts at most that somebody confirmed what makes a locked step safe."""
+    few_cases: int = 3
+    """Most cases of a cause at which a look or a test comes before a new part for it: so few tell
+    little of how often it is this part (by judgement)."""
     unlock_minutes: float = 15.0
     """Minutes it takes to make a locked test safe, by guess; the manufacturer says how long."""
     cure: float = 0.8

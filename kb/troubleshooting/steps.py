@@ -283,7 +283,11 @@ def advise(
         if choice.kind is not Kind.GIVE_UP and wanted(choice.name)
     ]
     spoken_for = _spoken_for(telling, causes, weights, wording)
-    behind = {each.repair.name for each in repairs if _is_behind(each, held, weights, spoken_for)}
+    behind = {
+        each.repair.name
+        for each in repairs
+        if _is_behind(each, held, weights, spoken_for, settings.few_cases)
+    }
     of_no_suspect = {
         each.title
         for each in known
@@ -410,11 +414,11 @@ def _is_look(candidate: Candidate | None) -> bool:
     return candidate is not None and candidate.general is not None and candidate.general.first
 
 
-def _rests_on_one_case(remedy: Remedy, held: Sequence[Prior], weights: Sequence[float]) -> bool:
-    """Whether what a fix would mostly cure was proved but once: a look or a test comes first."""
+def _cases_behind(remedy: Remedy, held: Sequence[Prior], weights: Sequence[float]) -> int:
+    """Return how often what a fix would mostly cure was proved; 0 if that is no past case's."""
     cures = remedy.repair.cures
     likeliest = max(range(len(held)), key=lambda n: weights[n] * cures[n], default=None)
-    return likeliest is not None and held[likeliest].cases == 1
+    return 0 if likeliest is None else held[likeliest].cases
 
 
 def _spoken_for(
@@ -435,16 +439,20 @@ def _spoken_for(
 
 
 def _is_behind(
-    remedy: Remedy, held: Sequence[Prior], weights: Sequence[float], spoken_for: frozenset[int]
+    remedy: Remedy,
+    held: Sequence[Prior],
+    weights: Sequence[float],
+    spoken_for: frozenset[int],
+    few: int,
 ) -> bool:
     """Whether other steps come before a fix, however cheap it is.
 
     It is for no suspect that a test speaks for, while it does for others; or, where none is, it
-    is likelier none of the suspects, or what it would mostly cure was proved but once.
+    is likelier none of the suspects, or what it would mostly cure was proved on few jobs.
     """
     if spoken_for:
         return not any(remedy.repair.cures[place] for place in spoken_for)
-    return weights[-1] >= UNKNOWN or _rests_on_one_case(remedy, held, weights)
+    return weights[-1] >= UNKNOWN or 1 <= _cases_behind(remedy, held, weights) <= few
 
 
 def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence[float]) -> float:
@@ -523,7 +531,7 @@ class _Plan:
                     chance=cured,
                     leaves=(),
                     then="prove it, and close the job",
-                    by_one_case=_rests_on_one_case(remedy, self.held, self.problem.weights),
+                    by_one_case=_cases_behind(remedy, self.held, self.problem.weights) == 1,
                 ),
                 replace(not_cured, chance=1 - cured),
             ),
