@@ -97,6 +97,7 @@ class Aside(StrEnum):
     ELECTRICAL = "electrical"
     DEED = "deed"
     PRICE = "price"
+    LABOUR = "labour"
     CODE_WORDS = "code_words"
     TOO_MUCH = "too_much"
     LIMITS = "limits"
