@@ -243,7 +243,8 @@ def _sentence_verdict(
         verdict = _verdict(part, behind, told, steps_only=asked.steps_only)
         if isinstance(verdict, Withheld):
             return verdict
-        if asked.alike and is_like_dangerous(part) and not _is_of_others(part):
+        told_done = [clause for clause in part if clause not in told.not_done]
+        if asked.alike and is_like_dangerous(told_done) and not _is_of_others(part):
             return Withheld(Reason.LIKENESS, " ".join(p.text for c in part for p in c.pieces))
     return Shown()
 

@@ -112,6 +112,8 @@ class Told:
         The circuit has supply, by this sentence.
     isolated : bool
         It had none: what comes on again has been off.
+    not_done : tuple of Clause
+        Clauses of this sentence that deny or forbid what they name.
     """
 
     live: frozenset[float]
@@ -139,6 +141,7 @@ class Told:
     unit: bool = False
     source: bool = False
     limits: bool = False
+    not_done: tuple[Clause, ...] = ()
 
     def at_new_sentence(self) -> "Told":
         """Keep what is unplugged; what is spoken of must be named anew."""
@@ -274,10 +277,10 @@ def _is_no_reading(clause: Clause, at: int, told: Told) -> bool:
 def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     """Whether a number is money, or counts something that is no part of the circuit."""
     pieces = clause.pieces
-    if words_in(Aside.PRICE) & clause.vocabulary:
+    if _is_billed(clause, at):
         return not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY}
     whole = all(word.isdigit() for word in pieces[at].words)
-    if whole and at == 0 and pieces[1:2] and pieces[1].role in _COUNTED:
+    if whole and at == 0 and _is_counted(pieces[1:3]):
         return True  # so many of them: *1 clock spring*
     if whole and pieces[at - 1].text in _HAVING and pieces[at + 1 : at + 2]:
         return pieces[at + 1].role in _COUNTED and not clause.roles & _TAKING  # *has 1 curtain*
@@ -289,6 +292,36 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     bare = not clause.roles & {*PARTS, Role.PLACE, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE}
     read = words_in(Aside.READS) & clause.vocabulary or clause.joiner == ":" or told.named
     return whole and bare and not read and (told.lamp or len(pieces) > 1)
+
+
+def _is_billed(clause: Clause, at: int) -> bool:
+    """Whether a number is money or hours of work: *quoted 340*, *labour 1.4*, *time 1.3*."""
+    pieces = clause.pieces
+    before, after = (
+        {w for p in near for w in p.words}
+        for near in (pieces[max(0, at - 1) : at], pieces[at + 1 : at + 2])
+    )
+    labour = words_in(Aside.LABOUR)
+    if before & (words_in(Aside.PRICE) | labour) or after & labour:
+        return True
+    if len(pieces) == _NAME_AND_NUMBER and pieces[0].text == "time":
+        return True
+    large = number_of(pieces[at]) >= _LEAST_PRICE
+    return large and bool(words_in(Aside.PRICE) & clause.vocabulary)
+
+
+_NAME_AND_NUMBER = 2
+_LEAST_PRICE = 20
+"""A smaller number that does not stand beside its price may be a value."""
+
+
+def _is_counted(behind: Sequence[Piece]) -> bool:
+    """Whether a part follows, at once or as an order has it: *1 off clock spring*."""
+    pieces = behind[1:] if behind and behind[0].text in _SO_MANY else behind[:1]
+    return bool(pieces) and pieces[0].role in _COUNTED
+
+
+_SO_MANY = frozenset(["off", "x", "pc", "pcs", "st", "stk", "szt"])
 
 
 def _is_clock_time(clause: Clause, at: int) -> bool:
@@ -316,7 +349,7 @@ def _is_charge(clause: Clause, at: int) -> bool:
 _CHARGES = frozenset(["charge", "charges", "charging", "charged"])
 
 
-_HAVING = frozenset(["has", "have", "had", "with", "needs", "need", "got"])
+_HAVING = frozenset(["qty", "quantity", "has", "have", "had", "with", "needs", "need", "got"])
 _TAKING = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY])
 _COUNTED = frozenset([*TARGETS, Role.CLOCK_SPRING, Role.UNIT, Role.NEIGHBOUR])
 
@@ -381,7 +414,7 @@ def _is_put(clause: Clause, at: int, told: Told) -> bool:
     after = [piece.text for piece in pieces[at + 1 : at + 3]]
     is_on = after[:1] != ["off"] or after[1:] not in (["the"], ["a"])
     is_on = is_on and bool(after) and after[0] in {"on", "off", "out", "lit"}
-    leads = at + 1 if after[:1] and after[0] in _LIT else at
+    leads = at + 1 if after[:1] and after[0] in _LIT | words_in(Aside.PUTTING) else at
     return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(
         pieces, leads, told
     )
@@ -444,10 +477,18 @@ def _is_done(clause: Clause, at: int, told: Told) -> bool:
         return False  # told of what has fired: *deployed tensioners replaced*
     by_hand = (
         len(pieces[at].words) > 2
+        or _is_let_off(clause, at)
         or _fires_it(pieces, at)
         or {"hand", "manually", "remotely"} & clause.vocabulary
     )
     return bool(by_hand or clause.roles & tools or following in {Role.FUNCTION, *TARGETS})
+
+
+def _is_let_off(clause: Clause, at: int) -> bool:
+    """Whether a bag was let off by somebody: *old airbag let off in the yard*."""
+    let = clause.pieces[at].words[0] in {"let", "set"} and at > 0
+    named = let and clause.pieces[at - 1].role in TARGETS
+    return named and not aside(Aside.CRASH).any_in(clause.words)
 
 
 def _fires_it(pieces: Sequence[Piece], at: int) -> bool:
@@ -479,7 +520,7 @@ def _is_tested(clause: Clause, at: int, told: Told) -> bool:
 
 def _is_fed(clause: Clause, at: int, told: Told) -> bool:
     """Whether a feed or an earth is put on the circuit: *a feed on the plug*, *earth one leg*."""
-    if _is_earthed(clause, at, told):
+    if _is_earthed(clause, at, told) or _is_led_on(clause, at):
         return True
     if at == 0 and tells_supply(clause):
         return False
@@ -489,6 +530,30 @@ def _is_fed(clause: Clause, at: int, told: Told) -> bool:
         and not (at_it and told.unit)
         and _leads_to_target(clause.pieces, at, told)
     )
+
+
+def _is_led_on(clause: Clause, at: int) -> bool:
+    """Whether a supply is put on an igniter: *supply wire of the unit put on the tensioner*."""
+    pieces = clause.pieces
+    put = next(
+        (i for i in range(at + 1, len(pieces)) if pieces[i].text in words_in(Aside.LIGHT)), None
+    )
+    if put is None:
+        return False
+    led = (i for i in range(put, len(pieces)) if pieces[i].role is Role.ONTO)
+    return any(_is_led_to(pieces[i + 1 :]) for i in led)
+
+
+def _is_led_to(behind: Sequence[Piece]) -> bool:
+    """Whether an igniter by name is the first part that follows, and not only its unit's name."""
+    small = (is_small(piece) or piece.text in _SEATED for piece in behind)
+    part = next((at for at, each in enumerate(small) if not each), None)
+    if part is None or behind[part].role not in TARGETS or behind[part].text in _SYSTEM:
+        return False
+    return Role.UNIT not in {piece.role for piece in behind[part + 1 : part + 2]}
+
+
+_SEATED = frozenset(["belt", "seat", "wheel", "door", "roof", "steering"])
 
 
 def tells_supply(clause: Clause) -> bool:
@@ -534,6 +599,8 @@ def _is_source(clause: Clause, at: int, _: Told) -> bool:
     """Whether a battery is put on the circuit, and not taken off or on the car."""
     piece, said = clause.pieces[at], clause.roles
     source = piece.words[0].startswith(SOURCES) and piece.words[-1] not in _HOLDERS
+    if piece.words[-1] in _FEEDS and _is_led_on(clause, at):
+        return True
     if source and _is_fuse_of_unit(clause, at):
         return False
     return (
@@ -553,6 +620,7 @@ def _is_fuse_of_unit(clause: Clause, at: int) -> bool:
     return fed is not None and fed.words[-1] in _UNITS and not done
 
 
+_FEEDS = frozenset(["feed", "supply", "power"])
 _FUSES = ("fuse", "sicherung", "fusible", "bezpiecznik")
 _FEEDING = frozenset(["for", "of", "to", "feeding", "fur", "vom", "von", "du", "de"])
 _UNITS = frozenset(["module", "unit", "ecu", "computer", "steuergerat", "calculateur", "modul"])
@@ -600,6 +668,14 @@ def _is_means(clause: Clause, at: int, told: Told) -> bool:
     return bool(objects) or any(_is_pronoun(p, told) for p in clause.pieces[:at])
 
 
+def _is_wire_used(clause: Clause, at: int, told: Told) -> bool:
+    """Whether wires are the means, or are put on an igniter: *heater wires put on the bag*."""
+    put = clause.pieces[at + 1 : at + 2]
+    held = bool(put) and put[0].text in _HELD_ON
+    return _is_means(clause, at, told) or (held and _is_led_on(clause, at))
+
+
+_HELD_ON = frozenset(["put", "held", "touched", "stuck", "hooked"])
 _OF_MAKER = frozenset(["maker", "makers", "manufacturer", "manufacturers", "oem", "oe", "kit"])
 _WITH = frozenset(["with", "mit", "avec", "con", "met", "w", "per"])
 
@@ -805,7 +881,7 @@ _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
     Role.FUNCTION: (Role.UNKNOWN, Reason.UNKNOWN, _is_unclear),
     Role.PLACE: (Role.UNKNOWN, Reason.UNKNOWN, _does_something),
     Role.KNOWN: (Role.UNKNOWN, Reason.UNKNOWN, _is_unclear),
-    Role.HARNESS: (Role.UNKNOWN, Reason.UNKNOWN, _is_means),
+    Role.HARNESS: (Role.UNKNOWN, Reason.UNKNOWN, _is_wire_used),
     Role.FORCE: (Role.UNKNOWN, Reason.UNKNOWN, _is_forced),
     Role.NEIGHBOUR: (Role.POWER, Reason.POWER, _is_source),
     Role.UNKNOWN: (Role.UNKNOWN, Reason.UNKNOWN, _is_applied),

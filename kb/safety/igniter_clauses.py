@@ -30,6 +30,8 @@ _SHORT_FORM = compiled(r"\b([Bb]att?|[Nn]eg|[Ii]gn)\.\s+(?=[a-zà-ÿ])")
 _SHORTENED = ("batt", "bat", "neg", "ign")
 """End no sentence where a small letter follows."""
 _NUMBERED = compiled(r"\bno\.\s?(?=\d)")
+_MONEY = compiled(r"[£€$](?=\s?\d)")
+_TAX = compiled(r"\+\s*(?=(?:vat|tax|mwst|tva)\b)")
 _BARE_VALUE = compiled(r"\d+r\d+")
 _PRICES = (["parts"], ["cost"], ["costs"], ["price"])
 _LARGE = 4
@@ -160,7 +162,8 @@ def words_of(text: str, wording: Wording) -> list[str]:
     """
     words: list[str] = []
     begin = 0
-    evened = _NUMBERED.sub("no ", _DATE.sub("", even(_SHORT_FORM.sub(r"\1 ", text))))
+    told = _TAX.sub("", _MONEY.sub("price ", _SHORT_FORM.sub(r"\1 ", text).replace("VAT", "vat")))
+    evened = _NUMBERED.sub("no ", _DATE.sub("", even(told)))
     for mark in _MARKS.finditer(evened):
         words += _plain_words(evened[begin : mark.start()], wording)
         words.append("." if mark["stop"] else ":" if mark.group() == ":" else ",")
@@ -252,7 +255,31 @@ def clauses_of(text: str, wording: Wording) -> tuple[Clause, ...]:
             clauses.append(Clause(pieces[begin:at], joiner))
             begin, joiner = at + 1, "" if piece.role is Role.STOP else piece.text
     clauses.append(Clause(pieces[begin:], joiner))
-    return tuple(_with_unit(clause) for clause in clauses if clause.pieces)
+    return tuple(_with_unit(_with_fuse(clause)) for clause in clauses if clause.pieces)
+
+
+def _with_fuse(clause: Clause) -> Clause:
+    """Read *fuse F22 airbag* as one part: what it feeds is a part of its name."""
+    pieces = clause.pieces
+    for at, piece in enumerate(pieces):
+        if piece.role is not Role.NEIGHBOUR or not piece.words[-1].startswith(_FUSES):
+            continue
+        end = at + 1
+        while end < len(pieces) and (
+            pieces[end].role is Role.NUMBER or any(map(str.isdigit, pieces[end].text))
+        ):
+            end += 1
+        behind = {each.role for each in pieces[end + 1 : end + 2]}
+        if end < len(pieces) and pieces[end].text in _SYSTEM and not behind & _OF_CIRCUIT:
+            words = tuple(word for each in pieces[at : end + 1] for word in each.words)
+            named = Piece(Role.NEIGHBOUR, words)
+            return Clause((*pieces[:at], named, *pieces[end + 1 :]), clause.joiner)
+    return clause
+
+
+_FUSES = ("fuse", "sicherung", "fusible", "bezpiecznik")
+_SYSTEM = frozenset(["airbag", "airbags", "airbag system"])
+_OF_CIRCUIT = frozenset([Role.IGNITER, Role.SHARED, Role.CONTACT, Role.HARNESS, Role.UNIT])
 
 
 def _with_unit(clause: Clause) -> Clause:
@@ -288,10 +315,17 @@ _MODULES = ("airbag module", "air bag module", "airbagmodul")
 def _parts(pieces: Sequence[Piece], at: int) -> bool:
     if pieces[at].role is not Role.JOINER:
         return False
+    if pieces[at].text == "since" and _ends(pieces, at):
+        return False  # *lamp on since*
     if pieces[at].text not in {"and", "und", "et", "oraz"} or not 0 < at < len(pieces) - 1:
         return True
     sides = {pieces[at - 1].role, _after_article(pieces, at + 1)}
     return not any(sides <= listed for listed in _LISTED)
+
+
+def _ends(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether nothing of the same clause follows."""
+    return all(piece.role in {Role.STOP, Role.PAUSE} for piece in pieces[at + 1 : at + 2])
 
 
 def _after_article(pieces: Sequence[Piece], at: int) -> Role:

@@ -29,7 +29,9 @@ def direct_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         told = any(_directly(each) and (each is clause or not _falls(each)) for each in beside)
         named = [each for each in beside if each.roles & _PARTS]
         own = bool(clause.roles & (_PARTS | {Role.HARNESS}))
+        spring = any(Role.CLOCK_SPRING in each.roles for each in named)
         of_it = [clause] if own else [each for each in named if not _is_put_away(each)]
+        of_it = [each for each in of_it if not (spring and _is_off_it(each))]
         igniter = any(each.roles & TARGETS for each in of_it)
         if (igniter and (told or (_at_contact(clause) and not live))) or (
             _has_bag(beside) and any(Role.CLOCK_SPRING in each.roles for each in named)
@@ -77,6 +79,13 @@ def _is_put_away(clause: Clause) -> bool:
     return away and not clause.roles & {Role.MEASURE, Role.INSTRUMENT, Role.CONTACT}
 
 
+def _is_off_it(clause: Clause) -> bool:
+    """Whether a clause tells only that the bag is off: *bag off*."""
+    plain = clause.roles <= TARGETS | {Role.FUNCTION, Role.PLACE, Role.APART, Role.ISOLATE}
+    return plain and clause.words[-1] in _OFF
+
+
+_OFF = frozenset(["off", "out", "unplugged", "removed", "ab", "weg"])
 _AWAY = frozenset(
     [
         *("cabinet", "cupboard", "store", "stored", "locker", "safe", "shelf", "away"),

@@ -11,7 +11,7 @@ from itertools import chain
 
 from kb.safety.igniter_acts import LEADING, TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
+from kb.safety.igniter_words import Aside, Role, aside, role_of, roles, words_in
 
 
 def left_to_judge(sentence: Sequence[Clause]) -> tuple[Clause, ...]:
@@ -41,11 +41,20 @@ def _leaves_alone(clause: Clause, following: Sequence[Clause]) -> bool:
     goes_on = any(each.joiner in _TURNING for each in following)
     if goes_on or clause.roles & _SAYS_MORE:
         return False
-    return _is_untouched(clause) or _is_not_meant(clause) or _is_kept_away(clause)
+    if _is_untouched(clause) or _is_not_meant(clause) or _is_kept_away(clause):
+        return True
+    told = clause.words[clause.words[0] in _PLEASE :]
+    if told[:1] and told[0] in _NOT and told[1:2] in _WITH:
+        return _names_means_alone(told[2:])  # *nicht mit Ohmmeter an den Zünder*
+    allowed = any(each.roles & _ALLOWED and Role.INSTRUMENT not in each.roles for each in following)
+    return allowed and clause.words[0] in _WITHOUT and _names_means_alone(clause.words[1:])
 
 
+_PLEASE = frozenset(["bitte", "please"])
+_WITH = (("mit",), ("met",), ("avec",), ("with",))
+_WITHOUT = frozenset(["without", "ohne", "sans", "bez"])
 _TURNING = frozenset(
-    ["but", "until", "till", "til", "unless", "except", "aber", "bis", "mais", "ale"]
+    ["but", "until", "till", "til", "unless", "except", "aber", "bis", "sondern", "mais", "ale"]
 )
 _SAYS_MORE = frozenset([Role.VALUE, Role.QUANTITY, Role.LIVE, Role.DEFEAT, Role.NUMBER])
 _SMALL = frozenset([Role.FUNCTION, Role.PLACE, Role.ONTO])
@@ -53,7 +62,7 @@ _SMALL = frozenset([Role.FUNCTION, Role.PLACE, Role.ONTO])
 
 def _is_untouched(clause: Clause) -> bool:
     """Whether an igniter, or its plug, was not touched: *side bag plug left alone*."""
-    words = clause.words
+    words = _without_means(clause.words)
     found = ((at, aside(Aside.LEFT_ALONE).longest(words, at)) for at in range(len(words)))
     at, size = next(((at, match[0]) for at, match in found if match), (0, 0))
     if not size:
@@ -65,6 +74,12 @@ def _is_untouched(clause: Clause) -> bool:
     return named and plain and len(words) > size
 
 
+def _without_means(words: tuple[str, ...]) -> tuple[str, ...]:
+    """Return words without the means that end them: *not touched with a meter*."""
+    at = words.index("with") if "with" in words else len(words)
+    return words[:at] if _names_means_alone(words[at + 1 :]) else words
+
+
 def _names_it(word: str) -> bool:
     """Whether a word may stand in the name of an igniter or its plug."""
     role = role_of(word)
@@ -72,7 +87,9 @@ def _names_it(word: str) -> bool:
     return (named or word in _HOLDERS) and word not in _DOING_MORE
 
 
-_HOLDERS = frozenset(["seat", "belt", "wheel", "roof", "knee", "head", "sitz", "siege", "fotela"])
+_HOLDERS = frozenset(
+    ["job", "seat", "belt", "wheel", "roof", "knee", "head", "sitz", "siege", "fotela"]
+)
 _DOING_MORE = words_in(Aside.LIGHT) | words_in(Aside.DENIAL) | {"only", "until", "then", "first"}
 
 
@@ -85,8 +102,13 @@ def _is_not_meant(clause: Clause) -> bool:
 
 
 def _without_denial(clause: Clause) -> Clause:
-    """Return a clause without what its end says that it is not: *its own wires, not a squib*."""
+    """Return a clause without what its end says that it is not: *its own wires, not a squib*.
+
+    So is *used the load rather than a meter on the squib*.
+    """
     pieces = clause.pieces
+    if clause.roles & _ALLOWED and (left := _before_means_left(clause)):
+        return Clause(left, clause.joiner)
     for at in range(max(1, len(pieces) - _LONGEST_END), len(pieces)):
         if pieces[at].words[0] not in _NOT or pieces[at - 1].role is Role.FUNCTION:
             continue
@@ -94,6 +116,38 @@ def _without_denial(clause: Clause) -> Clause:
         if Role.NEIGHBOUR not in end.roles and _is_not_meant(end):
             return Clause(pieces[:at], clause.joiner)
     return clause
+
+
+_ALLOWED = frozenset([Role.SUBSTITUTE, Role.SCAN])
+
+
+def _before_means_left(clause: Clause) -> tuple[Piece, ...]:
+    """Return what stands before a means that was not taken; nothing if none ends the clause."""
+    for at in range(1, len(clause.pieces)):
+        behind = tuple(word for piece in clause.pieces[at:] for word in piece.words)
+        size = next((len(each) for each in _RATHER if behind[: len(each)] == each), 0)
+        if not size or not {p.role for p in clause.pieces[:at]} & _ALLOWED:
+            continue
+        if _names_means_alone(behind[size:]):
+            return clause.pieces[:at]
+    return ()
+
+
+def _names_means_alone(words: Sequence[str]) -> bool:
+    """Whether words name a means, and at most where it was not put: *a meter on the squib*."""
+    named = [word for word in words if word not in words_in(Aside.ARTICLE) | _PUTTING]
+    size, role = (roles().longest(named, 0) or (0, None)) if named else (0, None)
+    behind = named[size:]
+    where = all(_names_it(word) or word in _NEAR for word in behind)
+    return role in _MEANS and where and (not behind or behind[0] in _NEAR)
+
+
+_PUTTING = frozenset(["putting", "using", "taking", "sticking", "hanging", "ever"])
+_RATHER = (
+    *(("rather", "than"), ("instead", "of"), ("in", "place", "of"), ("without",), ("statt",)),
+    *(("anstatt",), ("ohne",), ("au", "lieu", "de"), ("au", "lieu", "d"), ("sans",), ("zamiast",)),
+    *(("not",), ("bez",), ("in", "lieu", "of")),
+)
 
 
 _LONGEST_END = 6

@@ -195,17 +195,10 @@ def is_allowed(
     following: Clause | None,
 ) -> bool:
     """Whether a clause itself says an allowed way of what it does."""
-    goes_on = told.forbids and clause.joiner == "," and _is_order(clause, dangers)
-    goes_on |= told.forbade and (clause.words[0] in _NOT_EVEN or _is_another_means(clause))
-    if goes_on or _is_warning(clause, dangers, following) or _is_refused(clause, told, following):
+    if _tells_not_done(clause, dangers, told, following):
+        told.not_done = (*told.not_done, clause)
         return True
-    warned = told.forbade and (following is None or following.first)
-    if (
-        _is_stopped(clause, dangers, following)
-        or _is_left_undone(clause, dangers, following)
-        or _has_fired(clause, dangers)
-        or (warned and _tells_what_is_enough(clause, dangers))
-    ):
+    if _has_fired(clause, dangers):
         return True
     if (
         _is_stored(clause, dangers, told)
@@ -224,13 +217,47 @@ def is_allowed(
         return True
     if _is_tools_verb(clause, dangers):
         kinds -= {Role.UNKNOWN}
-    if kinds & _UNRELEASED and not _is_across_neighbour(clause, kinds):
+    if kinds & _UNRELEASED and not _is_across_neighbour(clause, kinds, told):
         return False
     return (
         _is_live(clause, kinds, told, following)
         or _is_load(clause, kinds)
         or _is_beside(clause, told)
     )
+
+
+def _tells_not_done(
+    clause: Clause,
+    dangers: Sequence[tuple[Piece, Reason]],
+    told: Told,
+    following: Clause | None,
+) -> bool:
+    """Whether what a clause names is forbidden, refused, stopped or told not to have been done."""
+    if _bans_ohms(clause, told):
+        return True
+    goes_on = told.forbids and clause.joiner == "," and _is_order(clause, dangers)
+    goes_on |= told.forbade and (clause.words[0] in _NOT_EVEN or _is_another_means(clause))
+    if goes_on or _is_warning(clause, dangers, following) or _is_refused(clause, told, following):
+        return True
+    warned = told.forbade and (following is None or following.first)
+    return (
+        _is_stopped(clause, dangers, following)
+        or _is_left_undone(clause, dangers, following)
+        or (warned and _tells_what_is_enough(clause, dangers))
+    )
+
+
+def _bans_ohms(clause: Clause, told: Told) -> bool:
+    """Whether measuring is forbidden by what it would tell: *reminder: no ohms on the squib*.
+
+    Without such a heading only of many at once: *no ohms on the squib* may be what was read.
+    """
+    begins = clause.words[:2] in _NO_OHMS and Role.VALUE not in clause.roles
+    many = any(p.role in TARGETS and p.words[-1].endswith("s") for p in clause.pieces)
+    return begins and (told.forbade or many)
+
+
+_NO_OHMS = (("no", "ohms"), ("no", "ohming"), ("no", "resistance"))
 
 
 def _is_order(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
@@ -365,11 +392,16 @@ def _heads_neighbour(clause: Clause, kinds: set[Role], following: Clause | None)
     return beside and kinds <= {Role.MEASURE, Role.QUANTITY}
 
 
-def _is_across_neighbour(clause: Clause, kinds: set[Role]) -> bool:
-    """Whether a voltage is told across a part that is no igniter: *2.6 V across the fuse*."""
+def _is_across_neighbour(clause: Clause, kinds: set[Role], told: Told) -> bool:
+    """Whether a value is told across a part that is no igniter: *2.6 V across the fuse*.
+
+    So it may be across a clock spring that is out: *0.4 across the ribbon*.
+    """
+    spring = Role.CLOCK_SPRING in clause.roles and (told.apart or Role.APART in clause.roles)
+    others = Role.NEIGHBOUR in clause.roles or {Role.RAIL, Role.UNIT} <= clause.roles
     return (
         kinds <= {Role.PATH, Role.VALUE, Role.QUANTITY, Role.MEASURE}
-        and (Role.NEIGHBOUR in clause.roles or {Role.RAIL, Role.UNIT} <= clause.roles)
+        and (others or spring)
         and not clause.roles & TARGETS
         and (
             Role.CONTACT not in clause.roles
@@ -590,11 +622,21 @@ def _is_load(clause: Clause, kinds: set[Role]) -> bool:
     if Role.SUBSTITUTE not in said or Role.JOINED in said:
         return False
     if kinds & {Role.INSTRUMENT, Role.MEASURE, Role.WEAK}:
-        return Role.APART in said and not said & LEADING
+        return (Role.APART in said or _is_load_measured(clause)) and not said & LEADING
     named = (p.role for p in clause.pieces if p.role not in SMALL | {Role.VALUE, Role.QUANTITY})
     plugged = Role.CONTACT in said or {"plug", "connector"} & clause.vocabulary
     begins = next(named, None) is Role.SUBSTITUTE and bool(plugged)
     return not said & TARGETS or Role.IN_PLACE in said or begins
+
+
+def _is_load_measured(clause: Clause) -> bool:
+    """Whether it is the load that is measured, before it is put in: *meter on the load*."""
+    pieces = [piece for piece in clause.pieces if not is_small(piece)]
+    if Role.IN_PLACE in clause.roles or Role.UNIT in clause.roles:
+        return False
+    return any(
+        one.role is Role.ONTO and two.role is Role.SUBSTITUTE for one, two in pairwise(pieces)
+    )
 
 
 def _is_beside(clause: Clause, told: Told) -> bool:
@@ -665,13 +707,20 @@ def _names_target(clause: Clause) -> bool:
         and not (
             at > 1
             and pieces[at - 1].text in {"of", "for"}
-            and any(each.role is Role.NEIGHBOUR for each in pieces[max(0, at - 3) : at - 1])
+            and any(_owns(each, piece) for each in pieces[max(0, at - 3) : at - 1])
         )
         and not (at and pieces[at - 1].role is Role.UNIT and clause.roles & _SUPPLIES)
         for at, piece in enumerate(pieces)
     )
 
 
+def _owns(part: Piece, whole: Piece) -> bool:
+    """Whether a part beside it may be told of an igniter; a supply is of the system alone."""
+    supply = not _SUPPLYING.isdisjoint(part.words)
+    return part.role is Role.NEIGHBOUR and not (supply and whole.role is Role.IGNITER)
+
+
+_SUPPLYING = frozenset(["supply", "feed", "power"])
 _SUPPLIES = frozenset([Role.RAIL, Role.NEIGHBOUR])
 
 
@@ -687,7 +736,7 @@ def _is_done_to_it(clause: Clause, told: Told) -> bool:
 _HEADING = frozenset([":", ","])
 _NOT_EVEN = frozenset(["not", "nor", "neither", "even", "ever"])
 _PROHIBITED = frozenset([("not", "allowed"), ("is", "forbidden"), ("is", "prohibited")])
-_LOOSENING = frozenset(["before", "until", "till", "unless", "but", "yet"])
+_LOOSENING = frozenset(["before", "until", "till", "unless", "but", "yet", "sondern", "lecz"])
 
 
 def _is_warning(
@@ -838,7 +887,9 @@ def _is_left_undone(
     if Role.VALUE in clause.roles or (following is not None and following.joiner in _LOOSENING):
         return False
     dangers = [each for each in dangers if each[0].text not in _EMPTY] or dangers
+    otherwise = following is not None and _goes_on_with_it(following)
     denied = _denies_measuring(clause, dangers)
+    denied |= not otherwise and _denies_means(clause, dangers)
     if denied or len(dangers) != 1 or aside(Aside.LOOSEN).any_in(clause.words):
         return denied
     at = clause.pieces.index(dangers[0][0]) if dangers[0][0] in clause.pieces else 0
@@ -864,6 +915,28 @@ def _denies_measuring(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -
     behind = clause.words[denials[0] + 1 :]
     plain = not aside(Aside.LOOSEN).any_in(clause.words) and _NOW_OR_AGAIN.isdisjoint(clause.words)
     return plain and behind[: len(dangers[0][0].words)] == dangers[0][0].words
+
+
+def _denies_means(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether it is denied that a means was put on it: *did not put a meter across the squib*."""
+    first = dangers[0][0]
+    kinds = {piece.role for piece, _ in dangers}
+    tools = sum(piece.role is Role.INSTRUMENT for piece in clause.pieces)
+    if first.role is not Role.INSTRUMENT or tools != 1 or not kinds <= _BY_METER:
+        return False
+    if first not in clause.pieces or aside(Aside.LOOSEN).any_in(clause.words):
+        return False
+    before = clause.pieces[: clause.pieces.index(first)]
+    words = [word for piece in before for word in piece.words]
+    denials = [at for at, word in enumerate(words) if word in _NEGATING | _DIDNT]
+    put_off = _is_put_off(before) and _NOW_OR_AGAIN.isdisjoint(clause.words)
+    return put_off and len(denials) == 1 and denials[0] < _SOON
+
+
+def _goes_on_with_it(following: Clause) -> bool:
+    """Whether what was denied is then done elsewhere, or another thing in its stead."""
+    allowed = following.by_scan_tool or Role.SUBSTITUTE in following.roles
+    return not allowed and bool({"with", "instead", "one", "just", "only"} & following.vocabulary)
 
 
 _DIDNT = frozenset(["didnt", "havent"])

@@ -40,7 +40,9 @@ _NEEDING = frozenset(["need", "needs", "ordered", "order"])
 
 def _names_it(clause: Clause) -> bool:
     """Whether a clause names an igniter or what holds one."""
-    named = bool(clause.roles & TARGETS) or any(role_of(word) in TARGETS for word in clause.words)
+    named = bool(clause.roles & (TARGETS | {Role.UNIT})) or any(
+        role_of(word) in TARGETS for word in clause.words
+    )
     return named or list_of(WordList.HOLDER).any_in(clause.words)
 
 
@@ -80,16 +82,24 @@ def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     """Return the words from a place on that tell a source which may not be; empty if none."""
     if len(words) > 1 and (found := list_of(WordList.FOREIGN).longest(words, at)):
         told = at + found[0]
-        if words[at] == "online" and aside(Aside.CODING).any_in(words[max(0, at - 1) : at]):
+        beside = [*words[max(0, at - 1) : at], *words[told : told + 1]]
+        if words[at] == "online" and (
+            aside(Aside.CODING).any_in(beside) or not _ROUTINES.isdisjoint(beside)
+        ):
             return ()  # so a unit is told of its car
         return () if _is_of_a_neighbour(words[told : told + 2]) else tuple(words[at:told])
     preposition = list_of(WordList.FROM).longest(words, at)
     if preposition is None or (words[at] == "off" and _takes_nothing(words, at)):
         return ()
     behind = words[at + preposition[0] : at + preposition[0] + _FAR]
+    if words[at] == "of" and list_of(WordList.OTHER).any_in(behind[:1]):
+        return ()  # that part's own: *the tensioner of the alternator*
     if _is_another_car(behind) or (fits and _is_unlisted(words[:at], behind)):
         return tuple(words[at : at + preposition[0] + 3])
     return ()
+
+
+_ROUTINES = frozenset(["routine", "procedure", "function", "session", "server"])
 
 
 def _is_of_a_neighbour(behind: Sequence[str]) -> bool:
@@ -136,9 +146,12 @@ def _is_unlisted(before: Sequence[str], behind: Sequence[str]) -> bool:
     joined = [word for word in before if word not in _CAME][-1:]
     if not behind or _PART.isdisjoint(joined):
         return False
+    if tuple(behind) in _OFF_THIS:
+        return False  # off the car that is in the shop
     return not any(list_of(WordList.COMES_FROM).longest([word], 0) for word in behind[:4])
 
 
+_OFF_THIS = (("the", "car"), ("the", "vehicle"))
 _CAME = frozenset(["came", "comes", "come", "taken", "bought", "sourced", "fitted", "in", "got"])
 _PART = frozenset(
     ["one", "ones", "bag", "airbag", "tensioner", "pretensioner", "curtain", "seat", "part", "unit",

@@ -97,6 +97,7 @@ class Aside(StrEnum):
     ELECTRICAL = "electrical"
     DEED = "deed"
     PRICE = "price"
+    LABOUR = "labour"
     CODE_WORDS = "code_words"
     TOO_MUCH = "too_much"
     LIMITS = "limits"
@@ -197,11 +198,15 @@ class Lexicon(Generic[R]):
         Beginning of a first word, where that has a star -> phrases.
     sizes : tuple[int, ...]
         How many letters the beginnings have, longest first.
+    heads : frozenset[str]
+        The first two letters of every phrase: by them most words are told to begin none. A
+        beginning with a star has at least so many.
     """
 
     whole: Mapping[str, Sequence[Entry[R]]]
     begun: Mapping[str, Sequence[Entry[R]]]
     sizes: tuple[int, ...]
+    heads: frozenset[str]
 
     @classmethod
     def of(cls, table: Mapping[R, Iterable[str]]) -> Self:
@@ -215,10 +220,13 @@ class Lexicon(Generic[R]):
                     begun[first[:-1]].append((written, role, -rank))
                 else:
                     whole[first].append((written, role, -rank))
-        return cls(whole, begun, tuple(sorted({len(each) for each in begun}, reverse=True)))
+        sizes = tuple(sorted({len(each) for each in begun}, reverse=True))
+        return cls(whole, begun, sizes, _heads((*whole, *begun)))
 
     def longest(self, words: Sequence[str], at: int) -> tuple[int, R] | None:
         """Return how many words from a place on have a role together, and the role."""
+        if words[at][:_HEAD] not in self.heads:
+            return None
         found: R | None = None
         most = (0, 0, 0)
         for written, role, rank in self._candidates(words[at]):
@@ -230,7 +238,11 @@ class Lexicon(Generic[R]):
 
     def any_in(self, words: Sequence[str]) -> bool:
         """Whether any entry stands in these words."""
+        if self.heads.isdisjoint(_heads(tuple(words))):
+            return False
         for at, word in enumerate(words):
+            if word[:_HEAD] not in self.heads:
+                continue
             for written, _, _ in self._candidates(word):
                 if _fits(_read(written)[0], words, at):
                     return True
@@ -243,6 +255,14 @@ class Lexicon(Generic[R]):
             if size <= len(word):
                 found += self.begun.get(word[:size], ())
         return found
+
+
+_HEAD = 2
+
+
+@lru_cache(maxsize=20_000)
+def _heads(words: tuple[str, ...]) -> frozenset[str]:
+    return frozenset([word[:_HEAD] for word in words])
 
 
 @cache

@@ -6,7 +6,7 @@ is shown, under the cautions of its job.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
@@ -76,9 +76,11 @@ class _Part:
     firsts: frozenset[str]
     beginnings: tuple[str, ...]
 
-    def may_stand_in(self, words: Iterable[str]) -> bool:
+    def may_stand_in(self, words: Collection[str]) -> bool:
         """Whether any of the words may begin a phrase of it."""
-        return any(word in self.firsts or word.startswith(self.beginnings) for word in words)
+        if not self.firsts.isdisjoint(words):
+            return True
+        return bool(self.beginnings) and any(word.startswith(self.beginnings) for word in words)
 
 
 @dataclass(frozen=True, slots=True)
