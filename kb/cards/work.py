@@ -61,9 +61,23 @@ def read_card(job: Job) -> CardRead:
 
 def _works_in(text: str) -> tuple[WorkRead, ...]:
     return tuple(
-        WorkRead(action=action, component=component, words=text[slice(*place)])
-        for action, component, place in find_work(text)
+        WorkRead(action=action, component=name, words=text[slice(*place)])
+        for action, listed, place in find_work(text)
+        for name in _parts_listed(listed)
     )
+
+
+def _parts_listed(components: str) -> tuple[str, ...]:
+    """Return the parts of a list that something was done to at once.
+
+    Examples
+    --------
+    >>> _parts_listed("brake disc, pair and pads"), _parts_listed("bush outside the gaiter")
+    (('brake disc', 'pair', 'pads'), ('bush outside the gaiter',))
+    """
+    named = [each for each in map(str.strip, _JOINT.split(components)) if each]
+    first, *others = named or [components]
+    return first, *(each for each in others if is_name(each))
 
 
 @lru_cache(maxsize=1 << 16)
@@ -80,7 +94,8 @@ def names_said(cards: Iterable[CardRead]) -> Mapping[str, int]:
 def tried_before(card: CardRead, repair: WorkRead) -> tuple[WorkRead, ...]:
     """Return what was done to parts before the repair, each once: tried in vain, most likely."""
     before = card.works[: card.works.index(repair)] if repair in card.works else ()
-    found = {each.fix: each for each in before if is_name(each.component)}
+    apart = (each for each in before if each.words != repair.words)
+    found = {each.fix: each for each in apart if is_name(each.component)}
     return tuple(each for fix, each in found.items() if fix != repair.fix)
 
 
@@ -140,6 +155,7 @@ def _done_in(repair: WorkRead) -> str:
     return repair.words[: end + len(repair.component)] if end >= 0 else repair.words
 
 
+_JOINT = compiled(r"[,;]|(?<!\S)(?:and|[&+])(?!\S)")
 _SENTENCE = compiled(r"[.;!?\n]+\s*")
 _SENTENCES = 2
 """The rest of the repair's own sentence, and one more."""

@@ -43,6 +43,24 @@ def test_work_is_read_from_the_notes_with_the_words_it_rests_on() -> None:
     assert "cleaned seat connector" in work.words
 
 
+def test_of_parts_told_together_each_is_work_of_its_own_and_the_first_is_kept() -> None:
+    found = card(notes="rotor scored. replaced brake disc, pair and pads")
+    assert [work.fix for work in found.works] == [
+        (Action.REPLACED, "brake disc"),
+        (Action.REPLACED, "pair"),
+        (Action.REPLACED, "pads"),
+    ]
+    pads = found.works[-1]
+    assert tried_before(found, pads) == ()
+
+
+@given(st.lists(st.sampled_from(["brake disc", "pair", "pads", "hub face", "again"]), min_size=1))
+def test_the_first_of_a_list_is_read_as_if_it_stood_alone(parts: list[str]) -> None:
+    alone = card(notes=f"replaced {parts[0]}").works
+    listed = card(notes=f"replaced {', '.join(parts)}").works
+    assert [work.fix for work in listed][:1] == [work.fix for work in alone]
+
+
 def test_one_text_alone_is_read_too_and_recorded_attempts_go_before_words() -> None:
     alone = card("airbag lamp on, replaced clock spring")
     assert [work.fix for work in alone.works] == [(Action.REPLACED, "clock spring")]
