@@ -8,13 +8,24 @@ from datetime import date
 import numpy as np
 
 from kb.cards.proposed import ProposedCase
-from kb.case import Job
+from kb.case import Job, Reading
+from kb.intake.codes import find_codes
+from kb.intake.reading_search import find_readings
 from kb.intake.wording import Wording
-from kb.recall import linear
+from kb.recall import blend, linear
+from kb.recall import reading_signal as readings
 from kb.recall.cards import Cards
 from kb.recall.features import Query
 from kb.recall.index import Index, key_of, segment
-from kb.recall.recall import LinearChance, Neighbour, Recalled, nearest, recall, voting
+from kb.recall.recall import (
+    LinearChance,
+    Neighbour,
+    Recalled,
+    SignalShare,
+    nearest,
+    recall,
+    voting,
+)
 from kb.settings import RecallSettings
 
 
@@ -44,7 +55,8 @@ def with_proposed(
     it were a case's.
     """
     found = nearest(asked, cards.index, wording, settings, since=since, without=without)
-    near = [_proposing(each, cards.cases) for each in found.neighbours]
+    measured = _with_readings(found.neighbours, asked, cards, wording, settings)
+    near = [_proposing(each, cards.cases) for each in measured]
     best: dict[int, Neighbour] = {}
     for each in sorted((*recalled.neighbours, *near), key=lambda each: -each.chance):
         if each.cause:
@@ -79,6 +91,51 @@ def _proposing(card: Neighbour, cases: Mapping[int, ProposedCase]) -> Neighbour:
     if card.cause or case is None:
         return card
     return replace(card, cause=key_of(case.cause), proposed=True)
+
+
+def _with_readings(
+    near: Sequence[Neighbour],
+    asked: Query,
+    cards: Unreviewed,
+    wording: Wording,
+    settings: RecallSettings,
+) -> list[Neighbour]:
+    """Return cards with what the readings that stand in their words only say of them.
+
+    They are read here, of the few cards in view, as reading them on all would take minutes.
+    """
+    measured = asked.complaint.readings
+    if not measured:
+        return list(near)
+    told = {job.number: _readings_in(job, wording) for job in cards.jobs([n.number for n in near])}
+    rows = readings.build([told.get(each.number, ()) for each in near], wording, cards.index.widths)
+    likeness = {"readings": rows.similarities(measured, wording, cards.index.widths)}
+    added = blend.parts(likeness, settings.weights)["readings"]
+    return [
+        each if np.isnan(alike) else _saying(each, SignalShare("readings", alike, more), settings)
+        for each, alike, more in zip(
+            near, likeness["readings"].tolist(), added.tolist(), strict=True
+        )
+    ]
+
+
+def _readings_in(card: Job, wording: Wording) -> tuple[Reading, ...]:
+    """Return the first reading of each item in a card's notes; none where readings are recorded."""
+    if card.readings or not card.notes:
+        return ()
+    codes = find_codes(card.notes)
+    found = find_readings(card.notes, wording, taken=codes.lifted)
+    first: dict[tuple[str, str], Reading] = {}
+    for each in found.readings:
+        first.setdefault((each.place, each.quantity), each)
+    return tuple(first.values())
+
+
+def _saying(card: Neighbour, share: SignalShare, settings: RecallSettings) -> Neighbour:
+    """Return a card of which one signal more says something."""
+    parts = tuple(sorted((*card.parts, share), key=lambda each: -each.added))
+    added = {each.signal: np.array([each.added], dtype=np.float32) for each in parts}
+    return replace(card, parts=parts, chance=float(blend.chances(added, settings.intercept)[0]))
 
 
 def _among(recalled: Recalled, neighbours: Iterable[Neighbour]) -> tuple[LinearChance, ...]:
