@@ -51,7 +51,19 @@ from kb.intake.two_ways import ends_with_until_today, is_over
 from kb.patterns import compiled
 
 _WORD = compiled(r"[^\W\d_]{2}")
-_EARLIER = compiled(r"\b(?:was|were|had|as|from|before|because|since|due|found)\b", re.I)
+_EARLIER = compiled(
+    r"\b(?:was|were|had|as|from|before|because|since|due|found"
+    r"|vorher|zuvor|davor|war|waren|hatte|von|avant|[ée]tait|avait"
+    r"|przedtem|wcze[śs]niej|by[łl][oay]?|mia[łl][oa]?)\b",
+    re.I,
+)
+_THEN_CAME_TO = compiled(
+    r"[\s,;]*(?:(?:(?:is|it|has|went|gone|came|come|dropped|fell|rose) )*(?:now )?(?:down|up) to"
+    r"|runter auf|hoch auf|gesunken auf|gestiegen auf|descendue? [àa]|mont[ée]e? [àa]|spad\w+ do"
+    r"|wzros\w+ do) [+-]?[0-9]",
+    re.I,
+)
+"""Behind what was before: ``drag 12 Nm down to 2 Nm``."""
 _ASKED = compiled(r"[\s!]*\?")
 _AFTER_SUCCESS = compiled(
     r"\b(?:fixed|cured|sorted|gone|works?|working|all good|good now|fine now|ok now|quiet|no longer"
@@ -518,6 +530,7 @@ def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[
         if place.start > first
         and reading.stage is Stage.AS_FOUND
         and not _EARLIER.search(text, max(first, place.start - 30), place.end)
+        and not _THEN_CAME_TO.match(text, place.end)
         else reading
         for reading, place in zip(found.readings, found.places, strict=True)
     ]

@@ -6,6 +6,7 @@ from functools import lru_cache
 from kb.case import Outcome, System
 from kb.intake.outcome_words import WordRole, clauses, plain_words, table_words
 from kb.intake.outcomes import judge_contact
+from kb.intake.positions import find_position
 from kb.intake.subjects import subjects_of, trade_subjects
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -46,6 +47,13 @@ _LITTLE = frozenset(
     }
 )
 _BACK = (WordRole.LAMP, WordRole.AGAIN, WordRole.BACK, WordRole.RETURNED)
+_OPPOSITES = (
+    frozenset({"left", "right"}),
+    frozenset({"nearside", "offside"}),
+    frozenset({"driver", "passenger"}),
+    frozenset({"front", "rear"}),
+)
+_TOLD_APART_BY = (WordRole.SYMPTOM, WordRole.FUNCTION, WordRole.PART, WordRole.THING)
 _SHORTEST_NAME = 4
 """Letters of a word by which a fault is known again."""
 
@@ -81,7 +89,12 @@ def of_this_fault(words: str, told: Iterable[str], wording: Wording) -> tuple[Ou
     outcome = judge_contact(words)
     fault = _Fault.of(tuple(told), wording)
     pieces = [each.strip() for each in _ENDS.split(words.casefold()) if each.strip()]
-    by_name = [each for each in pieces if fault.is_told_in(each, wording) or _THE_SAME.search(each)]
+    by_name = [
+        each
+        for each in pieces
+        if (fault.is_told_in(each, wording) and not fault.is_elsewhere(each))
+        or _THE_SAME.search(each)
+    ]
     back = outcome is Outcome.COMEBACK
     apart = by_name or any(map(_tells_apart, pieces))
     near = back and not apart
@@ -147,6 +160,7 @@ class _Fault:
         self._subjects = subjects_of(text, wording)
         self._systems = _systems_of(self._subjects)
         self._names = names_in(text)
+        self._sides = _sides_in([each for piece in told for each in _ENDS.split(piece)])
 
     @staticmethod
     @lru_cache(maxsize=16)
@@ -165,7 +179,64 @@ class _Fault:
         """
         about = subjects_of(said, wording, plainly=True)
         apart = bool(about) and bool(self._subjects) and not self.is_told_in(said, wording)
-        return apart and not (near and not self._systems.isdisjoint(_systems_of(about)))
+        foreign = apart and not (near and not self._systems.isdisjoint(_systems_of(about)))
+        return foreign or (bool(about) and self.is_elsewhere(said))
+
+    def is_elsewhere(self, said: str) -> bool:
+        """Whether words speak of the other side, or end, of the car than this fault was on.
+
+        Left and nearside are not held against one another: which is which depends on the car.
+        """
+        own = _sides_in([said])
+        return any(
+            own & pair and self._sides & pair and not own & self._sides & pair
+            for pair in _OPPOSITES
+        )
+
+
+def _sides_in(pieces: Iterable[str]) -> frozenset[str]:
+    told = (find_position(piece)[0] or "" for piece in pieces)
+    return frozenset(word for position in told for word in position.split())
+
+
+def is_of_another(words: str, fix: Iterable[str], complaint: str, wording: Wording) -> bool:
+    """Whether trouble that is told behind a fix is of another fault than that fix was made for.
+
+    It is if it names parts of another system, or if it is what one part of the complaint tells, and
+    the fix was for another part of it.
+
+    Examples
+    --------
+    >>> fix, wording = ["replaced window motor", "window works"], Wording.default()
+    >>> is_of_another("horn still dead", fix, "LF window dead, horn dead", wording)
+    True
+    >>> is_of_another("window dead again", fix, "LF window dead, horn dead", wording)
+    False
+    >>> is_of_another("still dead", fix, "LF window dead, horn dead", wording)
+    False
+    """
+    fault = _Fault.of(tuple(fix), wording)
+    if fault.is_foreign(words, wording, near=True):
+        return True
+    pieces = [_named(piece) for piece in _ENDS.split(complaint.casefold())]
+    shared = [len(_named(words) & piece) for piece in pieces]
+    if len(pieces) == 1 or max(shared) == 0 or shared.count(max(shared)) > 1:
+        return False
+    own = pieces.pop(shared.index(max(shared)))
+    mended = _named("; ".join(fix))
+    return not mended & own and any(mended & piece for piece in pieces)
+
+
+def _named(text: str) -> frozenset[str]:
+    """Words by which a fault is told from another: of trouble, of parts, and in no list."""
+    words = (word for clause in clauses(text) for word in clause.words)
+    strange = {word for word in words if isinstance(word, str)}
+    known = {
+        word
+        for word in plain_words(text)
+        if any(clause.has(*_TOLD_APART_BY) for clause in clauses(word))
+    }
+    return frozenset(each for each in strange | known if each.isalpha()) - _LITTLE
 
 
 def _systems_of(subjects: Iterable[str]) -> frozenset[System]:

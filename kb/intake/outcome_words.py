@@ -3,6 +3,7 @@
 The words stand in ``outcome_words.toml`` beside this module, to be read and edited by the trade.
 """
 
+import re
 import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
@@ -195,6 +196,31 @@ _WAS_IT = compiled(
     r"|ok\b|fine|good|well\b)(?=[^\W\d_])"
 )
 """What the cause was, told behind a success: "sorted, was the plug behind the glovebox"."""
+_BACK_FROM_AWAY = compiled(
+    r"\b(?:(?:came|come|comes|is|was|were|got|gets|just|now|they['’]?re|s?he['’]?s) )*back from"
+    r" (?:(?:the|a|an|his|her|their|my|our|some|[0-9]+) )*(?:(?:\w+) )?"
+    r"(?:holidays?|hols|vacation|leave|work|abroad|trip|travels?|tour|honeymoon|school|hospital)\b"
+    r"|\b(?:kam|kommt|ist|war|sind)?\s?(?:aus|vom) (?:dem |den )?(?:urlaub|ferien|ausland|reise)"
+    r" zuruck(?:gekommen)?\b"
+    r"|\b(?:est |sont |etait )?(?:revenue?s?|rentree?s?|de retour) (?:de|du|des) "
+    r"(?:vacances|conges?|voyage|travail)\b"
+    r"|\bwroci\w* (?:z|ze) (?:urlopu|wakacji|pracy|podrozy|wyjazdu|zagranicy)\b"
+)
+"""Of a person, and of no fault: "customer came back from holiday happy"."""
+_AWAY = compiled("urlaub|ferien|ausland|reise|vacances|conges|voyage|travail|wroci")
+_CAME_BACK_ITSELF = compiled(
+    r"\b(?:faults?|noises?|codes?|lamps?|lights?|lampe|problems?|misfires?|rattles?|knocks?|leaks?"
+    r"|issues?|symptoms?|fehler|gerausch|defaut|bruit|voyant|usterka|it|same)\s+$"
+)
+_LEFT_IN_IT = compiled(
+    r"\b(?:petrol|fuel|diesel|juice|coolant|antifreeze|gear ?oil|engine oil|oil|benzin|sprit"
+    r"|kraftstoff|essence|gazole|carburant|benzyna|paliwo|olej)"
+    r" (?:(?:is|was|there['’]?s|ist|noch|encore|toujours|jest) )*"
+    r"(?:still (?:there )?in|immer noch (?:drin|im)|noch (?:drin|im)|encore dans|toujours dans"
+    r"|nadal w|jeszcze w)\b"
+    r"(?: (?:it|there|the|his|her|le|la|tank|can|sump|system|reservoir|box|zbiorniku))*"
+)
+"""There is enough of what a car runs on: "petrol still in it"."""
 _PARTED_NUMBER = compiled(r"(?<![\w.,])([0-9]{1,3}) ([0-9]{3})(?= (?:km|miles?|mi)\b)")
 """A distance as the French write it: "8 000 km"."""
 _CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
@@ -293,6 +319,7 @@ def plain_words(text: str) -> list[str]:
     bare = _WITH_IT_OFF.sub("provided", bare)
     bare = _IN_FROST.sub("in frost", _ALL_OF.sub("every time", bare))
     bare = _PARTED_NUMBER.sub(r"\1\2", bare)
+    bare = _without_people_and_stuff(bare)
     for pattern, meant in _ABBREVIATED:
         bare = pattern.sub(meant, bare)
     bare = _FAILS_NO_MORE.sub("no longer does it", _BUT_STILL.sub(r"aber \1 \2", bare))
@@ -303,6 +330,19 @@ def plain_words(text: str) -> list[str]:
     bare = _WAS_IT.sub(" blamed ", bare)
     bare = _KEPT_GOING.sub("maybe", _MORE_OR_NO_MORE.sub("plus ou moins", bare))
     return [_plain(token) for token in _TOKEN.findall(bare)]
+
+
+def _without_people_and_stuff(bare: str) -> str:
+    """Leave out who is back from where, and what is left in a tank: neither is of the fault."""
+    if "back from" in bare or _AWAY.search(bare):  # a word tells at once that there is none
+        bare = _BACK_FROM_AWAY.sub(_of_whom, bare)
+    return _LEFT_IN_IT.sub(" ", bare)
+
+
+def _of_whom(told: re.Match[str]) -> str:
+    """Keep what came back by name: a fault is not on holiday."""
+    itself = _CAME_BACK_ITSELF.search(told.string, 0, told.start())
+    return told[0] if itself else " "
 
 
 def _plain(token: str) -> str:

@@ -3,11 +3,13 @@
 from dataclasses import replace
 from typing import Any, NamedTuple
 
-from kb.case import Job
+from kb.case import Attempt, Job
 from kb.intake.account import Account, FixVerdict, as_words
 from kb.intake.costs import PartsCost
 from kb.intake.durations import Labour
 from kb.intake.findings import Findings
+from kb.intake.items import trade_wording
+from kb.intake.other_faults import is_of_another
 from kb.services.absent_cures import tells_only_absence
 
 _OF_A_FIX: dict[str, type] = {"cured": FixVerdict, "minutes": Labour, "parts_cost": PartsCost}
@@ -32,6 +34,7 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
     if later is None:
         return GivenToFix(base, (), found.account)
     last = base.attempts[-1] if base.attempts else None
+    foreign = last is not None and _is_foreign(base, last, text, later.verdict)
     told: dict[str, Any] = {
         "cured": later.verdict and later.verdict.cured,
         "minutes": later.minutes,
@@ -44,6 +47,7 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
         and last is not None
         and (getattr(last, name) is None or _is_back(base, name, value))
         and not (value is True and tells_only_absence(base, text))
+        and not (name == "cured" and foreign)
     }
     spare = tuple(
         kind for name, kind in _OF_A_FIX.items() if told[name] is not None and name not in takes
@@ -58,7 +62,17 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
         for name in takes
         if last is not None
     )
+    if foreign and last is not None:
+        notices += (f"Is of another fault than {last.label}, which stays as it was told",)
     return GivenToFix(job, notices, as_words(found.account, spare, text))
+
+
+def _is_foreign(base: Job, last: Attempt, text: str, verdict: FixVerdict | None) -> bool:
+    """Whether a line tells trouble of another fault than the last fix, which cured, was for."""
+    if verdict is None or verdict.cured or last.cured is not True:
+        return False
+    fix = [last.label, *([last.words] if last.words else [])]
+    return is_of_another(text, fix, base.complaint, trade_wording())
 
 
 def _is_back(base: Job, name: str, value: Any) -> bool:

@@ -9,7 +9,9 @@ last four have entries alone, in several hands, written by somebody who knew wha
 Those of ``--eighth`` were written by a technician who had seen neither parsers nor earlier lines,
 and were run once before anything was mended by them; makes and part numbers were made up since.
 Those of ``--ninth`` and ``--tenth`` were written blind by a technician's hand and run once before
-mending; so were the outcomes and contacts of ``--thirteenth``.
+mending; so were the outcomes and contacts of ``--thirteenth``. The entries of ``--fourteenth`` and
+``--fifteenth`` were written and answered blind; where in an entry each fact stands was found by its
+number, its code, or the words it shares with a clause, else it is the whole entry.
 Of a line of codes all codes must be right, and where something is to be asked, something must be
 asked.
 """
@@ -47,6 +49,8 @@ for later in (
     "eleventh",
     "twelfth",
     "thirteenth",
+    "fourteenth",
+    "fifteenth",
     "told_later",
 ):
     if f"--{later}" in sys.argv:

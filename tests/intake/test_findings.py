@@ -1570,3 +1570,21 @@ def test_work_behind_what_was_found_is_a_fix_of_its_own(
 def test_work_that_is_taken_into_what_stands_before_it_is_said(line: str) -> None:
     found = find_findings(line, TODAY)
     assert any("kept in" in doubt.why for doubt in found.doubts)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "masse gereinigt, spannungsabfall vorher 0,8 V jetzt 0,05 V",
+        "earth cleaned, drop was 0.8 V now 0.05 V",
+        "oczyszczona masa, spadek wcześniej 0,8 V teraz 0,05 V",
+    ],
+)
+def test_a_value_of_before_told_behind_a_fix_is_as_found(line: str) -> None:
+    stages = {reading.value: reading.stage for reading in find_findings(line, TODAY).readings}
+    assert stages == {0.8: Stage.AS_FOUND, 0.05: Stage.AFTER_FIX}
+
+
+def test_what_came_down_behind_a_fix_was_as_found() -> None:
+    found = find_findings("rebuilt caliper LR, drag 12 Nm down to 2 Nm", TODAY)
+    assert [reading.stage for reading in found.readings][:1] == [Stage.AS_FOUND]

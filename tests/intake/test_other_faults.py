@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Outcome
-from kb.intake.other_faults import is_complaint_again, of_this_fault
+from kb.intake.other_faults import is_complaint_again, is_of_another, of_this_fault
 from kb.intake.outcomes import judge_contact
 from kb.intake.wording import Wording
 
@@ -71,3 +71,39 @@ def test_of_a_job_about_no_part_all_is_told(words: str, told: str) -> None:
 )
 def test_a_complaint_told_again(words: str, complaint: str, again: bool) -> None:
     assert is_complaint_again(words, complaint) is again
+
+
+WINDOW = ["LF window dead", "window motor, front door: internal fault", "replaced window motor"]
+
+
+@pytest.mark.parametrize(
+    ("words", "outcome"),
+    [
+        ("RF window dead now, LF good", Outcome.NOT_TOLD),
+        ("RF window dead now", Outcome.NOT_TOLD),
+        ("LR window stopped working, front one is fine", Outcome.NOT_TOLD),
+        ("LF window dead again", Outcome.COMEBACK),
+        ("front window dead again", Outcome.COMEBACK),
+        ("window dead again", Outcome.COMEBACK),
+    ],
+)
+def test_the_same_part_at_another_place_is_another(words: str, outcome: Outcome) -> None:
+    assert of_this_fault(words, WINDOW, WORDING)[0] is outcome
+
+
+@pytest.mark.parametrize(
+    ("words", "complaint", "fix", "another"),
+    [
+        ("horn still dead", "LF window dead, horn dead", "replaced window motor", True),
+        ("window still dead", "LF window dead, horn dead", "replaced window motor", False),
+        ("still dead", "LF window dead, horn dead", "replaced window motor", False),
+        ("brakes still squeal", "no start", "replaced battery", True),
+        ("cranks but no start", "no start, brake squeal", "replaced battery", False),
+        ("no start again", "no start", "replaced battery", False),
+        ("lamp back on", "misfire, engine lamp on", "replaced coil", False),
+    ],
+)
+def test_trouble_behind_a_fix_may_be_of_another_fault(
+    words: str, complaint: str, fix: str, another: bool
+) -> None:
+    assert is_of_another(words, [fix], complaint, WORDING) is another

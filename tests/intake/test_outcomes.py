@@ -744,3 +744,23 @@ def test_a_clause_that_says_which_part_it_was_takes_nothing_back(
     text: str, cured: bool | None
 ) -> None:
     assert judge_attempt(text) is cured
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "shifts fine, cust came back from holiday happy",
+        "läuft gut, Kunde kam aus dem Urlaub zurück",
+        "new pump, petrol still in it",
+        "new pump, fuel still in the tank",
+    ],
+)
+def test_who_is_back_and_what_is_left_in_a_tank_is_no_failure(said: str) -> None:
+    assert judge_attempt(said) is not False
+
+
+@pytest.mark.parametrize(
+    "said", ["fault came back from holiday", "air still in it", "water still in it", "came back"]
+)
+def test_what_is_back_or_left_itself_is_one(said: str) -> None:
+    assert judge_attempt(said) is False
