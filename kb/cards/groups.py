@@ -35,6 +35,7 @@ class CardGroup:
     `cause` is None where nothing speaks for one. `chance` is the share of it among what was
     confirmed of the like, one more case of another cause counted in; None where nothing was
     confirmed yet, and the cause rests on the cards' words and on how such parts fail in the trade.
+    `known` tells that this very cause, with its place, was confirmed of other cards.
     """
 
     action: Action
@@ -42,6 +43,7 @@ class CardGroup:
     cause: Cause | None
     chance: float | None
     cards: tuple[CardProposal, ...]
+    known: bool = False
 
     @property
     def fix(self) -> Fix:
@@ -50,8 +52,12 @@ class CardGroup:
 
     @property
     def teaches(self) -> float:
-        """How many of the cards shown would be proposed wrongly without an answer."""
-        return _teaches(len(self.cards), self.chance)
+        """How many of the cards would be proposed wrongly without an answer.
+
+        An answer about those shown changes what is proposed of the others too; where a part sits
+        that nobody confirmed yet no card tells, so that no such cause is right as a whole.
+        """
+        return _teaches(len(self.cards), self.chance if self.known else None)
 
 
 @dataclass
@@ -188,8 +194,8 @@ class WaitingCards:
     def groups(self, confirmed: Confirmed, without: Collection[int] = ()) -> Iterator[CardGroup]:
         """Yield the groups of cards, but for those `without`, the one that teaches most first.
 
-        That is the one of which most cards, of those shown at once, are likely to be proposed
-        wrongly as long as nobody answers.
+        That is the one of which most cards are likely to be proposed wrongly, their place
+        included, as long as nobody answers.
         """
         left = np.array([card.number not in without for card in self.cards], dtype=np.bool_)
         repairs = self.repairs(confirmed)
@@ -203,7 +209,8 @@ class WaitingCards:
 
         def order(key: tuple[Fix, CauseKey | None]) -> tuple[float, int, Fix, int]:
             size, first = sum(map(len, same[key])), min(rows[0] for rows in same[key])
-            return -_teaches(size, causes[key][1]), -size, key[0], first
+            chance = causes[key][1] if key[1] in confirmed.causes else None
+            return -_teaches(size, chance), -size, key[0], first
 
         for key in sorted(same, key=order):
             members = np.sort(np.concatenate(same[key])).tolist()
@@ -213,6 +220,7 @@ class WaitingCards:
                 component=works[0].component,
                 cause=causes[key][0],
                 chance=causes[key][1],
+                known=key[1] in confirmed.causes,
                 cards=tuple(
                     CardProposal(number=self.cards[at].number, work=work)
                     for at, work in zip(members, works, strict=True)
@@ -239,7 +247,7 @@ def groups_of(cards: Iterable[CardRead], confirmed: Confirmed) -> list[CardGroup
 
 
 def _teaches(cards: int, chance: float | None) -> float:
-    return min(cards, MOST_SHOWN) * (1 - (chance or 0.0))
+    return cards * (1 - (chance or 0.0))
 
 
 _MODES: tuple[FailureMode | None, ...] = (None, *FailureMode)

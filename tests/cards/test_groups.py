@@ -96,6 +96,17 @@ def test_a_strange_component_fails_as_what_is_mended_so() -> None:
     assert group.chance == pytest.approx(1 / 2)
 
 
+def test_a_part_that_nobody_confirmed_is_asked_about_before_one_whose_cause_is_known() -> None:
+    confirmed = Confirmed()
+    for _ in range(9):
+        confirmed.learn((Action.CLEANED, "seat connector"), PLUG)
+        confirmed.learn((Action.REPLACED, "glove box hose"), PLUG)
+    cards = [*map(card, range(1, 6)), *(card(n, Action.REPLACED, "hose") for n in (6, 7))]
+    first, second = groups_of(cards, confirmed)
+    assert (first.fix[1], first.known) == ("hose", False)
+    assert (second.cause, second.known) == (PLUG, True)
+
+
 @given(CARDS, st.lists(st.sampled_from([PLUG, LOOSE]), max_size=3))
 def test_every_card_with_work_is_in_one_group_and_what_teaches_most_comes_first(
     cards: list[CardRead], known: list[Cause]
