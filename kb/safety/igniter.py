@@ -45,7 +45,7 @@ from kb.safety.igniter_rule import (
 )
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
-from kb.safety.igniter_subject import is_elsewhere
+from kb.safety.igniter_subject import is_elsewhere, is_of_fuse
 from kb.safety.igniter_supply import supply_in
 from kb.safety.igniter_words import (
     Aside,
@@ -256,11 +256,16 @@ _STEP_OF_CLAUSES = 20
 
 
 def _is_of_others(sentence: Sequence[Clause]) -> bool:
-    """Whether a sentence plainly tells of other parts, of others' deeds, or of a renewal."""
-    if is_elsewhere(sentence) or is_customers(sentence):
+    """Whether a sentence plainly tells of other parts, others' deeds, live values or a renewal."""
+    if is_elsewhere(sentence) or is_of_fuse(sentence) or is_customers(sentence):
+        return True
+    if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True
     reported = any(is_reported(sentence, place) for place in range(len(sentence)))
     return reported or _is_renewal(sentence)
+
+
+_LIVE_VALUE = TARGETS | {Role.SCAN, Role.VALUE, Role.QUANTITY, Role.ONTO, Role.FUNCTION, Role.PLACE}
 
 
 def _is_renewal(sentence: Sequence[Clause]) -> bool:
@@ -289,7 +294,8 @@ def _verdict(
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
     for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):
         if clause.joiner == ":" and place == 1:
-            told.heading = sentence[0].by_scan_tool or told.load
+            live = sentence[0].by_scan_tool or sentence[0].words == ("live",)
+            told.heading = live or told.load
         if following and following.joiner in _MEANWHILE and Role.LIVE in following.roles:
             told.under_power = True
         dangers = [

@@ -283,7 +283,8 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     if whole and at == 0 and _is_counted(pieces[1:3]):
         return True  # so many of them: *1 clock spring*
     if whole and pieces[at - 1].text in _HAVING and pieces[at + 1 : at + 2]:
-        return pieces[at + 1].role in _COUNTED and not clause.roles & _TAKING  # *has 1 curtain*
+        ordered = pieces[at - 1].text == "quantity" or pieces[at + 1].role in _COUNTED
+        return ordered and not clause.roles & _TAKING  # *has 1 curtain*
     blinks = told.blinks or bool(words_in(Aside.BLINKS) & clause.vocabulary)
     if whole and told.blinks and at == 0 and clause.joiner in {"then", ","}:
         return True
@@ -349,7 +350,7 @@ def _is_charge(clause: Clause, at: int) -> bool:
 _CHARGES = frozenset(["charge", "charges", "charging", "charged"])
 
 
-_HAVING = frozenset(["qty", "quantity", "has", "have", "had", "with", "needs", "need", "got"])
+_HAVING = frozenset(["quantity", "has", "have", "had", "with", "needs", "need", "got"])
 _TAKING = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY])
 _COUNTED = frozenset([*TARGETS, Role.CLOCK_SPRING, Role.UNIT, Role.NEIGHBOUR])
 
@@ -402,7 +403,9 @@ def _is_left_out(clause: Clause) -> bool:
     if clause.vocabulary & {"off", "out", "unplugged"}:
         return False  # it is told to be apart
     rest = (p for p in clause.pieces if p.role not in NOUNS)
-    return all(p.role in {Role.KNOWN, Role.WEAK} and p.text in verdict for p in rest)
+    return all(
+        (p.role in {Role.KNOWN, Role.WEAK} and p.text in verdict) or p.text in _SEATED for p in rest
+    )
 
 
 def _is_put(clause: Clause, at: int, told: Told) -> bool:

@@ -26,12 +26,17 @@ _MARKS = compiled(
 _SENTENCE = compiled(r"(?:[.!?…]+(?=\s|$)|\n)\s*")
 _NUMBER = compiled(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
 _DATE = compiled(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
-_SHORT_FORM = compiled(r"\b([Bb]att?|[Nn]eg|[Ii]gn)\.\s+(?=[a-zà-ÿ])")
-_SHORTENED = ("batt", "bat", "neg", "ign")
-"""End no sentence where a small letter follows."""
+_SHORT_FORM = compiled(
+    r"\b([Bb]att?|[Nn]eg|[Ii]gn|[Ss]w|[Cc]onn|[Pp]r[eé]tens)\.\s+(?=[a-zà-ÿ]|[A-Z]{2,3}\b)"
+)
+_SHORTENED = ("batt", "bat", "neg", "ign", "sw", "conn", "pretens", "prétens")
+"""End no sentence where a small letter follows, or a short form in capitals."""
+_SMALL_OR_SHORT = compiled(r"[^\W\dA-Z]|[A-Z]{2,3}\b")
 _NUMBERED = compiled(r"\bno\.\s?(?=\d)")
 _MONEY = compiled(r"[£€$](?=\s?\d)")
 _TAX = compiled(r"\+\s*(?=(?:vat|tax|mwst|tva)\b)")
+_SO_MANY = compiled(r"\(\s?x?\s?\d{1,2}\s?x?\s?\)")
+_AND = compiled(r"(?<=[a-z])\s&\s(?=[a-z])")
 _BARE_VALUE = compiled(r"\d+r\d+")
 _PRICES = (["parts"], ["cost"], ["costs"], ["price"])
 _LARGE = 4
@@ -148,7 +153,7 @@ def sentences_of(text: str) -> list[str]:
     begin = 0
     for end in _SENTENCE.finditer(text):
         told = text[begin : end.start()].casefold()
-        goes_on = told.endswith(_SHORTENED) and text[end.end() : end.end() + 1].islower()
+        goes_on = told.endswith(_SHORTENED) and _SMALL_OR_SHORT.match(text, end.end())
         if not (goes_on or told.endswith((" no", " nr"))):
             parts.append(text[begin : end.end()])
             begin = end.end()
@@ -162,8 +167,9 @@ def words_of(text: str, wording: Wording) -> list[str]:
     """
     words: list[str] = []
     begin = 0
-    told = _TAX.sub("", _MONEY.sub("price ", _SHORT_FORM.sub(r"\1 ", text).replace("VAT", "vat")))
-    evened = _NUMBERED.sub("no ", _DATE.sub("", even(told)))
+    told = _SO_MANY.sub("", _MONEY.sub("price ", _SHORT_FORM.sub(r"\1 ", text)))
+    evened = _AND.sub(" and ", _TAX.sub("", even(told)))
+    evened = _NUMBERED.sub("no ", _DATE.sub("", evened))
     for mark in _MARKS.finditer(evened):
         words += _plain_words(evened[begin : mark.start()], wording)
         words.append("." if mark["stop"] else ":" if mark.group() == ":" else ",")
@@ -288,12 +294,19 @@ def _with_unit(clause: Clause) -> Clause:
     told = (
         Role.RAIL in clause.roles or COMMS & clause.vocabulary or any(map(_is_bus, clause.pieces))
     )
+    told = told or clause.words[2:3] == ("power",) or any(map(_is_supply, clause.pieces))
     if not told or applied:
         return clause
     pieces = (Piece(Role.UNIT, p.words) if _is_module(p) else p for p in clause.pieces)
     return Clause(tuple(pieces), clause.joiner)
 
 
+def _is_supply(piece: Piece) -> bool:
+    """Whether a supply is named together with its earth: *power and ground*."""
+    return piece.role is Role.NEIGHBOUR and "and" in piece.words and piece.words[0] in _SUPPLIES
+
+
+_SUPPLIES = frozenset(["supply", "power", "feed", "feeds"])
 COMMS = frozenset(["comms", "communication", "communicate", "communicating"])
 
 

@@ -135,9 +135,10 @@ def _before_means_left(clause: Clause) -> tuple[Piece, ...]:
 
 def _names_means_alone(words: Sequence[str]) -> bool:
     """Whether words name a means, and at most where it was not put: *a meter on the squib*."""
-    named = [word for word in words if word not in words_in(Aside.ARTICLE) | _PUTTING]
-    size, role = (roles().longest(named, 0) or (0, None)) if named else (0, None)
-    behind = named[size:]
+    small = words_in(Aside.ARTICLE) | _PUTTING
+    begin = next((at for at, word in enumerate(words) if word not in small), len(words))
+    size, role = (roles().longest(words, begin) if begin < len(words) else None) or (0, None)
+    behind = words[begin + size :]
     where = all(_names_it(word) or word in _NEAR for word in behind)
     return role in _MEANS and where and (not behind or behind[0] in _NEAR)
 

@@ -169,7 +169,10 @@ def _is_isolating(clause: Clause) -> bool:
 
 def _is_spring_out(clause: Clause) -> bool:
     """Whether the clock spring is out of the car."""
-    return Role.CLOCK_SPRING in clause.roles and "out" in clause.words and clause.first
+    return Role.CLOCK_SPRING in clause.roles and clause.first and clause.words[-1:] in _OUT_OFF
+
+
+_OUT_OFF = (("out",), ("off",))
 
 
 def _heads_warning(clause: Clause) -> bool:
@@ -217,6 +220,8 @@ def is_allowed(
         return True
     if _is_tools_verb(clause, dangers):
         kinds -= {Role.UNKNOWN}
+    if _is_fed_itself(clause):
+        kinds -= {Role.POWER, Role.UNKNOWN}
     if kinds & _UNRELEASED and not _is_across_neighbour(clause, kinds, told):
         return False
     return (
@@ -224,6 +229,23 @@ def is_allowed(
         or _is_load(clause, kinds)
         or _is_beside(clause, told)
     )
+
+
+def _is_fed_itself(clause: Clause) -> bool:
+    """Whether it is told what the control unit is fed with: *SRS box fed 12.1, earth good*."""
+    first, *rest = clause.pieces
+    volts = [at for at, piece in enumerate(clause.pieces) if piece.role is Role.VALUE]
+    fed = first.role is Role.UNIT and bool(rest) and rest[0].text in _FED
+    return (
+        fed
+        and not clause.roles & {*TARGETS, Role.INSTRUMENT, Role.JOINED, Role.HARNESS}
+        and bool(volts)
+        and all(_LEAST_VOLTS <= number_of(clause.pieces[at]) <= _MOST_VOLTS for at in volts)
+    )
+
+
+_FED = frozenset(["fed", "power", "powered", "has", "gets"])
+_LEAST_VOLTS, _MOST_VOLTS = 9, 16
 
 
 def _tells_not_done(
@@ -533,6 +555,9 @@ _CHANGING = frozenset(
         "swings",
         "rises",
         "moved",
+        "jetzt",
+        "maintenant",
+        "teraz",
         "climbed",
         "dropped",
         "drops",
@@ -710,8 +735,15 @@ def _names_target(clause: Clause) -> bool:
             and any(_owns(each, piece) for each in pieces[max(0, at - 3) : at - 1])
         )
         and not (at and pieces[at - 1].role is Role.UNIT and clause.roles & _SUPPLIES)
+        and not (at > 1 and _is_place_of_bus(pieces, at))
         for at, piece in enumerate(pieces)
     )
+
+
+def _is_place_of_bus(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether it is told only where a data bus was looked at: *CAN low 2.3 at the SRS plug*."""
+    bus = pieces[0].role is Role.NEIGHBOUR and "can" in pieces[0].words
+    return bus and pieces[at].text in _SYSTEM and pieces[at - 1].text == "at"
 
 
 def _owns(part: Piece, whole: Piece) -> bool:
@@ -952,7 +984,7 @@ def _is_unused(behind: Sequence[Piece]) -> bool:
 
 
 _IS = (["was"], ["is"], ["were"])
-_USED = frozenset(["used", "put", "connected", "taken"])
+_USED = frozenset(["needed", "required", "necessary", "used", "put", "connected", "taken"])
 _NEGATING_FIRST = frozenset(["nicht", "niet", "inte", "nie"])
 """Where the verb ends the clause: *nicht am Airbag gemessen*."""
 
