@@ -17,7 +17,8 @@ _TIME = compiled(
     r"|(?P<minutes>[0-9]{1,4}) ?(?:min(?:s|utes?|uten)?|(?P<short>m))\b"
     r"|(?P<part>three quarters of an|quarter of an|half an|an) hour(?! and)\b"
     rf"|(?P<count>{'|'.join(_COUNTS)}) (?P<counted>hours?|min(?:ute)?s)\b(?P<half> and a half)?"
-    r"|(?<!\w)(?:labour|time) (?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%h])"
+    r"|(?<!\w)(?<!every )(?<!each )(?:labour|time) (?P<bare>[0-9]{1,3})"
+    r"(?![\w.,]*[0-9])(?! ?[€£$%h])"
     r"|(?<=\btook )(?P<took>[0-9]{1,2}[.,][0-9]{1,2})(?![\w.,]*[0-9])(?! ?[\w€£$%])"
     r")(?: gone)?\.?",
     re.IGNORECASE,

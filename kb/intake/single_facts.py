@@ -533,6 +533,17 @@ def is_back(said: str) -> bool:
     )
 
 
+_HOW_IT_WAS_DONE = compiled(
+    r"(?:(?:^|\s+)(?:(?:[0-9]{1,2} ?x|x ?[0-9]{1,2}|[0-9]{1,2} times|once|twice|thrice"
+    r"|(?:two|three|four|five|several) times|zweimal|dreimal|deux fois|trois fois|dwa razy"
+    r"|trzy razy)|komplett|compl[eè]te?|kompletn[yae]|(?:beide|alle)(?= *$)|(?:les )?deux(?= *$)"
+    r"|(?:in|with) (?:the |an? )?ultrasonics?(?: bath| tank| cleaner)?|on (?:the )?(?:car|vehicle)"
+    r"|in situ|(?:to )?[0-9]{1,3}(?:[.,][0-9])? ?(?:nm|n·m|ft-?lbs?|lbft)))+\s*$",
+    re.IGNORECASE,
+)
+"""How often, how whole, where or how firmly something was done: no part is called by it."""
+
+
 def component_of(what: str) -> str:
     """Return the part named in what was done to it, without its position, number or condition."""
     if _REGASSED.fullmatch(what.strip()):
@@ -546,6 +557,7 @@ def component_of(what: str) -> str:
     named = _WELL_FITTED.sub("", _RATING.sub("", _COUNTED.sub("", bare)))
     whole = re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+")
     whole = _AS_DONE.sub("", FROM_WHERE.sub("", whole))
+    whole = _HOW_IT_WAS_DONE.sub("", whole)
     return _without_failure(_TAKEN_APART.sub("", whole))
 
 

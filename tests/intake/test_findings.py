@@ -1588,3 +1588,26 @@ def test_a_value_of_before_told_behind_a_fix_is_as_found(line: str) -> None:
 def test_what_came_down_behind_a_fix_was_as_found() -> None:
     found = find_findings("rebuilt caliper LR, drag 12 Nm down to 2 Nm", TODAY)
     assert [reading.stage for reading in found.readings][:1] == [Stage.AS_FOUND]
+
+
+@pytest.mark.parametrize(
+    ("line", "part"),
+    [
+        ("clutch 3 times adjusted", "clutch"),
+        ("both discs on car machined", "discs"),
+        ("injector in the ultrasonic cleaned", "injector"),
+        ("Kupplung komplett ersetzt", "kupplung"),
+    ],
+)
+def test_how_something_was_done_is_no_part(line: str, part: str) -> None:
+    assert [attempt.component for attempt in find_findings(line, TODAY).attempts] == [part]
+
+
+@pytest.mark.parametrize("line", ["bled twice, pedal hard", "hub done, torqued 180Nm, 2.2 h"])
+def test_a_deed_without_a_part_is_asked_about(line: str) -> None:
+    assert any("does not say what" in doubt.why for doubt in find_findings(line, TODAY).doubts)
+
+
+def test_every_time_is_no_time_spent() -> None:
+    found = find_findings("antenna ring changed, starts every time 20 tries", TODAY)
+    assert found.attempts[0].minutes is None
