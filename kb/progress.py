@@ -8,6 +8,19 @@ Progress = Callable[[int, int], None]
 """Called with how many of how many steps are done."""
 
 
+def in_parts(progress: Progress | None, *sizes: int) -> Iterator[Progress]:
+    """Yield for each of some parts of a work, of so many steps each, what tells of the whole."""
+    before, whole = 0, sum(sizes)
+    for size in sizes:
+
+        def tell(done: int, total: int, before: int = before, size: int = size) -> None:
+            if progress is not None:
+                progress(before + (size * done // total if total else size), whole)
+
+        yield tell
+        before += size
+
+
 def untold(done: int, total: int) -> None:
     """Tell nobody."""
 

@@ -27,10 +27,10 @@ from kb.case import Complaint, Job, VehicleModel
 from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness
 from kb.diagnosis.diagnose import query_of
 from kb.evaluation.figures import WeightsTrial, figures
-from kb.evaluation.replay import TOOL, in_time_order
+from kb.evaluation.replay import TOOL, AskedAgain, in_time_order
 from kb.evaluation.stages import AskedAs
 from kb.intake.wording import Wording
-from kb.progress import Progress
+from kb.progress import Progress, in_parts
 from kb.recall.features import Query
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key, spoken
@@ -59,6 +59,11 @@ be found would outweigh all others."""
 NEWEST_SHARE = 0.25
 """Share of the cases, the newest ones, on which learnt weights are tried: enough to tell, and three
 quarters are left to learn from (by judgement)."""
+LEARNT_MOST = 10_000
+"""Of more cases only so many, the newest, are learnt from, and known when the weights are tried:
+what a signal tells is seen in them as well, and an index is fitted a dozen times (by judgement)."""
+LEAST_TRIED = 50
+"""Where the trial is broken off, it tells something from so many cases on (by judgement)."""
 NEWEST_MOST = 500
 """At most so many cases are tried, as each is asked twice and people wait (by judgement)."""
 USUAL_PULL = 3.0
@@ -84,6 +89,18 @@ class LearningSample:
     hidden: Recalled
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """Weights learnt without the newest cases, and how they did on these.
+
+    `stopped` tells that somebody had the trial broken off; `measured` is of what was asked by then.
+    """
+
+    learnt: Settings
+    measured: WeightsTrial
+    stopped: bool
+
+
 def learn(
     cases: Sequence[Job],
     wording: Wording,
@@ -100,7 +117,7 @@ def learn(
     than those settings is not looked at here: see `is_better`.
     """
     cases = sorted(cases, key=lambda job: (job.opened, job.number or 0))
-    total, done = 5 * min(len(cases), settings.recall.learn_most), count(1)
+    total, done = steps_to_learn(len(cases), settings), count(1)
 
     def step() -> None:
         if progress is not None:
@@ -128,40 +145,72 @@ def learn(
     return replace(settings, diagnosis=_weigh_new_models(strange, settings))
 
 
+def steps_to_learn(cases: int, settings: Settings) -> int:
+    """Return how many questions are asked to learn from so many cases, about."""
+    return 5 * min(cases, settings.recall.learn_most)
+
+
+def steps_to_try(cases: int) -> int:
+    """Return how many of so many cases, the newest, learnt weights are tried on."""
+    return min(int(cases * NEWEST_SHARE), NEWEST_MOST)
+
+
 def is_better(
     cases: Sequence[Job],
     wording: Wording,
     settings: Settings,
     models: Sequence[VehicleModel] = (),
     progress: Progress | None = None,
-) -> WeightsTrial:
-    """Learn without the newest cases, and ask those with the learnt weights and the defaults."""
+) -> Tried:
+    """Learn without the newest cases, and ask those with the learnt weights and the defaults.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        If it is stopped before `LEAST_TRIED` of them were asked.
+    """
     ordered = sorted(cases, key=lambda job: (job.opened, job.number or 0))
-    newest = min(int(len(ordered) * NEWEST_SHARE), NEWEST_MOST)
+    newest = steps_to_try(len(ordered))
+    learning, trying = in_parts(progress, steps_to_learn(len(ordered), settings), newest)
     since = ordered[-newest].opened
     learnt = learn(
         [job for job in ordered if job.closed and job.closed < since],
         wording,
         settings,
         models=models,
-        progress=progress,
+        progress=learning,
     )
     others = {"learnt": learnt}
-    asked = list(
-        in_time_order(
-            ordered, wording, settings, others=others, models=models, least_known=1, since=since
+    asked: list[AskedAgain] = []
+    stopped = False
+    try:
+        asked.extend(
+            in_time_order(
+                ordered,
+                wording,
+                settings,
+                others=others,
+                models=models,
+                least_known=1,
+                since=since,
+                progress=trying,
+            )
         )
-    )
+    except KeyboardInterrupt:
+        if len(asked) < LEAST_TRIED:
+            raise
+        stopped = True
     truths = [each.truth for each in asked]
     before, after = (
         figures([each.answers[name] for each in asked], truths) for name in (TOOL, *others)
     )
-    return WeightsTrial(
+    measured = WeightsTrial(
         questions=len(truths),
         with_defaults=before.log_loss,
         with_learnt=after.log_loss,
         better=after.log_loss < before.log_loss and after.first >= before.first,
     )
+    return Tried(learnt=learnt, measured=measured, stopped=stopped)
 
 
 def _by_words(complaints: Sequence[Complaint], wording: Wording) -> list[int]:

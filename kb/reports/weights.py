@@ -84,7 +84,11 @@ def _measured(learnt: Learnt) -> str:
         f"on the newest {plural(measured.questions, 'job')}, asked in time order, the log loss was "
         f"{measured.with_learnt:.3f} with them and {measured.with_defaults:.3f} with the defaults"
     )
-    start = f"Learnt on {day(learnt.on)} from {plural(learnt.cases, 'case')}: {held}."
+    cases = plural(learnt.cases, "case")
+    whence = cases if learnt.newest is None else f"the newest {learnt.newest:,} of {cases}"
+    start = f"Learnt on {day(learnt.on)} from {whence}: {held}."
+    if learnt.stopped:
+        start += " It was stopped: of the jobs that they are tried on nothing is learnt."
     return start + (
         " They are in force." if measured.better else " That is no better: the defaults stay."
     )

@@ -20,6 +20,8 @@ class Learnt:
     """What was learnt, from how many cases and when.
 
     `moment` is when the store's change number `sequence` was made: weights belong to one store.
+    Of more cases only the `newest` were looked at. Where it was `stopped`, what counts was learnt
+    without those that it was tried on.
     """
 
     on: date
@@ -42,6 +44,8 @@ class Learnt:
     usual_near_of_any: float
     new_model_first: float
     new_model_shift: float
+    newest: int | None = None
+    stopped: bool = False
 
     @classmethod
     def of(cls, found: Settings, **told: Any) -> Self:

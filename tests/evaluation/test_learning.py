@@ -84,7 +84,7 @@ def test_a_stranger_is_told_from_a_known_cause() -> None:
 
 
 def test_learnt_weights_are_tried_on_the_newest_cases() -> None:
-    trial = is_better(shop(160, 4, told_by="model"), WORDING, SETTINGS)
+    trial = is_better(shop(160, 4, told_by="model"), WORDING, SETTINGS).measured
     assert trial.questions == 40
     assert trial.better
     assert trial.with_learnt < trial.with_defaults
@@ -93,7 +93,7 @@ def test_learnt_weights_are_tried_on_the_newest_cases() -> None:
 def test_weights_that_are_worse_on_the_newest_cases_are_not_better() -> None:
     # the shop changed: what told the cause first is chance now
     old, new = shop(120, 5, told_by="model"), shop(160, 6, told_by="word")[120:]
-    trial = is_better([*old, *new], WORDING, SETTINGS)
+    trial = is_better([*old, *new], WORDING, SETTINGS).measured
     assert not trial.better
 
 
@@ -114,7 +114,7 @@ def test_better_chances_with_fewer_first_causes_right_are_not_better(
 
     for learnt, better in ((said(0.45, 0.5), False), (said(0.5, 0.45), True)):
         monkeypatch.setattr("kb.evaluation.learning.in_time_order", partial(asked, learnt))
-        trial = is_better(shop(160, 4, told_by="model"), WORDING, SETTINGS)
+        trial = is_better(shop(160, 4, told_by="model"), WORDING, SETTINGS).measured
         assert trial.with_learnt < trial.with_defaults
         assert trial.better is better
 
