@@ -37,17 +37,19 @@ def is_elsewhere(sentence: Sequence[Clause]) -> bool:
 
 
 def is_of_fuse(sentence: Sequence[Clause]) -> bool:
-    """Whether a fuse is what a sentence is about, and nothing is fed or joined by it.
+    """Whether a fuse is what a sentence measures, and nothing is fed or joined by it.
 
     *Airbag fuse tested out of its holder, good* is.
     """
     pieces = [piece for clause in sentence for piece in clause.pieces]
     part = next((piece for piece in pieces if piece.role in _PARTS), None)
     fuse = part is not None and any(word.startswith(_FUSES) for word in part.words)
-    return fuse and not any(clause.roles & _MORE_THAN_FUSE for clause in sentence)
+    measured = any(clause.roles & _MEASURED for clause in sentence)
+    return fuse and measured and not any(clause.roles & _MORE_THAN_FUSE for clause in sentence)
 
 
 _FUSES = ("fuse", "sicherung", "fusible", "bezpiecznik")
+_MEASURED = frozenset([Role.INSTRUMENT, Role.MEASURE])
 _MORE_THAN_FUSE = frozenset(
     [*_OF_IGNITER, *_WIRED, Role.POWER, Role.BRIDGE, Role.PATH, Role.FORCE, Role.JUMP]
 ) - {Role.LAMP}
