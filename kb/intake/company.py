@@ -283,7 +283,7 @@ def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:
 
 def _read(match: re.Match[str], plain: str) -> Qualifier | None:
     """Tell what a qualifier says, found in the lower case of a text; None if it is none."""
-    kind, meant = _meaning(match[0]) or _meaning_in(match)
+    kind, meant = meaning(match[0]) or _meaning_in(match)
     typed = " ".join(plain[slice(*match.span())].split())
     if kind is Aspect.GEAR and len(typed) == 1 and typed.islower():
         return None
@@ -292,8 +292,14 @@ def _read(match: re.Match[str], plain: str) -> Qualifier | None:
 
 
 @lru_cache(maxsize=4096)
-def _meaning(words: str) -> tuple[Aspect, str | None] | None:
-    """Return kind and meaning of the first form that words alone have; None if none has them."""
+def meaning(words: str) -> tuple[Aspect, str | None] | None:
+    """Return kind and meaning of the first form that words alone have; None if none has them.
+
+    Examples
+    --------
+    >>> meaning("kalt")[1], meaning("fan")
+    ('cold', None)
+    """
     return next((told for told, pattern in _PATTERNS if pattern.fullmatch(words)), None)
 
 

@@ -13,7 +13,9 @@ from kb.patterns import compiled
 Word = TypeVar("Word", bound=StrEnum)
 
 _MODES: Mapping[FailureMode, str] = {
-    FailureMode.OPEN: r"open circuit|o/c|broken(?= wire)|(?<=wire )broken|gone open|open",
+    FailureMode.OPEN: (
+        r"open[ -]circuit(?:ed)?|o/c|no continuity|broken(?= wire)|(?<=wire )broken|gone open"
+    ),
     FailureMode.HIGH_RESISTANCE: "high resistance|high res|high ohms|poor contact|bad contact",
     FailureMode.SHORT_TO_GROUND: "short(?:ed)? to (?:ground|earth|gnd|chassis|0 ?v)",
     FailureMode.SHORT_TO_SUPPLY: (
@@ -559,7 +561,7 @@ NAMELESS = frozenset(
 
 def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
     return {
-        word: compiled(rf"(?<![\w/-])(?:{word}|{forms})(?![\w/-]|['’][^\W\d_])", re.IGNORECASE)
+        word: compiled(rf"(?<![\w/-])(?:{forms}|{word})(?![\w/-]|['’][^\W\d_])", re.IGNORECASE)
         for word, forms in words.items()
     }
 

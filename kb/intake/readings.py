@@ -10,7 +10,8 @@ import msgspec
 
 from kb.case import Quantity, Reading, Relation, SaidAt, Stage
 from kb.errors import InvalidField
-from kb.intake.company import Company, said
+from kb.intake.company import Company, meaning, said
+from kb.intake.company_words import Aspect
 from kb.intake.improbable import doubt_of_nought
 from kb.intake.items import trade_wording
 from kb.intake.positions import find_position, normal_position
@@ -113,10 +114,20 @@ def parse_reading(text: str) -> Reading:
         plain[slice(*match.span())],
         degrees_of(match, item),
     )
-    when = ", ".join(filter(None, (own.condition, behind, condition.strip()))) or None
+    conditions = own.condition, _state(behind), _state(condition.strip())
+    when = ", ".join(filter(None, conditions)) or None
     return reading_of(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
     )
+
+
+def _state(words: str) -> str:
+    """Return a state in the word that the shop keeps it by: *cold* of *kalt*."""
+    kind, meant = meaning(words.casefold()) or (None, None)
+    return meant if meant and kind in _STATES else words
+
+
+_STATES = frozenset((Aspect.WARMTH, Aspect.WETNESS, Aspect.OPENING))
 
 
 def limit_in(text: str) -> str | None:

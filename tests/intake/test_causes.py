@@ -38,6 +38,20 @@ def test_words_of_position_in_a_name_of_the_shop_stay_in_it(cause: Cause) -> Non
     assert read_cause(f"{cause.label} (by hand)", known).key != cause.key  # no position
 
 
+@pytest.mark.parametrize(
+    ("told", "mode"),
+    [
+        ("fan motor, open circuit", FailureMode.OPEN),
+        ("fan motor open-circuit", FailureMode.OPEN),
+        ("fan motor, no continuity", FailureMode.OPEN),
+        ("fan motor, worn out", FailureMode.WORN),
+    ],
+)
+def test_the_words_for_how_it_failed_leave_no_place_behind(told: str, mode: FailureMode) -> None:
+    cause = read_cause(told)
+    assert (cause.component, cause.location, cause.failure_mode) == ("fan motor", None, mode)
+
+
 def test_any_other_cause_is_read_by_its_words() -> None:
     told = read_cause("seat plug under LF seat, open", [REGULATOR])
     assert (told.component, told.location, told.position) == (

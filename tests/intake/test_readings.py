@@ -56,6 +56,8 @@ def test_the_same_is_found_in_a_line_of_talk(
         ("charging 14.2V at 2000 rpm", "2000 rpm", None, Stage.AS_FOUND),
         ("battery 12.6 V engine off", "engine off", None, Stage.AS_FOUND),
         ("drain 38 mA after 30 min", "after 30 min", None, Stage.AS_FOUND),
+        ("battery 12.1 V kalt", "cold", None, Stage.AS_FOUND),
+        ("battery 12.1 V @ heiß", "hot", None, Stage.AS_FOUND),
         ("fuel pressure 2.1 bar after fix", None, None, Stage.AFTER_FIX),
         ("fuel pressure 2.1 bar @ idle after the repair", "idle", None, Stage.AFTER_FIX),
         ("feed 9.1 V during the test", None, None, Stage.DURING_TEST),

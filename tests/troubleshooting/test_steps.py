@@ -396,11 +396,11 @@ def test_whatever_is_seen_the_chances_stay_chances(
     assert all(each.minutes_left >= each.minutes - 1e-9 for each in after.steps)
 
 
-@pytest.mark.parametrize(("cases", "fix_first"), [(1, False), (5, True)])
-def test_a_cause_of_one_case_is_looked_at_before_a_part_is_fitted(
+@pytest.mark.parametrize(("cases", "fix_first"), [(1, False), (3, False), (4, True), (5, True)])
+def test_a_cause_of_few_cases_is_looked_at_before_a_part_is_fitted(
     cases: int, fix_first: bool
 ) -> None:
-    """However cheap the part is: what was proved once may have been luck."""
+    """However cheap the part is: what was proved so rarely may have been luck."""
     priors = [replace(each, cases=cases) for each in LOCK_PRIORS]
     cheap = {
         each.cause.key: (Fix(f"replaced {each.cause.component}", minutes=1),) for each in priors
