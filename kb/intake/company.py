@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from kb.case import Stage
-from kb.intake.company_words import BESIDE, FORMS, Aspect
+from kb.intake.company_words import BESIDE, FORMS, REVOLUTIONS, Aspect
 from kb.patterns import compiled
 
 _PAIRS = (
@@ -36,7 +36,10 @@ _BEFORE_START = compiled(
     re.IGNORECASE,
 )
 _AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
-_BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}k?\s?(?:min|hrs|hours|days|rpm|revs))"
+_BEGIN = (
+    r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]"
+    rf"|[0-9.,]{{1,8}}k?\s?(?:min|hrs|hours|days|{REVOLUTIONS}))"
+)
 _END = r"(?![\w/])"
 
 
@@ -82,7 +85,7 @@ _AFTER_BEFORE = compiled(
 """``1.8 V before 0.1 V after``: the second is after the fix, whatever words follow."""
 _SPEED_BEHIND = compiled(
     r"[ ,]{1,2}[+-]?[0-9.,]{1,6} "
-    r"(?P<speed>(?:[5-9]|[1-9][0-9])[0-9]{2}\s?(?:rpm|revs|u/min))(?!\w)",
+    rf"(?P<speed>(?:[5-9]|[1-9][0-9])[0-9]{{2}}\s?{REVOLUTIONS})(?!\w)",
     re.IGNORECASE,
 )
 """``40 psi idle 55 2000 rpm``: behind a value and its state, a number and the speed it was at."""
@@ -281,6 +284,9 @@ def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:
     return list(chain)
 
 
+_IN_ANOTHER_LANGUAGE = compiled(r"(?:u|umdr|tr|tours|obr)/min$", re.IGNORECASE)
+
+
 def _read(match: re.Match[str], plain: str) -> Qualifier | None:
     """Tell what a qualifier says, found in the lower case of a text; None if it is none."""
     kind, meant = _meaning(match[0]) or _meaning_in(match)
@@ -288,6 +294,8 @@ def _read(match: re.Match[str], plain: str) -> Qualifier | None:
     if kind is Aspect.GEAR and len(typed) == 1 and typed.islower():
         return None
     words = meant or re.sub(r"^(?:at|@|when|all (?:bar|but|except)) ?", "", typed)
+    if kind is Aspect.SPEED:
+        words = _IN_ANOTHER_LANGUAGE.sub("rpm", re.sub(r"^(?:bei|à|przy) ", "", words))
     return Qualifier(kind, words, *match.span())
 
 

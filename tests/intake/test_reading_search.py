@@ -971,3 +971,25 @@ def test_what_heads_a_clause_just_before_the_item_is_the_condition(
 ) -> None:
     first = find_readings(text).readings[0]
     assert (first.item, first.condition) == (item, condition)
+
+
+@pytest.mark.parametrize("unit", ["U/min", "Umdr/min", "tr/min", "tours/min", "obr/min", "rev/min"])
+@pytest.mark.parametrize(
+    ("line", "values"),
+    [
+        (
+            "oil pressure 0.8 bar hot idle; 2500 {} 3.1 bar",
+            [("hot idle", 80_000), ("2500 rpm", 310_000)],
+        ),
+        ("oil pressure 3.1 bar bei 2500 {}", [("2500 rpm", 310_000)]),
+        ("oil pressure 3.1 bar, min 2.5 bar at 2500 {}", [(None, 310_000)]),
+        ("idle 850 {}", [(None, 850)]),
+        ("maf 12 g/s 2500 {}", [("2500 rpm", 12)]),
+    ],
+)
+def test_revolutions_of_any_language_are_no_minimum(
+    line: str, unit: str, values: list[tuple[str | None, float]]
+) -> None:
+    told = [(each.condition, each.value) for each in find_readings(line.format(unit)).readings]
+    spelt = [(said and said.replace(unit, "rpm"), value) for said, value in told]
+    assert spelt == values
