@@ -110,6 +110,12 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         None,
     ),
     (
+        Aspect.WARMTH,
+        r"(?:(?<=bar )|(?<=psi )|(?<=kpa )|(?<=idle )|(?<=rpm )|(?<=g/s )|(?<=[0-9]c )|(?<= c ))"
+        r"-?[0-9]{1,2}\s?(?:deg\s?|°\s?)?C (?:ambient|outside(?: temp)?|outdoors?|außen|extérieur)",
+        None,
+    ),
+    (
         Aspect.TIME,
         rf"(?:after|in|for|nach|après|po) {_NUMBER}\s?(?:s|secs?|seconds?|min(?:ute)?s?|h|hrs?"
         rf"|hours?"
