@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from kb.case import Stage
-from kb.intake.company_words import BESIDE, FORMS, Aspect
+from kb.intake.company_words import BESIDE, FORMS, REVOLUTIONS, Aspect
 from kb.patterns import compiled
 
 _PAIRS = (
@@ -29,6 +29,7 @@ _PAIRS = (
 """What tells something only beside its counterpart; alone it may be anything."""
 _SIDES_ALONE = {"left", "right", "nearside", "offside"}
 _STATES = {Aspect.WARMTH, Aspect.WETNESS}
+_RUNS = {Aspect.POWER, Aspect.SPEED}
 _OF_A_VALUE = {Aspect.WARMTH, Aspect.SPEED, Aspect.POWER}
 _BEFORE_START = compiled(
     r"(?:before|b4|prior to|ahead of|pre|vor|avant|przed)[ -].*"
@@ -36,7 +37,10 @@ _BEFORE_START = compiled(
     re.IGNORECASE,
 )
 _AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
-_BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}k?\s?(?:min|hrs|hours|days|rpm|revs))"
+_BEGIN = (
+    r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]"
+    rf"|[0-9.,]{{1,8}}k?\s?(?:min|hrs|hours|days|(?:deg\s?|°\s?)?c\b|{REVOLUTIONS}))"
+)
 _END = r"(?![\w/])"
 
 
@@ -82,11 +86,15 @@ _AFTER_BEFORE = compiled(
 """``1.8 V before 0.1 V after``: the second is after the fix, whatever words follow."""
 _SPEED_BEHIND = compiled(
     r"[ ,]{1,2}[+-]?[0-9.,]{1,6} "
-    r"(?P<speed>(?:[5-9]|[1-9][0-9])[0-9]{2}\s?(?:rpm|revs|u/min))(?!\w)",
+    rf"(?P<speed>(?:[5-9]|[1-9][0-9])[0-9]{{2}}\s?{REVOLUTIONS})(?!\w)",
     re.IGNORECASE,
 )
 """``40 psi idle 55 2000 rpm``: behind a value and its state, a number and the speed it was at."""
-_ENDS_A_VALUE = compiled(r"[0-9]\s?[a-zµΩ°%]{1,5}\s+$", re.IGNORECASE)
+_AIR_BEHIND = compiled(
+    r" (?P<air>-?[0-9]{1,2}\s?(?:deg\s?|°\s?)?c)(?=\s*(?:$|[,;.)\n]))", re.IGNORECASE
+)
+"""``3.1 g/s idle 22C``: behind a value and how it ran, how warm it was."""
+_ENDS_A_VALUE = compiled(r"[0-9]\s?(?:g/s|kg/h|[a-zµΩ°%]{1,5})\s+(?:at\s)?$", re.IGNORECASE)
 _LONGEST_END = len("0 volts  ")
 _AND_SO = compiled(r"[ (@]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
 _FALLS = (
@@ -145,6 +153,10 @@ class Company:
         """Whether a stretch lies within a qualifier."""
         place = bisect_right(self._starts, start) - 1
         return place >= 0 and self._ends[place] >= end
+
+    def within(self, start: int, end: int) -> list[Qualifier]:
+        """Qualifiers that lie within a stretch, in their order."""
+        return self._all[bisect_left(self._starts, start) : bisect_right(self._ends, end)]
 
     def is_silent(self, start: int, end: int) -> bool:
         """Whether no qualifier reaches into a stretch."""
@@ -214,14 +226,21 @@ def _told_after(found: list[Qualifier], plain: str) -> list[Qualifier]:
 
 
 def _with_speeds(found: list[Qualifier], plain: str) -> list[Qualifier]:
-    """Add the engine speed behind a bare number, where a value and its state stand in front."""
+    """Add the engine speed behind a bare number, or the warmth, behind a value and its state."""
     told: list[Qualifier] = []
     for each in found:
         speed = _SPEED_BEHIND.match(plain, each.end)
+        air = _AIR_BEHIND.match(plain, each.end) if each.kind in _RUNS else None
         near = max(0, each.start - _LONGEST_END), each.start
-        if speed and each.kind in _OF_A_VALUE and _ENDS_A_VALUE.search(plain, *near):
+        if not ((speed and each.kind in _OF_A_VALUE) or air):
+            continue
+        if not _ENDS_A_VALUE.search(plain, *near):
+            continue
+        if speed:
             words = " ".join(speed["speed"].split())
             told.append(Qualifier(Aspect.SPEED, words, *speed.span("speed")))
+        elif air:
+            told.append(Qualifier(Aspect.WARMTH, air["air"], *air.span("air")))
     return _instead(found, told)
 
 
@@ -281,6 +300,9 @@ def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:
     return list(chain)
 
 
+_IN_ANOTHER_LANGUAGE = compiled(r"(?:u|umdr|tr|tours|obr)/min$", re.IGNORECASE)
+
+
 def _read(match: re.Match[str], plain: str) -> Qualifier | None:
     """Tell what a qualifier says, found in the lower case of a text; None if it is none."""
     kind, meant = meaning(match[0]) or _meaning_in(match)
@@ -288,6 +310,8 @@ def _read(match: re.Match[str], plain: str) -> Qualifier | None:
     if kind is Aspect.GEAR and len(typed) == 1 and typed.islower():
         return None
     words = meant or re.sub(r"^(?:at|@|when|all (?:bar|but|except)) ?", "", typed)
+    if kind is Aspect.SPEED:
+        words = _IN_ANOTHER_LANGUAGE.sub("rpm", re.sub(r"^(?:bei|à|przy) ", "", words))
     return Qualifier(kind, words, *match.span())
 
 

@@ -33,9 +33,10 @@ _POINT = (
     r"|gearbox|motor|b\+|b-)(?: (?:neg(?:ative)?|pos(?:itive)?|[-+]ve|[-+]|post|terminal|case"
     r"|stud))?"
 )
+REVOLUTIONS = r"(?:rpm|revs|(?:rev|u|umdr|tr|tours|obr)/min)"
 _ENGINE_SPEED = (
-    r"(?:[1-9][0-9]?(?:[.,][0-9])?k\s?(?:rpm|revs|u/min)"
-    r"|[1-9](?:[0-9]|[.,](?=[0-9]{3}))[0-9]{1,3}\s?(?:rpm|revs|u/min))"
+    rf"(?:[1-9][0-9]?(?:[.,][0-9])?k\s?{REVOLUTIONS}"
+    rf"|[1-9](?:[0-9]|[.,](?=[0-9]{{3}}))[0-9]{{1,3}}\s?{REVOLUTIONS})"
 )
 _HEADS_A_VALUE = (
     r"(?=\s?[:=]?\s?[+-]?[0-9]{1,5}(?:[.,][0-9]{1,3})?"
@@ -83,7 +84,7 @@ class Aspect(IntEnum):
 
 # Aspect, form, what is understood (None: the words as typed).
 FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
-    (Aspect.SPEED, rf"(?:{_AT}|(?<=WOT )){_NUMBER}\s?(?:rpm|revs)", None),
+    (Aspect.SPEED, rf"(?:{_AT}|(?<=WOT )){_NUMBER}\s?{REVOLUTIONS}", None),
     (Aspect.SPEED, rf"{_AT}[0-9](?:[.,][0-9])?k(?: rpm)?(?!\s?(?:ohm|Ω|m))", None),
     (Aspect.SPEED, rf"{_AT}{_NUMBER}\s?(?:mph|km/?h|kph)", None),
     (
@@ -93,15 +94,25 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (
         Aspect.SPEED,
-        r"(?:(?<=[%va] )|(?<=bar )|(?<=psi )|(?<=kpa )|(?<=deg ))"
-        r"(?:[5-9]|[1-9][0-9])[0-9]{2}\s?(?:rpm|revs|u/min)",
+        r"(?:(?<=[%va] )|(?<=bar )|(?<=psi )|(?<=kpa )|(?<=deg )|(?<=g/s ))"
+        rf"(?:[5-9]|[1-9][0-9])[0-9]{{2}}\s?{REVOLUTIONS}",
         None,
     ),
-    (Aspect.SPEED, r"[1-9][0-9]{2,3}\s?(?:rpm|revs)(?=[ :=]{1,2}[+-]?[0-9.,]{1,5}\s?%)", None),
+    (
+        Aspect.SPEED,
+        rf"[1-9][0-9]{{2,3}}\s?{REVOLUTIONS}(?=[ :=]{{1,2}}[+-]?[0-9.,]{{1,5}}\s?%)",
+        None,
+    ),
     (Aspect.SPEED, rf"(?:(?<=[,;] )|(?<=[,;(])){_ENGINE_SPEED}{_HEADS_A_VALUE}", None),
     (
         Aspect.WARMTH,
         rf"{_AT}-?[0-9]{{1,3}}(?![.,][0-9])\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])",
+        None,
+    ),
+    (
+        Aspect.WARMTH,
+        r"(?:(?<=bar )|(?<=psi )|(?<=kpa )|(?<=idle )|(?<=rpm )|(?<=g/s )|(?<=[0-9]c )|(?<= c ))"
+        r"-?[0-9]{1,2}\s?(?:deg\s?|°\s?)?C (?:ambient|outside(?: temp)?|outdoors?|außen|extérieur)",
         None,
     ),
     (

@@ -34,7 +34,7 @@ from kb.intake.line_parts import LISTED_PART, Later, LinePart, PartedLine, Spent
 from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
-from kb.intake.outcomes import judge_attempt, judge_contact, takes_back
+from kb.intake.outcomes import judge_attempt, judge_contact, takes_back, tells_new_trouble
 from kb.intake.pieces import Joint, TalkClause, Work, find_test, work_behind, work_in
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
@@ -461,6 +461,9 @@ def _shared_outcomes(
         said = text[slice(*part.place)]
         if attempt.cured is None and cured_in_part(said, attempt.component):
             why = "tells a cure of one part, and a failure beside it; tell each as a fix of its own"
+            yield Doubt(said, why, part.place)
+        elif attempt.cured is None and tells_new_trouble(said):
+            why = "tells that one trouble is gone and another is there; tell whether it cured"
             yield Doubt(said, why, part.place)
     for (one, before), (two, part) in pairwise(zip(attempts, parts, strict=True)):
         if two.cured and one.cured is None and part.place.start - before.head.end < _AT_ONCE:

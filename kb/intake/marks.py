@@ -24,6 +24,14 @@ _NUMBER = compiled(
 _IN_A_ROW = compiled(r"\s?[/,]?\s?")
 _SPACE = compiled(r"\s*")
 _COLON = compiled(r"\s?[:=]\s?")
+_HAS = compiled(r"\s(?:has|had|hat|hatte|ma|is|was|ist|war|shows|reads)\s", re.IGNORECASE)
+_ARTICLES = r"(?:(?:the|die|der|das|le|la|au|no\.?|nr\.?|n°|number)\s)"
+_OF_THE_NEXT = compiled(
+    rf"[,;&]\s?(?:(?:and|und|et|i|but|aber|mais)\s)?(?P<article>{_ARTICLES}{{0,2}})$",
+    re.IGNORECASE,
+)
+"""What stands before the number of another of the same: ``injector 2 14.2 ohm, the 3 has 14.4``."""
+_LONGEST_OF_NEXT = len(", and the number ")
 _TO = compiled(r"\s{0,2}(?:(?<=[0-9 ])-|to)\s?")
 _ARROW = compiled(r"\s*→\s*")
 _END = compiled(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")
@@ -45,7 +53,8 @@ _PART_NUMBER = compiled(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R-8
 _NUMBERS_A_THING = compiled(
     r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary|correction|balance"
     r"|flow|leak(?: (?:back|off))?|feed|supply|earth|signal|draws|reads|pulls|is|was|has|shows"
-    r"|gives)\s+[-+<>]?[0-9.O]",
+    r"|gives|(?:innen)?widerstand|spannung|druck|temperatur|strom|ist|war|hat|hatte|zeigt"
+    r"|résistance|tension|pression|opór|napięcie|ciśnienie|ma)\s+[-+<>]?[0-9.O]",
     re.IGNORECASE,
 )
 _HEADS_WORDS = compiled(r"\s?:\s*(?:[^\W\d]{2}|-(?![0-9]))")  # "1: no spark 2: spark"
@@ -54,19 +63,20 @@ _FRACTION = compiled(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
 _SO_MANY = compiled(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
 _TIMES = ("x", "X", "×")
 _LONGEST_SO_MANY = len("2 x ")
-_LONGEST_GAP = len(" / ")
+_LONGEST_GAP = len(" shows ")
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _CYLINDERS = (3, 4, 5, 6, 8)
 _NEAR = 12
 _NEAR_NAME = 24
 _COUNTED = compiled(
-    r"\b(?:fuse|pin|(?P<whole>cell|mod(?:ule)?|cyl|cylinder|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
+    r"\b(?:fuse|pin|(?P<whole>cell|mod(?:ule)?|[cz]yl|[cz]ylinder|cylindre|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
 )
 _PER_CYLINDER = compiled(
     r"\b(?:comp|compressions?|inj|injectors?|leak\w*|return flow|misfires?|glow|plugs?|spark|coils?"
-    r"|kompression|smooth)\b"
+    r"|kompression|smooth|einspritz(?:düse|ventil)n?|injektor(?:en)?|injecteurs?|bougies?|bobines?"
+    r"|(?:zünd|glüh)kerzen?|zündspulen?|wtryskiwacz\w*|cewk\w*|świec\w*)\b"
 )
 
 
@@ -249,7 +259,22 @@ def _is_fraction(plain: str, match: re.Match[str]) -> bool:
 
 
 def _is_number_of_thing(plain: str, match: re.Match[str]) -> bool:
-    return _is_count(match[0]) and _NUMBERS_A_THING.match(plain, match.end()) is not None
+    if not _is_count(match[0]):
+        return False
+    behind = _NUMBERS_A_THING.match(plain, match.end())
+    if behind and _HAS.match(plain, match.end()):
+        return _of_the_next(plain, match.start()) is None
+    return behind is not None
+
+
+def _of_the_next(plain: str, start: int) -> re.Match[str] | None:
+    return _OF_THE_NEXT.search(plain, max(0, start - _LONGEST_OF_NEXT), start)
+
+
+def _article(plain: str, start: int) -> int:
+    """Return where a number begins with what stands before it: ``, die 3 hat``."""
+    found = _of_the_next(plain, start)
+    return found.start("article") if found else start
 
 
 def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:
@@ -290,7 +315,8 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
             continue
         gap = plain[before.end : mark.start]
         counts = len(rows[-1]) == 1 or _is_count(plain[before.start : before.end])
-        if _IN_A_ROW.fullmatch(gap) or (counts and _COLON.fullmatch(gap)):
+        apart = _COLON.fullmatch(gap) or _HAS.fullmatch(gap)
+        if _IN_A_ROW.fullmatch(gap) or (counts and apart):
             rows[-1].append(mark)
         else:
             rows.append([mark])
@@ -329,7 +355,7 @@ def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
         if len(row) > len("12") or not values[0].isdigit() or apart:
             for index, mark in zip(row[0::2], row[1::2], strict=True):
                 number = int(plain[index.start : index.end])
-                yield mark._replace(number=number, index_start=index.start)
+                yield mark._replace(number=number, index_start=_article(plain, index.start))
             return
     heads = _is_count(texts[0]) and not row[0].match and all(mark.match for mark in row[1:])
     if heads and len(row) >= _SHORTEST_ROW:  # "coil 1 0.6 ohm 0.7 ohm"

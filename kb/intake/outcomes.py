@@ -33,7 +33,14 @@ from kb.intake.outcome_words import (
     is_strange,
     plain_words,
 )
-from kb.intake.plain_outcomes import has_odd_sign, is_harmless, is_lone, is_plain
+from kb.intake.plain_outcomes import (
+    has_odd_sign,
+    is_harmless,
+    is_lone,
+    is_plain,
+    is_plain_but_for_where,
+    is_verdict,
+)
 from kb.intake.tellers import is_told_by_others, of_this_car
 from kb.intake.two_ways import is_over, without_until_today
 from kb.patterns import compiled
@@ -319,6 +326,21 @@ def _is_only_happy(text: str) -> bool:
     return not named and not any(each.has(*good) for each in told)
 
 
+def tells_new_trouble(text: str) -> bool:
+    """Whether words tell that one trouble is gone and name another that is there now.
+
+    Whether the fix cured then depends on which of them was the complaint: somebody has to say.
+
+    Examples
+    --------
+    >>> tells_new_trouble("code gone, but now whistles")
+    True
+    >>> tells_new_trouble("noise gone, but still rattles")
+    False
+    """
+    return _followed(text, heard=False).new_trouble
+
+
 def takes_back(text: str) -> bool:
     """Whether what is said behind a cure tells or names trouble, or takes the cure back.
 
@@ -371,6 +393,8 @@ class _Course:
     """What the clauses so far tell; `heard` that they are of a contact.
 
     `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence.
+    `placed` that a success so far is told for how the car ran then, and `named_gone` that what was
+    wrong is named and gone; `new_trouble` that other trouble is named behind that.
     `borne_out` tells that more speaks for a success than a lamp, which any reset puts out.
     """
 
@@ -384,6 +408,9 @@ class _Course:
     ran: bool = False
     other: bool = False
     plain: bool = True
+    placed: bool = False
+    named_gone: bool = False
+    new_trouble: bool = False
     well: bool = False
     lamp_out: bool = False
     borne_out: bool = False
@@ -397,7 +424,8 @@ def _followed(text: str, *, heard: bool) -> _Course:
     course = _Course(heard)
     for clause in clauses(text):
         _follow(course, clause)
-    plain = course.plain and course.well and not (has_odd_sign(text) or is_only_rarer(text))
+    plain = course.plain and not course.placed and course.well
+    plain = plain and not (has_odd_sign(text) or is_only_rarer(text))
     plain = plain and (heard or course.borne_out or _STAYS_OUT.search(text) is not None)
     if (course.sign in _GOOD and not plain) or is_renamed(text):
         course.sign = UNSURE
@@ -414,10 +442,14 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
     course.other = course.other or _is_for_other(clause)
     course.hearsay = course.hearsay or clause.has(WordRole.HEARSAY, WordRole.HAPPY)
     sign = NOTHING if course.aside else _told(clause, heard=course.heard)
+    if course.named_gone and not course.heard and sign in (FAILED, NAMED) and _is_new(clause):
+        sign, course.new_trouble = UNSURE, True  # "code gone, but now whistles"
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
     _check(course, clause, sign)
     course.sign = _next(course, clause, sign)
+    gone = clause.has(*_GOES, *DENIALS, WordRole.NO_LONGER, WordRole.NO_MORE)
     if clause.words:
+        course.named_gone = sign in _GOOD and gone and clause.has(*_NAMES)
         course.timed = sign in _GOOD and _for_a_time(clause)
     course.was_well = clause.has(WordRole.WAS_WELL)
     course.ran = clause.has(*_RUNNING)
@@ -433,10 +465,14 @@ def _bears_out(clause: OutcomeClause, sign: StateSign) -> bool:
 
 def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
     """Note whether a success is told plainly so far, and not by one word as "well" alone."""
-    if clause.has(WordRole.RETURNED) and sign is NOTHING:
+    limited = clause.has(WordRole.ONLY) and clause.has(*_RUNNING)  # "runs only at idle"
+    if sign is NOTHING and (limited or clause.has(WordRole.RETURNED)):
         course.plain = False
     elif sign in _GOOD:
-        course.plain = course.plain and is_plain(clause, heard=course.heard)
+        plain = is_plain(clause, heard=course.heard)
+        placed = not plain and not course.heard and is_plain_but_for_where(clause)
+        course.placed = placed or (course.placed and not is_verdict(clause))
+        course.plain = course.plain and (plain or placed)
         course.lamp_out = course.lamp_out or clause.has(WordRole.OUT)
         course.well = course.well or course.heard or not is_lone(clause)
     elif course.sign in _GOOD:
@@ -465,6 +501,13 @@ def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
         return FAILED if over else UNSURE
     kept = sign is NOTHING or before is FAILED
     return before if kept else sign
+
+
+def _is_new(clause: OutcomeClause) -> bool:
+    """Whether a clause names trouble that is there now, and was not told to be there before."""
+    allowed = {WordRole.NOW, WordRole.LITTLE, WordRole.THING, WordRole.FUNCTION, *TROUBLE}
+    named = clause.has(WordRole.NOW) and clause.has(*TROUBLE)
+    return named and all(word in allowed or isinstance(word, str) for word in clause.words)
 
 
 def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:

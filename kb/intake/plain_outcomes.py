@@ -142,6 +142,31 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
     return ended or not open_end
 
 
+def is_plain_but_for_where(clause: OutcomeClause) -> bool:
+    """Whether a clause tells a success, and by plain words how it ran then: "cold again at idle".
+
+    It may limit the success, unless the whole repair is told to have cured.
+    """
+    return clause.has(WordRole.WAY, WordRole.RUNS) and all(
+        word in _WHERE or _is_name(word) for word in clause.words
+    )
+
+
+def is_verdict(clause: OutcomeClause) -> bool:
+    """Whether a clause tells that the repair cured, and no word more."""
+    said = [word for word in clause.words if word is not WordRole.LITTLE]
+    return said == [WordRole.CURED] and not clause.asked
+
+
+_WHERE = frozenset(
+    {
+        *(WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.NICE, WordRole.RUNS),
+        *(WordRole.STARTS, WordRole.WHOLE, WordRole.PROMPT, WordRole.AGAIN, WordRole.GONE),
+        *(WordRole.WAY, WordRole.LITTLE, WordRole.NOW, WordRole.SETTING, *_THINGS, *_NAMES),
+    }
+)
+
+
 @dataclass
 class _Telling:
     """How far a clause has told its success.

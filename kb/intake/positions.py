@@ -93,7 +93,12 @@ _POLISH_FRONT, _POLISH_REAR = (
     "ty(?:ł|l)(?:u|e)?|tyln(?:y|a|e|ym|ej)",
 )
 
-_ONE_A_CYLINDER = r"(?:ignition )?coil(?: pack)?|inj(?:ector)?|(?:spark|glow) ?plug|glow"
+_ONE_A_CYLINDER = (
+    r"(?:ignition )?coil(?: pack)?|inj(?:ector)?|(?:spark|glow) ?plug|glow"
+    r"|einspritz(?:düse|ventil)|injektor|(?:zünd|glüh)kerze|zündspule"
+    r"|injecteur|bobine(?: d['’ ]?allumage)?|bougie(?: d(?:['’ ]?allumage|e (?:pré)?chauffage))?"
+    r"|wtryskiwacza?|cewk[aię](?: zapłonow(?:a|ej|ą))?|świec[aęy](?: (?:zapłonow|żarow)(?:a|ej|ą))?"
+)
 """Parts of which a cylinder has one: their number is its own (common practice, no source)."""
 
 _JOINED = (
@@ -123,11 +128,11 @@ _JOINED = (
     (compiled(r"\bbank[ -]?([1-4])\b"), r"bank-\1"),
     (compiled(r"(?<![\w.])(?:no\.? ?|#)?([0-9]{1,2}) cyl(?:inder)?\b"), r"cylinder-\1"),
     (
-        compiled(r"\b(?:[cz]yl(?:inder|\.)?|cylind(?:re|er))[ -]?(?:no\.? ?|#)?([0-9]{1,2})\b"),
+        compiled(r"\b(?:[cz]yl(?:inder|\.)?|cylind(?:re|er))[ -]?(?:n[or°]\.? ?|#)?([0-9]{1,2})\b"),
         r"cylinder-\1",
     ),
     (
-        compiled(rf"\b({_ONE_A_CYLINDER})[ -]?(?:n[or]\.? ?|#)?(1[0-2]|[1-9])\b"),
+        compiled(rf"\b({_ONE_A_CYLINDER})[ -]?(?:n[or°]\.? ?|#)?(1[0-2]|[1-9])\b"),
         r"\1 cylinder-\2",
     ),
     (

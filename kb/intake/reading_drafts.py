@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from kb.case import Quantity, Stage
 from kb.intake.company import Qualifier, Said
+from kb.intake.company_words import REVOLUTIONS
 from kb.intake.marks import Mark
 from kb.intake.units import find_unit
 from kb.intake.values import letter_unit
@@ -16,7 +17,8 @@ from kb.patterns import compiled
 
 _DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
 _REVS = compiled(
-    r"(?:[4-9][0-9]{2}|[12][0-9]{3})(?: ?(?:-|to) ?(?:[4-9][0-9]{2}|[12][0-9]{3}))?(?: ?rpm)?",
+    r"(?:[4-9][0-9]{2}|[12][0-9]{3})(?: ?(?:-|to) ?(?:[4-9][0-9]{2}|[12][0-9]{3}))?"
+    rf"(?: ?{REVOLUTIONS})?",
     re.IGNORECASE,
 )
 _BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)

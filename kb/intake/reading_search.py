@@ -13,6 +13,7 @@ from kb.intake.corner_rows import corner_rows
 from kb.intake.improbable import doubt_of_value, slip_of_point
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
+from kb.intake.list_conditions import kinds_told, told_for_all
 from kb.intake.marks import Mark, at_corners, marks_in
 from kb.intake.plain_readings import PlainItem, plain_item, plain_reading
 from kb.intake.positions import find_position
@@ -237,6 +238,14 @@ def _is_other_unit(before: str | None, ahead: str) -> bool:
     return one != other and one.quantity is other.quantity
 
 
+def _is_open(condition: str | None, behind: set[Aspect]) -> bool:
+    """Whether a value may yet be told a state of some kinds: ``260 bar cranking, hot``."""
+    if condition is None:
+        return True
+    own = kinds_told(condition)
+    return own is not None and own.isdisjoint(behind)
+
+
 def _likely_limit(number: str, unit: str | None) -> str:
     """Say that a number tells what should be, with the unit it most likely has."""
     return SHOULD_BE.replace(";", f", {number} {unit} most likely;")
@@ -275,7 +284,8 @@ class _Search:
         asked = without_unit(left, self._wording, taken_out, beside=bool(self._readings))
         rest = cut(self._text, [Lifted(*span) for span in merged([*taken, *self._lifted])])
         doubts = sorted((*self._doubts, *asked), key=lambda doubt: doubt.place or ())
-        return ReadingsFound(tuple(self._readings), rest, tuple(doubts), tuple(self._places))
+        readings = told_for_all(self._readings, self._places, self._plain)
+        return ReadingsFound(tuple(readings), rest, tuple(doubts), tuple(self._places))
 
     def _ask_of_slips(self) -> None:
         """Ask about values whose point slipped, as their state tells, which may be told last."""
@@ -420,10 +430,12 @@ class _Search:
         open_ones = [
             place
             for place in range(self._clause, len(self._readings))
-            if condition and self._readings[place].condition is None
+            if condition and _is_open(self._readings[place].condition, kinds(chain))
         ]
         for place in open_ones:
-            self._readings[place] = replace(self._readings[place], condition=condition)
+            own = self._readings[place].condition
+            both = ", ".join(filter(None, (own, condition)))
+            self._readings[place] = replace(self._readings[place], condition=both)
         if open_ones:
             self._lifted.append(Place(chain[0].start, chain[-1].end))
 

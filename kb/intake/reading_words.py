@@ -32,7 +32,7 @@ _LIVE_IN_GERMAN = compiled(
 )
 """What the control unit tells of itself, as German shops call it (common practice, no source)."""
 _LIMIT = compiled(
-    r"[\s,;(]*(?<![0-9])(?<![0-9] )\b(?P<limit>(?:should (?:be|read|show)"
+    r"[\s,;(]*(?<![0-9])(?<![0-9] )(?<!/)\b(?P<limit>(?:should (?:be|read|show)"
     r"|(?:ought|supposed|meant) to be|must be|spec(?:ification|ified)?|min(?:i|imum)?"
     r"|max(?:i|imum)?|limit|legal|nominal|target|soll|required)\.?"
     r"(?: (?:is|of|limit|value|th|thickness|wear|min(?:imum)?|max(?:imum)?|at least|about|around"

@@ -174,15 +174,15 @@ def _is_state(value: re.Match[str], behind: re.Match[str]) -> bool:
     between = behind.string[value.end() : behind.start()]
     if _WHEN.search(between):
         return True
-    if _is_time(behind) and not _is_time(value):
+    if _has_unit_of(behind, Quantity.TIME) and not _has_unit_of(value, Quantity.TIME):
         return True
-    speed = (behind["unit"] or "").lower() == "rpm" != (value["unit"] or "").lower()
+    speed = _has_unit_of(behind, Quantity.ROTATION) and not _has_unit_of(value, Quantity.ROTATION)
     return speed and _HEAT.fullmatch(between) is not None
 
 
-def _is_time(value: re.Match[str]) -> bool:
+def _has_unit_of(value: re.Match[str], quantity: Quantity) -> bool:
     unit = find_unit(value["unit"]) if value["unit"] else None
-    return unit is not None and unit.quantity is Quantity.TIME
+    return unit is not None and unit.quantity is quantity
 
 
 def extended(

@@ -50,6 +50,12 @@ _CAME_BACK = compiled(
     re.IGNORECASE,
 )
 
+_RAN_ONCE = compiled(
+    r"(?:^|[,;.]\s*|\b(?:engine|motor|car|van)\s+)(?:then )?"
+    r"(?:started|ran|worked|drove|fired|cranked|startete|lief|funktionierte) (?:only |just )?"
+    rf"(?:up )?{_ONCE}\W+(?:and )?(?:then|dann|danach)\W+{_NEVER_AGAIN}",
+    re.IGNORECASE,
+)
 
 _FOR_SO_LONG = compiled(
     r"(?<!\w)(?:[0-9]{1,3}|two|three|four|five|six|zwei|drei|vier|fünf|sechs|deux|trois|quatre|dwa"
@@ -88,11 +94,17 @@ def without_until_today(text: str) -> str | None:
 def is_over(text: str) -> bool:
     """Whether what was seen of a fault is told to have been for a first time, and the last.
 
+    What ran so often and then no more has failed.
+
     Examples
     --------
     >>> is_over("lamp flickered once, then never again"), is_over("flackerte kurz, nie wieder")
     (True, True)
+    >>> is_over("started twice then no more"), is_over("noise started once, then never again")
+    (False, True)
     >>> is_over("came back, then never again"), is_over("never again fixed, lamp on")
     (False, False)
     """
-    return _ONLY_ONCE.search(text) is not None and not _CAME_BACK.search(text)
+    if _CAME_BACK.search(text) or _RAN_ONCE.search(text):
+        return False
+    return _ONLY_ONCE.search(text) is not None

@@ -82,7 +82,7 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     (_unit("Hz", _Q.FREQUENCY), "hertz"),
     (_unit("kHz", _Q.FREQUENCY, "1e3"), "kilohertz"),
     (_unit("MHz", _Q.FREQUENCY, "1e6"), "megahertz"),
-    (_unit("rpm", _Q.ROTATION), "r/min rev/min revs"),
+    (_unit("rpm", _Q.ROTATION), "r/min rev/min revs u/min umdr/min tr/min tours/min obr/min"),
     (_unit("s", _Q.TIME), "sec secs second seconds"),
     (_unit("ms", _Q.TIME, "1e-3"), "msec msecs millisecond milliseconds"),
     (_unit("µs", _Q.TIME, "1e-6"), "us usec microsecond microseconds"),

@@ -52,7 +52,7 @@ def _by_first_letter(texts: Iterable[str]) -> Iterator[str]:
 UNIT = (
     "(?![0-9])(?:"
     + "|".join((*_SPACED_UNITS, *_by_first_letter(filter(None, spellings()))))
-    + r")(?![A-Za-z0-9µΩ°]|-[A-Za-z]\b)(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
+    + r")(?![^\W_]|°|-[A-Za-z]\b)(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
 )
 _OVER = (
     r"(?:OL|O\.L\.?|O/L|0L|(?<!wide )(?<!fully )(?<!half )(?<!throttle )"

@@ -764,3 +764,43 @@ def test_who_is_back_and_what_is_left_in_a_tank_is_no_failure(said: str) -> None
 )
 def test_what_is_back_or_left_itself_is_one(said: str) -> None:
     assert judge_attempt(said) is False
+
+
+@pytest.mark.parametrize("verdict", ["cured", "fixed", "sorted"])
+@pytest.mark.parametrize("success", ["AC cold again at idle", "AC cold at idle", "runs at idle"])
+def test_a_verdict_behind_a_success_told_for_one_way_of_running_is_of_the_whole(
+    success: str, verdict: str
+) -> None:
+    assert judge_attempt(f"{success}, {verdict}") is True
+    assert judge_attempt(success) is None
+    assert judge_attempt(f"{success}, not {verdict}") is False
+    for more in ("?", " for now", ", warm on motorway", " maybe"):
+        assert judge_attempt(f"{success}, {verdict}{more}") is not True
+    assert judge_attempt(f"{success} only, {verdict}") is not True
+
+
+@pytest.mark.parametrize(
+    ("text", "cured"),
+    [
+        ("P0420 gone, but now whistles", None),
+        ("noise gone, now it leaks", None),
+        ("no noise, but now stalls", None),
+        ("P0420 gone, but now P0420 again", False),
+        ("noise gone, but still rattles", False),
+        ("runs well, but now misfires", False),
+        ("started twice then no more", False),
+        ("noise started once, then never again", None),
+        ("läuft wie vorher", False),
+        ("läuft wieder wie vorher", None),
+        ("plus de ratés qu'avant", False),
+        ("plus de ratés", True),
+    ],
+)
+def test_other_trouble_is_not_told_and_the_old_one_no_cure(text: str, cured: bool | None) -> None:
+    assert judge_attempt(text) is cured
+
+
+def test_other_trouble_now_is_asked_about() -> None:
+    found = find_findings("new cat, P0420 gone, but now whistles", date(2026, 11, 29))
+    assert [each.cured for each in found.attempts] == [None]
+    assert any("another is there" in str(each) for each in found.account.asked)

@@ -971,3 +971,59 @@ def test_what_heads_a_clause_just_before_the_item_is_the_condition(
 ) -> None:
     first = find_readings(text).readings[0]
     assert (first.item, first.condition) == (item, condition)
+
+
+@pytest.mark.parametrize("unit", ["U/min", "Umdr/min", "tr/min", "tours/min", "obr/min", "rev/min"])
+@pytest.mark.parametrize(
+    ("line", "values"),
+    [
+        (
+            "oil pressure 0.8 bar hot idle; 2500 {} 3.1 bar",
+            [("hot idle", 80_000), ("2500 rpm", 310_000)],
+        ),
+        ("oil pressure 3.1 bar bei 2500 {}", [("2500 rpm", 310_000)]),
+        ("oil pressure 3.1 bar, min 2.5 bar at 2500 {}", [(None, 310_000)]),
+        ("idle 850 {}", [(None, 850)]),
+        ("maf 12 g/s 2500 {}", [("2500 rpm", 12)]),
+    ],
+)
+def test_revolutions_of_any_language_are_no_minimum(
+    line: str, unit: str, values: list[tuple[str | None, float]]
+) -> None:
+    told = [(each.condition, each.value) for each in find_readings(line.format(unit)).readings]
+    spelt = [(said and said.replace(unit, "rpm"), value) for said, value in told]
+    assert spelt == values
+
+
+@pytest.mark.parametrize(
+    ("line", "item"),
+    [
+        (
+            "Einspritzdüse 2 Widerstand 14.2 Ohm kalt, die 3 hat 14.4 Ohm",
+            "einspritzdüse widerstand",
+        ),
+        ("injecteur 2 résistance 14.2 ohm, le 3 14.4 ohm", "injecteur résistance"),
+        ("wtryskiwacz 2 14,2 ohm, wtryskiwacz 3 14,4 ohm", "wtryskiwacz"),
+        ("injector 2 14.2 ohm, and the 3 has 14.4 ohm", "injector"),
+        ("Glühkerze 2 14.2 Ohm; Glühkerze 3 14.4 Ohm", "glühkerze"),
+        ("bobine 2 14,2 ohm, bobine 3 14,4 ohm", "bobine"),
+        ("Kompression Zyl 2 14.2 bar, Zyl 3 14.4 bar", "kompression"),
+        ("compression cylindre 2 14,2 bar, cylindre 3 14,4 bar", "compression"),
+    ],
+)
+def test_the_number_of_what_a_cylinder_has_one_of_is_its_own_in_any_language(
+    line: str, item: str
+) -> None:
+    found = find_readings(line)
+    assert [(each.item, each.position) for each in found.readings] == [
+        (item, "cylinder 2"),
+        (item, "cylinder 3"),
+    ]
+    assert found.rest == ""
+
+
+def test_a_value_that_a_named_thing_has_is_not_of_the_next() -> None:
+    assert find_readings("fuse 14 has 12.1 V").readings[0].position is None
+    assert not any(
+        each.position == "cylinder 3" for each in find_readings("gear 3 has 14.4 V").readings
+    )
