@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -140,6 +141,7 @@ _PATHS = frozenset(["drop", "ripple"])
 _ENDS = frozenset(["ground", "supply", "reference"])
 """Words that make of a part's name the name of what carries its current (`kb.intake.items`)."""
 _FIGURES = ("least", "most", "bad_below", "bad_above")
+_IN_ORDER = ("bad_below", "least", "most", "bad_above")
 _KEYS = {field.name for field in fields(Limit)} - {"own"}
 
 
@@ -157,15 +159,29 @@ def read_limits(path: Path, *, own: bool = False) -> tuple[Limit, ...]:
     UnreadableFile
         If the file cannot be read as TOML.
     InvalidField
-        If a line lacks items, quantity or source, or holds something that cannot be read.
+        If a line lacks items, quantity or source, or holds something that cannot be read; or if
+        anything stands outside of the lines.
     """
     try:
-        rows = load_toml(path).get("limit", [])
+        document = load_toml(path)
     except UnreadableFile as error:
         raise UnreadableFile(f"limits: {error}") from error
+    rows = document.pop("limit", [])
     if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        raise InvalidField("limit", rows, "must be a list; begin each with [[limit]]")
-    return tuple(_limit(row, own=own) for row in rows)
+        raise InvalidField(f"{path}: limit", rows, "must be a list; begin each with [[limit]]")
+    for name, value in document.items():
+        cure = "belongs to no line; begin each with [[limit]]"
+        raise InvalidField(f"{path}: {name}", value, cure)
+    return tuple(_limit_of(path, number, row, own=own) for number, row in enumerate(rows, 1))
+
+
+def _limit_of(path: Path, number: int, row: Mapping[str, Any], *, own: bool) -> Limit:
+    """Make a line of what is written; a refusal tells its file and how many lines stand before."""
+    try:
+        return _limit(row, own=own)
+    except InvalidField as error:
+        place = f"{path}: limit {number}: {error.field}"
+        raise InvalidField(place, error.value, error.cure) from None
 
 
 def find_limit(
@@ -234,7 +250,7 @@ def _limit(row: Mapping[str, Any], *, own: bool) -> Limit:
         if name in row:
             fields[name] = _value(name, row[name], str(row["quantity"]))
     try:
-        return msgspec.convert(fields, Limit)
+        limit = msgspec.convert(fields, Limit)
     except msgspec.ValidationError as error:
         said, _, where = str(error).partition(" - at `$.")
         name = where.partition("[")[0].rstrip("`")
@@ -242,11 +258,25 @@ def _limit(row: Mapping[str, Any], *, own: bool) -> Limit:
         cures["worse"] = f"must be one of: {', '.join(Worse)}"
         cures["reach"] = f"must be one of: {', '.join(Reach)}"
         raise InvalidField(name, row.get(name), cures.get(name, f"does not fit: {said}")) from None
+    _refuse_turned_ends(limit, row)
+    return limit
 
 
-def _value(field: str, given: object, quantity: str) -> float | None:
+def _refuse_turned_ends(limit: Limit, row: Mapping[str, Any]) -> None:
+    """Refuse figures by which nothing is good, or the same value is both good and a fault."""
+    told = [name for name in _IN_ORDER if getattr(limit, name) is not None]
+    for name, following in pairwise(told):
+        if getattr(limit, name) > getattr(limit, following):
+            cure = f"is more than {following} = {row[following]!r}; turn them round"
+            raise InvalidField(name, row[name], cure)
+
+
+def _value(field: str, given: object, quantity: str) -> float:
     kind = Quantity(quantity) if quantity in set(Quantity) else None
     try:
-        return parse_value(str(given), kind).value
+        value = parse_value(str(given), kind).value
     except InvalidField as refused:
         raise InvalidField(field, given, refused.cure) from None
+    if value is None:
+        raise InvalidField(field, given, "is no figure; write a number with its unit, as 2.3 ohm")
+    return value

@@ -177,7 +177,9 @@ def load_toml(path: Path) -> dict[str, Any]:
         text = read_whole(path).decode("utf-8-sig")
         if _LONG_KEY.search(text):
             raise UnreadableFile(f"{path}: has a name of more than {_MOST_PARTS} parts")
-        return tomllib.loads(text)
+        document = tomllib.loads(text)
+        _refuse_endless_numbers(document)
+        return document
     except OSError as error:
         raise UnreadableFile(
             f"{path}: cannot be read ({error.strerror}); check name and rights"
@@ -186,6 +188,25 @@ def load_toml(path: Path) -> dict[str, Any]:
         raise UnreadableFile(f"{path}: is not UTF-8, as TOML must be; save it so") from error
     except (ValueError, RecursionError) as error:  # a number may have too many digits
         raise UnreadableFile(f"{path}: is no TOML: {error}") from error
+
+
+def _refuse_endless_numbers(document: dict[str, Any]) -> None:
+    """Refuse a hexadecimal, octal or binary number that could not even be shown, as decimals are.
+
+    Raises
+    ------
+    ValueError
+        If there is one.
+    """
+    waiting: list[Any] = [document]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, dict):
+            waiting += value.values()
+        elif isinstance(value, list):
+            waiting += value
+        elif isinstance(value, int):
+            str(value)
 
 
 def _refuse_broken_utf8(path: Path) -> None:

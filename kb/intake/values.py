@@ -199,14 +199,17 @@ def typed_unit(typed: str) -> Unit | None:
     return find_unit(unit) if unit else None
 
 
+_LONGEST_OFFER = 20
+"""Signs of a number that is offered with a unit, as it was typed."""
+
+
 def _bare_count(typed: str, plain: str, quantity: Quantity | None) -> Value:
     bare = _BARE.match(plain)
     if bare is None:
         raise _refused(typed, "holds no value; write a number with its unit, as 2.3 ohm")
     if quantity is not Quantity.COUNT or plain[bare.end() :].strip():
-        raise _refused(
-            typed, f"has no unit that is known; write it as {bare[1]} V, {bare[1]} ohm ..."
-        )
+        shown = bare[1] if len(bare[1]) <= _LONGEST_OFFER else "2.3"
+        raise _refused(typed, f"has no unit that is known; write it as {shown} V, {shown} ohm ...")
     value = _in_unit(bare[1], Unit("", Quantity.COUNT), typed)
     return Value(quantity=Quantity.COUNT, typed=typed, value=value)
 

@@ -146,6 +146,35 @@ def test_what_cannot_be_read_is_named(tmp_path: Path, line: str) -> None:
         read_limits(file)
 
 
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ('least = "3 ohm"', "least: '3 ohm' is more than most = '2.6 ohm'; turn them round"),
+        ('bad_below = "2 ohm"', "bad_below: '2 ohm' is more than least = '1R8'"),
+        ('bad_above = "2.5 ohm"', "most: '2.6 ohm' is more than bad_above = '2.5 ohm'"),
+        ('bad_above = "OL"', "bad_above: 'OL' is no figure"),
+        ("least = 0x" + "f" * 5000, "is no TOML"),
+        ("least = " + "9" * 4000, "has no unit that is known; write it as 2.3 V"),
+        ("[[limits]]", "limits: [{}] belongs to no line; begin each with [[limit]]"),
+    ],
+)
+def test_figures_that_would_be_read_wrong_are_refused_with_their_place(
+    tmp_path: Path, line: str, says: str
+) -> None:
+    name = line.split(" ", maxsplit=1)[0]
+    kept = [each for each in OWN.splitlines() if not each.startswith(name)]
+    file = tmp_path / "own.toml"
+    file.write_text(OWN + "\n".join([*kept, line]), encoding="utf-8")
+    with pytest.raises((InvalidField, UnreadableFile)) as caught:
+        read_limits(file)
+    told = str(caught.value)
+    assert says in told
+    assert str(file) in told
+    assert len(told) < 400
+    if not says.startswith(("is no TOML", "limits")):
+        assert "limit 2: " in told
+
+
 @pytest.mark.parametrize("text", ["[[limit", "limit = 3"])
 def test_a_broken_file_is_told(tmp_path: Path, text: str) -> None:
     file = tmp_path / "own.toml"

@@ -155,11 +155,14 @@ def test_toml_is_not_read_from_a_pipe(tmp_path: Path) -> None:
 
 
 def test_toml_with_endless_numbers_or_depth_is_refused(tmp_path: Path) -> None:
-    for number, value in enumerate(("9" * 5000, "[" * 5000, "0x")):
+    endless = ("0x" + "f" * 5000, "0b" + "1" * 20_000, "[{a = -0, b = 0o" + "7" * 9000 + "}]")
+    for number, value in enumerate(("9" * 5000, "[" * 5000, "0x", *endless)):
         path = tmp_path / f"{number}.toml"
         path.write_text(f"key = {value}")
         with pytest.raises(UnreadableFile, match="is no TOML"):
             load_toml(path)
+    path.write_text("key = [0x7fffffffffffffff, -1]")
+    assert load_toml(path) == {"key": [2**63 - 1, -1]}
 
 
 def test_what_is_too_deep_or_long_to_show_is_named_by_its_kind() -> None:
