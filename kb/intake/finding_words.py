@@ -317,7 +317,8 @@ _DONE: Mapping[Action, str] = {
     Action.RESEATED: (
         "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|re-?install(?:ed)?|re-?mounted"
         "|plugged(?: back)? in"
-        "|pushed (?:home|back)"
+        "|pushed (?:home|back)|(?:clipped|hooked|snapped|slipped|popped) back(?: on| in)?"
+        "|(?:wieder |neu )?(?:eingehängt|(?:ein|auf|an)geclipst)"
         "|(?:neu|wieder|fest) (?:auf|ein|an)?gesteckt|rebranch[ée]e?s?|wpi[ęe]t[yaeo] ponownie"
     ),
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",

@@ -69,9 +69,35 @@ _OF_OTHER_LANGUAGES = (
     r"|morgens|am morgen|(?:tous )?(?:le|les) matins?|(?:z )?rano"
     r"|(?:beim|bei) (?:bremsen|starten|fahren|beschleunigen|lenken)|au freinage|przy hamowaniu"
 )
+# Behind these a bare state tells when they show; "runs hot" and "blows warm" are the trouble.
+_SHOWS = "".join(
+    rf"(?<={word} )|"
+    for word in (
+        *("crank", "cranks", "cranking", "start", "starts", "starting", "restart", "stall"),
+        *("stalls", "stalling", "misfire", "misfires", "misfiring", "cuts out", "cutting out"),
+        *("dies", "rough", "lumpy", "noise", "noisy", "rattle", "rattles", "rattling", "knock"),
+        *("knocks", "knocking", "squeal", "squeals", "squealing", "squeak", "squeaks", "whine"),
+        *("whines", "whining", "slips", "slipping", "judder", "judders", "juddering", "tick"),
+        *("hesitates", "hesitation", "hunts", "hunting", "surges", "surging", "smokes", "ticks"),
+        *("ticking", "vibration", "vibrates", "grinds", "grinding", "clunks", "stiff", "shudder"),
+    )
+).rstrip("|")
+_BARE = r"(?:hot|cold|warm|wet|damp)"
+_BARE_STATE = (
+    rf"(?:{_SHOWS})(?:when )?{_BARE}(?:(?: and | or |/){_BARE})?(?: only)?"
+    r"(?=\s*(?:$|[,;.\n]|and\b|but\b|or\b))"
+)
+# Behind these a temperature tells when something switches, and not when the trouble shows.
+_SWITCHES = "".join(
+    rf"(?<!{word} )"
+    for word in (
+        *("comes on", "come on", "came on", "cuts in", "cut in", "cuts out", "kicks in", "opens"),
+        *("opened", "switches on", "switches off", "goes off", "turns on", "starts to open"),
+    )
+)
 _CONDITION = compiled(
-    rf"{WORD_BEGINS}(?:"
-    rf"(?:at|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
+    rf"{WORD_BEGINS}(?:{_BARE_STATE}|{_SWITCHES}at [0-9]{{1,3}} ?° ?[CF]"
+    rf"|(?:at(?! [0-9.,]+ ?°)|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
     rf"|(?:(?<!restarts )(?<!recovers )after|in|during|following|with|from) {_ADVERB}"
     rf"(?:{_WEATHER}|{_DOING}|cold"
     r"|(?:standing|sitting)(?: overnight)?|(?:run|drive)s?"

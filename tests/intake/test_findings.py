@@ -1611,3 +1611,21 @@ def test_a_deed_without_a_part_is_asked_about(line: str) -> None:
 def test_every_time_is_no_time_spent() -> None:
     found = find_findings("antenna ring changed, starts every time 20 tries", TODAY)
     assert found.attempts[0].minutes is None
+
+
+@pytest.mark.parametrize("how", ["clipped", "hooked", "snapped", "slipped", "popped", "pushed"])
+def test_what_was_off_and_is_put_back_on_is_reseated_and_the_value_behind_after_it(
+    how: str,
+) -> None:
+    line = f"turbo boost -0.1 bar, wastegate rod was off, {how} back on, boost 0.9 bar"
+    found = find_findings(line, date(2026, 11, 29))
+    assert [(each.action, each.component) for each in found.attempts] == [
+        (Action.RESEATED, "wastegate rod")
+    ]
+    assert [each.stage for each in found.readings] == [Stage.AS_FOUND, Stage.AFTER_FIX]
+
+
+def test_a_flange_in_german_is_no_slip() -> None:
+    found = find_findings("flansch gereinigt", date(2026, 11, 29))
+    assert [each.component for each in found.attempts] == ["flansch"]
+    assert not found.account.asked

@@ -253,3 +253,24 @@ def test_a_load_that_a_battery_was_measured_with_is_its_condition_and_no_system(
 @pytest.mark.parametrize("said", ["chaud seulement", "nur warm", "tylko na zimno", "à froid"])
 def test_conditions_of_other_languages_are_gathered(said: str) -> None:
     assert list(conditions_in(f"cale au ralenti, {said}")) == [said]
+
+
+@pytest.mark.parametrize(
+    ("text", "conditions"),
+    [
+        ("long crank hot, sometimes dies at traffic light", ["hot"]),
+        ("misfires cold, fine hot", ["cold"]),
+        ("wheel bearing noise hot and cold", ["hot and cold"]),
+        ("rattle cold only", ["cold only"]),
+        ("overheats at 102°C", ["at 102°C"]),
+        ("fan comes on at 102°C", []),
+        ("thermostat opens at 95 °C", []),
+        ("runs hot", []),
+        ("AC blows warm", []),
+        ("brakes hot", []),
+    ],
+)
+def test_a_bare_state_behind_a_symptom_tells_when_and_is_else_the_trouble(
+    text: str, conditions: list[str]
+) -> None:
+    assert list(conditions_in(text)) == conditions
