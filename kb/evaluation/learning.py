@@ -90,7 +90,7 @@ class LearningSample:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tried:
+class LearntWeights:
     """Weights learnt without the newest cases, and how they did on these.
 
     `stopped` tells that somebody had the trial broken off; `measured` is of what was asked by then.
@@ -161,7 +161,7 @@ def is_better(
     settings: Settings,
     models: Sequence[VehicleModel] = (),
     progress: Progress | None = None,
-) -> Tried:
+) -> LearntWeights:
     """Learn without the newest cases, and ask those with the learnt weights and the defaults.
 
     Raises
@@ -210,7 +210,7 @@ def is_better(
         with_learnt=after.log_loss,
         better=after.log_loss < before.log_loss and after.first >= before.first,
     )
-    return Tried(learnt=learnt, measured=measured, stopped=stopped)
+    return LearntWeights(learnt=learnt, measured=measured, stopped=stopped)
 
 
 def _by_words(complaints: Sequence[Complaint], wording: Wording) -> list[int]:
