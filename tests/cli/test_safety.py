@@ -224,22 +224,21 @@ def test_a_dangerous_step_said_to_have_happened_is_named_and_masked(shop: str) -
     assert line.count(LAMP) == 1  # where it is called dangerous
 
 
-@pytest.mark.parametrize(
-    "line",
-    [
-        "0.8 A through the initiator, ok",
-        "loop check through bag, 2.4",
-    ],
-)
-def test_what_the_page_will_hide_is_said_when_it_is_typed(shop: str, line: str) -> None:
+def test_what_the_page_will_hide_is_said_when_it_is_typed(shop: str) -> None:
+    line = "loop check through bag, 2.4"
     told = " ".join(run(shop, "job", "add", "20", line, "--yes").output.split())
     assert f"Will not be shown, as it may be a meter's on an igniter: “{line}”" in told
     assert f"kept as words only: {line}" not in told
     assert line not in " ".join(run(shop, "job", "show", "20").output.split())
 
 
-def test_a_bag_in_the_lap_is_named_and_stored_only_as_what_happened(shop: str) -> None:
-    line = "checked resistance of the bag with bag in lap"
+@pytest.mark.parametrize(
+    "line",
+    ["checked resistance of the bag with bag in lap", "0.8 A through the initiator, ok"],
+)
+def test_what_may_fire_an_igniter_is_named_and_stored_only_as_what_happened(
+    shop: str, line: str
+) -> None:
     refused = CliRunner().invoke(kb, ["--store", shop, "job", "add", "20", line, "--yes"])
     assert refused.exit_code != 0
     assert "dangerous" in refused.output
