@@ -73,11 +73,11 @@ def _parts_listed(components: str) -> tuple[str, ...]:
     Examples
     --------
     >>> _parts_listed("brake disc, pair and pads"), _parts_listed("bush outside the gaiter")
-    (('brake disc', 'pair', 'pads'), ('bush outside the gaiter',))
+    (('brake disc', 'pads'), ('bush outside the gaiter',))
     """
     named = [each for each in map(str.strip, _JOINT.split(components)) if each]
     first, *others = named or [components]
-    return first, *(each for each in others if is_name(each))
+    return first, *(each for each in others if each not in _HOW_MANY and is_name(each))
 
 
 @lru_cache(maxsize=1 << 16)
@@ -155,6 +155,8 @@ def _done_in(repair: WorkRead) -> str:
     return repair.words[: end + len(repair.component)] if end >= 0 else repair.words
 
 
+_HOW_MANY = frozenset({"pair", "pairs", "set", "sets", "both", "all"})
+"""What is told behind a part, and is none."""
 _JOINT = compiled(r"[,;]|(?<!\S)(?:and|[&+])(?!\S)")
 _SENTENCE = compiled(r"[.;!?\n]+\s*")
 _SENTENCES = 2

@@ -47,7 +47,6 @@ def test_of_parts_told_together_each_is_work_of_its_own_and_the_first_is_kept() 
     found = card(notes="rotor scored. replaced brake disc, pair and pads")
     assert [work.fix for work in found.works] == [
         (Action.REPLACED, "brake disc"),
-        (Action.REPLACED, "pair"),
         (Action.REPLACED, "pads"),
     ]
     pads = found.works[-1]
