@@ -63,7 +63,10 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
         if last is not None
     )
     if foreign and last is not None:
-        notices += (f"Is of another fault than {last.label}, which stays as it was told",)
+        own_job = "tell it as a job of its own: kb job open"
+        notices += (
+            f"Is of another fault than {last.label}, which stays as it was told; {own_job}",
+        )
     return GivenToFix(job, notices, as_words(found.account, spare, text))
 
 
