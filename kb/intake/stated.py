@@ -12,6 +12,8 @@ from kb.patterns import compiled
 
 # In running text these are told, not measured, whatever stands before them ...
 _TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
+_DRIVEN_UNITS = frozenset({"km", "mile"})
+_THOUSANDS_DRIVEN = compiled(r"(?<=[0-9 ][kK]) ?(?:km|kms|mi|miles)\b", re.IGNORECASE)
 # ... and these, unless the words before say that they were read.
 _READ_OFF = {
     Quantity.TORQUE: r".*\b(?:turning|breakaway|preload|steering|sensor|drag)\b.*",
@@ -64,6 +66,7 @@ _WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
 ONE_OF_SEVERAL = "is one of several values; write each by itself, with its position"
 SHOULD_BE = "says what should be; write what was measured"
 _DIFFERENCE = "may be a difference; write the value that was measured"
+_DRIVEN = "is a distance driven; write what was measured, in mm where it is a length"
 _ON_ANOTHER_CAR = "was measured on another car; write what was measured on this one"
 _ANOTHER_CAR = (
     r"(?:other|another|different|donor|loan|sister|comparison|compare|known good|identical|similar"
@@ -137,7 +140,17 @@ def objection(match: re.Match[str]) -> str | None:
 
     The match is of `kb.intake.values.VALUE`, in its whole text.
     """
-    return runs_down(match) or objection_at(match.string, match.start(), match.end())
+    return (
+        _is_driven(match)
+        or runs_down(match)
+        or objection_at(match.string, match.start(), match.end())
+    )
+
+
+def _is_driven(match: re.Match[str]) -> str | None:
+    unit = find_unit(match["unit"] or match["high_unit"] or "")
+    is_driven = unit is not None and unit.symbol in _DRIVEN_UNITS
+    return _DRIVEN if is_driven or _THOUSANDS_DRIVEN.match(match.string, match.end()) else None
 
 
 def runs_down(match: re.Match[str]) -> str | None:
@@ -295,7 +308,8 @@ def _is_read_off(written: _Written, before: str, item: str, *, usual: bool, stag
     kilohms = unit_text in {"k", "K"} and written.has_point and _BARE_K.fullmatch(item)
     told_before = _told_before(before)
     is_told = (
-        (unit.symbol in _TOLD_UNITS and not (usual and unit.quantity is Quantity.LENGTH))
+        unit.symbol in _DRIVEN_UNITS
+        or (unit.symbol in _TOLD_UNITS and not (usual and unit.quantity is Quantity.LENGTH))
         or (
             len(unit_text) == 1
             and written.is_apart

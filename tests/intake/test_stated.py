@@ -32,6 +32,13 @@ def test_such_a_value_is_questioned_everywhere(text: str, why: str) -> None:
         parse_reading(text)
 
 
+@pytest.mark.parametrize("text", ["pads 8000 km", "brake disc 30000 miles", "tyre 20k miles"])
+def test_how_far_a_part_was_driven_is_no_measure_of_it(text: str) -> None:
+    assert find_readings(f"pulls left, {text} old").readings == ()
+    with pytest.raises(InvalidField, match="distance driven"):
+        parse_reading(text)
+
+
 @pytest.mark.parametrize(
     "text",
     ["high side 18 bar", "feed 12.4 V under load", "charging 14.2 V above 2000 rpm", "0.2 V"],
