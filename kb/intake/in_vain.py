@@ -1,11 +1,12 @@
-"""Parts that a complaint says were replaced or swapped without effect: they are hardly the cause.
+"""Parts that a complaint says were replaced without effect, or are new: they are hardly the cause.
 
-"Coil swapped, no change" names the coil to leave it out, as "coil ok" does. Where the trouble moved
-with a part, the part is what is wrong.
+"Coil swapped, no change" names the coil to leave it out, as "coil ok" does, and "misfires, plugs
+new" the plugs. Where the trouble moved with a part, or came with it, the part is what is wrong.
 """
 
 import re
 from collections.abc import Sequence
+from itertools import dropwhile
 
 from kb.intake.wording import Wording
 from kb.patterns import WORD_BEGINS, compiled
@@ -13,18 +14,20 @@ from kb.patterns import WORD_BEGINS, compiled
 _DONE_WORDS = """
 replaced renewed changed swapped fitted installed exchanged substituted new replacing swapping
 getauscht erneuert gewechselt ersetzt neu neue neuer neues wymieniony wymieniona wymieniono nowy
-nowa nowe remplacé remplacée changé changée neuf neuve
+nowa nowe nowych remplacé remplacée remplacés remplacées changé changée changés changées neuf neuve
+neufs neuves
 """
 _DONE = frozenset(_DONE_WORDS.split())
 _BREAK_WORDS = """
 with for by from in on to at last ago yesterday already twice since because after before when
 and mit von vom bei letzte letzten vor schon bereits wegen czy z but then has have had is was
-were been got
+were been got are elsewhere under monday tuesday wednesday thursday friday saturday sunday
 """
 _BREAK = frozenset(_BREAK_WORDS.split())
 _BESIDE_WORDS = """
 a an the his her my our their other another second known good complete whole side both all tried
-we i he she they it der die das den ein eine einen wurde wurden ist also just
+we i he she they it der die das den ein eine einen wurde wurden ist also just owner driver customer
+keeper model
 """
 _BESIDE = frozenset(_BESIDE_WORDS.split())
 _VAIN = (
@@ -63,6 +66,14 @@ _MOVED = compiled(
     r"|(?:mit)?gezogen|zieht)\b",
     re.IGNORECASE,
 )
+_NOT_YET_WORDS = """
+no not never need needs needed needing want wants wanted quote quoted advise advised recommend
+recommended sell buy order ordered try will would should could may might if maybe perhaps or
+since because after when once until with now today yesterday again same like looks sounds
+braucht brauchen soll sollte seit nach nachdem jetzt depuis faut od po teraz trzeba
+"""
+_NOT_YET = frozenset(_NOT_YET_WORDS.split())
+"""Words by which a part is not new yet, or the trouble came with it (common practice)."""
 MOST_WORDS = 4
 """Words of a part: a longer piece tells of more than that a part was replaced."""
 
@@ -97,6 +108,23 @@ def replaced_in_vain(clause: str, behind: str, wording: Wording) -> list[str]:
     return _part(wording.tokens(clause[: inside.start()] if inside else clause))
 
 
+def said_new(clause: str, wording: Wording) -> list[str]:
+    """Return the words of the part that a clause says is new and nothing else; none if it does not.
+
+    Whether there was trouble before it is for whoever knows what stands in front.
+
+    Examples
+    --------
+    >>> trade = Wording.default()
+    >>> said_new("coil 4 already changed by owner", trade), said_new("needs new coil", trade)
+    (['coil'], [])
+    """
+    words = wording.tokens(clause)
+    if "?" in clause or _NOT_YET.intersection(words) or _MOVED.search(clause):
+        return []
+    return _part(words)
+
+
 def _part(words: Sequence[str]) -> list[str]:
     """Return the part that was replaced: what stands behind the words for that, or before them."""
     done = [at for at, word in enumerate(words) if word in _DONE]
@@ -111,5 +139,10 @@ def _part(words: Sequence[str]) -> list[str]:
 def _named(words: Sequence[str]) -> list[str]:
     """Return words of a part up to what tells when, where or by whom."""
     kept = [word for word in words if word not in _BESIDE]
+    kept = list(dropwhile(_is_number, kept))  # "12 V battery"
     end = next((at for at, word in enumerate(kept) if word in _BREAK or word.isdigit()), len(kept))
     return kept[:end]
+
+
+def _is_number(word: str) -> bool:
+    return word.isdigit() or word == "v"

@@ -7,11 +7,11 @@ the starter turns the engine. What is seen to work stands in the trade's table o
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from kb.case import System, TroubleCode
 from kb.intake.account import Fine
-from kb.intake.in_vain import replaced_in_vain
+from kb.intake.in_vain import replaced_in_vain, said_new
 from kb.intake.lifting import Place
 from kb.intake.subjects import seen_to_work, subjects_of
 from kb.intake.systems import guess_system
@@ -75,12 +75,15 @@ class SaidFine:
         The subjects (`kb.intake.subjects`) that are seen to work.
     in_vain : str
         The words of what was replaced without effect (`kb.intake.in_vain`).
+    new : str
+        The words of what is told to be new behind what is wrong.
     """
 
     rest: str
     parts: str = ""
     working: frozenset[str] = frozenset()
     in_vain: str = ""
+    new: str = ""
 
     def subjects(self, wording: Wording) -> frozenset[str]:
         """Return the subjects of the rest that are not seen to work.
@@ -104,32 +107,30 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     --------
     >>> wording = Wording.default()
     >>> said_fine("Battery ok but won't crank", wording)
-    SaidFine(rest="won't crank", parts='battery', working=frozenset(), in_vain='')
+    SaidFine(rest="won't crank", parts='battery', working=frozenset(), in_vain='', new='')
     >>> sorted(said_fine("no start, cranks fine", wording).working)
     ['battery', 'starting']
     >>> said_fine("starts fine when cold", wording)
-    SaidFine(rest='starts fine when cold', parts='', working=frozenset(), in_vain='')
+    SaidFine(rest='starts fine when cold', parts='', working=frozenset(), in_vain='', new='')
     >>> said_fine("misfire, coil swapped no change", wording).in_vain
     'coil'
     >>> said_fine("airbag lamp flickers, horn pressed", wording).rest
     'airbag lamp flickers, '
     """
     text = _without_states(text)
-    rest: list[str] = []
-    parts: list[str] = []
-    in_vain: list[str] = []
+    rest, parts, in_vain, new = list[str](), list[str](), list[str](), list[str]()
     working: set[str] = set()
-    for clause, behind in _with_next([text[start:end] for start, end in _clauses(text)], ""):
-        works, part = _judged(clause, wording)
-        vain = [] if works or part else replaced_in_vain(clause, behind, wording)
-        working |= works
-        parts += part
-        in_vain += vain
-        if clause.strip() and not (works or part or vain):
-            rest.append(clause.strip())
-    if not (parts or working or in_vain):
+    for place, told in _judgements(text, wording):
+        working |= told.works
+        parts += told.fine
+        in_vain += told.in_vain
+        new += told.new
+        if clause := "" if any(told) else text[slice(*place)].strip():
+            rest.append(clause)
+    if not (parts or working or in_vain or new):
         return SaidFine(text)
-    return SaidFine(", ".join(rest), " ".join(parts), frozenset(working), " ".join(in_vain))
+    words = (" ".join(each) for each in (in_vain, new))
+    return SaidFine(", ".join(rest), " ".join(parts), frozenset(working), *words)
 
 
 def _without_states(text: str) -> str:
@@ -147,21 +148,47 @@ def fine_parts(text: str, wording: Wording) -> Iterator[tuple[Fine, Place]]:
     >>> [(fine.what, fine.works) for fine, _ in fine_parts("Battery ok, cranks fine, dead", trade)]
     [('Battery', False), ('cranks', True)]
     """
-    for (start, end), behind in _with_next(list(_clauses(text)), Place(len(text), len(text))):
-        if end - start > _LONGEST or not text[start:end].strip():
-            continue
-        works, part = _judged(text[start:end], wording)
-        vain = not (works or part) and replaced_in_vain(
-            text[start:end], text[slice(*behind)], wording
-        )
-        if not (works or part or vain):
+    for (start, end), told in _judgements(text, wording):
+        if end - start > _LONGEST or not any(told):
             continue
         typed = text[start:end].split()
         while len(typed) > 1 and typed[-1].casefold() in FINE | _LINKS | _BRISKLY:
             typed.pop()
         begin = start + len(text[start:end]) - len(text[start:end].lstrip())
         place = Place(begin, start + len(text[start:end].rstrip()))
-        yield Fine(" ".join(typed), works=bool(works), in_vain=bool(vain)), place
+        what = " ".join(typed)
+        yield (
+            Fine(what, works=bool(told.works), in_vain=bool(told.in_vain), is_new=bool(told.new)),
+            place,
+        )
+
+
+class _Told(NamedTuple):
+    """What a clause says is well: what is seen to work, or the words of a part."""
+
+    works: frozenset[str] = frozenset()
+    fine: Sequence[str] = ()
+    in_vain: Sequence[str] = ()
+    new: Sequence[str] = ()
+
+
+def _judgements(text: str, wording: Wording) -> Iterator[tuple[Place, _Told]]:
+    """Yield every clause with what it says is well; a part is new only behind what is wrong."""
+    places = list(_clauses(text))
+    of_trouble = False
+    for place, behind in _with_next(places, Place(len(text), len(text))):
+        told = _told(text[slice(*place)], text[slice(*behind)], wording, behind_trouble=of_trouble)
+        of_trouble |= not any(told) and bool(text[slice(*place)].strip())
+        yield place, told
+
+
+def _told(clause: str, behind: str, wording: Wording, *, behind_trouble: bool) -> _Told:
+    works, fine = _judged(clause, wording)
+    if works or fine:
+        return _Told(works, fine)
+    if vain := replaced_in_vain(clause, behind, wording):
+        return _Told(in_vain=vain)
+    return _Told(new=said_new(clause, wording) if behind_trouble else ())
 
 
 def _with_next(clauses: Sequence[C], none: C) -> Iterator[tuple[C, C]]:

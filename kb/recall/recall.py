@@ -44,6 +44,10 @@ _LEAST_HEARD = 0.2
 IN_VAIN = 0.8
 """How much a cause counts as said to be fine that was replaced in vain: a new part is wrong once in
 ten (by judgement, no source)."""
+NEW = 0.5
+"""How much a cause counts as said to be fine whose part is told to be new behind what is wrong: it
+may be the wrong part, or badly fitted, oftener than one that was tried and made no difference (by
+judgement)."""
 WORKING = 0.5
 """How much a cause counts as said to be fine that is about what is seen to work: as a part whose
 words are half of its own (by judgement)."""
@@ -400,7 +404,8 @@ def _said_fine(fine: SaidFine, index: Index, wording: Wording) -> dict[int, floa
     if fine.parts:
         heard = naming.heard(index.model.weigh(wording.tokens(fine.parts)), _names(index))
         likeness.update(zip(*(each.tolist() for each in heard), strict=True))
-    likeness.update(_in_vain(fine.in_vain, index, wording))
+    likeness.update(_not_anew(fine.new, NEW, index, wording))
+    likeness.update(_not_anew(fine.in_vain, IN_VAIN, index, wording))
     for segment in (index.base, index.recent):
         for cause in named_about(fine.working, segment.subjects_of_names, segment.names.causes):
             likeness[cause] = max(WORKING, likeness.get(cause, 0.0))
@@ -419,8 +424,8 @@ def _shown(asked: Query, index: Index, wording: Wording) -> dict[int, float]:
     return likeness
 
 
-def _in_vain(part: str, index: Index, wording: Wording) -> dict[int, float]:
-    """Return how much each cause counts as a part that was replaced in vain.
+def _not_anew(part: str, much: float, index: Index, wording: Wording) -> dict[int, float]:
+    """Return how much each cause counts as a part that was replaced already.
 
     What joins or holds that part was not replaced with it: its connector may yet be the cause.
     """
@@ -428,7 +433,7 @@ def _in_vain(part: str, index: Index, wording: Wording) -> dict[int, float]:
     heard = _heard_of(words, index) if words else set()
     for word in _BESIDE_A_PART.difference(words) if heard else ():
         heard -= _heard_of([word], index)
-    return dict.fromkeys(heard, IN_VAIN)
+    return dict.fromkeys(heard, much)
 
 
 def _heard_of(words: Sequence[str], index: Index) -> set[int]:

@@ -250,7 +250,7 @@ def _because(likely: LikelyCause, least: float) -> str:
     if likely.by_readings >= WORTH_A_SUBJECT:
         told.append(f"faulty reading × {likely.by_readings:.1f}")
     if likely.by_said_fine <= WORTH_A_FINE:
-        told.append(f"fine, or replaced in vain × {likely.by_said_fine:.1f}")
+        told.append(f"fine, new, or replaced in vain × {likely.by_said_fine:.1f}")
     if likely.by_model is not None:
         drivers = f": {', '.join(likely.drivers)}" if likely.drivers else ""
         if drivers or not once:

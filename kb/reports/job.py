@@ -499,6 +499,8 @@ def _confirmation(told: Confirmation) -> str:
 def _why_fine(told: Fine) -> str:
     if told.in_vain:
         return "said to be replaced in vain"
+    if told.is_new:
+        return "said to be new"
     return "seen to work" if told.works else "said to be fine"
 
 

@@ -54,3 +54,41 @@ def test_a_part_that_was_replaced_in_vain_is_told_apart(text: str, part: str) ->
 )
 def test_what_moved_or_is_not_told_to_be_in_vain_stays(text: str) -> None:
     assert not said_fine(text, WORDING).in_vain
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("engine misfires cold, P0302, new plugs", "plugs"),
+        ("misfire, plugs replaced last week", "plugs"),
+        ("slow crank, new battery at xmas", "battery"),
+        ("P0302 Aussetzer, Kerzen erneuert", "kerzen"),
+        ("ratés, bougies neuves", "plugs"),
+        ("goes flat if it stands, 12 V battery new last week", "battery"),
+        ("rumbles at the back. Another workshop has already fitted a hub", "hub"),
+        ("misfire cyl 4, coil 4 already changed by owner", "coil"),
+    ],
+)
+def test_a_part_that_is_new_is_told_behind_what_is_wrong(text: str, part: str) -> None:
+    told = said_fine(text, WORDING)
+    assert (part in told.new.split(), told.in_vain) == (True, "")
+    assert part not in told.rest.casefold()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "new battery fitted",
+        "new battery fitted, now no start",
+        "new tyres last month, pulls left",
+        "airbag lamp on, since new seat fitted",
+        "grinding noise, wants new discs",
+        "no start, quoted for new pump",
+        "no start, new pump?",
+        "misfire, coil swapped and misfire moved",
+        "judder, new owner",
+        "",
+    ],
+)
+def test_what_may_have_brought_the_trouble_or_is_not_fitted_is_not_new(text: str) -> None:
+    assert not said_fine(text, WORDING).new

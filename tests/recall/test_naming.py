@@ -185,6 +185,11 @@ def test_what_was_replaced_in_vain_counts_against_itself_and_not_its_connector()
         case(11, LIDO, "misfire cyl 3", System.IGNITION, coil),
         case(12, LIDO, "misfire cyl 2", System.IGNITION, plug),
     ]
-    found = asked("misfire, coil swapped no change", Index.fit(jobs, WORDING, Settings()))
+    index = Index.fit(jobs, WORDING, Settings())
+    found = asked("misfire, coil swapped no change", index)
     assert found.said_fine[of(coil)] > 0.5
     assert of(plug) not in found.said_fine
+    new = asked("misfire, coil new last month", index)
+    assert 0 < new.said_fine[of(coil)] < found.said_fine[of(coil)]
+    assert of(plug) not in new.said_fine
+    assert not asked("new coil, now misfire", index).said_fine
