@@ -18,7 +18,7 @@ class InvalidField(KbError, ValueError):
         self.field = field
         self.value = value
         self.cure = cure
-        super().__init__(f"{field}: {_shown(value)} {cure}")
+        super().__init__(f"{field}: {cure if value is None else f'{_shown(value)} {cure}'}")
 
 
 class Locked(KbError):

@@ -89,6 +89,10 @@ _FOR_A_TIME = (
 """How long a success lasted, told of the fix before: "fixed for 2 days"."""
 _LASTED = compiled(_FOR_A_TIME, re.IGNORECASE)
 _FAULT = "(?:it|this|that|them|the (?:fault|problem|noise|leak|issue|trouble|squeak|rattle))"
+_SOAKED = ("carpet", "carpets", "mat", "mats", "underlay", "interior", "footwell", "floor", "boot")
+_OF_NO_FLOOD = "".join(f"(?<!{each} )" for each in _SOAKED)
+_NOT_OF_A_FLOOD = rf"(?! (?:the |out )*(?:{'|'.join(_SOAKED)})\b)"
+"""What is dried after a leak was found is no fix of it (common practice)."""
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
@@ -117,7 +121,8 @@ _ACTIONS: Mapping[Action, str] = {
     ),
     Action.CLEANED: (
         "clean(?:ed)?(?: out| up)?|cl(?:ea)?n['’]?d(?: out| up)?|(?:wy|o)czyszczon[oaye]"
-        "|nettoy[ée]|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
+        f"|nettoy[ée]|blew (?:out|thr(?:u|ough)|clear|free)|dried(?: out)?{_NOT_OF_A_FLOOD}"
+        "|polished|flushed|rodded(?: out| through| clear)?|descaled|de-?coked|wire-?brushed"
     ),
     Action.RESEATED: (
         "re-?install(?:ed)?|re-?mounted|"
@@ -311,8 +316,9 @@ _DONE: Mapping[Action, str] = {
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
     ),
     Action.CLEANED: (
-        "cl(?:ea)?n(?:e?d|['’]d)(?: out| up| down)?|dried(?: out)?|polished|flushed"
-        "|blown (?:out|thr(?:u|ough))|gereinigt|nettoy[ée]e?s?|(?:wy|o)czyszczon[yaeo]"
+        f"cl(?:ea)?n(?:e?d|['’]d)(?: out| up| down)?|{_OF_NO_FLOOD}dried(?: out)?|polished|flushed"
+        "|blown (?:out|thr(?:u|ough)|clear|free)|rodded(?: out| through| clear)?|descaled"
+        "|de-?coked|wire-?brushed|gereinigt|nettoy[ée]e?s?|(?:wy|o)czyszczon[yaeo]"
     ),
     Action.RESEATED: (
         "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|re-?install(?:ed)?|re-?mounted"

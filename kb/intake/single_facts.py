@@ -543,6 +543,14 @@ _HOW_IT_WAS_DONE = compiled(
 )
 """How often, how whole, where or how firmly something was done: no part is called by it."""
 
+_DONE_BESIDES = compiled(
+    r"(?<=\w) (?:(?:(?:and|\+|&) )?(?:re-?)?(?:crimped|soldered|welded|torqued|tightened|coded|bled"
+    r"|programmed|calibrated|adapted|balanced|greased|tensioned|aligned|heat ?shrunk)"
+    r"(?: (?:on|up|in))?)+\s*$",
+    re.IGNORECASE,
+)
+"""What else was done to a part that is told to be new: "new plug crimped"."""
+
 
 def component_of(what: str) -> str:
     """Return the part named in what was done to it, without its position, number or condition."""
@@ -557,7 +565,7 @@ def component_of(what: str) -> str:
     named = _WELL_FITTED.sub("", _RATING.sub("", _COUNTED.sub("", bare)))
     whole = re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+")
     whole = _AS_DONE.sub("", FROM_WHERE.sub("", whole))
-    whole = _HOW_IT_WAS_DONE.sub("", whole)
+    whole = _DONE_BESIDES.sub("", _HOW_IT_WAS_DONE.sub("", whole))
     return _without_failure(_TAKEN_APART.sub("", whole))
 
 

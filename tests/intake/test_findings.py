@@ -1629,3 +1629,24 @@ def test_a_flange_in_german_is_no_slip() -> None:
     found = find_findings("flansch gereinigt", date(2026, 11, 29))
     assert [each.component for each in found.attempts] == ["flansch"]
     assert not found.account.asked
+
+
+@pytest.mark.parametrize(
+    ("line", "action", "component"),
+    [
+        ("scuttle drain blown clear, carpets dried, hosed 10 min, dry", "cleaned", "scuttle drain"),
+        ("rodded the sunroof drains", "cleaned", "sunroof drains"),
+        ("new plug crimped, works", "replaced", "plug"),
+        ("new sensor fitted and coded", "replaced", "sensor"),
+        ("dried out the connector", "cleaned", "connector"),
+    ],
+)
+def test_what_was_done_to_a_part_is_no_word_of_its_name(
+    line: str, action: str, component: str
+) -> None:
+    (attempt,) = find_findings(line, TODAY).attempts
+    assert (attempt.action.value, attempt.component) == (action, component)
+
+
+def test_what_a_leak_wetted_is_dried_and_not_mended() -> None:
+    assert not find_findings("dried the carpets", TODAY).attempts

@@ -143,7 +143,7 @@ def test_the_value_told_is_the_one_that_was_written() -> None:
 
 
 def test_a_missing_field_is_named() -> None:
-    with pytest.raises(InvalidField, match="opened: None is missing"):
+    with pytest.raises(InvalidField, match="opened: is missing"):
         job_from_record({"complaint": "no crank"})
 
 
