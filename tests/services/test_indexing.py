@@ -236,10 +236,21 @@ def test_whatever_stands_in_the_place_of_what_is_kept_gives_way(
     assert all(is_plain(path) for path in kept if path.name in {FILE, Cards.file, "fixes.json"})
 
 
-def test_weights_that_are_no_plain_file_are_lost_and_not_waited_for(small_store: str) -> None:
+@pytest.mark.parametrize("kind", STRANGE)
+def test_weights_that_are_no_plain_file_are_lost_and_not_waited_for(
+    small_store: str, kind: str
+) -> None:
     index_folder(small_store).mkdir(exist_ok=True)
-    os.mkfifo(index_folder(small_store) / weights.FILE)
+    strange(index_folder(small_store) / weights.FILE, kind)
     assert weights.weights(small_store, SETTINGS).lost
+
+
+@pytest.mark.parametrize("sequence", [10**30, -(10**30), 2**63, 2**63 - 1])
+def test_a_change_that_no_store_can_have_was_made_at_no_time(
+    small_store: str, sequence: int
+) -> None:
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        assert work.changes.moment(sequence) is None
 
 
 def test_only_what_is_computed_is_taken_out_also_behind_a_link(
