@@ -20,7 +20,9 @@ _BESIDE = ("", "-journal", "-wal", "-shm")
 
 
 @contextmanager
-def replacing(path: Path, *, anew: bool = False, shared: bool = False) -> Iterator[Path]:
+def replacing(
+    path: Path, *, anew: bool = False, shared: bool = False, own: bool = False
+) -> Iterator[Path]:
     """Give a new path to write to, beside a path; what is written there then takes its place.
 
     Nobody ever sees a part of it, even after a power failure: it is flushed to the disk before
@@ -35,6 +37,9 @@ def replacing(path: Path, *, anew: bool = False, shared: bool = False) -> Iterat
         Take no other file's place, also not that of one which came meanwhile.
     shared : bool
         Let others read it as far as the system lets them; otherwise its owner alone.
+    own : bool
+        The place is the program's own, for what it can make again: whatever is no plain file gives
+        way there, too, but for a folder with something in it. What a link leads to stays.
 
     Yields
     ------
@@ -45,8 +50,10 @@ def replacing(path: Path, *, anew: bool = False, shared: bool = False) -> Iterat
     ------
     OSError
         If it cannot be written, or what stands at `path` is no plain file: a link, a folder, a
-        pipe or a device is never replaced.
+        pipe or a device is replaced in the program's own places alone.
     """
+    if own:
+        _clear_strange(path)
     mode = _mode_there(path, anew=anew)
     clear_abandoned(path.parent, escape(path.name))
     part = path.with_name(f"{path.name}.{uuid4().hex}.part")
@@ -116,7 +123,9 @@ def read_whole(path: Path) -> bytes:
     return path.read_bytes()
 
 
-def write_whole(path: Path, content: bytes, *, anew: bool = False, shared: bool = False) -> None:
+def write_whole(
+    path: Path, content: bytes, *, anew: bool = False, shared: bool = False, own: bool = False
+) -> None:
     """Write a file as a whole, as `replacing` does.
 
     Raises
@@ -124,7 +133,7 @@ def write_whole(path: Path, content: bytes, *, anew: bool = False, shared: bool 
     OSError
         If it cannot be written.
     """
-    with replacing(path, anew=anew, shared=shared) as part:
+    with replacing(path, anew=anew, shared=shared, own=own) as part:
         part.write_bytes(content)
 
 
@@ -160,6 +169,16 @@ def is_plain(path: Path) -> bool:
         return S_ISREG(path.lstat().st_mode)
     except FileNotFoundError:
         return True
+
+
+def _clear_strange(path: Path) -> None:
+    """Take away what is no plain file; a folder goes only if nothing is in it."""
+    if is_plain(path):
+        return
+    if path.is_dir() and not path.is_symlink():
+        path.rmdir()
+    else:
+        path.unlink()
 
 
 def _take_free_place(part: Path, path: Path) -> None:

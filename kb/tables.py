@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 import msgspec
 
-from kb.files import write_whole
+from kb.files import read_whole, write_whole
 
 
 class _Kept(NamedTuple):
@@ -36,7 +36,7 @@ def read_table(path: Path) -> Mapping[str, Any]:
     """
     file, kept = path.stat(), Path(cache_from_source(f"{path}.py")).with_suffix(".json")
     with suppress(OSError, msgspec.MsgspecError):
-        known = msgspec.json.decode(kept.read_bytes(), type=_Kept)
+        known = msgspec.json.decode(read_whole(kept), type=_Kept)
         if known[:2] == (file.st_mtime_ns, file.st_size):
             return known.table
     import tomllib  # noqa: PLC0415 - costs more than all that is kept
@@ -46,5 +46,5 @@ def read_table(path: Path) -> Mapping[str, Any]:
         with suppress(OSError):
             kept.parent.mkdir(parents=True, exist_ok=True)
             content = msgspec.json.encode(_Kept(file.st_mtime_ns, file.st_size, table))
-            write_whole(kept, content, shared=True)
+            write_whole(kept, content, shared=True, own=True)
     return table

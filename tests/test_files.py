@@ -141,6 +141,45 @@ def test_what_is_no_plain_file_is_never_replaced(tmp_path: Path, kind: str) -> N
     assert len(list(tmp_path.iterdir())) == (2 if kind == "link" else 1)
 
 
+def strange(path: Path, kind: str) -> None:
+    """Put at a path what is no plain file."""
+    if kind == "folder":
+        path.mkdir()
+    elif kind == "pipe":
+        os.mkfifo(path)
+    else:
+        path.symlink_to(kind)
+
+
+STRANGE = ["folder", "pipe", "/dev/full", "/dev/zero", "/none/there", "kept.json"]
+"""The last two are links that lead nowhere, one of them to itself."""
+
+
+@pytest.mark.parametrize("kind", STRANGE)
+def test_what_can_be_made_again_takes_the_place_of_whatever_stands_there(
+    tmp_path: Path, kind: str
+) -> None:
+    path = tmp_path / "kept.json"
+    strange(path, kind)
+    write_whole(path, b"mine", own=True)
+    assert is_plain(path)
+    assert read_whole(path) == b"mine"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_what_a_link_leads_to_and_what_lies_in_a_folder_stay(tmp_path: Path) -> None:
+    theirs, link, folder = tmp_path / "theirs", tmp_path / "link", tmp_path / "folder"
+    theirs.write_bytes(b"theirs")
+    link.symlink_to(theirs)
+    write_whole(link, b"mine", own=True)
+    assert (theirs.read_bytes(), read_whole(link)) == (b"theirs", b"mine")
+    folder.mkdir()
+    (folder / "letter").write_bytes(b"theirs")
+    with pytest.raises(OSError, match="not empty"):
+        write_whole(folder, b"mine", own=True)
+    assert (folder / "letter").read_bytes() == b"theirs"
+
+
 def test_what_has_no_end_is_not_read(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "link").symlink_to(os.devnull)

@@ -186,8 +186,14 @@ def load_toml(path: Path) -> dict[str, Any]:
         ) from error
     except UnicodeDecodeError as error:
         raise UnreadableFile(f"{path}: is not UTF-8, as TOML must be; save it so") from error
-    except (ValueError, RecursionError) as error:  # a number may have too many digits
+    except tomllib.TOMLDecodeError as error:
         raise UnreadableFile(f"{path}: is no TOML: {error}") from error
+    except RecursionError as error:
+        raise UnreadableFile(
+            f"{path}: is no TOML: too many lists or tables in one another"
+        ) from error
+    except ValueError as error:
+        raise UnreadableFile(f"{path}: is no TOML: a number has too many digits") from error
 
 
 def _refuse_endless_numbers(document: dict[str, Any]) -> None:

@@ -74,6 +74,10 @@ class SheetMapping:
     dates: str | None = None
 
     def __post_init__(self) -> None:
+        for column, path in self.columns.items():
+            if not path:
+                cure = "names none of our fields; write one, such as complaint"
+                raise InvalidField(f"columns.{column}", path, cure)
         for path in (*self.columns.values(), *self.constants, *self.words):
             if kind_at(path) is None:
                 raise unknown_key(path, path, columns())
@@ -128,9 +132,44 @@ def read_mapping(path: Path) -> SheetMapping:
         for key, value in document.items():
             if key not in known:
                 raise unknown_key(key, value, known)
+        _check_kinds(document)
+        if "columns" not in document:
+            raise UnreadableFile(f"{path}: lacks columns; under a line [columns], {_COLUMN}")
         return msgspec.convert(document, SheetMapping)
     except (InvalidField, msgspec.ValidationError) as error:
         raise UnreadableFile(f"{path}: {error}") from error
+
+
+_COLUMN = 'write it as "Their column" = "our field", such as "Came in" = "opened"'
+_WORD = 'write it as "their word" = "ours", such as "ja" = "yes"'
+
+
+def _check_kinds(document: Mapping[str, Any]) -> None:
+    """See that what a mapping says is of the kind that it must be, key by key.
+
+    Raises
+    ------
+    InvalidField
+        If one is not, with its value and how it is written.
+    """
+    for key in ("delimiter", "decimal", "dates"):
+        if not isinstance(document.get(key, ""), str):
+            raise InvalidField(key, document[key], f'is no text; write it in quotes: {key} = "..."')
+    _check_table("columns", document.get("columns", {}), _COLUMN, str)
+    _check_table("constants", document.get("constants", {}), '"our field" = a value', object)
+    words = document.get("words", {})
+    _check_table("words", words, f"a line [words.our_field], and under it {_WORD}", dict)
+    for path, told in words.items():
+        _check_table(f"words.{path}", told, _WORD, str)
+
+
+def _check_table(key: str, value: object, cure: str, kind: type) -> None:
+    """See that a value is a table of one kind of values."""
+    if not isinstance(value, dict):
+        raise InvalidField(key, value, f"is no table; write a line [{key}], and under it {cure}")
+    for name, inner in value.items():
+        if not isinstance(inner, kind):
+            raise InvalidField(f"{key}.{name}", inner, f"is of the wrong kind; {cure}")
 
 
 MOST_OPEN_QUOTES = 20
@@ -393,12 +432,16 @@ def _day(path: str, text: str, mapping: SheetMapping) -> date:
 
 def _can_be_read(form: str) -> bool:
     """Whether a day that is written in a way can be read back."""
+    if len(form) > _LONGEST_FORM:
+        return False
     with suppress(re.error, ValueError):
         return datetime.strptime(_A_DAY.strftime(form), form).date() == _A_DAY
     return False
 
 
 _A_DAY = date(2026, 10, 31)
+_LONGEST_FORM = 100
+"""Characters of a way to write a day; what reads it takes the square of the time for more."""
 
 
 def _truth(path: str, text: str, mapping: SheetMapping) -> bool:  # noqa: ARG001

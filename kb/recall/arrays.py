@@ -56,7 +56,7 @@ def write(path: Path, about: Mapping[str, Any], arrays: Mapping[str, NDArray[Any
     manifest = json.dumps({"about": dict(about), "arrays": entries}).encode()
     head = MAGIC + len(manifest).to_bytes(8, "little") + xxh3_64_hexdigest(manifest).encode()
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    with replacing(path) as part, part.open("wb") as file:
+    with replacing(path, own=True) as part, part.open("wb") as file:
         file.write(head + manifest)
         for chunk in chunks:
             file.write(bytes(-file.tell() % ALIGNMENT))

@@ -10,9 +10,9 @@ from kb.intake.files import read_models
 from kb.progress import Progress, counted
 from kb.store.address import demo_file, index_folder
 from kb.store.backup import back_up
-from kb.store.beside import SIDES, check_place
+from kb.store.beside import check_place
 from kb.store.database import REVISIONS, create_store, open_store
-from kb.store.sqlite_file import is_database
+from kb.store.sqlite_file import SIDES, is_database
 from kb.store.unit_of_work import UnitOfWork
 
 _VEHICLES = "vehicles.toml"

@@ -15,8 +15,8 @@ from kb.store.address import (
     index_folder,
     shown,
 )
-from kb.store.beside import SIDES, database_beside
-from kb.store.sqlite_file import is_database
+from kb.store.beside import database_beside
+from kb.store.sqlite_file import SIDES, is_database
 
 
 def check_destination(

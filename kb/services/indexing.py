@@ -5,6 +5,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2b
+from shutil import rmtree
 from typing import TypeVar
 
 from kb import __version__
@@ -12,6 +13,7 @@ from kb.case import Job
 from kb.errors import Dangerous, InvalidField, StoreUnusable
 from kb.intake.subjects import trade_subjects
 from kb.intake.wording import Wording, phrase
+from kb.patterns import compiled
 from kb.progress import Progress, counted
 from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index, most_changes
@@ -99,6 +101,14 @@ WEIGHTS_FILE = "weights.json"
 """What the shop has learnt lies beside the index, too; it is made again when it is asked for."""
 
 
+_COMPUTED = compiled(
+    r"(?:(?:cases|cards)\.index|cards\.(?:read|proposed)|fixes\.json|rates|index\.json|arrays-.*)"
+    r"(?:\.[0-9a-f]{32}\.part)?"
+)
+"""Names of what is computed from jobs, of older programs, too, and of what was half written of it.
+What else lies in that folder, or where a link in its place leads to, is nobody's here."""
+
+
 def forget_computed(address: str) -> None:
     """Remove what is computed from jobs beside a store, but for learnt weights, mere numbers.
 
@@ -107,8 +117,13 @@ def forget_computed(address: str) -> None:
     OSError
         If it cannot be removed.
     """
-    for path in sorted(index_folder(address).rglob("*"), reverse=True):
-        if (path.is_symlink() or not path.is_dir()) and path.name != WEIGHTS_FILE:
+    folder = index_folder(address)
+    for path in sorted(folder.iterdir()) if folder.is_dir() else ():
+        if not _COMPUTED.fullmatch(path.name):
+            continue
+        if path.is_dir() and not path.is_symlink():
+            rmtree(path)
+        else:
             path.unlink(missing_ok=True)
 
 

@@ -26,7 +26,7 @@ def write_kept(path: Path, value: Any) -> None:
     """
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     told = msgspec.json.encode(value)
-    write_whole(path, _checksum(told) + b"\n" + told)
+    write_whole(path, _checksum(told) + b"\n" + told, own=True)
 
 
 def read_kept(path: Path, kind: type[T]) -> T:

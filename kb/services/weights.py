@@ -139,10 +139,11 @@ def weights_in(work: UnitOfWork, address: str, settings: Settings) -> Weights:
 
 def kept_weights(work: UnitOfWork, address: str) -> KeptWeights:
     """Read what was learnt from this very store, if anything was, and can be read."""
+    path = index_folder(address) / FILE
     try:
-        learnt = read_kept(index_folder(address) / FILE, Learnt)
+        learnt = read_kept(path, Learnt)
     except (FileNotFoundError, NotADirectoryError):
-        return KeptWeights()
+        return KeptWeights(lost=path.is_symlink())  # one that leads nowhere
     except NOT_KEPT:
         return KeptWeights(lost=True)
     return KeptWeights(learnt if learnt.moment == moment_of(work, learnt.sequence) else None)

@@ -14,9 +14,9 @@ from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import clear_abandoned, replacing
 from kb.patterns import compiled
 from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of, shown
-from kb.store.beside import SIDES, check_place
+from kb.store.beside import check_place
 from kb.store.dump import dump
-from kb.store.sqlite_file import DETAIL, connect, why_refused
+from kb.store.sqlite_file import DETAIL, SIDES, connect, why_refused
 
 PATIENCE_SECONDS = 10
 """How long to wait for another program that writes."""

@@ -5,10 +5,7 @@ from pathlib import Path
 
 from kb.errors import Conflict
 from kb.store.address import INDEX, caches, desks, is_demo
-from kb.store.sqlite_file import is_database
-
-SIDES = ("-wal", "-shm", "-journal")
-"""What SQLite keeps beside a database's name: https://www.sqlite.org/tempfiles.html"""
+from kb.store.sqlite_file import SIDES, is_database
 
 
 def database_beside(path: Path) -> Path | None:

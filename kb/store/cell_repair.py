@@ -17,7 +17,7 @@ from sqlalchemy import Connection, func, insert, select
 from kb.bounds import LARGEST_INTEGER
 from kb.case import UNREADABLE, EntryKind, Vehicle
 from kb.errors import StoreUnusable
-from kb.files import write_whole
+from kb.files import is_plain, write_whole
 from kb.store.address import READABLE, dumps, file_of, index_folder, shown
 from kb.store.backup import back_up, dated
 from kb.store.changes import Changes
@@ -172,9 +172,20 @@ def readable_part(address: str) -> Iterator[str]:
     with TemporaryDirectory(prefix="kb-") as folder:
         copy = str(back_up(address, Path(folder) / READABLE))
         if (index := index_folder(address)).is_dir():
-            copytree(index, index_folder(copy))
+            with suppress(OSError):  # what cannot be copied is made again
+                copytree(index, index_folder(copy), ignore=_strange)
         mend(copy)
         yield copy
+
+
+def _strange(folder: str, names: list[str]) -> list[str]:
+    """Return which names in a folder are neither plain files nor folders: some have no end."""
+    inside = (Path(folder) / name for name in names)
+    return [
+        each.name
+        for each in inside
+        if not is_plain(each) and (each.is_symlink() or not each.is_dir())
+    ]
 
 
 def _is_number(cell: BadCell) -> bool:

@@ -5,6 +5,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, func, select
 
+from kb.bounds import LARGEST_INTEGER
 from kb.patterns import compiled
 from kb.store.history import TAKEN_BACK, Change, ChangeSet
 from kb.store.tables import CHANGES
@@ -93,6 +94,8 @@ class Changes(InTransaction):
 
         Two stores hardly ever agree in it, so it tells whether something was made from this one.
         """
+        if abs(sequence) > LARGEST_INTEGER:
+            return None
         return self._connection.scalar(select(CHANGES.c.at).where(CHANGES.c.sequence == sequence))
 
     def since(self, sequence: int) -> list[int]:

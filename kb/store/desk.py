@@ -7,6 +7,7 @@ needed: what cannot be read counts as empty, and what cannot be written is not k
 """
 
 import contextlib
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
@@ -147,8 +148,10 @@ class Desk:
         with contextlib.ExitStack() as stack:
             with contextlib.suppress(OSError):
                 self._path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-                (name := self._path.with_suffix(".lock")).touch(0o600)
-                lock = stack.enter_context(name.open("a"))
+                name = self._path.with_suffix(".lock")
+                # for reading, too: whoever only writes to a pipe waits for a reader
+                lock = os.open(name, os.O_RDWR | os.O_CREAT, 0o600)
+                stack.callback(os.close, lock)
                 if fcntl is not None:
                     fcntl.flock(lock, fcntl.LOCK_EX)
             yield
@@ -162,7 +165,7 @@ class Desk:
     def _write(self, content: _Content) -> bool:
         with contextlib.suppress(OSError):
             self._path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-            write_whole(self._path, msgspec.json.encode(content))
+            write_whole(self._path, msgspec.json.encode(content), own=True)
             return True
         return False
 

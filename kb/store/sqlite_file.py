@@ -7,6 +7,8 @@ from contextlib import suppress
 from pathlib import Path
 from tempfile import TemporaryFile
 
+from kb.files import is_plain
+
 _NO_ROOM = {
     sqlite3.SQLITE_READONLY,
     sqlite3.SQLITE_CANTOPEN,
@@ -16,6 +18,8 @@ _NO_ROOM = {
 }
 """What SQLite answers, without its details, where it cannot make the files that it keeps beside a
 store: https://www.sqlite.org/rescode.html"""
+SIDES = ("-wal", "-shm", "-journal")
+"""What SQLite keeps beside a database's name: https://www.sqlite.org/tempfiles.html"""
 DETAIL = 0xFF
 """Masks out of SQLite's answer what it says more closely."""
 _HEADER = b"SQLite format 3\0"
@@ -72,7 +76,16 @@ def why_refused(path: Path, error: BaseException | None) -> str | None:
     folder = path.parent
     if not folder.is_dir():
         return f"its folder {folder} is not there: if it is on a drive or share, connect that first"
-    return _no_leave(path, folder) or _no_room(folder)
+    return _in_the_way(path) or _no_leave(path, folder) or _no_room(folder)
+
+
+def _in_the_way(path: Path) -> str | None:
+    """Say what stands where SQLite keeps its own files beside a store."""
+    for side in SIDES:
+        beside = path.with_name(path.name + side)
+        if not is_plain(beside):
+            return f"{beside} is no plain file, and the database needs one there: move it away"
+    return None
 
 
 def _no_leave(path: Path, folder: Path) -> str | None:

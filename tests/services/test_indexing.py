@@ -18,10 +18,11 @@ from kb.case import Complaint, Contact, Outcome
 from kb.cli.main import kb
 from kb.errors import Notice
 from kb.evaluation.replay import grown_index
+from kb.files import is_plain
 from kb.intake.wording import Wording
 from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index
-from kb.services import indexing, weights
+from kb.services import indexing, kept_rates, weights
 from kb.services.ask import CausesAnswer, causes
 from kb.services.inquiry import Question
 from kb.services.similar import similar
@@ -32,6 +33,7 @@ from kb.store.unit_of_work import UnitOfWork
 from tests.recall.damage import damaged
 from tests.recall.shop import CASES, pretensioner
 from tests.store_copies import copied
+from tests.test_files import STRANGE, strange
 
 SETTINGS = Settings()
 QUESTION = Question(text="airbag lamp on after seat was moved", codes=("B1234",))
@@ -215,8 +217,11 @@ def test_a_folder_that_cannot_be_written_is_told_and_the_answer_given(small_stor
     assert replace(found, notices=expected.notices) == expected
 
 
-def test_a_pipe_in_the_place_of_what_is_kept_is_not_waited_for(small_store: str) -> None:
-    calls = (["causes", "no crank"], ["similar", "no crank"], ["fixes", "battery"], ["weights"])
+@pytest.mark.parametrize("kind", STRANGE)
+def test_whatever_stands_in_the_place_of_what_is_kept_gives_way(
+    small_store: str, kind: str
+) -> None:
+    calls = (["causes", "no crank"], ["similar", "no crank"], ["fixes", "battery"])
 
     def answers() -> list[str]:
         return [CliRunner().invoke(kb, ["--store", small_store, *call]).output for call in calls]
@@ -224,13 +229,58 @@ def test_a_pipe_in_the_place_of_what_is_kept_is_not_waited_for(small_store: str)
     answers()
     before = answers()
     kept = [path for path in index_folder(small_store).rglob("*") if path.is_file()]
-    for path in [*kept, index_folder(small_store) / weights.FILE]:
-        path.unlink(missing_ok=True)
-        os.mkfifo(path)
-    after = [each.replace(Notice.INDEX_NOT_KEPT, "") for each in answers()]
-    assert all(
-        each.split()[-9:] == was.split()[-9:] for each, was in zip(after, before, strict=True)
-    )
+    for path in kept:
+        path.unlink()
+        strange(path, kind)
+    assert answers() == before
+    assert all(is_plain(path) for path in kept if path.name in {FILE, Cards.file, "fixes.json"})
+
+
+@pytest.mark.parametrize("kind", STRANGE)
+def test_weights_that_are_no_plain_file_are_lost_and_not_waited_for(
+    small_store: str, kind: str
+) -> None:
+    index_folder(small_store).mkdir(exist_ok=True)
+    strange(index_folder(small_store) / weights.FILE, kind)
+    assert weights.weights(small_store, SETTINGS).lost
+
+
+@pytest.mark.parametrize("sequence", [10**30, -(10**30), 2**63, 2**63 - 1])
+def test_a_change_that_no_store_can_have_was_made_at_no_time(
+    small_store: str, sequence: int
+) -> None:
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        assert work.changes.moment(sequence) is None
+
+
+def test_only_what_is_computed_is_taken_out_also_behind_a_link(
+    small_store: str, tmp_path: Path
+) -> None:
+    theirs, folder = tmp_path / "letters", index_folder(small_store)
+    (theirs / "sub").mkdir(parents=True)
+    for name in ("letter.txt", "sub/fixes.json"):
+        (theirs / name).write_text("theirs")
+    if folder.exists():
+        rmtree(folder)
+    folder.symlink_to(theirs)
+    ask(small_store)
+    made = {each.name for each in theirs.iterdir()} - {"letter.txt", "sub"}
+    assert FILE in made
+    indexing.forget_computed(small_store)
+    left = sorted(str(each.relative_to(theirs)) for each in theirs.rglob("*"))
+    assert left == ["letter.txt", "sub", "sub/fixes.json"]
+
+
+def test_all_that_questions_keep_is_known_as_computed(
+    demo_store: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(kept_rates, "LEAST_KEPT", 1)
+    shop = copied(demo_store, tmp_path / "shop")
+    for call in (["causes", "airbag lamp on"], ["similar", "no crank"], ["review", "--health"]):
+        assert not CliRunner().invoke(kb, ["--store", shop, *call]).exit_code
+    assert (index_folder(shop) / kept_rates.FOLDER).is_dir()
+    indexing.forget_computed(shop)
+    assert not list(index_folder(shop).iterdir())
 
 
 def test_a_full_disk_is_told_and_the_answer_given(

@@ -10,8 +10,9 @@ from kb.cli.main import kb
 from kb.errors import Conflict
 from kb.store.address import caches, demo_file, desks
 from kb.store.backup import back_up, restore
-from kb.store.beside import SIDES, check_place, database_beside
+from kb.store.beside import check_place, database_beside
 from kb.store.database import create_store, store_status
+from kb.store.sqlite_file import SIDES
 
 INSIDE = (".index", ".index/fixes.json", ".index/new.json", ".index/below/new.json")
 MAKERS: list[Callable[[str, Path], object]] = [

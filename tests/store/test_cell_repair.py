@@ -5,6 +5,7 @@ https://www.sqlite.org/foreignkeys.html.
 """
 
 import json
+import os
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
@@ -32,7 +33,8 @@ from kb.case import (
 )
 from kb.cli.main import kb
 from kb.recall.cards import written_on
-from kb.store.cell_repair import mend
+from kb.store.address import index_folder
+from kb.store.cell_repair import mend, readable_part
 from kb.store.condition import condition_of, unreadable_rows
 from kb.store.database import open_store
 from kb.store.mapping import vehicle_row
@@ -73,6 +75,19 @@ def test_a_job_whose_car_is_not_there_is_named_left_out_and_given_an_unknown_one
     with closing(sqlite3.connect(small_store)) as connection:
         cars = {car for (car,) in connection.execute("SELECT vehicle_id FROM jobs")}
     assert 777 in cars  # both jobs stay of one car
+
+
+def test_what_has_no_end_beside_a_spoilt_store_is_not_copied(small_store: str) -> None:
+    folder = index_folder(small_store)
+    assert run(small_store, "similar", "no crank").exit_code == 0
+    for name, leads in (("fixes.json", "/dev/zero"), ("all", "/")):
+        (folder / name).unlink(missing_ok=True)
+        (folder / name).symlink_to(leads)
+    os.mkfifo(folder / "pipe")
+    spoil(small_store, "UPDATE jobs SET vehicle_id = 777 WHERE number = 2")
+    with readable_part(small_store) as part:
+        copied = {each.name for each in index_folder(part).iterdir()}
+    assert copied == {"cards.index"}
 
 
 def test_an_item_that_belongs_to_no_job_is_named_kept_and_taken_out(small_store: str) -> None:

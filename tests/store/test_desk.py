@@ -1,5 +1,6 @@
 """The desk: private, a help only, and never in anybody's way."""
 
+import os
 import stat
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime
@@ -112,3 +113,11 @@ def test_a_damaged_one_is_empty_and_an_unwritable_one_is_done_without(tmp_path: 
     assert not desk.take(12, TODAY)
     assert not desk.keep("open", {"Complaint": "x"}, NOW)
     assert desk.in_hand() is None
+
+
+def test_a_pipe_is_not_waited_for_and_gives_way(tmp_path: Path) -> None:
+    desk = Desk(tmp_path / "desk.json")
+    os.mkfifo(tmp_path / "desk.json")
+    os.mkfifo(tmp_path / "desk.lock")
+    assert desk.take(12, TODAY)
+    assert desk.in_hand() == InHand(job=12, since=TODAY)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from kb.store.sqlite_file import connect, why_refused
+from kb.store.sqlite_file import SIDES, connect, why_refused
 
 
 @pytest.fixture
@@ -165,3 +165,15 @@ def test_a_full_disk_is_told_by_what_the_system_says(
     assert "connect that first" in gone
     full.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
     assert why_refused(tmp_path / "shop.sqlite", full) is None
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_what_stands_where_the_database_keeps_its_own_files_is_named(
+    empty_store: str, side: str
+) -> None:
+    full = sqlite3.OperationalError("unable to open database file")
+    full.sqlite_errorcode = sqlite3.SQLITE_CANTOPEN
+    os.mkfifo(empty_store + side)
+    told = why_refused(Path(empty_store), full)
+    assert told is not None
+    assert told.startswith(f"{empty_store}{side} is no plain file")
