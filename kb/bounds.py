@@ -74,6 +74,9 @@ class TextBounds:
         """Refuse a text outside the bounds."""
         if self.pattern is not None and self.pattern.fullmatch(text):
             return
+        is_filled = not self.filled or (text and not text.isspace())
+        if self.pattern is None and is_filled and text.isprintable() and len(text) <= self.longest:
+            return
         if self.pattern is None or self.filled:
             check_text(field, text)
         if self.filled and not text.strip():

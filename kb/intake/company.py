@@ -158,6 +158,10 @@ class Company:
         """Qualifiers that lie within a stretch, in their order."""
         return self._all[bisect_left(self._starts, start) : bisect_right(self._ends, end)]
 
+    def reaching(self, start: int, end: int) -> list[Qualifier]:
+        """Qualifiers that reach into a stretch, in their order."""
+        return self._all[bisect_left(self._ends, start + 1) : bisect_left(self._starts, end)]
+
     def is_silent(self, start: int, end: int) -> bool:
         """Whether no qualifier reaches into a stretch."""
         place = bisect_left(self._ends, start + 1)
@@ -306,13 +310,20 @@ _IN_ANOTHER_LANGUAGE = compiled(r"(?:u|umdr|tr|tours|obr)/min$", re.IGNORECASE)
 def _read(match: re.Match[str], plain: str) -> Qualifier | None:
     """Tell what a qualifier says, found in the lower case of a text; None if it is none."""
     kind, meant = meaning(match[0]) or _meaning_in(match)
-    typed = " ".join(plain[slice(*match.span())].split())
+    words = _understood(kind, meant, plain[slice(*match.span())])
+    return None if words is None else Qualifier(kind, words, *match.span())
+
+
+@lru_cache(maxsize=4096)
+def _understood(kind: Aspect, meant: str | None, typed: str) -> str | None:
+    """Return what a qualifier says, as it was typed if nothing else is meant; None if nothing."""
+    typed = " ".join(typed.split())
     if kind is Aspect.GEAR and len(typed) == 1 and typed.islower():
         return None
     words = meant or re.sub(r"^(?:at|@|when|all (?:bar|but|except)) ?", "", typed)
     if kind is Aspect.SPEED:
         words = _IN_ANOTHER_LANGUAGE.sub("rpm", re.sub(r"^(?:bei|à|przy) ", "", words))
-    return Qualifier(kind, words, *match.span())
+    return words
 
 
 @lru_cache(maxsize=4096)

@@ -42,7 +42,7 @@ def faults_apart(text: str, wording: Wording) -> Mapping[System, str]:
     told: dict[System, str] = {}
     for clause in _JOINT.split(text):
         words = _TELLS_MORE.split(clause, maxsplit=1)[0].strip()
-        if not words or OUTCOME_LIKE.fullmatch(words):
+        if not any(map(str.isalpha, words)) or OUTCOME_LIKE.fullmatch(words):
             continue
         system = guess_system(" ".join(wording.tokens(words)))
         if system and system is not System.OTHER and (_FAULTY.search(words) or takes_back(words)):

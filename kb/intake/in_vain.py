@@ -100,6 +100,8 @@ def replaced_in_vain(clause: str, behind: str, wording: Wording) -> list[str]:
     >>> replaced_in_vain("coil swapped to cyl 3", "misfire moved to 3", trade)
     []
     """
+    if not any(map(str.isalpha, clause)):
+        return []
     if "?" in clause + behind or _MOVED.search(clause) or _MOVED.search(behind):
         return []
     inside = _INSIDE.search(clause)

@@ -99,7 +99,7 @@ _SLASH = compiled(r"\s?/\s?")
 _SLASHED = len("/ ")
 _NEAR_BY = 16
 _OF_A_COOLER = {"low side", "high side"}
-_SIDES_OF_A_CIRCUIT = {
+SIDES_OF_A_CIRCUIT = {
     *("earth side", "ground side", "gnd side"),
     *("supply side", "feed side", "live side", "positive", "negative"),
 }
@@ -151,7 +151,7 @@ def _is_drop(told: ToldOf, item: str, number: str) -> bool:
     match = told.mark.match
     if match and (match["over"] or quantity_of(match) is not Quantity.VOLTAGE):
         return False
-    sided = any(each.words in _SIDES_OF_A_CIRCUIT for each in (*told.lead, *told.trail))
+    sided = any(each.words in SIDES_OF_A_CIRCUIT for each in (*told.lead, *told.trail))
     return sided and item in _NOT_OF_A_SIDE and first_number(number) < _MOST_OF_A_DROP
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from kb.case import Quantity, Reading
 from kb.errors import InvalidField
+from kb.intake.clause_shapes import ClauseShapes, Shape
 from kb.intake.company import Company, Said, kinds, said
 from kb.intake.company_words import Aspect
 from kb.intake.corner_rows import corner_rows
@@ -126,6 +127,8 @@ _SO_MANY_MINUTES = compiled(r"(?<![.,0-9])[0-9]{1,3} ?min\s*$", re.IGNORECASE)
 _FAR_OFF = "is far above what that has; if it was measured, add it as a reading: kb job add reading"
 _LETTER = compiled(r"[^\W\d_]")
 _TWO = 2
+_MANY = 64
+"""So many values are a long list, in which words come again with other numbers."""
 _MOST_SIDES = 16
 """So many values of one item a car has at the most: four at each of its wheels."""
 _WHICH = compiled("[1-9]|1[0-2]")
@@ -275,6 +278,8 @@ class _Search:
         self._doubts: list[Doubt] = []
         self._asked: list[Place] = []
         self._clause = 0
+        is_long = len(marks) >= _MANY and not self._dictated
+        self._shapes = ClauseShapes(self._plain, self._company, wording) if is_long else None
 
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
@@ -304,7 +309,10 @@ class _Search:
             return
         if len(marks) == 1 and self._read_plain(marks[0], start, end):
             return
-        before = len(self._readings)
+        shape = self._shape(marks, start, end)
+        if shape and self._read_as_before(shape, marks, end):
+            return
+        before, doubts = len(self._readings), len(self._doubts)
         values = [mark.match for mark in marks if mark.match]
         follow = (
             bool(values) and len(marks) > 1 and _items_follow(values, start, end, self._wording)
@@ -328,7 +336,28 @@ class _Search:
                 free = each.mark.end
         if len(self._readings) > before:
             self._clause = before
+            if shape and self._shapes and len(self._doubts) == doubts:
+                found, places = self._readings[before:], self._places[before:]
+                self._shapes.learn(shape, marks, found, places)
             self._place_all(max(free, self._lifted[-1].end), end)
+
+    def _shape(self, marks: Sequence[Mark], start: int, end: int) -> Shape | None:
+        """Return the shape of a clause of a long list that holds nothing but plain values."""
+        if self._shapes is None or start in self._clauses.tails:
+            return None
+        return self._shapes.shape(marks, start, end)
+
+    def _read_as_before(self, shape: Shape, marks: Sequence[Mark], end: int) -> bool:
+        """Read a clause as one of the same words was read; say whether it could be."""
+        last = self._before.last
+        taken = self._shapes.taken(shape, marks, last, self._typed) if self._shapes else None
+        if not taken:
+            return False
+        self._before.tail, self._clause = None, len(self._readings)
+        for each in taken:
+            self._take(*each)
+        self._place_all(self._lifted[-1].end, end)
+        return True
 
     def _place_all(self, start: int, end: int) -> None:
         """Tell all values of a clause, each of a side, where they were taken: told once.

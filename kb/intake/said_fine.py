@@ -208,6 +208,8 @@ def _clauses(text: str) -> Iterator[Place]:
 
 def _judged(clause: str, wording: Wording) -> tuple[frozenset[str], list[str]]:
     """Return the subjects that a clause shows to work, and the words of the part that is fine."""
+    if not any(map(str.isalpha, clause)):
+        return frozenset(), []
     words = _without(wording.tokens(clause), _OPENING)
     works = seen_to_work(words, wording, FINE | _LINKS | _BRISKLY)
     return works, [] if works or "?" in clause else _fine_part(words)
