@@ -30,19 +30,13 @@ from kb.safety.igniter_deeds import (
     is_ordinary,
 )
 from kb.safety.igniter_defeats import defeats_in, is_undone
+from kb.safety.igniter_denied import is_answered_no, is_called_off
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_likeness import is_like_dangerous
 from kb.safety.igniter_not_done import done_after_all, left_to_judge
-from kb.safety.igniter_rule import (
-    are_before_and_after,
-    are_ends_off,
-    hear,
-    is_allowed,
-    is_answered_no,
-    is_called_off,
-)
+from kb.safety.igniter_rule import are_before_and_after, are_ends_off, hear, is_allowed
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere, is_of_fuse
