@@ -74,6 +74,12 @@ braucht brauchen soll sollte seit nach nachdem jetzt depuis faut od po teraz trz
 """
 _NOT_YET = frozenset(_NOT_YET_WORDS.split())
 """Words by which a part is not new yet, or the trouble came with it (common practice)."""
+_MAY_BE_NEW = compiled(
+    r"new|neu|now[aey]|re?pl|ch(?:an)?g|swap|fitted|instal|exchang|substit|getauscht|erneuert"
+    r"|gewechselt|ersetzt|wymien",
+    re.IGNORECASE,
+)
+"""Letters of the words for what was done, however they are spelt; most clauses have none."""
 MOST_WORDS = 4
 """Words of a part: a longer piece tells of more than that a part was replaced."""
 
@@ -121,8 +127,10 @@ def said_new(clause: str, wording: Wording) -> list[str]:
     >>> said_new("coil 4 already changed by owner", trade), said_new("needs new coil", trade)
     (['coil'], [])
     """
+    if "?" in clause or not _MAY_BE_NEW.search(clause):
+        return []
     words = wording.tokens(clause)
-    if "?" in clause or _NOT_YET.intersection(words) or _MOVED.search(clause):
+    if _NOT_YET.intersection(words) or _MOVED.search(clause):
         return []
     return _part(words)
 
