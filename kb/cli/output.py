@@ -22,7 +22,8 @@ from kb.reports.json import MISLEADING, SURROGATES, to_json
 
 _SIGN = "\N{REPLACEMENT CHARACTER}"
 _OBEYED = dict.fromkeys({*MISLEADING, *range(0x20), *SURROGATES} - {*b"\n\t"}, _SIGN)
-"""What a terminal obeys, and what has no sign; a page's colours are added later."""
+"""What a terminal obeys, and what has no sign; a page's colours are added later. A browser turns
+words by the same marks of direction."""
 _WAYS = "kb.ways"
 """Where the keys are noted that lead elsewhere than to an answer."""
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -58,7 +59,7 @@ def _masked(result: object) -> object:
 
 
 def write_page(path: Path, html: str) -> None:
-    """Write a page for the browser.
+    """Write a page for the browser, with a sign in place of what turns or hides words there, too.
 
     Raises
     ------
@@ -66,7 +67,7 @@ def write_page(path: Path, html: str) -> None:
         If it cannot be written there.
     """
     try:
-        write_whole(path, html.encode())
+        write_whole(path, plain(html).encode())
     except OSError as error:
         raise UnreadableFile(
             f"page: {path} cannot be written ({error.strerror}); choose another place"

@@ -276,7 +276,8 @@ def look_at(
     if "--json" in call and result.exit_code == 0 and result.stdout.strip():
         json.loads(result.stdout)
     for page in folder.glob("*.html"):
-        wrong += strange_in(page.read_text("utf-8"))
+        read = page.read_text("utf-8")
+        wrong += [*strange_in(read), *obeyed(read)]
     return [f"{call!r}: {each}" for each in wrong]
 
 
