@@ -36,6 +36,10 @@ _WHERE = compiled(
 """What a test is called stands before a word of where or how it was made."""
 
 
+_HOW_MUCH = compiled(r"(?<! at)(?<! for)(?<! after) \d+(?:[.,]\d+)?(?: ?[a-zµ°%/]{1,4})?$")
+"""How far or how long ends the name of a test: it is the same with another amount."""
+
+
 @dataclass(frozen=True, slots=True)
 class TrackRecord:
     """How often a test spoke for and against the cause that proved true."""
@@ -116,12 +120,15 @@ def key_of(name: str) -> str:
     ('wiggle test with live reading', 'hand on the spring')
     >>> key_of("smoke test at the intake")
     'smoke test'
+    >>> key_of("cleaned and driven 20 km") == key_of("cleaned and driven 30 km")
+    True
     """
     plain = even(name.replace("-", " "))
     named = plain.partition(",")[0]
     bare = [named[: word.start()] for word in _WHERE.finditer(named)]
     known = _general_names()
-    return next((known[each] for each in (named, *reversed(bare)) if each in known), plain)
+    told = next((known[each] for each in (named, *reversed(bare)) if each in known), None)
+    return told or _HOW_MUCH.sub("", plain)
 
 
 def said_of(past: Sequence[PastTest], wording: Wording) -> TrackRecord:

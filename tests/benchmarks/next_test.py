@@ -26,6 +26,7 @@ from kb.settings import Settings
 from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, tells
+from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.possible_outcomes import left_by
 from kb.troubleshooting.steps import Step
 from kb.troubleshooting.testing import key_of
@@ -196,6 +197,12 @@ class Replayed:
         """The tests advised, by the names they are one test under, best first."""
         return [key_of(step.title) for step in self.steps if step.kind is Kind.TEST]
 
+    @property
+    def first_or_behind_a_look(self) -> list[str]:
+        """The first test advised, and where that is a look, the one behind it."""
+        looks = {each.name for each in general_tests().test if each.first}
+        return self.offered[: 1 + (not looks.isdisjoint(self.offered[:1]))]
+
 
 def replay(least_known: int = 60, every: int = 1) -> None:
     """Every past job that recorded a test that split the causes, asked with earlier jobs only.
@@ -204,6 +211,9 @@ def replay(least_known: int = 60, every: int = 1) -> None:
     of the suspects and of what else it may be. Nearly every card has one test, the one that found
     it: whether another would have found it as well is told by other jobs with the same cause alone.
     So it is printed as well how often the first test found this cause on this job or on another.
+    A look is seldom written down where a test found the fault after it, and on a circuit with an
+    igniter it comes first whatever is likelier: so it is printed, too, how often the first test or
+    the one behind a look is on the card, beside always looking and then making the next usual one.
 
     Many a split cannot be foreseen: the cause is one that nobody suspects yet, and the test was
     thought of for it. What the best order of the tests offered would reach is printed, too, and how
@@ -235,6 +245,14 @@ def replay(least_known: int = 60, every: int = 1) -> None:
     did = [each.split | _found_by(each, found) for each in found]
     first = mean(
         not tests.isdisjoint(each.offered[:1]) for each, tests in zip(found, did, strict=True)
+    )
+    second = Counter(key for each in found for key in each.split - {usual}).most_common(1)[0][0]
+    behind = mean(not each.split.isdisjoint(each.first_or_behind_a_look) for each in found)
+    print("  The first test advised, or the one behind it where that is a look")
+    print(f"    either is among those               {behind:.0%}")
+    print(
+        f"    always '{usual}' and '{second}'  "
+        f"{mean(not each.split.isdisjoint({usual, second}) for each in found):.0%}"
     )
     print("  Tests that found the cause on this job or on another of those replayed")
     print(f"    first test advised is among those   {first:.0%}")

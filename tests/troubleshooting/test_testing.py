@@ -54,6 +54,15 @@ def found(name: str, *jobs: Job) -> Candidate:
 def test_a_test_is_one_by_its_names_in_the_table() -> None:
     assert key_of("dummy load") == key_of("Substitute load at the connector, seat plug")
     assert key_of("Pressure-test") == "pressure test"
+    assert key_of("front wheels swapped side to side") == "swap the wheels"
+    assert key_of("wiring followed from the seat to the belt") == "visual check"
+
+
+@given(
+    one=st.integers(1, 500), other=st.integers(1, 500), unit=st.sampled_from(["km", "min", "km/h"])
+)
+def test_a_test_is_one_whatever_its_amount(one: int, other: int, unit: str) -> None:
+    assert key_of(f"cleaned and driven {one} {unit}") == key_of(f"cleaned and driven {other}{unit}")
 
 
 @given(
