@@ -24,6 +24,7 @@ Record = Mapping[str, object]
 LEAST_LIKENESS = 0.8
 """Likeness from which a known field is proposed for an unknown one: there are few of them."""
 _STEP = compiled(r"\.?([^.\[\]]+)|\[(\d{1,9})\]")
+_NO_PLACE = compiled(r"\[(?!\d{1,9}\])[^\]]*\]")
 
 
 def job_from_record(record: Record) -> Job:
@@ -139,6 +140,9 @@ def steps(path: str) -> Iterator[str | int]:
 
 def unknown_key(path: str, value: object, known: Sequence[str]) -> InvalidField:
     """Say that there is no such field, and which one was probably meant."""
+    if strange := _NO_PLACE.search(path):
+        cure = f"has {strange[0]} for a place in a list; they count from 0, as in attempts[0].cured"
+        return InvalidField(path, value, cure)
     name = path.rpartition(".")[2]
     near = suggest(name, known, limit=1, least=LEAST_LIKENESS)
     cure = f"did you mean {near[0]}?" if near else f"known are {', '.join(known)}"
