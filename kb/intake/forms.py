@@ -7,6 +7,7 @@ may give what was typed alone, and a job without a vehicle is one of an unknown 
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 
@@ -260,7 +261,23 @@ def _explained(error: msgspec.ValidationError, record: object) -> InvalidField:
     kind = kind_at(path)
     if isinstance(kind, type) and issubclass(kind, StrEnum) and isinstance(value, str):
         return InvalidField(path, value, f"must be one of: {', '.join(kind)}")
-    return InvalidField(path or "job", value, f"does not fit: {said.replace('`', '')}")
+    cure = _WANTED.get(kind)
+    if said.startswith("Expected `array"):
+        cure = "must be a list"
+    if cure is None or not said.startswith("Expected `"):
+        cure = f"does not fit: {said.replace('`', '')}"
+    return InvalidField(path or "job", value, cure)
+
+
+_WANTED = {
+    int: "must be a whole number",
+    float: "must be a number",
+    bool: "must be true or false",
+    str: "must be a text",
+    date: "must be a day, as 2026-03-02",
+    datetime: "must be a moment, as 2026-03-02T08:30:00Z",
+}
+"""What a value of another type must be."""
 
 
 def _recorded(value: Any) -> Any:
