@@ -7,6 +7,7 @@ may give what was typed alone, and a job without a vehicle is one of an unknown 
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 
@@ -24,6 +25,7 @@ Record = Mapping[str, object]
 LEAST_LIKENESS = 0.8
 """Likeness from which a known field is proposed for an unknown one: there are few of them."""
 _STEP = compiled(r"\.?([^.\[\]]+)|\[(\d{1,9})\]")
+_NO_PLACE = compiled(r"\[(?!\d{1,9}\])[^\]]*\]")
 
 
 def job_from_record(record: Record) -> Job:
@@ -139,6 +141,9 @@ def steps(path: str) -> Iterator[str | int]:
 
 def unknown_key(path: str, value: object, known: Sequence[str]) -> InvalidField:
     """Say that there is no such field, and which one was probably meant."""
+    if strange := _NO_PLACE.search(path):
+        cure = f"has {strange[0]} for a place in a list; they count from 0, as in attempts[0].cured"
+        return InvalidField(path, value, cure)
     name = path.rpartition(".")[2]
     near = suggest(name, known, limit=1, least=LEAST_LIKENESS)
     cure = f"did you mean {near[0]}?" if near else f"known are {', '.join(known)}"
@@ -256,7 +261,23 @@ def _explained(error: msgspec.ValidationError, record: object) -> InvalidField:
     kind = kind_at(path)
     if isinstance(kind, type) and issubclass(kind, StrEnum) and isinstance(value, str):
         return InvalidField(path, value, f"must be one of: {', '.join(kind)}")
-    return InvalidField(path or "job", value, f"does not fit: {said.replace('`', '')}")
+    cure = _WANTED.get(kind)
+    if said.startswith("Expected `array"):
+        cure = "must be a list"
+    if cure is None or not said.startswith("Expected `"):
+        cure = f"does not fit: {said.replace('`', '')}"
+    return InvalidField(path or "job", value, cure)
+
+
+_WANTED = {
+    int: "must be a whole number",
+    float: "must be a number",
+    bool: "must be true or false",
+    str: "must be a text",
+    date: "must be a day, as 2026-03-02",
+    datetime: "must be a moment, as 2026-03-02T08:30:00Z",
+}
+"""What a value of another type must be."""
 
 
 def _recorded(value: Any) -> Any:

@@ -172,7 +172,7 @@ def _unreviewed(job: Job) -> UnreviewedCard:
         read=read_card(job),
         opened=job.opened,
         closed=job.closed is not None,
-        denied=_denied(job),
+        denied=denied_on(job),
         reopened=job.cause is not None and job.closed is None,
     )
 
@@ -191,7 +191,7 @@ def _fix_of(job: Job) -> Fix:
     return job.attempts[-1].action, job.attempts[-1].fix[1]
 
 
-def _denied(job: Job) -> tuple[str, ...]:
+def denied_on(job: Job) -> tuple[str, ...]:
     """Return the causes that somebody said were not a job's own, each in one line."""
     mark = f" ({DENIED})"
     notes = (each.text for each in job.entries if each.kind is EntryKind.NOTE)

@@ -21,6 +21,7 @@ from kb.services.proposed import (
     NO_CAUSE,
     OPEN,
     confirmed,
+    denied_on,
     named_by_shop,
     unreviewed,
 )
@@ -142,6 +143,8 @@ class CardReview:
         label = self.asked.cause.label
 
         def denied(base: Job) -> Job:
+            if label in denied_on(base):  # somebody else said so meanwhile
+                return base
             return _checked(base, entries=_kept(base, [(EntryKind.NOTE, label, DENIED)], who))
 
         result = _store(self.address, numbers, denied, who, open_too=self.open_too)
@@ -291,7 +294,8 @@ def _store(
             try:
                 if base.state != NO_CAUSE and not (open_too and _waits(base)):
                     raise Conflict("was changed by somebody else meanwhile; nothing was stored")
-                work.jobs.replace(changed(base))
+                if (job := changed(base)) != base:
+                    work.jobs.replace(job)
             except (Conflict, Dangerous, InvalidField) as error:
                 refused.append(f"job {base.number}: {error}")
             else:

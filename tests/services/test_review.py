@@ -233,6 +233,16 @@ def test_without_that_an_open_job_is_not_settled(shop: str) -> None:
     assert show_job(shop, 7).job.closed is None
 
 
+def test_what_two_deny_at_once_is_kept_once(shop: str) -> None:
+    both = reviewed(shop), reviewed(shop)
+    for each in both:
+        each.question()
+    assert [each.deny([2, 3], who="BT").numbers for each in both] == [(2, 3), (2, 3)]
+    entries = [each.text for each in show_job(shop, 2).job.entries]
+    assert len(entries) == len(set(entries))
+    assert reviewed(shop).confirmed.denied[2] == both[1].confirmed.denied[2]
+
+
 def test_a_cause_that_was_denied_is_not_asked_of_the_card_again(shop: str) -> None:
     cards = reviewed(shop)
     cards.question()
