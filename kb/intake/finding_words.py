@@ -8,6 +8,7 @@ from typing import TypeVar
 from kb.case import Action, FailureMode
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
+from kb.intake.values import VALUE
 from kb.patterns import compiled
 
 Word = TypeVar("Word", bound=StrEnum)
@@ -505,7 +506,8 @@ SEEN = compiled(
 ACCESS = compiled(
     r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?"
     r"|splash guards?|bumpers?"
-    r"|wheels?|glove ?box|dash|seats?)\b",
+    r"|wheels?(?! (?:(?:hub )?bearings?|hubs?|cylinders?)\b)|glove ?box|dash"
+    r"|seats?)\b",
     re.IGNORECASE,
 )
 """What is taken off to get at something else."""
@@ -591,6 +593,31 @@ _BEHIND_PART = compiled(
     rf"(?:(?P<verb>{'|'.join(_DONE.values())})(?![\w/-])|in(?=\s*$))",
     re.IGNORECASE,
 )
+_CODE = r"\b[PCBU][0-9][0-9A-F]{3}\b"
+_NEXT = r"(?:(?:and|then|but|plus|und|dann|et|puis|potem)\b|[+&])"
+_FARED = (
+    r"(?:(?:came|comes|come|went|is|was) (?:back|off|on again)|returned|still|(?:the )?same"
+    r"|(?:all |not |now )?(?:good|ok|okay|fine|fixed|cured|sorted|solved|working|works|gone)"
+    r"|no (?:better|change|diff\w*|joy|luck|good|help|effect)|(?:did(?:n['’]?t| not)|never) \w+)\b"
+)
+_IS_OF_WHAT_FOLLOWS = compiled(
+    rf"(?:^|{_NEXT}\s)(?:{_CODE}\S*(?: \w+)?|{_FARED})\s+{_NEXT}"
+    r"|^[0-9]+\s*(?:[+&]|(?:and|then)\b)(?!\s*[0-9])"
+    r"|(?:\b(?:and|then|but|plus|next|und|dann|aber|et|puis|mais|i|potem|ale)|[+&])$",
+    re.IGNORECASE,
+)
+"""Words before a verb that are no part of what it was done to: ``P0335 and`` adjusted starter."""
+_AND_NEXT = compiled(r"\s*(?:\b(?:and|but|then|plus|und|et|i)\b|[+&])", re.IGNORECASE)
+_DEED = (
+    r"(?:replaced|renewed|changed|swapped|fitted|installed|repaired|soldered|cleaned|tightened"
+    r"|adjusted|flushed|reseated|refitted|removed) [^\W\d_]"
+)
+_TOLD_BESIDE = compiled(
+    r"\s+(?:(?:and|but|then|plus)\s|[+&])\s*(?:then )?"
+    rf"(?={_CODE}|{_FARED}(?! \w)|{_DEED})",
+    re.IGNORECASE,
+)
+"""What parts a part from a code, a further deed or how it fared: ``door harness + came back``."""
 _NO_PART = compiled(
     r"(?:(?:uv )?dye|rien|nic|nichts|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks"
     r"|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire"
@@ -743,6 +770,7 @@ def split_behind(text: str) -> str:
     """
     told = text.rstrip()
     what = BEHIND.split(told, maxsplit=1)[0]
+    what = _TOLD_BESIDE.split(what, maxsplit=1)[0]
     is_subject = _DOES.match(told, len(what))
     what = what.strip()
     for joint in _AND_ELSEWHERE.finditer(what):
@@ -775,6 +803,8 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     what = FROM_WHERE.sub("", match["what"]).strip()
     if _OBJECT.match(text, match.end()) or leading(text, DONE):
         return None
+    if _IS_OF_WHAT_FOLLOWS.search(what) or _tells_a_value_before(what):
+        return None
     is_state = not match["verb"] and _STATE_BEFORE.search(what)
     if is_state or not may_be_part(what) or len(what.split()) > _LONGEST_NAME:
         return None
@@ -783,6 +813,11 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if more:
         action, end = _action(more["verb"], what), more.end()
     return action, what, end
+
+
+def _tells_a_value_before(words: str) -> bool:
+    """Whether a value is told before the part: ``rail pressure 250 bar and coil`` cleaned."""
+    return any(_AND_NEXT.match(words, value.end()) for value in VALUE.finditer(words))
 
 
 def _whole_work(text: str) -> tuple[Action, str, int] | None:

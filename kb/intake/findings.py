@@ -35,7 +35,7 @@ from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact, takes_back, tells_new_trouble
-from kb.intake.pieces import Joint, TalkClause, Work, find_test, work_behind, work_in
+from kb.intake.pieces import Joint, TalkClause, Work, find_test, work_behind, work_in, works_within
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
 from kb.intake.readings import parse_reading
@@ -291,7 +291,7 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
         doubts=tuple(doubts),
         places={name: tuple(found) for name, found in places.items()},
         account=account(
-            text, lifted, doubts, [*codes.lifted, *days], every_word=True, unread=unread
+            text, lifted, doubts, _taken(codes.lifted, names, days), every_word=True, unread=unread
         ),
         odometer=spent.shown_beside([*map(parted.stretch, heard)]),
         later=later,
@@ -434,12 +434,24 @@ def _judged_anew(attempt: Attempt, part: LinePart, bare: str) -> Attempt:
     return replace(attempt, cured=told.cured, verified=told.verified)
 
 
+def _taken(
+    codes: Sequence[Place], names: Sequence[Place], days: Sequence[Place]
+) -> Iterator[Place]:
+    """Yield where codes and days stand; of a code found behind another no fix between them."""
+    yield from days
+    for place in codes:
+        between = max((each.end for each in names if place.start < each.end < place.end), default=0)
+        yield Place(max(place.start, between), place.end)
+
+
 def _work_of_contact(text: str, place: Place) -> Iterator[Doubt]:
     """Ask about work that is told within what was heard of a car later."""
-    if told := work_behind(text[slice(*place)]):
+    begin = place.start
+    while told := work_behind(text[begin : place.end]):
         start, end = told[0]
         why = "is kept as words of the contact; if it was done now, tell it in a line of its own"
-        yield Doubt(told[1], why, Place(place.start + start, place.start + end))
+        yield Doubt(told[1], why, Place(begin + start, begin + end))
+        begin += end
 
 
 def _work_of_readings(
@@ -512,6 +524,9 @@ def _is_listed(words: str) -> bool:
 def _unread(attempts: Sequence[Attempt], parts: Sequence[LinePart], bare: str) -> Iterator[Place]:
     """Find what a list behind a deed may name as well, and no attempt has as its part."""
     for attempt, part in zip(attempts, parts, strict=True):
+        tail = bare[part.head.end : part.place.end]
+        for start, end in works_within(tail):
+            yield Place(part.head.end + start, part.head.end + end)
         for start, end in unread_parts(bare[: part.place.end], part.head.end):
             words = bare[start:end]
             proof = find_test(words) or work_in(words) or judge_attempt(f", {words}") is not None

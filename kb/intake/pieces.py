@@ -58,7 +58,7 @@ _JOINT = compiled(
 )
 _SOFT = compiled(
     r"\s(?:and|now|so(?! called\b)|but|&|\+)\s+|\s(?=(?:then|followed by)\s)|\bthen\s+|:\s+"
-    r"|(?:^|(?<=\s))\([1-9]\)\s+",
+    r"|(?:^|(?<=\s))\([1-9]\)\s+|(?<=\s)(?:and|but|&|\+)\s+",
     re.IGNORECASE,
 )
 _RUN_ON = compiled(
@@ -202,7 +202,7 @@ def clauses(text: str) -> Iterator[TalkClause]:
     strongest = Joint.STRONG
     for ((_, start), joint), ((end, _), _) in pairwise(ends):
         strongest = min(strongest, joint, key=lambda each: each.value)
-        said = text[start:end].strip()
+        said = text[start:end].strip().lstrip("+& ")
         if said:
             begin = start + text[start:end].index(said[0])
             yield TalkClause(Place(begin, begin + len(said)), strongest)
@@ -432,6 +432,28 @@ def work_behind(said: str) -> tuple[Place, str] | None:
             if work and not is_access(work, words):
                 return Place(start, clause.place.end), said[start : clause.place.end]
     return None
+
+
+def works_within(said: str) -> Iterator[Place]:
+    """Yield where some words tell work of its own: none that ends or opens up what was done.
+
+    Whether it was done, and by whom, is not asked.
+
+    Examples
+    --------
+    >>> said = ", ok, codes cleared, then removed egr valve"
+    >>> [said[start:end] for start, end in works_within(said)]
+    ['removed egr valve']
+    """
+    for clause in clauses(said):
+        for start, words in beginnings(said, clause.place):
+            led = _LED.match(words)
+            order = led.end() if led else 0
+            deed = words[order:]
+            work = _begun(deed) or _behind(deed)
+            if work and not (is_follow_up(work) or is_finish(work) or is_access(work, deed)):
+                yield Place(start, min(clause.place.end, start + order + work.end))
+                break
 
 
 def is_nameless_work(clause: str) -> Action | None:
