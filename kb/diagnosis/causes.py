@@ -35,7 +35,7 @@ LEAST_NAMED, LEAST_DOUBT = 0.1, 0.05
 against nothing is 1: small beside a name's usual likeness and doubt (by judgement)."""
 LEAST_AT_HOME = 0.1
 """Added to how far causes are about the complaint's subject before its logarithm is taken."""
-USUAL_AT_HOME, UNTOLD_AT_HOME = 0.4, 0.3
+USUAL_AT_HOME, UNTOLD_AT_HOME = 0.4, 0.25
 """How far the causes in view are about that where nothing is strange, and what a complaint counts
 as that speaks of no part or function (chosen on the demonstration shop with systems left out)."""
 LEAST = 1e-6

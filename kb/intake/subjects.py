@@ -24,6 +24,8 @@ _ASIDE = "?"
 
 _WORKS = "seen to work"
 """Heads the lines of the table that tell which subjects work where something is done."""
+_NO_PART = "where and when"
+"""Heads the phrases that say only where or when something is, and speak of no subject."""
 
 
 @cache
@@ -37,8 +39,16 @@ def trade_subjects() -> Mapping[str, tuple[System, tuple[str, ...]]]:
     ('body electrics', ('horn', 'hooter'))
     """
     return {
-        name: (System(heading), words) for heading, name, words in _lines() if heading != _WORKS
+        name: (System(heading), words)
+        for heading, name, words in _lines()
+        if heading not in (_WORKS, _NO_PART)
     }
+
+
+@cache
+def subject_lines() -> tuple[tuple[str, str, tuple[str, ...]], ...]:
+    """Return every line of the table, once: its heading, its name, and its phrases."""
+    return tuple(_lines())
 
 
 def _lines() -> Iterator[tuple[str, str, tuple[str, ...]]]:
@@ -65,6 +75,8 @@ def subjects_of(text: str, wording: Wording, *, plainly: bool = False) -> frozen
     frozenset()
     >>> [sorted(subjects_of(text, wording)) for text in ("over bumps", "ABS lamp on over bumps")]
     [['suspension'], ['wheel speed']]
+    >>> [sorted(subjects_of(text, wording)) for text in ("bonnet stuck", "knocks under the bonnet")]
+    [['bonnet'], ['suspension']]
     """
     words = [_singular(word) for word in wording.tokens(text)]
     begun = [found for word in set(words) if (found := _phrases(wording).get(word))]
@@ -102,7 +114,7 @@ def _working(wording: Wording) -> Mapping[tuple[str, ...], frozenset[str]]:
     """Return what is done, as the wording reads it -> the subjects that work then."""
     return {
         tuple(map(_singular, wording.tokens(phrase))): frozenset(name.split(" | "))
-        for heading, name, phrases in _lines()
+        for heading, name, phrases in subject_lines()
         if heading == _WORKS
         for phrase in phrases
     }
@@ -112,7 +124,8 @@ def _working(wording: Wording) -> Mapping[tuple[str, ...], frozenset[str]]:
 def _phrases(wording: Wording) -> Mapping[str, Mapping[tuple[str, ...], tuple[str, ...]]]:
     """Return the phrases by their first word, as the wording reads them, with their subjects.
 
-    A subject that a phrase speaks for only where nothing else is spoken of ends in `_ASIDE`.
+    A subject that a phrase speaks for only where nothing else is spoken of ends in `_ASIDE`; one
+    that says where or when has none.
     """
     found: dict[str, dict[tuple[str, ...], tuple[str, ...]]] = defaultdict(dict)
     for name, (_, phrases) in trade_subjects().items():
@@ -121,6 +134,10 @@ def _phrases(wording: Wording) -> Mapping[str, Mapping[tuple[str, ...], tuple[st
             words = tuple(_singular(word) for word in wording.tokens(phrase.removesuffix(_ASIDE)))
             begun = found[words[0]]
             begun[words] = tuple(dict.fromkeys((*begun.get(words, ()), name + aside)))
+    for heading, _, phrases in subject_lines():
+        for phrase in phrases if heading == _NO_PART else ():
+            words = tuple(map(_singular, wording.tokens(phrase)))
+            found[words[0]].setdefault(words, ())
     return dict(found)
 
 

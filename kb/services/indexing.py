@@ -11,7 +11,7 @@ from typing import TypeVar
 from kb import __version__
 from kb.case import Job
 from kb.errors import Dangerous, InvalidField, StoreUnusable
-from kb.intake.subjects import trade_subjects
+from kb.intake.subjects import subject_lines
 from kb.intake.wording import Wording, phrase
 from kb.patterns import compiled
 from kb.progress import Progress, counted
@@ -260,7 +260,7 @@ def _mark(work: UnitOfWork, wording: Wording, settings: Settings, sequence: int)
     """Tell one store, wording, program and settings of the fit from another."""
     words = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()), wording.sayings)
     names = work.names.vocabulary()
-    made_with = digest(words, names, trade_subjects(), settings.recall, settings.readings)
+    made_with = digest(words, names, subject_lines(), settings.recall, settings.readings)
     return f"{__version__} {made_with} {moment_of(work, sequence)}"
 
 

@@ -4,12 +4,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.intake.subjects import subjects_of, trade_subjects
+from kb.intake.subjects import subject_lines, subjects_of, trade_subjects
 from kb.intake.wording import Wording
 
 WORDING = Wording.default()
 PHRASES = sorted({phrase for _, phrases in trade_subjects().values() for phrase in phrases})
 PLAIN = [phrase for phrase in PHRASES if not phrase.endswith("?")]
+NO_PART = [each for head, _, words in subject_lines() if head == "where and when" for each in words]
 ASIDE = [phrase.removesuffix("?") for phrase in PHRASES if phrase.endswith("?")]
 
 
@@ -34,6 +35,12 @@ ASIDE = [phrase.removesuffix("?") for phrase in PHRASES if phrase.endswith("?")]
         ("misfires in the wet", {"misfire"}),
         ("whistles at idle", {"wind and trim noise"}),
         ("shakes in gear", {"wheels", "gear change"}),
+        ("steering groans lock to lock", {"steering"}),
+        ("back wheel locks in the wet", {"friction brakes"}),
+        ("shakes at the traffic lights", {"idle"}),
+        ("misfires in damp weather", {"misfire"}),
+        ("charge lamp on over bumps, on the key", {"charging"}),
+        ("rear window heater off at full throttle", {"heated screen"}),
     ],
 )
 def test_a_complaint_is_about_the_part_or_function_it_names(text: str, about: set[str]) -> None:
@@ -56,6 +63,12 @@ def test_the_longest_phrase_is_meant() -> None:
 def test_every_phrase_of_the_table_is_found(phrase: str) -> None:
     named = {name for name, (_, phrases) in trade_subjects().items() if phrase in phrases}
     assert named <= subjects_of(phrase.removesuffix("?"), WORDING)
+
+
+@pytest.mark.parametrize("phrase", NO_PART)
+def test_where_or_when_something_is_speaks_of_no_part(phrase: str) -> None:
+    assert not subjects_of(phrase, WORDING)
+    assert subjects_of(f"horn dead {phrase}", WORDING) == {"horn"}
 
 
 @given(st.text())
