@@ -26,6 +26,7 @@ from datetime import date, timedelta
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.stats import binom, false_discovery_control, hypergeom
 
 from kb.case import Cause, FailureMode, Job, System, Vehicle
@@ -39,6 +40,7 @@ START = date(2022, 1, 1)
 MODELS = 24
 PARTS = 120
 WORTH = 1.5
+OLDEST = 25
 USUAL_AGE = 9
 """Years, at which the parts fail as often as they are common."""
 FALSE_REPORTS = {"upper": 0.05, "lower": 0.20}
@@ -54,7 +56,10 @@ class Shop:
     planted: tuple[str, str] | None
 
 
-def shop(seed: int, size: int, spread: float, share: float | None, excess: float) -> Shop:
+def shop(
+    seed: int, size: int, spread: float, share: float | None, excess: float | None = None
+) -> Shop:
+    """Return a shop in which one model is a share of the fleet, and has one part more often."""
     dice = np.random.default_rng(seed)
     shares = dice.dirichlet(np.full(MODELS, 1.0))
     parts = 1 / np.arange(3, PARTS + 3)
@@ -66,7 +71,10 @@ def shop(seed: int, size: int, spread: float, share: float | None, excess: float
     if share is not None:
         fact = 0, int(dice.integers(5, 30))
         shares = np.append(share, (1 - share) * shares[1:] / shares[1:].sum())
-        nature[fact] = excess * nature[1:, fact[1]].mean()
+        if excess is None:
+            fact = None
+        else:
+            nature[fact] = excess * nature[1:, fact[1]].mean()
     cars = size * 2 // 5
     model_of = dice.choice(MODELS, cars, p=shares)
     middle = dice.uniform(2008, 2018, MODELS)
@@ -84,14 +92,33 @@ def shop(seed: int, size: int, spread: float, share: float | None, excess: float
     failed = (rates / (1.6 * rates[:, -1:]) < dice.random(size)[:, None]).sum(axis=1)
     rows = zip(car_of, came, year_of[car_of], failed, day_of, strict=True)
     jobs = [_job(number, *map(int, row)) for number, row in enumerate(rows, start=1)]
-    truth = {}
-    for model in range(MODELS):
-        others = np.delete(np.arange(MODELS), model)
-        rest = np.average(nature[others], axis=0, weights=np.maximum(shares[others], 1e-12))
-        for part in range(PARTS):
-            truth[f"model {model}", f"part {part}"] = float(nature[model, part] / rest[part])
+    aged = np.clip((np.arange(OLDEST + 1)) / USUAL_AGE, 0.1, 2.0)[:, None] ** steep
+    visits = np.zeros((MODELS, OLDEST + 1))
+    np.add.at(visits, (came, opened - year_of[car_of]), 1)
+    ratios = true_ratios(parts * nature[:, None] * aged, visits, shares)
+    truth = {
+        (f"model {model}", f"part {part}"): float(ratios[model, part])
+        for model, part in np.ndindex(MODELS, PARTS)
+    }
+    truth |= {(f"model {model}", f"part {PARTS}"): 1.0 for model in range(MODELS)}
     planted = None if fact is None else ("model 0", f"part {fact[1]}")
     return Shop(jobs, truth, planted)
+
+
+def true_ratios(
+    rates: NDArray[np.float64], visits: NDArray[np.float64], shares: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return how many times as often as other models of its ages would each model has each part.
+
+    `rates` are by model, age and part; a visit is for one part only, so that what a model has more
+    of leaves less for the others.
+    """
+    of_visit = rates / rates.sum(axis=2, keepdims=True)
+    own = np.einsum("ma,map->mp", visits, of_visit)
+    every = np.einsum("ma,oap,o->mp", visits, of_visit, shares)
+    others = (every - shares[:, None] * own) / (1 - shares[:, None])
+    ratios: NDArray[np.float64] = own / np.maximum(others, 1e-12)
+    return ratios
 
 
 def _job(number: int, car: int, model: int, year: int, part: int, day: int) -> Job:
