@@ -137,7 +137,7 @@ def chance_of_less(observed: int, bands: Sequence[Matched], believed: Excesses) 
     discovery: Efron, "Microarrays, empirical Bayes and the two-groups model", Statistical Science
     23(1), 2008.
     """
-    ratios, likely = _mixture(believed)
+    ratios, likely = mixture(believed)
     belief = likely * _chances_by_odds(observed, bands, ratios)
     return float(belief[:STEPS].sum() / belief.sum())
 
@@ -163,7 +163,7 @@ def natural_spread(
     0.3
     """
     spreads = believed.spread * TRIED
-    mixtures = [_mixture(replace(believed, spread=float(each))) for each in spreads]
+    mixtures = [mixture(replace(believed, spread=float(each))) for each in spreads]
     ratios, likely = mixtures[0][0], np.array([weights for _, weights in mixtures]).T
     fits = -((np.log(TRIED) / doubt) ** 2) / 2
     for observed, bands in seen:
@@ -302,8 +302,13 @@ def _chances_of_any(bands: Sequence[Matched], ratios: Floats) -> Floats:
 
 
 @lru_cache(maxsize=64)
-def _mixture(believed: Excesses) -> tuple[Floats, Floats]:
-    """Return ratios, those of an excess from `STEPS` on, and how likely each is beforehand."""
+def mixture(believed: Excesses) -> tuple[Floats, Floats]:
+    """Return ratios, those of an excess from `STEPS` on, and how likely each is beforehand.
+
+    References
+    ----------
+    Gamma and a tail: DuMouchel 1999, as of `chance_of_less`.
+    """
     logs = STEP * (np.arange(-STEPS, STEPS) + 0.5)
     ratios = believed.least * np.exp(logs)
     nature = np.exp((np.log(ratios) - ratios + 1) / believed.spread**2)

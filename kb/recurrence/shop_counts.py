@@ -30,6 +30,10 @@ COURSES_KEPT = 32
 How they compare is asked three times of all of them, and so kept."""
 
 
+Compared = tuple[CarGroup, set[CarKey], tuple[Matched, ...]]
+"""A group that has a fault, its cars with it, and the counts by stratum."""
+
+
 @dataclass(frozen=True, slots=True)
 class GroupComparison:
     """Vehicles of a group with a fault, compared with all others but those of `aside`.
@@ -180,11 +184,29 @@ class ShopCounts:
             (len(cars), bands)
             for fault in self._jobs
             if fault.mode is None and least <= len(self._jobs[fault]) <= most
-            for _, cars, bands in self._compared(fault, by_model=True, aside=())
+            for _, cars, bands in self._models_beside_their_like(fault)
             if expected(bands) >= least
         ]
         believed = self._excesses(self._settings.spread, by_model=True)
         return natural_spread(seen, believed, self._settings.spread_doubt)
+
+    def _models_beside_their_like(self, fault: Fault) -> list[Compared]:
+        """Return every model that has a fault; the surest excess is a yardstick for none of them.
+
+        One model that is much of the fleet and has it far too often makes all others look as if
+        they had it too seldom by nature, however many are left without it.
+        """
+        rows = self._compared(fault, by_model=True, aside=())
+        chances = {
+            group: chance_of_excess(len(cars), bands)
+            for group, cars, bands in rows
+            if len(cars) >= self._settings.least_vehicles and len(cars) > expected(bands)
+        }
+        surest = min(chances, key=chances.__getitem__, default=None)
+        if surest is None or chances[surest] >= self._settings.aside_level:
+            return rows
+        others = self._compared(fault, by_model=True, aside=(surest,))
+        return [*others, *(row for row in rows if row[0] == surest)]
 
     def _excesses(self, spread: float, *, by_model: bool) -> Excesses:
         """Return what is believed of rates; who looks at little may have as much to tell."""
@@ -294,7 +316,7 @@ class ShopCounts:
 
     def _compared_of(
         self, fault: Fault, *, by_model: bool, aside: tuple[CarGroup, ...]
-    ) -> list[tuple[CarGroup, set[CarKey], tuple[Matched, ...]]]:
+    ) -> list[Compared]:
         """Return every group that has the fault, its cars with it, and the counts by stratum."""
         known = self._courses(fault, by_model)
         kept = [place for place, each in enumerate(known.groups) if not each.meets_any(aside)]
@@ -402,9 +424,7 @@ class ShopCounts:
             if chance_of_excess(len(cars), at_once) < self._settings.suspect_level
         ]
 
-    def _alone_with(
-        self, fault: Fault, *, by_model: bool
-    ) -> Iterator[tuple[CarGroup, set[CarKey], tuple[Matched, ...]]]:
+    def _alone_with(self, fault: Fault, *, by_model: bool) -> Iterator[Compared]:
         known = self._courses(fault, by_model)
         for group, cars, events in zip(known.groups, known.cars, known.events, strict=True):
             if len(cars) < self._settings.least_vehicles or group not in self._ages_alone:
