@@ -300,6 +300,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         rf"now|jetzt|teraz|new(?= \.?[0-9])"
         r"|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
         rf"|(?:{_AFTER})[ -](?:the |a )?(?:{_WORK})(?! [a-z]{{3}})"
+        r"|po(?= [+-]?[0-9][0-9.,]{0,6} ?(?:m?v|m?a|bar|kpa|k?ohm|k?Ω)(?!\w))"
         rf"|(?:aft\.?|nach){_ENDS}|nachher|danach|(?:{_DONE})[ ,]+(?:it'?s )?now"
         r"|(?:topped|pumped|adjusted|reset|set|filled)(?: up)? to",
         Stage.AFTER_FIX,

@@ -443,7 +443,7 @@ def works_within(said: str) -> Iterator[Place]:
     --------
     >>> said = ", ok, codes cleared, then removed egr valve"
     >>> [said[start:end] for start, end in works_within(said)]
-    ['removed egr valve']
+    ['then removed egr valve']
     """
     for clause in clauses(said):
         for start, words in beginnings(said, clause.place):

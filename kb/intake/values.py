@@ -94,10 +94,15 @@ def prepare(text: str) -> str:
 
     Examples
     --------
-    >>> prepare("12.6V -> 11.9V"), prepare("idle => 900 rpm")
-    ('12.6V  → 11.9V', 'idle => 900 rpm')
+    >>> prepare("12.6V -> 11.9V"), prepare("idle => 900 rpm"), prepare("780 1/min")
+    ('12.6V  → 11.9V', 'idle => 900 rpm', '780 U/min')
     """
-    return _ARROW.sub(lambda arrow: "→".rjust(len(arrow[0])), text.translate(_ONE_FORM))
+    plain = _ARROW.sub(lambda arrow: "→".rjust(len(arrow[0])), text.translate(_ONE_FORM))
+    return _PER_MINUTE.sub("U/min", plain)
+
+
+_PER_MINUTE = compiled(r"(?<=[0-9] )(?:1/min|min-1)(?!\w)", re.IGNORECASE)
+"""Revolutions, as German instruments have them; ``U/min`` is as long and begins with a letter."""
 
 
 # "=>" is an arrow between two values, and elsewhere a slip for "at least".

@@ -162,6 +162,23 @@ def _values(count: int, *, conditions: bool) -> str:
     return "; ".join(told) if conditions else ", ".join(told)
 
 
+def _told(shape: str) -> Callable[[int], str]:
+    """Return what makes up so many values of items, told in one shape."""
+
+    def made(count: int) -> str:
+        drawn = random.Random(count)
+        told = []
+        for _ in range(count // (shape.count("{v") + shape.count("{w"))):
+            item, unit, least, most = drawn.choice(ITEMS)
+            v, w = (f"{drawn.uniform(least, most):.3g}" for _ in range(2))
+            code = f"P0{drawn.randrange(100, 999)}"
+            comma = f"{drawn.uniform(least, most):.2f}".replace(".", ",")
+            told.append(shape.format(v=v, w=w, v_comma=comma, item=item, unit=unit, code=code))
+        return "; ".join(told)
+
+    return made
+
+
 def print_values(counts: Sequence[int] = (1_000, 5_000, 10_000)) -> None:
     """Print what it takes to read so many values, and a text as long as a field may be.
 
@@ -172,6 +189,11 @@ def print_values(counts: Sequence[int] = (1_000, 5_000, 10_000)) -> None:
         "bare": lambda count: " ".join(f"{place * 0.37:.2f}" for place in range(count)),
         "with items": lambda count: _values(count, conditions=False),
         "under conditions": lambda count: _values(count, conditions=True),
+        "behind codes": _told("{code} {item} {v} {unit}"),
+        "with a comma": _told("{item} {v_comma} {unit}"),
+        "ranges": _told("{item} {v}-{w} {unit}"),
+        "from and to": _told("{item} from {v} to {w} {unit}"),
+        "before and after": _told("{item} {v} -> {w} {unit}"),
     }
     for name, made in shapes.items():
         texts = [(f"{count:,}", made(count)) for count in counts]

@@ -5,8 +5,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from kb.case import Quantity, Relation
+from kb.case import Quantity, Relation, Stage
 from kb.errors import InvalidField
+from kb.intake.reading_search import find_readings
 from kb.intake.values import parse_value, prepare
 
 EXACT, BELOW, ABOVE, RANGE, OVER = Relation
@@ -27,6 +28,8 @@ EXACT, BELOW, ABOVE, RANGE, OVER = Relation
         ("10k", "resistance", 1e4),
         ("10 Mohm", "resistance", 1e7),
         ("0.3V", "voltage", 0.3),
+        ("780 1/min", "rotation", 780.0),
+        ("780 min-1", "rotation", 780.0),
         ("300 mV", "voltage", 0.3),
         ("12,6 V", "voltage", 12.6),
         ("12V6", "voltage", 12.6),
@@ -171,3 +174,11 @@ def test_any_jumble_of_numbers_and_units_is_read_or_refused(text: str) -> None:
 @given(st.text())
 def test_preparing_keeps_the_length(text: str) -> None:
     assert len(prepare(text)) == len(text)
+
+
+def test_before_and_after_are_told_apart_in_polish() -> None:
+    found = find_readings("spadek napięcia przed 0,8 V, po 0,05 V").readings
+    assert [(reading.value, reading.stage) for reading in found] == [
+        (0.8, Stage.AS_FOUND),
+        (0.05, Stage.AFTER_FIX),
+    ]
