@@ -20,7 +20,15 @@ from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.patterns import compiled
-from kb.safety.igniter_acts import PARTS, TARGETS, Reason, Told, dangers_in, fired_in
+from kb.safety.igniter_acts import (
+    PARTS,
+    TARGETS,
+    Reason,
+    Told,
+    are_parts_counted,
+    dangers_in,
+    fired_in,
+)
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_deeds import (
     Doing,
@@ -32,6 +40,7 @@ from kb.safety.igniter_deeds import (
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_denied import is_answered_no, is_called_off
 from kb.safety.igniter_direct import direct_in
+from kb.safety.igniter_feed import is_fed_itself, is_systems_supply
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_likeness import is_like_dangerous
@@ -39,7 +48,7 @@ from kb.safety.igniter_not_done import done_after_all, left_to_judge
 from kb.safety.igniter_rule import are_before_and_after, are_ends_off, hear, is_allowed
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
-from kb.safety.igniter_subject import is_elsewhere, is_of_fuse
+from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
 from kb.safety.igniter_supply import supply_in
 from kb.safety.igniter_words import (
     Aside,
@@ -255,6 +264,8 @@ def _is_of_others(sentence: Sequence[Clause]) -> bool:
         return True
     if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True
+    if all(is_fed_itself(clause) or is_systems_supply(clause) for clause in sentence):
+        return True
     reported = any(is_reported(sentence, place) for place in range(len(sentence)))
     return reported or _is_renewal(sentence)
 
@@ -273,6 +284,8 @@ def _verdict(
     sentence: Sequence[Clause], after: Sequence[Clause], told: Told, *, steps_only: bool
 ) -> Shown | Withheld:
     """Judge a sentence by what was told before it, and note what it says."""
+    if is_fuse_put_back(sentence):
+        return Shown()
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
@@ -284,6 +297,7 @@ def _verdict(
             hear(told, clause)
         return Shown()
     told.apart |= are_ends_off(sentence)
+    told.counted = are_parts_counted(sentence)
     told.paired = are_before_and_after(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
     for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):
@@ -295,7 +309,7 @@ def _verdict(
         dangers = [
             (piece, reason)
             for piece, reason in dangers_in(clause, told)
-            if not (piece in clause.pieces and is_ordinary(piece))
+            if not (piece in clause.pieces and is_ordinary(piece, reason))
         ]
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
         found |= is_reported(sentence, place) or is_customers(sentence)

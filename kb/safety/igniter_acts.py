@@ -97,6 +97,8 @@ class Told:
         The clause before is a denial alone: *do not, repeat do not, ...*.
     refused : bool
         The clause before refuses: *job refused: ...*.
+    counted : bool
+        The sentence is a list of parts with how many of each.
     source : bool
         The scan tool was told in this sentence as what reads, and nothing else since: what follows
         are its values.
@@ -141,6 +143,7 @@ class Told:
     unit: bool = False
     source: bool = False
     limits: bool = False
+    counted: bool = False
     not_done: tuple[Clause, ...] = ()
 
     def at_new_sentence(self) -> "Told":
@@ -229,7 +232,8 @@ def are_volts_put(clause: Clause, at: int) -> bool:
         return False
     if clause.roles & {Role.UNIT, Role.RAIL, Role.NEIGHBOUR, Role.SCAN}:
         return False
-    if unit[0].words[0] in _OF_POWER and clause.roles & TARGETS:
+    amps = [p.text for p in clause.pieces[at + 1 : at + 3]] in _AMPS_THROUGH
+    if (amps or unit[0].words[0] in _OF_POWER) and clause.roles & TARGETS:
         return True  # no live value is one
     if unit[0].words[0] not in _VOLTS:
         return False
@@ -264,6 +268,7 @@ _LEAST_VOLTS, _MOST_VOLTS = 9, 16
 _VOLTS = frozenset(["v", "volt", "volts"])
 _OHMS = ("ohm", "ω", "kohm", "mohm", "kω")
 _OF_POWER = _VOLTS | {"mv", "amp", "amps", "ma"}
+_AMPS_THROUGH = (["a", "through"], ["a", "across"], ["a", "into"], ["a", "on"], ["a", "in"])
 _APPLYING = frozenset(["put", "puts", "putting", "gave", "give", "applied", "apply", "applying"])
 
 
@@ -277,7 +282,7 @@ def _is_no_reading(clause: Clause, at: int, told: Told) -> bool:
 def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     """Whether a number is money, or counts something that is no part of the circuit."""
     pieces = clause.pieces
-    if _is_billed(clause, at):
+    if told.counted or _is_billed(clause, at):
         return not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY}
     whole = all(word.isdigit() for word in pieces[at].words)
     if whole and at == 0 and _is_counted(pieces[1:3]):
@@ -322,6 +327,50 @@ def _is_counted(behind: Sequence[Piece]) -> bool:
     return bool(pieces) and pieces[0].role in _COUNTED
 
 
+def are_parts_counted(sentence: Sequence[Clause]) -> bool:
+    """Whether a sentence lists parts with how many: *driver airbag 1, clock spring 1*.
+
+    Of igniters alone, or two of one, they may be what was read.
+    """
+    heading = sentence[:1] if sentence and not _ORDERING.isdisjoint(sentence[0].words) else ()
+    listed = sentence[len(heading) :]
+    if listed and _tells_torque(sentence):
+        return True
+    if not listed or not all(map(_is_part_and_number, listed)):
+        return bool(heading) and len(sentence) == 1 and _is_part_and_number(sentence[0])
+    others = any(not each.roles & TARGETS for each in listed)
+    one = all(_has_one(each) for each in listed if each.roles & TARGETS)
+    return bool(heading) or (len(listed) > 1 and others and one)
+
+
+def _tells_torque(sentence: Sequence[Clause]) -> bool:
+    """Whether a sentence tells how firmly bolts were tightened: *torqued seat bolts 45, nut 50*."""
+    numbers = [p.text for each in sentence for p in each.pieces if p.role is Role.VALUE]
+    plain = not any(each.roles & _TAKING for each in sentence)
+    firm = all(each.isdigit() and int(each) >= _LEAST_TORQUE for each in numbers)
+    return sentence[0].words[0].startswith("torque") and plain and firm
+
+
+_LEAST_TORQUE = 4
+_ORDERING = frozenset(
+    ["parts", "order", "qty", "quantity", "needed", "ordered", "invoice", "teile"]
+)
+
+
+def _is_part_and_number(clause: Clause) -> bool:
+    """Whether a clause says no more than a part's name and a small whole number."""
+    *named, count = clause.pieces
+    whole = count.role in {Role.VALUE, Role.NUMBER} and count.text.isdigit()
+    return bool(named) and whole and len(count.text) == 1 and {p.role for p in named} <= _NAMES
+
+
+def _has_one(clause: Clause) -> bool:
+    return clause.words[-1] == "1"
+
+
+_NAMES = NOUNS | {Role.KNOWN, Role.HARMLESS} - {Role.ONTO}
+
+
 _SO_MANY = frozenset(["off", "x", "pc", "pcs", "st", "stk", "szt"])
 
 
@@ -331,10 +380,13 @@ def _is_clock_time(clause: Clause, at: int) -> bool:
     timed = not words_in(Aside.TIMED).isdisjoint(clause.vocabulary)
     timed |= Role.ISOLATE in clause.roles or clause.pieces[at - 1].text == "at"
     timed &= not told
+    if clause.pieces[at - 1].text == "by" and not clause.roles & _TAKING:
+        return _FULL_HOUR.fullmatch(clause.pieces[at].text) is not None
     return timed and _CLOCK.fullmatch(clause.pieces[at].text) is not None
 
 
 _CLOCK = compiled(r"(?:[7-9]|0[7-9]|1\d)\.[0-5]\d")
+_FULL_HOUR = compiled(r"[7-9]|1[0-8]")
 """From seven to eight in the evening; earlier figures are those of an igniter's circuit."""
 
 
@@ -476,7 +528,8 @@ def _is_done(clause: Clause, at: int, told: Told) -> bool:
         return bool(clause.roles & {Role.INSTRUMENT, Role.VALUE, Role.BRIDGE, Role.NEIGHBOUR})
     tools = {Role.INSTRUMENT, Role.QUANTITY, Role.VALUE, Role.HARNESS, Role.NEIGHBOUR}
     following = pieces[at + 1].role if at + 1 < len(pieces) else Role.STOP
-    if at == 0 and following in TARGETS and aside(Aside.RENEWED).any_in(clause.words):
+    gone = aside(Aside.RENEWED).any_in(clause.words) or clause.words[-1] in {"out", "off"}
+    if at == 0 and following in TARGETS and gone:
         return False  # told of what has fired: *deployed tensioners replaced*
     by_hand = (
         len(pieces[at].words) > 2
@@ -783,7 +836,7 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
     told_how = clause.roles & {Role.GRIP, Role.SUBSTITUTE} or (
         words_in(Aside.LOOKING) & clause.vocabulary
     )
-    if told_how or (pieces[at].text in _READS and clause.by_scan_tool):
+    if told_how or (pieces[at].text in _READS and _is_read_by_tool(clause, at, told)):
         return False
     if at and pieces[at - 1].role in TARGETS:
         return _has_no_matter(pieces[at + 1 :])
@@ -797,6 +850,13 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
         return not told.by_scan and not codes
     noun = rest[1:2] and rest[1].role is Role.KNOWN and rest[1].text not in words_in(Aside.VERDICT)
     return not noun and _has_no_matter(rest[1:])
+
+
+def _is_read_by_tool(clause: Clause, at: int, told: Told) -> bool:
+    """Whether what is read is plainly not metered: *SRS box read*, *not measured, you read it*."""
+    denied = any(Role.MEASURE in c.roles and Role.INSTRUMENT not in c.roles for c in told.not_done)
+    unit = at > 0 and clause.pieces[at - 1].words[-1] in {"box", "module", "ecu", "unit"}
+    return clause.by_scan_tool or denied or unit
 
 
 def _has_no_matter(pieces: Sequence[Piece]) -> bool:

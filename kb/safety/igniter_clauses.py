@@ -289,16 +289,31 @@ _OF_CIRCUIT = frozenset([Role.IGNITER, Role.SHARED, Role.CONTACT, Role.HARNESS, 
 
 
 def _with_unit(clause: Clause) -> Clause:
-    """Read *airbag module* as the control unit where its supply, earth or bus is told."""
-    applied = Role.POWER in clause.roles or words_in(Aside.LIGHT) & clause.vocabulary
-    told = (
-        Role.RAIL in clause.roles or COMMS & clause.vocabulary or any(map(_is_bus, clause.pieces))
-    )
-    told = told or clause.words[2:3] == ("power",) or any(map(_is_supply, clause.pieces))
-    if not told or applied:
+    """Read *airbag module* as the control unit where its supply, earth, bus or code is told."""
+    if not (_tells_of_unit(clause) or any(map(_is_supply, clause.pieces))):
+        return clause
+    others = (p for at, p in enumerate(clause.pieces) if not is_fed_unit(clause.pieces, at - 1))
+    applied = (p for p in others if p.role is not Role.RAIL)
+    if any(p.role is Role.POWER or words_in(Aside.LIGHT) & {*p.words} for p in applied):
         return clause
     pieces = (Piece(Role.UNIT, p.words) if _is_module(p) else p for p in clause.pieces)
     return Clause(tuple(pieces), clause.joiner)
+
+
+def _tells_of_unit(clause: Clause) -> bool:
+    """Whether words stand there that are told of the control unit alone."""
+    told = Role.RAIL in clause.roles or bool((COMMS | {"between"}) & clause.vocabulary)
+    told = told or clause.words[2:3] == ("power",) or any(map(_is_bus, clause.pieces))
+    return told or any(is_fed_unit(clause.pieces, at) for at in range(len(clause.pieces)))
+
+
+def is_fed_unit(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether the control unit is told to have a supply: *airbag module fed 12.1*."""
+    unit = at >= 0 and (_is_module(pieces[at]) or pieces[at].role is Role.UNIT)
+    return unit and bool(pieces[at + 1 : at + 2]) and pieces[at + 1].text in _FED
+
+
+_FED = frozenset(["fed", "power", "powered", "has", "gets", "got"])
 
 
 def _is_supply(piece: Piece) -> bool:
@@ -322,7 +337,7 @@ def _is_module(piece: Piece) -> bool:
     return piece.role is Role.IGNITER and piece.text.startswith(_MODULES)
 
 
-_MODULES = ("airbag module", "air bag module", "airbagmodul")
+_MODULES = ("airbag module", "air bag module", "airbagmodul", "airbag box")
 
 
 def _parts(pieces: Sequence[Piece], at: int) -> bool:
@@ -332,8 +347,19 @@ def _parts(pieces: Sequence[Piece], at: int) -> bool:
         return False  # *lamp on since*
     if pieces[at].text not in {"and", "und", "et", "oraz"} or not 0 < at < len(pieces) - 1:
         return True
+    if _is_between(pieces, at):
+        return False
     sides = {pieces[at - 1].role, _after_article(pieces, at + 1)}
     return not any(sides <= listed for listed in _LISTED)
+
+
+def _is_between(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether the two ends of something are told: *between box plug and seat plug*."""
+    before = [piece.text for piece in pieces[max(0, at - _FAR_ENDS) : at]]
+    return "between" in before and not {",", "."} & {*before[before.index("between") :]}
+
+
+_FAR_ENDS = 6
 
 
 def _ends(pieces: Sequence[Piece], at: int) -> bool:
@@ -376,15 +402,20 @@ def _both_unplugged(words: Sequence[str], at: int) -> int:
         if word in _FREE and len(named) == 2:
             ends = {Role.UNIT, Role.SHARED if "seat" not in words[at:end] else Role.KNOWN}
             return end + 1 - at if ends <= {*named} | ({Role.SHARED} & {*named}) else 0
-        if word not in _BESIDE_BOTH:
+        if word in _BOXES and named and words[end - 1] in _OF_BOX:
+            named[-1] = Role.UNIT
+        elif not (word in _BESIDE_BOTH or word in _KIND or role_of(word) is Role.PLACE):
             named.append(Role.SHARED if role_of(word) is Role.IGNITER else role_of(word))
-        elif end == at:
+        elif end == at and word in _BESIDE_BOTH:
             return 0
         end += 1
     return 0
 
 
-_BESIDE_BOTH = frozenset(["and", "&", "the", "both", "are", "were", "now"])
+_KIND = frozenset(["buckle", "belt", "side", "knee", "lap"])
+_OF_BOX = ("airbag", "control")
+_BOXES = frozenset(["box", "ecu", "module", "unit"])
+_BESIDE_BOTH = frozenset(["and", "&", "the", "both", "are", "were", "now", "restraint", "control"])
 _FREE = frozenset(["off", "unplugged", "disconnected", "disconected", "out", "apart"])
 _LONGEST_BOTH = 7
 _BAG = ("bag", "tensioner")

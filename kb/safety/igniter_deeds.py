@@ -108,7 +108,7 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         for at, size, deed in deeds_of(clause):
             words = clause.words[at : at + size]
             by_thing = size == 1 and words[0].endswith("s") and deed is not Doing.NEVER
-            if by_thing or is_ruled_out(clause, at):
+            if by_thing or is_ruled_out(clause, at) or _is_name(deed, clause, at + size):
                 continue  # what it catches or joins is nobody's deed
             if deed is Doing.OFF:
                 told_of_supply = clause.pieces[clause.piece_at[at]].role is Role.LIVE
@@ -116,6 +116,12 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
                     yield Piece(Role.UNKNOWN, words), Reason.LIVE
             elif _is_wrong(deed, clause, at, size, told, on_it):
                 yield Piece(Role.UNKNOWN, words), Reason.UNKNOWN
+
+
+def _is_name(deed: Doing, clause: Clause, end: int) -> bool:
+    """Whether the drawing's name of a joint stands there: *splice S41*."""
+    named = "".join(clause.words[end : end + 1])
+    return deed is Doing.JOINS and named[:1].isalpha() and named[-1:].isdigit()
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +186,8 @@ def _is_wrong(
         alone = len(clause.words) == size and _HOLDS.isdisjoint(clause.roles)
         of_bag = bool(clause.roles & TARGETS) and not _names_wires(clause)
         return of_bag or (alone and told.of_bag_alone)
-    joins = deed is Doing.JOINS and not _is_of_webbing(clause)
+    turned = not _TURNED.isdisjoint(clause.words[at + size : at + size + 2])
+    joins = deed is Doing.JOINS and not (turned or _is_of_webbing(clause))
     return joins and (not told.safe or Role.JOINED in clause.roles)
 
 
@@ -190,14 +197,19 @@ def _is_of_webbing(clause: Clause) -> bool:
     return not wired and not _WEBBING.isdisjoint(clause.words)
 
 
+_TURNED = frozenset(["wheel", "steering", "key", "column"])
 _WEBBING = frozenset(["belt", "belts", "buckle", "buckles", "webbing", "strap", "straps"])
 _COPULA = frozenset(["was", "were", "is", "are", "been", "be", "has", "had", "then", "got"])
 
 
-def is_ordinary(piece: Piece) -> bool:
-    """Whether a word that has no role is one of the deeds that may be done at any time."""
+def is_ordinary(piece: Piece, reason: Reason) -> bool:
+    """Whether a word that has no role is one of the deeds that may be done at any time.
+
+    A strange one only has to be a deed of any list, which is judged by itself.
+    """
     found = verbs().longest(piece.words, 0) if piece.role is Role.UNKNOWN else None
-    return found == (len(piece.words), Doing.MAY)
+    whole = found is not None and found[0] == len(piece.words)
+    return whole and (reason is Reason.STRANGE or found == (len(piece.words), Doing.MAY))
 
 
 def deeds_of(clause: Clause) -> Iterator[tuple[int, int, Doing]]:
@@ -207,7 +219,7 @@ def deeds_of(clause: Clause) -> Iterator[tuple[int, int, Doing]]:
         size, deed = verbs().longest(clause.words, at) or (1, None)
         if deed is not None:
             yield at, size, deed
-        at += size if deed in _HARMFUL else 1
+        at += size if deed in _HARMFUL or deed is Doing.MAY else 1
 
 
 _HARMFUL = frozenset([Doing.JOINS, Doing.NEVER, Doing.ALTERED])
@@ -281,7 +293,10 @@ def _is_hasty(sentence: Sequence[Clause]) -> bool:
         return max(minutes) < _SHORTEST_WAIT
     if aside(Aside.MINUTES).any_in(words):
         return False
-    joined = [word for each in sentence for word in (each.joiner, *each.words)]
+    plain = (
+        (c.joiner, *(p.text for p in c.pieces if p.role is not Role.HARMLESS)) for c in sentence
+    )
+    joined = [word for told_here in plain for text in told_here for word in text.split()]
     at_once = aside(Aside.AT_ONCE).any_in(joined)
     return shortly or (at_once and not any(map(_is_denied, sentence)))
 

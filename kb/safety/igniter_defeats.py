@@ -66,7 +66,24 @@ def _is_coded_out(clause: Clause, before: Clause | None) -> bool:
     coded = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
     where = [*(before.words if before and clause.joiner in _GOES_ON else ()), *clause.words]
     out = aside(Aside.IN_UNIT).any_in(where) and aside(Aside.SWITCHED_OUT).any_in(clause.words)
+    out |= _is_told_out(clause)
     return bool(concerned) and (coded or out or _is_coded_without(clause, where))
+
+
+def _is_told_out(clause: Clause) -> bool:
+    """Whether an igniter stands between *coded* and *out*: *coded the LF belt tensioner out*."""
+    pieces = clause.pieces
+    outs = (
+        at for at, p in enumerate(pieces) if p.words == ("out",) and pieces[at - 1].role in TARGETS
+    )
+    return any(
+        not _CODED.isdisjoint(p.text for p in pieces[: at - 1])
+        and [p.text for p in pieces[at + 1 : at + 2]] != ["of"]
+        for at in outs
+    )
+
+
+_CODED = frozenset(["coded", "code", "coding", "programmed", "configured", "recoded"])
 
 
 def _is_coded_without(clause: Clause, where: Sequence[str]) -> bool:
@@ -250,8 +267,13 @@ def _is_fuse_out(clause: Clause) -> bool:
     fuse = not _FUSES.isdisjoint(clause.words)
     of_others = any(p.role is Role.NEIGHBOUR and not _is_of_restraints(p) for p in clause.pieces)
     words = clause.words
-    out = aside(Aside.TAKEN).any_in(words) or aside(Aside.TAKING).any_in(words) or "out" in words
-    return fuse and out and not of_others
+    out = aside(Aside.TAKEN).any_in(words) or aside(Aside.TAKING).any_in(words)
+    out |= not _OUT.isdisjoint(words)
+    tested = clause.roles & {Role.MEASURE, Role.WEAK} or "checked" in words
+    return fuse and out and not (tested or of_others)
+
+
+_OUT = frozenset(["out", "raus", "draussen", "gezogen", "wyjety", "wyjeta", "wyciagniety"])
 
 
 def _is_of_restraints(piece: Piece) -> bool:
@@ -262,7 +284,9 @@ def _is_of_restraints(piece: Piece) -> bool:
 
 
 _FUSES = frozenset(["fuse", "fuses", "sicherung", "fusible", "bezpiecznik"])
-_GONE = frozenset(["off", "out", "gone", "dark", "stays"])
+_GONE = frozenset(
+    ["off", "out", "gone", "dark", "stays", "aus", "weg", "eteint", "zgasla", "gasnie"]
+)
 
 
 def _are_lamps_linked(clause: Clause) -> bool:

@@ -203,6 +203,8 @@ def is_called_off(sentence: Sequence[Clause]) -> bool:
     denied = len(sentence) > 2 and sentence[0].words in _DENIALS
     told = sentence[denied:]
     taught = len(told) > 2 and not _TAUGHT.isdisjoint(told[0].words[:4])
+    if len(told) == 2 and told[1].words in _NOT_WE and not _SAYING.isdisjoint(told[0].words):
+        return Role.VALUE not in told[0].roles
     if len(told) < 2 or not (told[0].words[0] == "whatever" or taught):
         return False
     first, *between, last = told
@@ -212,6 +214,8 @@ def is_called_off(sentence: Sequence[Clause]) -> bool:
     return forbids and bool(said) and not acted and all(Role.VALUE not in c.roles for c in said)
 
 
+_NOT_WE = (("we", "dont"), ("we", "do", "not"), ("we", "never", "do"), ("not", "here"))
+_SAYING = frozenset(["says", "reckons", "thinks", "swears", "claims"])
 _TAUGHT = frozenset(["taught", "told", "shown"])
 
 

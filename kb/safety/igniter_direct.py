@@ -19,6 +19,7 @@ _PARTS = TARGETS | {Role.CLOCK_SPRING}
 def direct_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     """Yield every value of an igniter that was taken directly at it, and what it still hung on."""
     yield from _measured_with_bag(sentence)
+    yield from _found_open(sentence)
     live = False
     for place, clause in enumerate(sentence):
         live |= bool(clause.roles & {Role.SCAN, Role.SUBSTITUTE})
@@ -50,6 +51,26 @@ def _measured_with_bag(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reas
         piece = next(metered, None)
         if piece is not None and clause.roles & _LEADS and Role.NEIGHBOUR not in clause.roles:
             yield piece, Reason.METER
+
+
+def _found_open(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what only a meter finds at an igniter's own plug: *side bag open at its own plug*."""
+    if any(each.roles & {Role.SCAN, Role.SUBSTITUTE} for each in sentence):
+        return
+    for clause in sentence:
+        own = any(
+            piece.text in {"own", "its own"} and clause.pieces[at + 1].role is Role.CONTACT
+            for at, piece in enumerate(clause.pieces[:-1])
+        )
+        named = clause.roles & TARGETS and not clause.roles & {*_ELSEWHERE, Role.HARNESS}
+        verdict = next((p for p in clause.pieces if p.text in _FOUND_OPEN), None)
+        if own and named and verdict is not None:
+            yield verdict, Reason.METER
+
+
+_FOUND_OPEN = frozenset(
+    ["open", "open circuit", "short", "shorted", "infinite", "ol", "low", "high"]
+)
 
 
 def _stays_on(clause: Clause) -> bool:
@@ -106,7 +127,7 @@ def _falls(clause: Clause) -> bool:
 def _at_contact(clause: Clause) -> bool:
     """Whether a value is told at an igniter's own contacts: *squib 2.2 ohm at the plug*."""
     words = iter(word for piece in clause.pieces for word in piece.words)
-    led = any(role_of(word) is Role.ONTO for word in words)
+    led = any(role_of(word) is Role.ONTO and word != "between" for word in words)
     return led and bool(clause.roles & TARGETS) and any(role_of(w) is Role.CONTACT for w in words)
 
 

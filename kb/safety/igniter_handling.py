@@ -98,7 +98,7 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         if (_has(each, Aside.REFITTED) or each.words == ("in",))
         and not _is_denied(each)
         and not _SENT & each.vocabulary
-        and each.words[0] not in _REFUSING
+        and _REFUSING.isdisjoint(each.words[:2])
     )
     yield from (_told(each, Reason.HANDLING) for each in back)
 
@@ -375,11 +375,12 @@ def _carried(sentence: Sequence[Clause]) -> Iterator[_Danger]:
 
 def _laid_down(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield a bag that lies on the side that fires: *stored with the emblem down*."""
+    told = any(each.roles & TARGETS for each in sentence)
     for clause in sentence:
         words = clause.words
         faces = (at for at in range(len(words)) if aside(Aside.FACING).longest(words, at))
         down = any(not _DOWN.isdisjoint(words[at + 1 : at + 3]) for at in faces)
-        named = clause.roles & TARGETS or not _MODULES.isdisjoint(words)
+        named = told or not _MODULES.isdisjoint(words)
         if down and named and not _is_denied(clause):
             yield _told(clause, Reason.HANDLING)
 
@@ -442,15 +443,17 @@ _KEEPS = frozenset(
 
 def _sat_before(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield somebody in front of a bag when the supply comes back: *sat in it to reconnect*."""
-    seated = False
+    seated = connected = False
     for clause in sentence:
         words = clause.words
         again = [at for at in range(len(words)) if aside(Aside.SUPPLY_AGAIN).longest(words, at)]
         if _is_denied(clause):
             continue
         seated |= aside(Aside.SEATED).any_in(words[: again[-1]] if again else words)
-        if again and seated:
+        meanwhile = clause.joiner in {"while", "whilst"} and aside(Aside.SEATED).any_in(words)
+        if (again and seated) or (meanwhile and connected):
             yield _told(clause, Reason.HANDLING)
+        connected |= bool(again)
 
 
 def _left_live(sentence: Sequence[Clause]) -> Iterator[_Danger]:
@@ -583,7 +586,8 @@ _SAME_SUBJECT = frozenset(["and", "before", "while", "whilst"])
 
 def is_before_us(clause: Clause) -> bool:
     """Whether a clause is of those who had the car before: *the chap before us cut it*."""
-    return clause.joiner == "before" and clause.words[0] in {"us", "me"}
+    came = clause.words[:2] in (("it", "came"), ("car", "came"), ("we", "got"), ("it", "got"))
+    return clause.joiner == "before" and (clause.words[0] in {"us", "me"} or came)
 
 
 def is_reported(sentence: Sequence[Clause], place: int) -> bool:
@@ -591,13 +595,33 @@ def is_reported(sentence: Sequence[Clause], place: int) -> bool:
     clause, subject = sentence[place], place
     while subject and sentence[subject].joiner in _SAME_SUBJECT:
         subject -= 1
-    words = [word for each in sentence[subject:] for word in each.words if not is_before_us(each)]
+    rest = [each for each in sentence[subject:] if not is_before_us(each)]
+    words = [word for each in rest for word in each.words]
+    said = [word for each in rest if not _is_mere_renewal(each) for word in each.words]
     return (
         _has(sentence[subject], Aside.OUTSIDERS)
         and Role.VALUE not in clause.roles
         and aside(Aside.AFTERMATH).any_in(words)
-        and not aside(Aside.PRAISED).any_in(words)
+        and not aside(Aside.PRAISED).any_in(said)
     )
+
+
+def _is_mere_renewal(clause: Clause) -> bool:
+    """Whether a clause tells only that a part was replaced: *we fitted a new one*."""
+    named = {
+        *TARGETS,
+        Role.FUNCTION,
+        Role.PLACE,
+        Role.KNOWN,
+        Role.IN_PLACE,
+        Role.UNIT,
+        Role.HARMLESS,
+    }
+    done = is_renewal(clause) and not words_in(Aside.PRONOUN) & clause.vocabulary
+    return done and clause.roles <= named and clause.words[0] in _OURS
+
+
+_OURS = frozenset(["we", "i", "new", "fitted", "replaced", "renewed"])
 
 
 def _is_battery_on(clause: Clause) -> bool:
@@ -624,7 +648,17 @@ def _is_kept_on(clause: Clause) -> bool:
     return any(words[at] != "left" or words[at + 1 : at + 2] not in _SIDES for at in found)
 
 
-_SIDES = (("to",), ("side",), ("hand",), ("front",), ("rear",), ("right",), ("seat",), ("bag",))
+_SIDES = (
+    ("off",),
+    ("to",),
+    ("side",),
+    ("hand",),
+    ("front",),
+    ("rear",),
+    ("right",),
+    ("seat",),
+    ("bag",),
+)
 
 
 def _is_battery_off(piece: Piece) -> bool:

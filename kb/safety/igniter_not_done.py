@@ -27,9 +27,13 @@ def left_to_judge(sentence: Sequence[Clause]) -> tuple[Clause, ...]:
     tuple of Clause
         None if the sentence says nothing else; all if it says nothing of the kind.
     """
-    rest = [_without_denial(clause) for clause in _behind_refusal(sentence)]
+    begun = _behind_refusal(sentence)
+    chosen = (_without_rejected(clause, begun[at + 1 :]) for at, clause in enumerate(begun))
+    rest = [_without_denial(clause) for clause in chosen if clause is not None]
     return tuple(
-        clause for at, clause in enumerate(rest) if not _leaves_alone(clause, rest[at + 1 : at + 2])
+        clause
+        for at, clause in enumerate(rest)
+        if not (_leaves_alone(clause, rest[at + 1 : at + 2]) or _is_stowed(clause))
     )
 
 
@@ -112,6 +116,8 @@ def _without_denial(clause: Clause) -> Clause:
     for at in range(max(1, len(pieces) - _LONGEST_END), len(pieces)):
         if pieces[at].words[0] not in _NOT or pieces[at - 1].role is Role.FUNCTION:
             continue
+        if any(piece.text == "ne" for piece in pieces[:at]):
+            continue  # *on ne mesure pas l'airbag*
         end = Clause(pieces[at:], ",")
         if Role.NEIGHBOUR not in end.roles and _is_not_meant(end):
             return Clause(pieces[:at], clause.joiner)
@@ -172,12 +178,101 @@ _MEANS = frozenset([Role.INSTRUMENT, Role.LAMP])
 _NEAR = frozenset(["near", "on", "at", "to", "it", "them", "an", "am", "sur", "na", "across"])
 
 
+# --- another way chosen, a tool put away
+
+
+def _without_rejected(clause: Clause, following: Sequence[Clause]) -> Clause | None:
+    """Return a clause without the deed that it begins with and that was not chosen.
+
+    *Rather than measure the squib we fitted the load* tells that the load was fitted. Only what is
+    allowed may be told in its stead; None if nothing else is told in the clause.
+    """
+    size = _length_of_rejected(clause.pieces)
+    rest = clause.pieces[size:]
+    chosen = {piece.role for piece in rest}.union(*(each.roles for each in following[:1]))
+    if not size or not chosen & _ALLOWED or chosen & _TOOLS:
+        return clause
+    return Clause(rest, clause.joiner) if rest else None
+
+
+def _length_of_rejected(pieces: Sequence[Piece]) -> int:
+    """Return how many pieces tell a measuring that was not chosen; 0 if they do not begin so."""
+    words = tuple(word for piece in pieces[:3] for word in piece.words)
+    said = next((len(each) for each in _RATHER_THAN if words[: len(each)] == each), 0)
+    subjects = _SUBJECTS | ({"on"} if words[:1] in _FRENCH else frozenset())
+    measured = False
+    for at, piece in enumerate(pieces if said else ()):
+        if said > 0:
+            said -= len(piece.words)
+        elif piece.role in _TOOLS:
+            if measured and piece.role is Role.MEASURE:
+                return at
+            measured = True
+        elif piece.text in subjects or not all(map(_belongs_to_it, piece.words)):
+            return at if measured else 0
+    return len(pieces) if measured else 0
+
+
+_FRENCH = (("plutot",), ("au",))
+
+
+def _belongs_to_it(word: str) -> bool:
+    """Whether a word may stand in a deed beside its verb, its means and the igniter's name."""
+    small = words_in(Aside.ARTICLE) | words_in(Aside.PUTTING) | _PUTTING
+    return word in small or word in _NEAR or word in _BESIDE_DEED or _names_it(word)
+
+
+_RATHER_THAN = (
+    *(("rather", "than"), ("sooner", "than"), ("instead", "of"), ("in", "place", "of")),
+    *(("plutot", "que", "de"), ("plutot", "que"), ("plutot", "qu"), ("au", "lieu", "de")),
+    *(("statt",), ("anstatt",), ("zamiast",)),
+)
+_SUBJECTS = frozenset(
+    ["we", "i", "he", "she", "they", "you", "haben", "hab", "habe", "wurde", "nous", "ich", "wir"]
+)
+_BESIDE_DEED = frozenset(["with", "using", "out", "zu", "mit", "avec", "au", "put", "stick", "own"])
+_TOOLS = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.PATH, Role.POWER, Role.BRIDGE])
+
+
+def _is_stowed(clause: Clause) -> bool:
+    """Whether a clause tells only where a tool is kept: *test lamps stay in the drawer*."""
+    tools = [at for at, piece in enumerate(clause.pieces) if piece.role in _STOWABLE]
+    places = [at for at, piece in enumerate(clause.pieces) if _STORES & {*piece.words}]
+    if not tools or not places or places[0] <= tools[-1] or clause.roles & _USED:
+        return False
+    begin = tools[-1] + 1
+    while clause.pieces[begin].role is Role.CONTACT:
+        begin += 1  # a dummy has a plug of its own
+    led = clause.pieces[begin : places[0]]
+    words = {word for piece in led for word in piece.words}
+    on_it = words & words_in(Aside.PRONOUN) or any(piece.role in LEADING for piece in led)
+    return bool(words & _IN) and not (words & _FROM or on_it)
+
+
+_STOWABLE = frozenset([Role.INSTRUMENT, Role.SUBSTITUTE, Role.LAMP])
+_USED = frozenset([Role.VALUE, Role.QUANTITY, Role.MEASURE, Role.PATH, Role.JOINED, Role.DEFEAT])
+_STORES = frozenset(
+    [
+        *("drawer", "drawers", "toolbox", "cupboard", "cabinet", "locker", "stores", "store"),
+        *("shelf", "rack", "case", "toolchest", "chest", "hook", "trolley"),
+        *("schublade", "koffer", "schrank", "tiroir", "mallette", "armoire", "szufladzie"),
+        *("szuflady", "skrzynce", "szafie", "walizce", "walizki"),
+    ]
+)
+_IN = frozenset(["in", "into", "to", "on", "im", "dans", "w", "do"])
+_FROM = frozenset(["out", "from", "off"])
+
+
 # --- wished, and refused
 
 
 def _behind_refusal(sentence: Sequence[Clause]) -> Sequence[Clause]:
     """Return what follows a wish and its refusal, or the whole sentence."""
-    if len(sentence) < 2 or not _wishes(sentence[0]) or not _refuses(sentence[1]):
+    if sentence and _is_untempted(sentence[0]):
+        return sentence[1:]
+    if len(sentence) < 2 or not _wishes(sentence[0]):
+        return sentence
+    if not (_refuses(sentence[1]) or _has_better(sentence[1])):
         return sentence
     rest = sentence[2:]
     said = (each for each in rest if not each.by_scan_tool)
@@ -194,6 +289,31 @@ def _wishes(clause: Clause) -> bool:
     return wished and _DEED_DONE.isdisjoint(words)
 
 
+def _is_untempted(clause: Clause) -> bool:
+    """Whether a clause only warns of being tempted: *don't be tempted to try it with a battery*."""
+    words = clause.words[clause.words[0] in _PLEASE :]
+    denied = words[:1] in (("dont",), ("never",)) or words[:2] == ("do", "not")
+    tempted = denied and "tempted" in words[:4]
+    return (tempted or words[0] in _RESISTING) and Role.VALUE not in clause.roles
+
+
+_RESISTING = frozenset(["resist"])
+
+
+def _has_better(clause: Clause) -> bool:
+    """Whether what is told behind a wish is what may be done: *but the scan tool gives it*."""
+    if clause.joiner != "but" or clause.roles & {*_TOOLS, *LEADING}:
+        return False
+    tells = _IS_TOLD.intersection(clause.words)
+    by_unit = bool(tells) and (Role.UNIT in clause.roles or "box" in clause.words)
+    others = [word for word in clause.words if word not in _ENOUGH]
+    scanned = Role.SCAN in clause.roles and not aside(Aside.NOT_THE_MEANS).any_in(others)
+    return scanned or Role.SUBSTITUTE in clause.roles or by_unit
+
+
+_ENOUGH = frozenset(["need", "same"])
+"""*Its value is all you need*, *gives the same*."""
+_IS_TOLD = frozenset(["reports", "reads", "tells", "shows", "says", "gives", "measures"])
 _SOON = 4
 _DEED_DONE = frozenset(["did", "then", "anyway", "finally", "doch", "quand", "jednak"])
 
@@ -201,7 +321,8 @@ _DEED_DONE = frozenset(["did", "then", "anyway", "finally", "doch", "quand", "je
 def _refuses(clause: Clause) -> bool:
     """Whether a clause is no more than the refusal: *but the book says no*."""
     refused = aside(Aside.REFUSED_SO).any_in(clause.words)
-    return refused and not aside(Aside.LOOSEN).any_in(clause.words)
+    told = clause.words[:-1] if clause.words[-1] == "instead" else clause.words
+    return refused and not aside(Aside.LOOSEN).any_in(told)
 
 
 _AFTER_ALL = words_in(Aside.PRONOUN) | frozenset(

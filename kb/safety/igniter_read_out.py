@@ -76,7 +76,21 @@ _SAID_OF_VALUE = frozenset(
         *words_in(Aside.READS),
         *("only", "out", "the", "all", "low", "high", "ok", "good", "fine", "bad", "steady", "now"),
         *("one", "two", "circuit", "loop", "stage", "flat", "still", "gut", "links", "rechts"),
-        *("gauche", "droit", "droite", "conducteur", "passager", "seul", "nur", "a", "le", "la"),
+        *(
+            "avant",
+            "arriere",
+            "lateral",
+            "gauche",
+            "droit",
+            "droite",
+            "conducteur",
+            "passager",
+            "seul",
+            "nur",
+            "a",
+            "le",
+            "la",
+        ),
         *("flagged", "marked", "l", "r", "open", "wysoka", "niska", "hoch", "haute", "elevee"),
     ]
 ) - {"measured", "got", "had", "gave"}

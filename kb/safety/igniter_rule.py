@@ -20,12 +20,17 @@ from kb.safety.igniter_acts import (
     acts_on,
     dangers_in,
     is_small,
-    is_supply_voltage,
     number_of,
-    tells_supply,
 )
 from kb.safety.igniter_clauses import COMMS, Clause, Piece
 from kb.safety.igniter_denied import heads_warning, is_warning, stops_somebody, tells_not_done
+from kb.safety.igniter_feed import (
+    caused_code,
+    is_fed_itself,
+    is_systems_supply,
+    is_units_supply,
+    lacks_power,
+)
 from kb.safety.igniter_handling import is_other
 from kb.safety.igniter_read_out import is_value_named, keeps_source, tells_source
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
@@ -74,11 +79,11 @@ def hear(told: Told, clause: Clause) -> None:
         Role.NEIGHBOUR in said
         or load_alone
         or {Role.RAIL, Role.UNIT} <= said
-        or _is_systems_supply(clause)
+        or is_systems_supply(clause)
         or (Role.UNIT in said and COMMS & clause.vocabulary)
     ):
         negated &= not (COMMS & clause.vocabulary)
-        named = _names_target(clause) and not _is_systems_supply(clause)
+        named = _names_target(clause) and not is_systems_supply(clause)
         told.beside = not (negated or named or _is_isolating(clause))
         told.by_scan = False
     elif clause.by_scan_tool:
@@ -100,11 +105,6 @@ def _hear_values(told: Told, clause: Clause) -> None:
     """Note of whom the values are that follow: the scan tool's, or the maker's limits."""
     told.source = tells_source(clause) or (told.source and keeps_source(clause))
     told.limits = _names_limits(clause)
-
-
-def _is_systems_supply(clause: Clause) -> bool:
-    """Whether it is told what feeds the restraints as a whole: *feed to SRS 9.8 V*."""
-    return clause.pieces[0].role is Role.RAIL and tells_supply(clause)
 
 
 def are_ends_off(sentence: Sequence[Clause]) -> bool:
@@ -217,15 +217,15 @@ def is_allowed(
     kinds = {piece.role for piece, _ in dangers}
     if (
         _is_done_to_neighbour(clause)
-        or _lacks_power(clause)
+        or lacks_power(clause)
+        or is_fed_itself(clause)
+        or caused_code(clause)
         or _is_count(clause, dangers, told)
         or _heads_neighbour(clause, kinds, following)
     ):
         return True
     if _is_tools_verb(clause, dangers):
         kinds -= {Role.UNKNOWN}
-    if _is_fed_itself(clause):
-        kinds -= {Role.POWER, Role.UNKNOWN}
     if kinds & _UNRELEASED and not _is_across_neighbour(clause, kinds, told):
         return False
     return (
@@ -233,25 +233,6 @@ def is_allowed(
         or _is_load(clause, kinds)
         or _is_beside(clause, told)
     )
-
-
-def _is_fed_itself(clause: Clause) -> bool:
-    """Whether it is told what the control unit is fed with: *SRS box fed 12.1, earth good*."""
-    first, *rest = clause.pieces
-    volts = [at for at, piece in enumerate(clause.pieces) if piece.role is Role.VALUE]
-    fed = first.role is Role.UNIT and bool(rest) and rest[0].text in _FED
-    return (
-        fed
-        and not clause.roles & {*TARGETS, Role.INSTRUMENT, Role.JOINED, Role.HARNESS}
-        and bool(volts)
-        and all(_LEAST_VOLTS <= number_of(clause.pieces[at]) <= _MOST_VOLTS for at in volts)
-    )
-
-
-_FED = frozenset(["fed", "power", "powered", "has", "gets"])
-
-
-_LEAST_VOLTS, _MOST_VOLTS = 9, 16
 
 
 def _is_done_to_neighbour(clause: Clause) -> bool:
@@ -284,19 +265,6 @@ def _is_neighbour(pieces: Sequence[Piece], at: int) -> bool:
 
 
 _POWERED = (*(each for each in SOURCES if each != "relay"), "charg", "alternator", "starter")
-
-
-def _lacks_power(clause: Clause) -> bool:
-    """Whether the control unit is told to have no supply: *no power to the unit*."""
-    if clause.roles & {*TARGETS, Role.CONTACT, Role.INSTRUMENT, Role.MEASURE, Role.VALUE}:
-        return False
-    lacking = [at for at, p in enumerate(clause.pieces) if p.text == "power to"]
-    powers = sum(piece.role in {Role.POWER, Role.BRIDGE} for piece in clause.pieces)
-    return (
-        len(lacking) == powers == 1
-        and clause.pieces[lacking[0] - 1].text == "no"
-        and Role.UNIT in clause.roles
-    )
 
 
 def _is_tools_verb(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
@@ -374,13 +342,13 @@ def _heads_neighbour(clause: Clause, kinds: set[Role], following: Clause | None)
 def _is_across_neighbour(clause: Clause, kinds: set[Role], told: Told) -> bool:
     """Whether a value is told across a part that is no igniter: *2.6 V across the fuse*.
 
-    So it may be across a clock spring that is out: *0.4 across the ribbon*.
+    So it may be across a clock spring or a loom that is free: *0.4 across the ribbon*.
     """
-    spring = Role.CLOCK_SPRING in clause.roles and (told.apart or Role.APART in clause.roles)
+    spring = clause.roles & _FREED and (told.apart or Role.APART in clause.roles)
     others = Role.NEIGHBOUR in clause.roles or {Role.RAIL, Role.UNIT} <= clause.roles
     return (
         kinds <= {Role.PATH, Role.VALUE, Role.QUANTITY, Role.MEASURE}
-        and (others or spring)
+        and (others or bool(spring))
         and not clause.roles & TARGETS
         and (
             Role.CONTACT not in clause.roles
@@ -388,6 +356,9 @@ def _is_across_neighbour(clause: Clause, kinds: set[Role], told: Told) -> bool:
             or _are_plugs_owned(clause)
         )
     )
+
+
+_FREED = frozenset([Role.CLOCK_SPRING, Role.HARNESS])
 
 
 def _are_plugs_owned(clause: Clause) -> bool:
@@ -489,6 +460,8 @@ _OWN_PLUG = frozenset([Role.CONTACT, Role.KNOWN, Role.FUNCTION, Role.PLACE])
 
 
 _LONGEST_LABEL = 4
+
+
 """So long a strange word in a list of live values may be the short name of a circuit."""
 
 
@@ -630,6 +603,9 @@ def _is_load_measured(clause: Clause) -> bool:
     pieces = [piece for piece in clause.pieces if not is_small(piece)]
     if Role.IN_PLACE in clause.roles or Role.UNIT in clause.roles:
         return False
+    itself = pieces[0].role is Role.SUBSTITUTE and not clause.roles & {*OBJECTS, Role.POWER}
+    if itself and "checked" in clause.vocabulary and Role.PATH not in clause.roles:
+        return True
     return any(
         one.role is Role.ONTO and two.role is Role.SUBSTITUTE for one, two in pairwise(pieces)
     )
@@ -638,7 +614,7 @@ def _is_load_measured(clause: Clause) -> bool:
 def _is_beside(clause: Clause, told: Told) -> bool:
     """Whether only something proved apart from the igniter is measured."""
     said = clause.roles
-    if _is_units_supply(clause) and not (_names_target(clause) and said & _TOUCHED):
+    if is_units_supply(clause) and not (_names_target(clause) and said & _TOUCHED):
         return True
     touched = _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told)
     return not touched and _is_apart(clause, told)
@@ -665,33 +641,7 @@ def _is_apart(clause: Clause, told: Told) -> bool:
     return told.beside and apart and (unit or Role.UNIT not in said)
 
 
-_SYSTEM = frozenset(["airbag", "airbags"])
-
-
 _TOUCHED = frozenset([Role.CONTACT, Role.HARNESS, Role.UNIT])
-
-
-def _is_units_supply(clause: Clause) -> bool:
-    """Whether a battery's voltage is told of the supply: *12 V at pin 7 of the unit*."""
-    pieces = clause.pieces
-    volts = [at for at, piece in enumerate(pieces) if piece.role is Role.VALUE]
-    fed = pieces[0].role is Role.RAIL and not clause.roles & {Role.CONTACT, Role.HARNESS}
-    fed &= {piece.text for piece in pieces if piece.role in TARGETS} <= _SYSTEM
-    if fed and tells_supply(clause) and not clause.roles & {Role.INSTRUMENT, Role.MEASURE}:
-        return True
-    return (
-        (Role.UNIT in clause.roles or fed)
-        and not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.JOINED}
-        and bool(volts)
-        and all(is_supply_voltage(pieces, at) or _is_no_supply(clause, at) for at in volts)
-    )
-
-
-def _is_no_supply(clause: Clause, at: int) -> bool:
-    """Whether no volts are told of the control unit's own pin: *then 0 V at ecu pin 5*."""
-    unit = clause.pieces[at + 1 : at + 2]
-    none = number_of(clause.pieces[at]) == 0 and bool(unit) and unit[0].text in _VOLTS
-    return none and Role.UNIT in clause.roles and clause.joiner in {"then", "but"}
 
 
 _VOLTS = frozenset(["v", "volt", "volts"])
@@ -700,6 +650,8 @@ _VOLTS = frozenset(["v", "volt", "volts"])
 def _names_target(clause: Clause) -> bool:
     """Whether an igniter is named, and not only whose part it is: *earth strap of the bag*."""
     pieces = [piece for piece in clause.pieces if not is_small(piece) or piece.text == "of"]
+    if _tells_ends(clause):
+        return False
     return any(
         piece.role in TARGETS
         and not (
@@ -713,10 +665,21 @@ def _names_target(clause: Clause) -> bool:
     )
 
 
+def _tells_ends(clause: Clause) -> bool:
+    """Whether plugs are named only as a loom's ends: *loom between box plug and bag plug*."""
+    loom = clause.pieces[0].role is Role.HARNESS and "between" in clause.words[:3]
+    behind = (*clause.pieces[1:], clause.pieces[0])
+    return loom and all(
+        part.words[-1].startswith(("plug", "conn")) or after.role is Role.CONTACT
+        for part, after in zip(clause.pieces, behind, strict=True)
+        if part.role in {*TARGETS, Role.CONTACT}
+    )
+
+
 def _is_place_of_bus(pieces: Sequence[Piece], at: int) -> bool:
     """Whether it is told only where a data bus was looked at: *CAN low 2.3 at the SRS plug*."""
     bus = pieces[0].role is Role.NEIGHBOUR and "can" in pieces[0].words
-    return bus and pieces[at].text in _SYSTEM and pieces[at - 1].text == "at"
+    return bus and pieces[at].text in {"airbag", "airbags"} and pieces[at - 1].text == "at"
 
 
 def _owns(part: Piece, whole: Piece) -> bool:

@@ -26,6 +26,8 @@ def sources_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     for place, clause in enumerate(sentence):
         if is_reported(sentence, place) or list_of(WordList.SEEN_SO).any_in(clause.words):
             continue
+        if sentence[1:2] and sentence[1].joiner == ":" and clause.words[1:] in _CAR:
+            continue  # the car in the shop: *crash car: both bags deployed*
         if "wrong" in clause.words and any(_NEEDING & set(each.words) for each in sentence):
             continue  # told of what has to come out again
         for at in range(len(clause.words)):
@@ -35,6 +37,7 @@ def sources_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
                 break
 
 
+_CAR = (("car",), ("vehicle",))
 _NEEDING = frozenset(["need", "needs", "ordered", "order"])
 
 
@@ -81,13 +84,7 @@ def _is_denied(clause: Clause, at: int) -> bool:
 def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     """Return the words from a place on that tell a source which may not be; empty if none."""
     if len(words) > 1 and (found := list_of(WordList.FOREIGN).longest(words, at)):
-        told = at + found[0]
-        beside = [*words[max(0, at - 1) : at], *words[told : told + 1]]
-        if words[at] == "online" and (
-            aside(Aside.CODING).any_in(beside) or not _ROUTINES.isdisjoint(beside)
-        ):
-            return ()  # so a unit is told of its car
-        return () if _is_of_a_neighbour(words[told : told + 2]) else tuple(words[at:told])
+        return () if _is_no_source(words, at, found[0]) else tuple(words[at:][: found[0]])
     preposition = list_of(WordList.FROM).longest(words, at)
     if preposition is None or (words[at] == "off" and _takes_nothing(words, at)):
         return ()
@@ -97,6 +94,42 @@ def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     if _is_another_car(behind) or (fits and _is_unlisted(words[:at], behind)):
         return tuple(words[at : at + preposition[0] + 3])
     return ()
+
+
+def _is_no_source(words: Sequence[str], at: int, size: int) -> bool:
+    """Whether what is told so is a car that is lent, a way of coding, or another part."""
+    behind = words[at + size :]
+    if words[at] == "online":
+        beside = [*words[max(0, at - 1) : at], *behind[:1]]
+        coded = aside(Aside.CODING).any_in(beside) or not _ROUTINES.isdisjoint(beside)
+        if coded or not behind:
+            return True  # so a unit is told of its car, or answers again
+    if words[at : at + 2] == ("write", "off") and size == len(words) and size == _TWO:
+        return True  # what the crash left of the car
+    return (at == 0 and _is_lent(behind)) or _is_of_a_neighbour(behind[:2])
+
+
+def _is_lent(behind: Sequence[str]) -> bool:
+    """Whether it is a car that is lent: *courtesy car given*."""
+    return not _LENT.isdisjoint(behind[: 1 + (behind[:1] == ("was",))])
+
+
+_TWO = 2
+_LENT = frozenset(
+    [
+        "given",
+        "lent",
+        "out",
+        "issued",
+        "booked",
+        "back",
+        "returned",
+        "needed",
+        "taken",
+        "till",
+        "for",
+    ]
+)
 
 
 _ROUTINES = frozenset(["routine", "procedure", "function", "session", "server"])

@@ -48,6 +48,35 @@ def is_of_fuse(sentence: Sequence[Clause]) -> bool:
     return fuse and measured and not any(clause.roles & _MORE_THAN_FUSE for clause in sentence)
 
 
+def is_fuse_put_back(sentence: Sequence[Clause]) -> bool:
+    """Whether a fuse was out and is in again, or a new one: *fuse out of its holder, refitted*."""
+    if not sentence or not _is_of_fuse_alone(sentence[0]):
+        return False
+    plain = all(each.roles <= _BESIDE_FUSE for each in sentence[1:])
+    return plain and any(_puts_back(each) for each in sentence[1:])
+
+
+def _puts_back(clause: Clause) -> bool:
+    """Whether a clause tells only that it is in again, or a new one: *put back*, *new holder*."""
+    again = not _BACK.isdisjoint(clause.words) and _PUTTING.issuperset(clause.words)
+    return again or clause.words[:2] in (("new", "holder"), ("new", "fuse"), ("new", "one"))
+
+
+def _is_of_fuse_alone(clause: Clause) -> bool:
+    """Whether a clause names a fuse, and at most the unit that it feeds."""
+    parts = [piece for piece in clause.pieces if piece.role in _PARTS]
+    fuse = bool(parts) and parts[0].words[0].startswith(_FUSES)
+    fuse |= bool(parts) and parts[0].words[-1].startswith(_FUSES)
+    return fuse and all(p.role in {Role.NEIGHBOUR, Role.UNIT} for p in parts[1:])
+
+
+_BACK = frozenset(["refitted", "back", "replaced", "renewed", "reseated", "home", "again"])
+_PUTTING = _BACK | {"put", "pushed", "clicked", "in", "and", "like", "for", "it", "was", "fully"}
+_BESIDE_FUSE = frozenset(
+    [Role.JOINED, Role.KNOWN, Role.FUNCTION, Role.ONTO, Role.LAMP, Role.NEIGHBOUR, Role.NUMBER]
+)
+
+
 _FUSES = ("fuse", "sicherung", "fusible", "bezpiecznik")
 _MEASURED = frozenset([Role.INSTRUMENT, Role.MEASURE])
 _MORE_THAN_FUSE = frozenset(

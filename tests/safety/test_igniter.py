@@ -10,6 +10,10 @@ Those in ``igniter_sentences_sixth.jsonl`` were written while it was mended by t
 ``tests/benchmarks/igniter``, most of them before they were judged. Those in
 ``igniter_sentences_seventh.jsonl`` were written by one who had read the rule, before they were
 judged: 7 of 60 dangerous ones were shown at first, and 9 of 60 harmless ones hidden.
+Those in ``igniter_sentences_eighth.jsonl`` are of templates in the manner of job cards, written
+before they were judged: of 398 dangerous ones 16 were shown at first, and of 550 harmless ones 162
+hidden. Kept are those by which the rule was mended, and dangerous ones beside them; behind them
+stand 93 told freely, written when it had been mended by the others: 2 of 41 and 13 of 52 at first.
 """
 
 import json
@@ -53,6 +57,7 @@ CORPORA = {
         "igniter_sentences_fifth.jsonl",
         "igniter_sentences_sixth.jsonl",
         "igniter_sentences_seventh.jsonl",
+        "igniter_sentences_eighth.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -81,6 +86,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_fifth.jsonl", 180),
         ("igniter_sentences_sixth.jsonl", 36),
         ("igniter_sentences_seventh.jsonl", 60),
+        ("igniter_sentences_eighth.jsonl", 151),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -99,6 +105,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_fifth.jsonl", 230),
         ("igniter_sentences_sixth.jsonl", 43),
         ("igniter_sentences_seventh.jsonl", 60),
+        ("igniter_sentences_eighth.jsonl", 119),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:

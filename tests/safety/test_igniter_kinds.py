@@ -95,3 +95,52 @@ def test_what_is_allowed_in_other_words_is_shown(text: str) -> None:
 )
 def test_near_to_it_is_not(text: str) -> None:
     assert not is_shown(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "SRS fuse out of its holder, refitted, lamp off",
+        "fuse for the SRS unit had fallen out, put back, no codes",
+        "fuse holder spread, fuse out, new holder, lamp goes out after 6 s",
+        "driver airbag 1, clock spring 1",
+        "parts: curtain airbag 1, bolts 2, clips 4",
+        "side bag new fitted by 11",
+        "courtesy car out till Friday, SRS job",
+        "crash car: bags deployed, all replaced new",
+        "deployed knee bag out, new in",
+        "replaced the driver bag with a new sealed part, battery disconnected fifteen minutes",
+        "page with splice S41 of the SRS drawing missing",
+        "loom between SRS box plug and driver bag connector 0.2 ohm, both ends off",
+        "squib and SRS ECU both disconnected, loom to earth no continuity",
+    ],
+)
+def test_ordinary_words_of_a_job_card_are_shown(text: str) -> None:
+    assert is_shown(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "SRS fuse out of its holder, bag refitted, lamp off",
+        "SRS fuse pulled, lamp goes out",
+        "fuse out, car back on the road, lamp off",
+        "Sicherung raus, Airbaglampe aus",
+        "driver airbag 2, passenger airbag 2",
+        "driver airbag 2.1, clock spring 1",
+        "side bag metered by 11",
+        "bag off the courtesy car fitted",
+        "bag from a crash car: fitted",
+        "coded the LF belt tensioner out, lamp off",
+        "told the SRS box it has no buckle pretensioner",
+        "side bag open at its own plug",
+        "knee high drop, seat airbag refitted",
+        "driver bag rolled off the trolley, no mark so gone back in",
+        "tap on the restraint unit and lamp came on",
+        "reconnected the battery while leaning in over the wheel",
+        "loom between SRS box plug and bag 2.2 ohm, box off",
+        "loom to earth with the bag on, no continuity",
+    ],
+)
+def test_what_is_dangerous_beside_them_is_hidden(text: str) -> None:
+    assert not is_shown(text)

@@ -68,3 +68,46 @@ def test_only_the_clauses_that_tell_of_nothing_done_are_left_out() -> None:
     assert left_to_judge(sentence) == sentence[:1]
     deed = clauses_of("ohmed the squib, lamp off", trade_wording())
     assert left_to_judge(deed) == deed
+
+
+@pytest.mark.parametrize("rather", ["rather than", "instead of", "sooner than"])
+@pytest.mark.parametrize("part", ["squib", "side bag", "LF belt tensioner"])
+@pytest.mark.parametrize("tool", ["meter", "test lamp"])
+def test_a_way_that_was_not_chosen_hides_nothing(rather: str, part: str, tool: str) -> None:
+    assert is_shown(f"{rather} put a {tool} on the {part} we fitted the load, code changed")
+    assert not is_shown(f"{rather} fit the load we put a {tool} on the {part}")
+    assert not is_shown(f"{rather} put a {tool} on the {part} we measured it with the load in")
+
+
+@pytest.mark.parametrize("tool", ["meter", "test lamp", "dummy load"])
+@pytest.mark.parametrize("place", ["the drawer", "its case", "the toolbox"])
+def test_a_tool_that_is_put_away_is_on_nothing(tool: str, place: str) -> None:
+    assert is_shown(f"{tool} stays in {place}")
+    assert is_shown(f"{tool} back in {place}, lamp off")
+    assert not is_shown("meter out of the drawer and on the squib")
+    assert not is_shown("meter on the squib, drawer shut")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "please don't be tempted to try the squib with a battery; the tool tells you",
+        "it is tempting to measure the bag but the scan tool gives the same",
+        "asked if we could read the bag with his meter, told him no and gave him a coffee instead",
+        "customer's mate metered it before, we fitted new",
+    ],
+)
+def test_a_temptation_withstood_hides_nothing(text: str) -> None:
+    assert is_shown(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "it is tempting to measure the bag but the box reports nothing so I did it",
+        "tempting to meter the bag so I did, box reports the same",
+        "asked if he could ohm the bag, answer was yes",
+    ],
+)
+def test_a_temptation_followed_is_hidden(text: str) -> None:
+    assert not is_shown(text)
