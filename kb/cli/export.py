@@ -1,5 +1,6 @@
 """`kb export`: jobs of the store into a file."""
 
+import sys
 from datetime import date
 from io import StringIO
 from pathlib import Path
@@ -72,6 +73,8 @@ def export(
         raise click.UsageError("--raw goes with no other choice: it is what cannot be read.")
     if raw and to_screen and console().is_terminal:
         raise click.UsageError("--raw: name a file; what stands there is not for a screen.")
+    if to_screen and sys.stdout is None:
+        raise click.UsageError("Standard output is closed; name a FILE to write to.")
     settle(app, None if to_screen else file, force=force)
     if raw:
         _export_raw(app, None if to_screen else file)

@@ -13,6 +13,7 @@ from kb.services.indexing import forget_computed
 from kb.store import cell_repair
 from kb.store.address import DUMP, backups_of, desks, dumps, file_of, shown
 from kb.store.erasing import Eraser, HeldAt, erase, places_of, scrub
+from kb.store.sqlite_file import SIDES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,8 +21,8 @@ class Erased:
     """What was erased, in how many places; never the text.
 
     `scrubbed` is false where others kept the freed room from being overwritten, and `beside` has
-    the copies of the store that may hold the text still. Of a store `in_server` the server keeps a
-    log of changes, too.
+    the copies of the store that may hold the text still, and the files beside it that do. Of a
+    store `in_server` the server keeps a log of changes, too.
     """
 
     address: str
@@ -64,7 +65,7 @@ def erase_for_good(address: str, texts: Sequence[str], *, who: str | None) -> Er
         address=shown(address),
         places=len(places),
         scrubbed=scrub(address),
-        beside=tuple(map(str, _beside(address))),
+        beside=tuple(map(str, _beside(address, eraser))),
         in_server=file_of(address) is None,
     )
 
@@ -76,7 +77,8 @@ def _mask_draft(path: Path, eraser: Eraser) -> None:
             write_whole(path, msgspec.json.encode(masked))
 
 
-def _beside(address: str) -> list[Path]:
+def _beside(address: str, eraser: Eraser) -> list[Path]:
+    """List the copies of a store, and whatever else in its folder holds what was erased."""
     store = file_of(address) or dumps(address)
     endings = (cell_repair.ENDING, ".damaged.sqlite", DUMP)
     aside = (
@@ -85,4 +87,10 @@ def _beside(address: str) -> list[Path]:
         for each in store.parent.glob(f"*{ending}")
         if each.name.startswith(f"{store.stem}.")
     )
-    return [*backups_of(store), *sorted(aside)]
+    own = {store, *(store.with_name(f"{store.name}{end}") for end in SIDES)}
+    others = (
+        each
+        for each in store.parent.glob("*")
+        if each not in own and each.is_file() and eraser.is_in(each)
+    )
+    return list(dict.fromkeys([*backups_of(store), *sorted(aside), *sorted(others)]))

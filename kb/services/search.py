@@ -117,7 +117,10 @@ def search(
     with UnitOfWork(open_store(address), read_only=True) as work:
         wording = shop_wording(work)
         cards = current_cards(work, address, wording, settings, progress)
-        found = search_cards(lifted.rest, codes, cards, wording, _among(work, wanted))
+        among = _among(work, wanted)
+        found = search_cards(lifted.rest, codes, cards, wording, among)
+        if among is None and not (codes or found.words):
+            raise InvalidField("words", wanted.words, "hold no word that a job could have")
         jobs = work.jobs.get_many(found.numbers[:limit])
     return SearchAnswer(
         cautions=_cautions(wanted.words, codes, jobs, wording),

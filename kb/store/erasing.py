@@ -3,7 +3,7 @@
 import sqlite3
 import unicodedata
 from collections.abc import Iterable, Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,6 +11,7 @@ from uuid import uuid4
 
 from sqlalchemy import JSON, Column, Enum, Row, String, Table, delete, false, select, update
 
+from kb.bounds import LONGEST_TEXT
 from kb.case import Vehicle
 from kb.errors import InvalidField, StoreUnusable
 from kb.patterns import compiled
@@ -26,6 +27,8 @@ FEWEST = 3
 """Letters and digits of a text to be erased; of fewer nobody can say where else they stand."""
 PATIENCE_SECONDS = 10
 """How long to wait for others who have the store open, before its file is written anew."""
+_STRETCH = 4_000_000
+"""Characters of a file that are looked through at a time."""
 _BETWEEN = r"[\s./()_-]{0,3}"
 """What may stand between two characters: a number or a plate is written with gaps or without."""
 _MADE = {CODES.c.code, CODES.c.failure_type, JOBS.c.cause_digest, VEHICLES.c.search}
@@ -61,6 +64,20 @@ class Eraser:
         if not found:
             raise InvalidField("text", "", "is missing; say what is to be erased")
         self._pattern = compiled(rf"(?i)(?<![^\W_])(?:{'|'.join(found)})(?![^\W_])")
+        self._anywhere = compiled(rf"(?i)(?:{'|'.join(found)})")
+
+    def is_in(self, path: Path) -> bool:
+        """Whether a file may hold one of the texts; False of one that cannot be read.
+
+        In a store's file one field stands right behind another, so no word ends are looked for.
+        """
+        before = ""
+        with suppress(OSError), path.open(encoding="utf-8", errors="replace", newline="") as file:
+            while stretch := file.read(_STRETCH):
+                if self._anywhere.search(before + stretch):
+                    return True
+                before = stretch[-LONGEST_TEXT:]
+        return False
 
     def masked(self, value: Any) -> Any:
         """Return a text, or a JSON value with all texts in it, masked; anything else as it is."""

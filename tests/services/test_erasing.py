@@ -1,8 +1,10 @@
 """What is computed from a store and what was typed and not stored is rid of a text as well."""
 
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from sqlite3 import connect
 
 import pytest
 
@@ -10,11 +12,12 @@ from kb.reports.store import erased_lines
 from kb.services.erasing import Erased, _beside, erase_for_good
 from kb.services.indexing import reindex
 from kb.settings import Settings
-from kb.store.address import DUMP, desk_file, dumps, index_folder
+from kb.store.address import DUMP, desk_file, dumps, file_of, index_folder
 from kb.store.backup import dated
 from kb.store.cell_repair import ENDING
 from kb.store.database import open_store
 from kb.store.desk import Desk
+from kb.store.erasing import Eraser
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
 
@@ -83,4 +86,23 @@ def test_copies_of_a_store_in_a_server_are_named(
     for each in made:
         each.touch()
     copies.with_name("postgresql-00000000.2026.backup.dump").touch()
-    assert sorted(_beside(address)) == sorted(made)
+    assert sorted(_beside(address, Eraser([NAME]))) == sorted(made)
+
+
+def test_files_beside_the_store_that_hold_the_text_are_named_and_no_others(
+    empty_store: str,
+) -> None:
+    with UnitOfWork(open_store(empty_store)) as work:
+        work.jobs.add(replace(CASES[0], complaint=f"no crank, says {NAME}"))
+        work.commit()
+    path = file_of(empty_store)
+    assert path is not None
+    copied, without = path.with_name("mine.sqlite"), path.with_name("list.csv")
+    with closing(connect(path)) as store, closing(connect(copied)) as copy:
+        store.backup(copy)
+    exported = path.with_name("jobs.jsonl")
+    exported.write_text(f"{'-' * 4_000_000}{NAME.upper()}\n", encoding="utf-8")
+    without.write_text("Berit, Tall\n")
+    done = erase_for_good(empty_store, [NAME], who="BT")
+    assert sorted(done.beside) == sorted(map(str, (copied, exported)))
+    assert NAME.encode() in copied.read_bytes()
