@@ -1,5 +1,6 @@
 """`kb export`: jobs of the store into a file."""
 
+import os
 import sys
 from datetime import date
 from io import StringIO
@@ -73,7 +74,7 @@ def export(
         raise click.UsageError("--raw goes with no other choice: it is what cannot be read.")
     if raw and to_screen and console().is_terminal:
         raise click.UsageError("--raw: name a file; what stands there is not for a screen.")
-    if to_screen and sys.stdout is None:
+    if to_screen and getattr(sys.stdout, "name", None) == os.devnull:
         raise click.UsageError("Standard output is closed; name a FILE to write to.")
     settle(app, None if to_screen else file, force=force)
     if raw:

@@ -9,6 +9,7 @@ import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from io import TextIOWrapper
 from traceback import walk_tb
 from typing import Any
 
@@ -268,4 +269,19 @@ def run() -> None:
     """Entry point of the installed program."""
     gc.set_threshold(_OBJECTS_A_SEARCH)
     atexit.register(gc.freeze)  # all is forgotten at the end without a search
+    ready_streams()
     kb()
+
+
+def ready_streams() -> None:
+    """Have streams that can be asked and written to, whatever the program was started with.
+
+    A closed one becomes one without an end, and a sign that the encoding lacks is printed as
+    another: what is recorded must not hang on what a terminal can show.
+    """
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115, PTH123
+        elif mode == "w" and isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")

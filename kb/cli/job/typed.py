@@ -172,8 +172,10 @@ def _script(app: App, command: str, number: int | None) -> Iterator[TypedAnswers
     typed = TypedAnswers()
     try:
         yield typed
-    except _NOT_NOW:
+    except (*_NOT_NOW, OSError) as error:
         typed.wanted = True
+        if isinstance(error, OSError) and typed.stored:
+            say("It was stored, but what became of it could not be printed.", err=True)
         job = typed.job if typed.job is not None else number
         _put_away(app, desk_of(app), _of_job(command, job), typed)
         raise
