@@ -21,7 +21,8 @@ from kb.services.erasing import places_to_erase
 from kb.services.keeping import keep
 from kb.store.backup import back_up
 from kb.store.condition import condition_of
-from kb.store.database import REVISIONS, open_store, store_status
+from kb.store.database import open_store, store_status
+from kb.store.tables import REVISIONS
 from kb.store.unit_of_work import UnitOfWork
 from tests.crashes import Ended, contents, open_engine, rows, run
 from tests.store.test_migrations import at_revision

@@ -24,6 +24,7 @@ from kb.reports.json import to_json
 from kb.reports.labels import plural
 from kb.reports.store import (
     condition_lines,
+    copied_line,
     created_line,
     erased_lines,
     mended_lines,
@@ -37,6 +38,7 @@ from kb.reports.store import (
 from kb.store.address import must_be_changeable
 from kb.store.backup import NewerStore, back_up, restore
 from kb.store.database import create_store, let_in, open_store, store_status, upgrade_store
+from kb.store.rotation import Rotated, rotate
 
 T = TypeVar("T")
 
@@ -108,16 +110,17 @@ def upgrade(app: App, no_backup: bool, as_json: bool) -> None:
     "--keep",
     type=HOW_MANY,
     metavar="N",
-    help="Keep only the newest N dated copies of the store.",
+    help="Keep only the newest N dated copies of the store, if all of it can be read.",
 )
 @json_option
-@click.pass_obj
-def backup(app: App, target: Path | None, keep: int | None, as_json: bool) -> None:
+@click.pass_context
+def backup(ctx: click.Context, target: Path | None, keep: int | None, as_json: bool) -> None:
     """Copy the store, also while it is in use; without TARGET to a dated file beside it.
 
-    The copy is read through before it counts. 'kb db restore' puts one back. A store in a
-    PostgreSQL server is copied by pg_dump, which must be installed, to the user's data folder;
-    pg_restore puts that back.
+    The copy is read through before it counts. Where the store holds what cannot be read, --keep
+    removes no older copy, says so, and the exit code is 1. 'kb db restore' puts a copy back. A
+    store in a PostgreSQL server is copied by pg_dump, which must be installed, to the user's data
+    folder; pg_restore puts that back.
 
     \b
     Examples:
@@ -125,9 +128,14 @@ def backup(app: App, target: Path | None, keep: int | None, as_json: bool) -> No
       kb db backup --keep 14
       kb db backup /media/stick/cases.sqlite
     """
+    app: App = ctx.obj
     tell_of_clock(app)  # the copy is named by it
-    copy = str(back_up(app.address, target, keep=keep))
-    _tell({"copy": copy}, lambda made: f"Copied to {made['copy']}", as_json=as_json)
+    if keep is None:
+        made = Rotated(copy=back_up(app.address, target))
+    else:
+        made = rotate(app.address, target, keep=keep)
+    _tell(made, copied_line, as_json=as_json)
+    ctx.exit(1 if made.unsound else 0)
 
 
 @db.command()

@@ -1,6 +1,7 @@
 """Results as JSON."""
 
 import json
+from pathlib import Path
 
 import msgspec
 
@@ -27,13 +28,20 @@ def to_json(result: object) -> str:
     What a terminal would obey is escaped, so that it may be read on one. Where too little is known
     for a rate, what it would be drawn from is not told either.
     """
-    told = msgspec.to_builtins(result, str_keys=True)
+    told = msgspec.to_builtins(result, str_keys=True, enc_hook=_path)
     _without_beliefs(told)
     try:
         encoded = msgspec.json.encode(told)
     except UnicodeEncodeError:  # a file's name need be no text
         encoded = json.dumps(told).encode()
     return msgspec.json.format(encoded, indent=2).decode().translate(_ESCAPED)
+
+
+def _path(value: object) -> str:
+    """Return a path as text; nothing else is told that is no plain value."""
+    if isinstance(value, Path):
+        return str(value)
+    raise NotImplementedError(f"{type(value).__name__} cannot be told as JSON")
 
 
 def _without_beliefs(told: object) -> None:

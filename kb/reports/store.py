@@ -11,6 +11,7 @@ from kb.reports.labels import plural, shortened
 from kb.safety.job_words import FIT
 from kb.store.backup import Restored
 from kb.store.database import StoreRoles, StoreStatus, Upgrade
+from kb.store.rotation import Rotated
 
 if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
     from kb.services.checking import Checked, Repaired
@@ -26,6 +27,17 @@ def created_line(status: StoreStatus) -> str:
         f"Created an empty store: {status.address}\n"
         "Record with 'kb job open', or bring past jobs in with 'kb import FILE'."
     )
+
+
+def copied_line(made: Rotated) -> str:
+    """Return where a store was copied to, and why older copies were kept where they were."""
+    told = f"Copied to {made.copy}"
+    if made.unsound:
+        told += (
+            f"\nNo older copy was removed, for not all of the store can be read: {made.unsound}. "
+            "See 'kb db check'."
+        )
+    return told
 
 
 def status_line(status: StoreStatus) -> str:

@@ -11,8 +11,9 @@ from kb.progress import Progress, counted
 from kb.store.address import demo_file, index_folder
 from kb.store.backup import back_up
 from kb.store.beside import check_place
-from kb.store.database import REVISIONS, create_store, open_store
+from kb.store.database import create_store, open_store
 from kb.store.sqlite_file import SIDES, is_database
+from kb.store.tables import REVISIONS
 from kb.store.unit_of_work import UnitOfWork
 
 _VEHICLES = "vehicles.toml"

@@ -13,10 +13,11 @@ from pathlib import Path
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import clear_abandoned, replacing
 from kb.patterns import compiled
-from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of, shown
+from kb.store.address import BACKUP, DUMP, dumps, file_of, shown
 from kb.store.beside import check_place
 from kb.store.dump import dump
 from kb.store.sqlite_file import DETAIL, SIDES, connect, why_refused
+from kb.store.tables import METADATA, REVISIONS
 
 PATIENCE_SECONDS = 10
 """How long to wait for another program that writes."""
@@ -47,17 +48,11 @@ class NewerStore(Conflict):
     """The store has changes that the copy to be put back has not."""
 
 
-def back_up(address: str, target: Path | None = None, *, keep: int | None = None) -> Path:
+def back_up(address: str, target: Path | None = None) -> Path:
     """Copy a store to a file of its own, and read the copy back.
 
     By default beside an SQLite store, or in the user's data folder, with the moment in its name.
     The copy appears under its name only when it is whole.
-
-    Parameters
-    ----------
-    keep : int, optional
-        Remove older copies of the store, under names given by default, but for the newest so
-        many; at least 1. By default all are kept.
 
     Raises
     ------
@@ -97,10 +92,6 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
         raise StoreUnusable(
             f"backup: {shown(address)} cannot be copied to {target}: {_told(error, source, target)}"
         ) from error
-    if keep is not None:
-        others = [each for each in backups_of(source, ending) if each != target]
-        for old in others[: max(len(others) - max(keep - 1, 0), 0)]:
-            old.unlink(missing_ok=True)
     return target
 
 
@@ -206,6 +197,13 @@ def _check_whole(path: Path, named: Path) -> None:
         tables = {name for (name,) in copy.execute("SELECT name FROM sqlite_schema")}
         if not {"jobs", "changes", "alembic_version"} <= tables:
             raise StoreUnusable(f"store: {named} is no case store, so nothing was copied")
+        (revision,) = next(copy.execute("SELECT version_num FROM alembic_version"), (None,))
+        lost = sorted(METADATA.tables.keys() - tables) if revision == REVISIONS[-1] else []
+        if lost:
+            raise StoreUnusable(
+                f"store: {named} lacks the table {lost[0]}, so nothing was copied; "
+                "put back a copy that has it with 'kb db restore'"
+            )
         found = list(complaints(line for (line,) in copy.execute("PRAGMA integrity_check")))
     if found:
         raise StoreUnusable(

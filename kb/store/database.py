@@ -31,10 +31,8 @@ from kb.store.beside import check_place
 from kb.store.clock import WrongClock, wrong_clock
 from kb.store.roles import StoreRole, make_roles, renew_roles
 from kb.store.sqlite_file import connect, why_refused
-from kb.store.tables import CHANGES, IS_CASE, JOBS
+from kb.store.tables import CHANGES, IS_CASE, JOBS, REVISIONS
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
-"""Every schema revision, oldest first; the last one is what this program works on."""
 PATIENCE_SECONDS = 60
 """How long to wait for another program that writes: many at once, on a busy machine, take turns."""
 ANSWER_SECONDS = 10

@@ -87,6 +87,8 @@ class YesNo(Boolean):
         return None if dialect.supports_native_boolean else _YES_NO_HELD.__getitem__
 
 
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
+"""Every schema revision, oldest first; the last one is what this program works on."""
 METADATA = MetaData(
     naming_convention={
         "ix": "ix_%(table_name)s_%(column_0_N_name)s",

@@ -49,12 +49,12 @@ from kb.services.exchange import export_file
 from kb.store.backup import back_up
 from kb.store.condition import condition_of
 from kb.store.database import (
-    REVISIONS,
     create_store,
     open_store,
     store_status,
     upgrade_store,
 )
+from kb.store.tables import REVISIONS
 from kb.store.unit_of_work import UnitOfWork
 from tests.crashes import (
     Arming,

@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 
 from kb.cli.main import kb
 from kb.store import database
+from kb.store.tables import REVISIONS
 
 
 def run(address: str, *words: str) -> Result:
@@ -59,7 +60,7 @@ def test_a_newer_store_is_refused_by_every_command(empty_store: str) -> None:
 def test_an_older_store_is_told_how_to_be_upgraded(
     empty_store: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(database, "REVISIONS", (*database.REVISIONS, "next"))
+    monkeypatch.setattr(database, "REVISIONS", (*REVISIONS, "next"))
     for words in (["init"], ["job", "list"]):
         result = run(empty_store, *words)
         assert result.exit_code == 1
@@ -175,3 +176,10 @@ def test_a_text_is_erased_once_its_places_are_counted(empty_store: str) -> None:
 def test_erasing_needs_a_text(empty_store: str) -> None:
     nothing = run(empty_store, "db", "erase")
     assert (nothing.exit_code, "say what is to be erased" in nothing.output) == (1, True)
+
+
+def test_what_was_put_back_and_made_anew_is_told_to_machines(empty_store: str) -> None:
+    copy = json.loads(run(empty_store, "db", "backup", "--keep", "1", "--json").output)["copy"]
+    done = json.loads(run(empty_store, "db", "restore", copy, "--force", "--json").output)
+    assert done["source"] == copy
+    assert Path(done["before"]).exists()

@@ -24,6 +24,7 @@ from kb.store.address import backups_of
 from kb.store.backup import NewerStore, back_up, restore
 from kb.store.database import open_store, store_status, upgrade_store
 from kb.store.dump import check_dump
+from kb.store.rotation import rotate
 from kb.store.unit_of_work import UnitOfWork
 from tests.store.conftest import Server
 from tests.store.test_migrations import at_revision
@@ -103,14 +104,6 @@ def test_a_damaged_store_gives_no_copy(sqlite_address: str) -> None:
     with pytest.raises(StoreUnusable, match=r"damaged|malformed"):
         back_up(sqlite_address)
     assert not list(store.parent.glob("*.backup.sqlite"))
-
-
-def test_only_the_newest_copies_are_kept_when_asked(sqlite_address: str, tmp_path: Path) -> None:
-    mine = tmp_path / "mine.sqlite"
-    back_up(sqlite_address, mine)
-    copies = [back_up(sqlite_address) for _ in range(3)]
-    newest = back_up(sqlite_address, keep=2)
-    assert [each.exists() for each in (*copies, newest, mine)] == [False, False, True, True, True]
 
 
 def test_what_a_copy_that_was_killed_left_behind_goes_when_it_is_old(sqlite_address: str) -> None:
@@ -246,7 +239,7 @@ def in_server(server: Server, postgresql_template: str) -> str:
 
 def test_a_copy_of_a_server_s_store_gives_back_every_job(in_server: str, server: Server) -> None:
     stored = jobs_of(in_server)
-    copies = [back_up(in_server, keep=2) for _ in range(3)]
+    copies = [rotate(in_server, keep=2).copy for _ in range(3)]
     assert [copy.exists() for copy in copies] == [False, True, True]
     assert S_IMODE(copies[-1].stat().st_mode) == 0o600
     elsewhere = server.address(server.create())
@@ -353,7 +346,7 @@ def test_copies_of_a_store_with_a_longer_name_are_left_alone(sqlite_address: str
     theirs, named = back_up(other), store.with_name(f"{store.stem}.mine.backup.sqlite")
     back_up(sqlite_address, named)
     for _ in range(2):
-        mine = back_up(sqlite_address, keep=1)
+        mine = rotate(sqlite_address, keep=1).copy
     assert theirs.exists()
     assert named.exists()
     assert backups_of(store) == [mine]
@@ -378,3 +371,15 @@ def test_one_change_is_one_change(sqlite_address: str) -> None:
     add(sqlite_address)
     with pytest.raises(NewerStore, match="has 2 changes that"):
         restore(sqlite_address, copy)
+
+
+def test_a_store_or_a_copy_that_lacks_a_table_is_no_copy_to_rely_on(sqlite_address: str) -> None:
+    copy = back_up(sqlite_address)
+    for path in (copy, Path(sqlite_address)):
+        with closing(sqlite3.connect(path)) as store:
+            store.execute("DROP TABLE attempts")
+            store.commit()
+    with pytest.raises(StoreUnusable, match="lacks the table attempts"):
+        back_up(sqlite_address)
+    with pytest.raises(StoreUnusable, match="lacks the table attempts"):
+        restore(sqlite_address, copy, undo=True)

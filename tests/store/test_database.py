@@ -12,13 +12,13 @@ from sqlalchemy import text
 from kb.case import Job, Vehicle
 from kb.errors import Conflict, StoreMissing, StoreTooNew, StoreUnusable
 from kb.store.database import (
-    REVISIONS,
     StoreStatus,
     create_store,
     open_store,
     store_status,
     upgrade_store,
 )
+from kb.store.tables import REVISIONS
 from kb.store.unit_of_work import UnitOfWork
 
 JOB = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="door lock dead after rain")

@@ -28,14 +28,13 @@ from kb.case import (
 from kb.errors import StoreOutdated
 from kb.store import database
 from kb.store.database import (
-    REVISIONS,
     create_store,
     migrations_folder,
     open_store,
     store_status,
     upgrade_store,
 )
-from kb.store.tables import METADATA
+from kb.store.tables import METADATA, REVISIONS
 from kb.store.unit_of_work import UnitOfWork
 from kb.store.watched import FACT, WatchAct
 from tests.crashes import open_engine, rows

@@ -1,0 +1,62 @@
+"""Copies of a store that make room for newer ones, as long as the newer ones are as good."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from kb.errors import StoreOutdated
+from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of
+from kb.store.backup import back_up
+from kb.store.condition import condition_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rotated:
+    """A copy of a store, and the older ones removed for it; none where the store is `unsound`.
+
+    `unsound` says what is wrong with the store, None where nothing is.
+    """
+
+    copy: Path
+    removed: tuple[Path, ...] = ()
+    unsound: str | None = None
+
+
+def rotate(address: str, target: Path | None = None, *, keep: int) -> Rotated:
+    """Copy a store as `back_up` does, and remove older copies but for the newest so many.
+
+    Only those under names given by default, and only where all of the store can be read: of one
+    that cannot, an older copy may be the last good one.
+
+    Parameters
+    ----------
+    keep : int
+        At least 1; the new copy is one of them.
+
+    Raises
+    ------
+    StoreMissing, StoreUnusable, Conflict
+        As for `kb.store.backup.back_up`.
+    """
+    copy = back_up(address, target)
+    if unsound := _unsound(address):
+        return Rotated(copy=copy, unsound=unsound)
+    source = file_of(address)
+    older = backups_of(source, BACKUP) if source else backups_of(dumps(address), DUMP)
+    others = [each for each in older if each != copy and each.is_file()]
+    removed = others[: max(len(others) - max(keep - 1, 0), 0)]
+    for old in removed:
+        old.unlink(missing_ok=True)
+    return Rotated(copy=copy, removed=tuple(removed))
+
+
+def _unsound(address: str) -> str | None:
+    """Say what is wrong with a store; one of an older revision is not looked through."""
+    try:
+        found = condition_of(address)
+    except StoreOutdated:
+        return None
+    if found.is_sound:
+        return None
+    bad = len(found.cells)
+    wrong = found.database or tuple(f"{each} is not there" for each in found.missing)
+    return wrong[0] if wrong else f"{bad:,} value{'' if bad == 1 else 's'} cannot be read"

@@ -1,0 +1,43 @@
+"""Older copies make room only for one of a store that can be read."""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from kb.store.backup import back_up
+from kb.store.database import open_store
+from kb.store.rotation import rotate
+from kb.store.unit_of_work import UnitOfWork
+from tests.recall.shop import CASES
+
+
+def test_only_the_newest_copies_are_kept(empty_store: str, tmp_path: Path) -> None:
+    mine = tmp_path / "mine.sqlite"
+    back_up(empty_store, mine)
+    copies = [back_up(empty_store) for _ in range(3)]
+    made = rotate(empty_store, keep=2)
+    assert made.removed == tuple(copies[:2])
+    there = [each.exists() for each in (*copies, made.copy, mine)]
+    assert there == [False, False, True, True, True]
+
+
+def test_what_only_has_the_name_of_a_copy_stays(empty_store: str) -> None:
+    folder = back_up(empty_store)
+    folder.unlink()
+    folder.mkdir()
+    assert rotate(empty_store, keep=1).removed == ()
+    assert folder.is_dir()
+
+
+def test_the_last_good_copy_outlives_a_store_that_cannot_be_read(empty_store: str) -> None:
+    with UnitOfWork(open_store(empty_store)) as work:
+        work.jobs.add(CASES[0])
+        work.commit()
+    good = back_up(empty_store)
+    with closing(sqlite3.connect(empty_store)) as store:
+        store.execute("PRAGMA ignore_check_constraints=ON")
+        store.execute("UPDATE jobs SET opened = '0000-00-00'")
+        store.commit()
+    made = rotate(empty_store, keep=1)
+    assert made.unsound == "1 value cannot be read"
+    assert (good.exists(), made.copy.exists(), made.removed) == (True, True, ())
