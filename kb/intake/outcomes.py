@@ -677,7 +677,8 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
     clause = scope.clause
     still = clause.has(WordRole.STILL)
     lasts = still or clause.has(WordRole.AGAIN)
-    lasts = lasts or (scope.trouble and clause.has(WordRole.NOW, WordRole.ONLY))
+    measured = "#" in clause.words  # "battery still 12.6", "drain now 16 mA"
+    lasts = lasts or (scope.trouble and not measured and clause.has(WordRole.NOW, WordRole.ONLY))
     ended = scope.denials and _ends_it(clause)
     if last is NAMED and (lasts or ended):
         return WELL if ended else FAILED  # "stalls no more"
@@ -691,7 +692,6 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
         against = clause.joint in (WordRole.BUT, WordRole.THEN) or _is_not_again(clause)
         well = clause.has(WordRole.AGAIN) and not against
         return WELL if well else FAILED if against or not scope.heard else NOTHING
-    measured = "#" in clause.words  # "battery still 12.6"
     praised = clause.has(WordRole.NICE, WordRole.FINE)  # "clip still good": of another part
     return FAILED if still and not (scope.heard or measured or praised) else NOTHING
 

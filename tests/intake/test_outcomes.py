@@ -27,6 +27,7 @@ POSITIVES = (
     "plus de bruit",
     "działa",
     "i.O.",
+    "alles wieder i.O.",
     "springt wieder sofort an",
     "pomogło",
     "not a murmur since",
@@ -133,6 +134,9 @@ def test_any_text_is_judged_and_words_of_no_list_tell_nothing(text: str, strange
 @pytest.mark.parametrize(
     ("text", "cured"),
     [
+        ("drain now 16 mA", None),
+        ("noise now 62 dB", None),
+        ("drain still 450 mA", False),
         ("better but still knocks", False),
         ("works intermittently", False),
         ("only works when hot", False),
