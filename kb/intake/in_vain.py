@@ -69,11 +69,13 @@ _MOVED = compiled(
 _NOT_YET_WORDS = """
 no not never need needs needed needing want wants wanted quote quoted advise advised recommend
 recommended sell buy order ordered try will would should could may might if maybe perhaps or
-since because after when once until with now today yesterday again same like looks sounds
+since because after when once until with now today yesterday again same like looks sounds swap
+swapped swapping swopped
 braucht brauchen soll sollte seit nach nachdem jetzt depuis faut od po teraz trzeba
 """
 _NOT_YET = frozenset(_NOT_YET_WORDS.split())
-"""Words by which a part is not new yet, or the trouble came with it (common practice)."""
+"""Words by which a part is not new yet, was only changed with its like, or the trouble came with it
+(common practice)."""
 _MAY_BE_NEW = compiled(
     r"new|neu|now[aey]|re?pl|ch(?:an)?g|swap|fitted|instal|exchang|substit|getauscht|erneuert"
     r"|gewechselt|ersetzt|wymien",

@@ -25,6 +25,7 @@ from kb.intake.outcomes import is_answered, judge_attempt, judge_contact, takes_
 from kb.intake.part_makers import find_maker
 from kb.intake.pieces import Work, with_more_parts, work_behind, work_in
 from kb.intake.positions import find_position
+from kb.intake.swaps import told_by_swap
 from kb.intake.two_ways import without_until_today
 from kb.patterns import compiled
 
@@ -441,7 +442,8 @@ def seen_in_test(text: str, name: str, seen: str, minutes: int | None) -> Diagno
     seen = seen.rstrip(_BESIDE)
     if not (name and seen):
         raise InvalidField("test", text, "must tell what was done, a colon, and what was seen")
-    return DiagnosticTest(name=name, seen=seen, minutes=minutes)
+    points_to, clears = told_by_swap(name, seen)
+    return DiagnosticTest(name=name, seen=seen, minutes=minutes, points_to=points_to, clears=clears)
 
 
 def attempt_of(work: Work, line: str, behind: str) -> Attempt:

@@ -20,6 +20,7 @@ from kb.case import (
     Precondition,
     System,
 )
+from kb.intake.swaps import told_by_swap
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.attempts import cure_of, in_vain
@@ -403,9 +404,13 @@ def _done(candidate: Candidate, job: Job) -> bool:
     general = candidate.general
     if general and general.compares and any(twin_of(each, job.readings) for each in job.readings):
         return True  # both sides were read, and the ranking knows
+    place = (candidate.place or "").casefold()
+    if place and key_of(candidate.name) == key_of("swap"):
+        swapped = (told_by_swap(test.name, test.seen) for test in job.tests)
+        if any(place.endswith(part) for told in swapped for parts in told for part in parts):
+            return True
     return any(
-        key_of(test.name) == key_of(candidate.name)
-        and (candidate.place is None or test.name.casefold().endswith(candidate.place.casefold()))
+        key_of(test.name) == key_of(candidate.name) and test.name.casefold().endswith(place)
         for test in job.tests
     )
 

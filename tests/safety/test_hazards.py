@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from kb.case import (
@@ -289,6 +289,7 @@ TEXTS = st.sampled_from([Situation.of_job(job_of(case[1])).said[0] for case in e
 
 
 @given(TEXTS, st.one_of(TEXTS, st.text()))
+@example("belt tensioner, seat", "48v lead rubbed through")
 def test_a_sentence_more_never_takes_a_hazard_away(text: str, more: str) -> None:
     """But one that names a drive of belts, or another owner of a name, tells whose is meant."""
     assume(not is_of_drive((), (), (more,)))

@@ -22,6 +22,7 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
+from kb.intake.single_facts import seen_in_test
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import parse_circuit
@@ -486,3 +487,19 @@ def test_a_test_that_blames_a_part_nobody_suspects_speaks_against_the_suspects()
     blamed = DiagnosticTest(name="load test", seen="drops to 6 V", points_to=("alternator",))
     job = replace(DOOR, tests=(blamed,))
     assert ask(job, LOCK_PRIORS).none_of_them > ask(DOOR, LOCK_PRIORS).none_of_them
+
+
+def test_what_was_swapped_in_the_technicians_own_words_is_not_proposed_again() -> None:
+    coil = Cause(
+        component="ignition coil", position="cylinder 4", failure_mode=FailureMode.INTERNAL_FAULT
+    )
+    plug = Cause(component="coil connector", failure_mode=FailureMode.HIGH_RESISTANCE)
+    priors = [Prior(cause=coil, chance=0.6), Prior(cause=plug, chance=0.35)]
+    told = seen_in_test("", "swapped coils 4 and 1", "misfire stays on 4", None)
+    swap = "swap left and right, ignition coil"
+    assert swap in {each.title for each in every(DOOR, priors)}
+    job = replace(DOOR, tests=(told,))
+    assert swap not in {each.title for each in every(job, priors)}
+    after = ask(job, priors)
+    assert after.suspects[0].cause == plug
+    assert chance(after, "ignition coil") < chance(ask(DOOR, priors), "ignition coil")
