@@ -237,6 +237,9 @@ def _complaints(connection: Connection) -> Iterator[str]:
     if connection.dialect.name != "sqlite":
         return
     yield from complaints(line for (line,) in connection.exec_driver_sql("PRAGMA integrity_check"))
+    foreign = "SELECT type, name FROM sqlite_schema WHERE type IN ('trigger', 'view')"
+    for kind, name in connection.exec_driver_sql(foreign):
+        yield f"the {kind} {name} is none of this program's and may change what is stored"
 
 
 def _missing(connection: Connection) -> Iterator[str]:

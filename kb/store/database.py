@@ -248,20 +248,26 @@ def migrations_folder() -> Path:
 def explained(url: URL) -> Iterator[None]:
     """Turn what a database complains of into a `StoreUnusable` that names the store.
 
-    A broken constraint passes through: the code is to check before the database has to.
+    A broken constraint passes through: the code is to check before the database has to. What a
+    trigger refuses is none of the program's.
     """
     name = shown(url.render_as_string(hide_password=False))
     try:
         yield
-    except IntegrityError:
-        raise
+    except IntegrityError as error:
+        if getattr(error.orig, "sqlite_errorname", None) != "SQLITE_CONSTRAINT_TRIGGER":
+            raise
+        raise StoreUnusable(
+            f"store: {name}: a trigger that another program put into it refuses the change "
+            f"({' '.join(str(error.orig).split())}); 'kb db check' names it"
+        ) from None
     except DBAPIError as error:
         path = Path(str(url.database)) if url.get_backend_name() == "sqlite" else None
         if path is not None and (why := why_refused(path, error.orig)):
             raise StoreUnusable(f"store: {name}: {why}") from error
         reason = " ".join(str(error.orig).split())
         kind = StoreBusy if _is_busy(reason) else StoreUnusable
-        raise kind(f"store: {name}: {reason}; {_cure(reason)}") from error
+        raise kind(f"store: {name}: {reason}; {_cure(reason, in_file=path is not None)}") from error
     except OSError as error:
         raise StoreUnusable(f"store: {name}: {error.strerror}; choose another place") from error
 
@@ -270,7 +276,7 @@ def _is_busy(reason: str) -> bool:
     return "locked" in reason or "lock timeout" in reason
 
 
-def _cure(reason: str) -> str:
+def _cure(reason: str, *, in_file: bool) -> str:
     if _is_busy(reason):
         return "another program is writing to it: try again when it is done"
     if "not a database" in reason or "malformed" in reason:
@@ -281,7 +287,9 @@ def _cure(reason: str) -> str:
         return "your role in the database may not do that: ask whoever looks after the store"
     if "readonly" in reason or "unable to open" in reason or "permission" in reason:
         return "check that you may read and write the file and its folder, and that there is room"
-    return "check the address, and that the database is running and has room"
+    of_file = "check the disk and its room, and look the store through with 'kb db check'"
+    of_server = "check the address, and that the database is running and has room"
+    return of_file if in_file else of_server
 
 
 def _found(address: str) -> str:

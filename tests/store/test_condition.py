@@ -169,3 +169,19 @@ def test_what_is_no_store_is_refused(tmp_path: Path) -> None:
     (tmp_path / "words.sqlite").write_text("no store" * 100)
     with pytest.raises(StoreUnusable):
         condition_of(str(tmp_path / "words.sqlite"))
+
+
+def test_a_trigger_of_another_program_is_named_and_what_it_refuses_is_told(
+    empty_store: str,
+) -> None:
+    with closing(sqlite3.connect(empty_store)) as store:
+        store.execute(
+            "CREATE TRIGGER meddler BEFORE INSERT ON jobs BEGIN SELECT RAISE(ABORT, 'no'); END"
+        )
+        store.commit()
+    (said,) = condition_of(empty_store).database
+    assert "trigger meddler" in said
+    with UnitOfWork(open_store(empty_store)) as work:
+        work.jobs.add(CASES[0])
+        with pytest.raises(StoreUnusable, match=r"trigger .* refuses the change \(no\)"):
+            work.commit()
