@@ -21,6 +21,8 @@ _NUMBER = compiled(
     rf"(?:(?<!\w){_LIMIT})?(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s{{0,2}}to\s){_PLAIN})?(?![\w.,]*\w)"
     r"(?!/[0-9.,]*[A-Za-z])"
 )
+_AND = compiled(r",? (?:and|und|et|i|oraz) ", re.IGNORECASE)
+"""Before the last of a row that went beyond the instrument: *0.6 ohm 0.7 ohm 0.6 ohm and OL*."""
 _IN_A_ROW = compiled(r"\s?[/,]?\s?")
 _SPACE = compiled(r"\s*")
 _COLON = compiled(r"\s?[:=]\s?")
@@ -316,7 +318,8 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
         gap = plain[before.end : mark.start]
         counts = len(rows[-1]) == 1 or _is_count(plain[before.start : before.end])
         apart = _COLON.fullmatch(gap) or _HAS.fullmatch(gap)
-        if _IN_A_ROW.fullmatch(gap) or (counts and apart):
+        ends = mark.match is not None and mark.match["over"] and _AND.fullmatch(gap)
+        if _IN_A_ROW.fullmatch(gap) or ends or (counts and apart):
             rows[-1].append(mark)
         else:
             rows.append([mark])
@@ -367,14 +370,17 @@ def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
     ):
         place = Place(row[0].start, row[-1].end)
         for number, mark in enumerate(row, 1):
-            yield mark._replace(number=number, row=place)
+            lead = _AND.match(plain, row[number - 2].end) if number > 1 else None
+            start = lead.start() + 1 if lead else mark.index_start
+            yield mark._replace(number=number, row=place, index_start=start)
         return
     yield from row
 
 
 def _is_one_of_each(plain: str, row: Sequence[Mark]) -> bool:
     """Whether a row has one value of each cylinder, all with the same unit: ``8% 9% 45% 7%``."""
-    units = {mark.match["unit"] if mark.match else None for mark in row}
+    told = [mark for mark in row if not (mark.match and mark.match["over"])]
+    units = {mark.match["unit"] if mark.match else None for mark in told}
     before = plain[max(0, row[0].start - _NEAR_NAME) : row[0].start]
     return len(row) in _CYLINDERS and len(units) == 1 and _PER_CYLINDER.search(before) is not None
 

@@ -192,6 +192,9 @@ def told(reading: Reading) -> str:
          " | compression, cylinder 2; 11 bar | compression, cylinder 3; 4 bar"),
         ("glow plugs 4 0.8 ohm, 2 OL", "glow plugs, cylinder 4; 0.8 ohm"
          " | glow plugs, cylinder 2; OL"),
+        ("glow plugs 0.6 ohm 0.7 ohm 0.6 ohm and OL", "glow plugs, cylinder 1; 0.6 ohm"
+         " | glow plugs, cylinder 2; 0.7 ohm | glow plugs, cylinder 3; 0.6 ohm"
+         " | glow plugs, cylinder 4; OL"),
         ("tread FL 4mm FR 2mm", "tread, left front; 4mm | tread, right front; 2mm"),
         ("ABS front left sensor 1.2k, rear left OL", "abs sensor, left front; 1.2k"
          " | abs sensor, left rear; OL"),
