@@ -33,7 +33,7 @@ class Erased:
 
 
 def places_to_erase(address: str, texts: Sequence[str]) -> list[HeldAt]:
-    """List where texts stand in a store; nothing is changed.
+    """List where texts stand in a store, and in what was typed and not stored; changes nothing.
 
     Raises
     ------
@@ -42,7 +42,9 @@ def places_to_erase(address: str, texts: Sequence[str]) -> list[HeldAt]:
     KbError
         If the store cannot be read.
     """
-    return places_of(address, Eraser(texts))
+    eraser = Eraser(texts)
+    kept = [HeldAt(job=None, table="drafts", field="answers") for _ in _drafts_with(eraser)]
+    return [*places_of(address, eraser), *kept]
 
 
 def erase_for_good(address: str, texts: Sequence[str], *, who: str | None) -> Erased:
@@ -59,22 +61,28 @@ def erase_for_good(address: str, texts: Sequence[str], *, who: str | None) -> Er
     eraser = Eraser(texts)
     places = erase(address, eraser, who=who)
     forget_computed(address)
-    for path in desks().glob("*.json"):
-        _mask_draft(path, eraser)
+    drafts = _drafts_with(eraser)
+    for path, masked in drafts:
+        with suppress(OSError):
+            write_whole(path, msgspec.json.encode(masked))
     return Erased(
         address=shown(address),
-        places=len(places),
+        places=len(places) + len(drafts),
         scrubbed=scrub(address),
         beside=tuple(map(str, _beside(address, eraser))),
         in_server=file_of(address) is None,
     )
 
 
-def _mask_draft(path: Path, eraser: Eraser) -> None:
-    with suppress(OSError, msgspec.DecodeError):
-        content: Any = msgspec.json.decode(read_whole(path))
-        if (masked := eraser.masked(content)) != content:
-            write_whole(path, msgspec.json.encode(masked))
+def _drafts_with(eraser: Eraser) -> list[tuple[Path, Any]]:
+    """List this user's drafts that hold a text, and each as it is masked."""
+    found = []
+    for path in desks().glob("*.json"):
+        with suppress(OSError, msgspec.DecodeError):
+            content: Any = msgspec.json.decode(read_whole(path))
+            if (masked := eraser.masked(content)) != content:
+                found.append((path, masked))
+    return found
 
 
 def _beside(address: str, eraser: Eraser) -> list[Path]:

@@ -18,7 +18,7 @@ from kb.intake.shoptalk import Understood, understand
 from kb.recall.features import Query
 from kb.recall.recall import Neighbour, Recalled, nearest
 from kb.safety.hazards import Situation, cautions, hazards
-from kb.safety.job_words import FIT
+from kb.safety.job_words import FIT, JobWords
 from kb.services.past_jobs import situation_of
 from kb.settings import Settings
 from kb.store.unit_of_work import UnitOfWork
@@ -104,12 +104,13 @@ def inquire(
     job = None if question.job is None else work.jobs.get(question.job)
     before = Complaint()
     if job is not None:
-        before = Complaint.of(job) if as_it_came else Complaint.so_far(job)
+        told = replace(job, readings=JobWords.of(job).sound_readings(job))
+        before = Complaint.of(told) if as_it_came else Complaint.so_far(told)
     complaint, understood = _understood(work, question, before, known)
-    told = job.complaint_as_typed if job else None
+    said = job.complaint_as_typed if job else None
     return Inquiry(
         known=known,
-        typed="\n".join(filter(None, (told, question.text))),
+        typed="\n".join(filter(None, (said, question.text))),
         account=understood.account,
         complaint=complaint,
         on=date.today() if job is None else job.opened,

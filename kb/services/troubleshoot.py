@@ -25,7 +25,7 @@ from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.job_words import FIT
+from kb.safety.job_words import FIT, JobWords
 from kb.services.ask import LastProof, newest_proof
 from kb.services.came_as import not_judged
 from kb.services.deeds import deeds_of, imported
@@ -188,7 +188,7 @@ def working_job_in(
     if job.closed is not None:
         raise Conflict(f"job: {number} was closed on {job.closed}; nothing is left to be tested")
     known = shop_knowledge(work, address, settings, progress)
-    complaint = Complaint.of(job)
+    complaint = Complaint.of(replace(job, readings=JobWords.of(job).sound_readings(job)))
     diagnosis = diagnose(complaint, known, on=job.opened, without=[number])
     stands = standing(
         work,

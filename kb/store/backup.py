@@ -130,6 +130,7 @@ def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
         check_place(store)
     try:
         _check_whole(copy, copy)
+        _check_own(copy)
         undone, last = _changes_since(store, copy) if store.exists() else (0, "")
         if undone and not undo:
             raise NewerStore(
@@ -208,6 +209,24 @@ def _check_whole(path: Path, named: Path) -> None:
     if found:
         raise StoreUnusable(
             f"store: {named} is damaged, so nothing was copied: {'; '.join(found[:3])}"
+        )
+
+
+def _check_own(copy: Path) -> None:
+    """See that a copy is of a program no newer than this one, and that nothing acts in it."""
+    with closing(connect(copy, PATIENCE_SECONDS)) as store:
+        (revision,) = next(store.execute("SELECT version_num FROM alembic_version"), (None,))
+        acting = "SELECT type, name FROM sqlite_schema WHERE type IN ('trigger', 'view')"
+        strange = next(store.execute(acting), None)
+    if revision not in REVISIONS:
+        raise StoreUnusable(
+            f"restore: {copy} has revision {revision!r}, which this program does not know; put it "
+            "back with the program that made it, or a newer one"
+        )
+    if strange is not None:
+        raise StoreUnusable(
+            f"restore: {copy} holds the {' '.join(strange)}, which is none of this program's and "
+            "may change what is stored; take another copy"
         )
 
 

@@ -32,6 +32,7 @@ from sqlalchemy import (
     text,
     type_coerce,
 )
+from sqlalchemy.exc import DatabaseError
 from sqlalchemy.types import NullType
 
 from kb.bounds import check_text, field_types
@@ -130,11 +131,16 @@ def condition_of(address: str) -> Condition:
     """
     with open_store(address).connect() as connection:
         missing = tuple(_missing(connection))
+        database, cells = tuple(_complaints(connection)), list[BadCell]()
+        try:
+            cells += [] if missing else bad_cells(connection)
+        except DatabaseError as error:
+            database += (" ".join(str(error.orig).split()),)
         return Condition(
             address=address,
-            database=tuple(_complaints(connection)),
+            database=tuple(dict.fromkeys(database)),
             missing=missing,
-            cells=() if missing else tuple(bad_cells(connection)),
+            cells=tuple(cells),
         )
 
 
@@ -181,12 +187,18 @@ def unreadable_rows(address: str) -> list[bytes]:
     Raises
     ------
     StoreUnusable
-        If it cannot be opened, or lacks a table or column.
+        If it cannot be opened, lacks a table or column, or is too spoilt to be looked through.
     """
     with open_store(address).connect() as connection:
         if missing := ", ".join(_missing(connection)):
             raise StoreUnusable(f"store: {missing} is missing; put a copy back: 'kb db restore'")
-        return raw_rows(connection, list(bad_cells(connection)))
+        try:
+            return raw_rows(connection, list(bad_cells(connection)))
+        except DatabaseError as error:
+            told = " ".join(str(error.orig).split())
+            raise StoreUnusable(
+                f"store: {told}: nothing can be read of it; put a copy back: 'kb db restore'"
+            ) from error
 
 
 def as_it_lies(table: Table, connection: Connection) -> Select[Any]:
@@ -236,7 +248,12 @@ def _text(raw: bytes) -> str | bytes:
 def _complaints(connection: Connection) -> Iterator[str]:
     if connection.dialect.name != "sqlite":
         return
-    yield from complaints(line for (line,) in connection.exec_driver_sql("PRAGMA integrity_check"))
+    try:
+        said = [line for (line,) in connection.exec_driver_sql("PRAGMA integrity_check")]
+    except DatabaseError as error:  # so spoilt that it cannot even be looked through
+        yield " ".join(str(error.orig).split())
+        return
+    yield from complaints(said)
     foreign = "SELECT type, name FROM sqlite_schema WHERE type IN ('trigger', 'view')"
     for kind, name in connection.exec_driver_sql(foreign):
         yield f"the {kind} {name} is none of this program's and may change what is stored"

@@ -2,7 +2,7 @@
 
 import sqlite3
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,8 +29,9 @@ PATIENCE_SECONDS = 10
 """How long to wait for others who have the store open, before its file is written anew."""
 _STRETCH = 4_000_000
 """Characters of a file that are looked through at a time."""
-_BETWEEN = r"[\s./()_-]{0,3}"
-"""What may stand between two characters: a number or a plate is written with gaps or without."""
+_BETWEEN = r"[\s./()_\-\u00ad\u200b-\u200f\u2060\ufeff]{0,3}"
+"""What may stand between two characters: a number or a plate is written with gaps or without, and
+signs without width are not seen."""
 _MADE = {CODES.c.code, CODES.c.failure_type, JOBS.c.cause_digest, VEHICLES.c.search}
 """Columns that follow from others, or name no person and no car."""
 _EMPTIED = {VEHICLES.c.vin, VEHICLES.c.ref}
@@ -87,8 +88,18 @@ class Eraser:
             case list() | tuple():
                 return [self.masked(each) for each in value]
             case dict():
-                return {key: self.masked(each) for key, each in value.items()}
+                masked = {key: self.masked(each) for key, each in value.items()}
+                return masked | self.masked_pair(value)
         return value
+
+    def masked_pair(self, held: Mapping[str, Any]) -> dict[str, str]:
+        """Return make and model masked where a text stands in neither, but in the two together."""
+        pair = {name: held.get(name) for name in ("make", "model")}
+        if not all(isinstance(each, str) and self.masked(each) == each for each in pair.values()):
+            return {}
+        if self._pattern.search(" ".join(map(str, pair.values()))) is None:
+            return {}
+        return {name: MASK * len(str(each)) for name, each in pair.items()}
 
 
 def _pattern(told: str) -> str:
@@ -239,6 +250,7 @@ def _in_row(
         before = values[column.name]
         if (after := eraser.masked(before)) != before:
             masked[column.name] = None if column in _EMPTIED else after
+    masked |= eraser.masked_pair(values)
     if not masked:
         return None
     key = {column.name: values[column.name] for column in table.primary_key}

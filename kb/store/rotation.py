@@ -41,9 +41,11 @@ def rotate(address: str, target: Path | None = None, *, keep: int) -> Rotated:
     if unsound := _unsound(address):
         return Rotated(copy=copy, unsound=unsound)
     source = file_of(address)
-    older = backups_of(source, BACKUP) if source else backups_of(dumps(address), DUMP)
-    others = [each for each in older if each != copy and each.is_file()]
-    removed = others[: max(len(others) - max(keep - 1, 0), 0)]
+    dated = backups_of(source, BACKUP) if source else backups_of(dumps(address), DUMP)
+    there = [each for each in dated if each.is_file()]
+    if copy in there:  # a newer one is of somebody who copies at the same time
+        there = there[: there.index(copy) + 1]
+    removed = there[:-keep]
     for old in removed:
         old.unlink(missing_ok=True)
     return Rotated(copy=copy, removed=tuple(removed))

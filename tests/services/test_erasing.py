@@ -8,8 +8,9 @@ from sqlite3 import connect
 
 import pytest
 
+from kb.case import Vehicle
 from kb.reports.store import erased_lines
-from kb.services.erasing import Erased, _beside, erase_for_good
+from kb.services.erasing import Erased, _beside, erase_for_good, places_to_erase
 from kb.services.indexing import reindex
 from kb.settings import Settings
 from kb.store.address import DUMP, desk_file, dumps, file_of, index_folder
@@ -44,7 +45,7 @@ def test_index_and_drafts_are_rid_of_it(empty_store: str) -> None:
 
     done = erase_for_good(empty_store, [NAME], who="BT")
 
-    assert (done.places, done.scrubbed, done.beside) == (len(CASES), True, ())
+    assert (done.places, done.scrubbed, done.beside) == (len(CASES) + 1, True, ())
     assert b"talle" not in bytes_under(folder)
     assert (folder / "weights.json").exists()
     kept = desk.unstored("open")
@@ -106,3 +107,28 @@ def test_files_beside_the_store_that_hold_the_text_are_named_and_no_others(
     done = erase_for_good(empty_store, [NAME], who="BT")
     assert sorted(done.beside) == sorted(map(str, (copied, exported)))
     assert NAME.encode() in copied.read_bytes()
+
+
+def test_what_is_only_looked_for_changes_no_draft(empty_store: str) -> None:
+    desk = Desk(desk_file(empty_store, "BT"))
+    typed = {"complaint": f"{NAME} again"}
+    desk.keep("open", typed, datetime(2026, 3, 2, tzinfo=UTC))
+    assert len(places_to_erase(empty_store, [NAME])) == 1
+    kept = desk.unstored("open")
+    assert kept is not None
+    assert kept[1].answers == typed
+
+
+def test_a_name_over_make_and_model_or_with_signs_without_width_is_found(empty_store: str) -> None:
+    with UnitOfWork(open_store(empty_store)) as work:
+        car = Vehicle(make="Berit", model="Talle", year=2014)
+        added = work.jobs.add(replace(CASES[0], vehicle=car, complaint="ask Ber\u200bit Talle"))
+        work.commit()
+    assert erase_for_good(empty_store, [NAME], who="BT").places >= 3
+    path = file_of(empty_store)
+    assert path is not None
+    assert b"talle" not in path.read_bytes().lower()
+    with UnitOfWork(open_store(empty_store), read_only=True) as work:
+        job = work.jobs.get(added.number or 0)
+    assert (job.vehicle.make, job.vehicle.model) == ("█" * 5, "█" * 5)
+    assert "Talle" not in job.complaint

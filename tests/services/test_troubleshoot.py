@@ -13,7 +13,9 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.services.adding import add_line
 from kb.services.closing import Closing, close_job
 from kb.services.editing import edit_job
+from kb.services.inquiry import Question, inquire
 from kb.services.keeping import keep
+from kb.services.knowledge import shop_knowledge
 from kb.services.new_job import Opening, open_job
 from kb.services.troubleshoot import Done, WorkingJob, confirm, done, set_circuit, working_job
 from kb.settings import Settings
@@ -264,3 +266,15 @@ def test_a_confirmation_is_never_edited(lamp: tuple[str, int]) -> None:
     for edit in ("confirmations[0].at=2026-11-26T10:00:00Z", "confirmations="):
         with pytest.raises(InvalidField, match="never edited; give it again"):
             edit_job(address, number, [edit], today=TODAY)
+
+
+def test_what_a_dangerous_step_measured_is_no_reading_to_ask_by(lamp: tuple[str, int]) -> None:
+    address, number = lamp
+    before = [each.chance for each in look(*lamp).advice.suspects]
+    step = "multimeter on belt tensioner gas generator lead: 2.4 ohms"
+    keep(address, add_line(address, number, step, today=TODAY), happened=True)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        asked = inquire(work, shop_knowledge(work, address, SETTINGS), Question(job=number))
+        assert work.jobs.get(number).readings
+    assert asked.complaint.readings == ()
+    assert [each.chance for each in look(*lamp).advice.suspects] == before

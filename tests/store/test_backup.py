@@ -383,3 +383,23 @@ def test_a_store_or_a_copy_that_lacks_a_table_is_no_copy_to_rely_on(sqlite_addre
         back_up(sqlite_address)
     with pytest.raises(StoreUnusable, match="lacks the table attempts"):
         restore(sqlite_address, copy, undo=True)
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        ("UPDATE alembic_version SET version_num = '0099'", "does not know"),
+        ("CREATE TRIGGER meddler AFTER INSERT ON jobs BEGIN DELETE FROM codes; END", "meddler"),
+    ],
+)
+def test_a_copy_that_is_not_this_program_s_alone_is_not_put_back(
+    sqlite_address: str, change: str, why: str
+) -> None:
+    copy = back_up(sqlite_address)
+    before = Path(sqlite_address).read_bytes()
+    with closing(sqlite3.connect(copy)) as store:
+        store.execute(change)
+        store.commit()
+    with pytest.raises(StoreUnusable, match=why):
+        restore(sqlite_address, copy, undo=True)
+    assert Path(sqlite_address).read_bytes() == before

@@ -16,7 +16,7 @@ from sqlalchemy import text
 from kb.case import Action, Attempt, Job
 from kb.errors import StoreUnusable
 from kb.store.cell_repair import mend
-from kb.store.condition import condition_of
+from kb.store.condition import condition_of, unreadable_rows
 from kb.store.database import open_store
 from kb.store.tables import METADATA
 from kb.store.unit_of_work import UnitOfWork
@@ -185,3 +185,20 @@ def test_a_trigger_of_another_program_is_named_and_what_it_refuses_is_told(
         work.jobs.add(CASES[0])
         with pytest.raises(StoreUnusable, match=r"trigger .* refuses the change \(no\)"):
             work.commit()
+
+
+def test_a_file_too_spoilt_to_be_looked_through_is_told_in_words(empty_store: str) -> None:
+    with UnitOfWork(open_store(empty_store)) as work:
+        for case in CASES:
+            work.jobs.add(case)
+        work.commit()
+    with closing(sqlite3.connect(empty_store)) as store:
+        (page,) = store.execute("SELECT rootpage FROM sqlite_schema WHERE name = 'jobs'").fetchone()
+        (size,) = store.execute("PRAGMA page_size").fetchone()
+        store.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    content = bytearray(Path(empty_store).read_bytes())
+    content[(page - 1) * size] ^= 0xFF
+    Path(empty_store).write_bytes(content)
+    assert not condition_of(empty_store).is_sound
+    with pytest.raises(StoreUnusable):
+        unreadable_rows(empty_store)

@@ -4,6 +4,9 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+import pytest
+
+from kb.store import rotation
 from kb.store.backup import back_up
 from kb.store.database import open_store
 from kb.store.rotation import rotate
@@ -41,3 +44,27 @@ def test_the_last_good_copy_outlives_a_store_that_cannot_be_read(empty_store: st
     made = rotate(empty_store, keep=1)
     assert made.unsound == "1 value cannot be read"
     assert (good.exists(), made.copy.exists(), made.removed) == (True, True, ())
+
+
+def test_a_copy_of_a_name_of_ones_own_is_none_of_the_dated(
+    empty_store: str, tmp_path: Path
+) -> None:
+    copies = [back_up(empty_store) for _ in range(2)]
+    rotate(empty_store, tmp_path / "mine.sqlite", keep=1)
+    assert [each.exists() for each in copies] == [False, True]
+
+
+def test_a_newer_copy_of_somebody_else_is_never_removed(
+    empty_store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    theirs: list[Path] = []
+
+    def while_others_copy(address: str, target: Path | None = None) -> Path:
+        mine = back_up(address, target)
+        theirs.append(back_up(address))
+        return mine
+
+    monkeypatch.setattr(rotation, "back_up", while_others_copy)
+    made = rotate(empty_store, keep=1)
+    assert made.copy.exists()
+    assert theirs[0].exists()
