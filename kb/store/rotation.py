@@ -37,15 +37,14 @@ def rotate(address: str, target: Path | None = None, *, keep: int) -> Rotated:
     StoreMissing, StoreUnusable, Conflict
         As for `kb.store.backup.back_up`.
     """
+    source = file_of(address)
+    before = backups_of(source, BACKUP) if source else backups_of(dumps(address), DUMP)
     copy = back_up(address, target)
     if unsound := _unsound(address):
         return Rotated(copy=copy, unsound=unsound)
-    source = file_of(address)
-    dated = backups_of(source, BACKUP) if source else backups_of(dumps(address), DUMP)
-    there = [each for each in dated if each.is_file()]
-    if copy in there:  # a newer one is of somebody who copies at the same time
-        there = there[: there.index(copy) + 1]
-    removed = there[:-keep]
+    older = [each for each in before if each.is_file()]  # not what others copied meanwhile
+    left = keep if target else keep - 1
+    removed = older[: max(len(older) - left, 0)]
     for old in removed:
         old.unlink(missing_ok=True)
     return Rotated(copy=copy, removed=tuple(removed))

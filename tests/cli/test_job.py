@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import Phase, given, settings
+from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
@@ -100,6 +100,7 @@ def without_blanks(text: str) -> str:
 
 @settings(max_examples=50, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 @given(complaint=SAID, note=SAID, line=SAID)
+@example("x", "y", "air bag module no change replaced belt 2.5 h no change wiggle test: feed jumps")
 def test_whatever_is_typed_is_found_again_on_the_page_of_its_job(
     empty_store: str, complaint: str, note: str, line: str
 ) -> None:
@@ -111,10 +112,12 @@ def test_whatever_is_typed_is_found_again_on_the_page_of_its_job(
     with suppress(InvalidField):  # what tells nothing
         keep(empty_store, add_line(empty_store, number, line, today=today), happened=True)
         typed.append(line)
-    page = CliRunner(env={"COLUMNS": str(COLUMNS)}).invoke(
-        kb, ["--store", empty_store, "job", "show", str(number)]
+    command = ["--store", empty_store, "job", "show", str(number)]
+    page, verbatim = (
+        CliRunner(env={"COLUMNS": str(COLUMNS)}).invoke(kb, [*command, *more])
+        for more in ((), ("--verbatim",))  # what may touch an igniter stands in the latter alone
     )
-    shown = without_blanks(ok(page))
+    shown = without_blanks(ok(page)) + without_blanks(ok(verbatim))
     assert [text for text in typed if without_blanks(plain(text)) not in shown] == []
     assert max(map(cell_len, page.output.splitlines())) <= COLUMNS
 
