@@ -120,7 +120,7 @@ def search(
         among = _among(work, wanted)
         found = search_cards(lifted.rest, codes, cards, wording, among)
         if among is None and not (codes or found.words):
-            raise InvalidField("words", wanted.words, "hold no word that a job could have")
+            raise InvalidField("words", wanted.words, "holds no word to look for; give one")
         jobs = work.jobs.get_many(found.numbers[:limit])
     return SearchAnswer(
         cautions=_cautions(wanted.words, codes, jobs, wording),

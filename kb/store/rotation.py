@@ -30,7 +30,7 @@ def rotate(address: str, target: Path | None = None, *, keep: int) -> Rotated:
     Parameters
     ----------
     keep : int
-        At least 1; the new copy is one of them.
+        At least 1; the new copy is one of them, unless it has a name of one's own.
 
     Raises
     ------

@@ -152,4 +152,4 @@ def test_a_search_for_nothing_is_refused(shop: str) -> None:
 def test_what_holds_no_word_finds_no_job(shop: str, nothing: str) -> None:
     done = CliRunner().invoke(kb, ["--store", shop, "search", "--", nothing])
     assert done.exit_code == 1
-    assert "no word" in in_a_line(done.output)
+    assert "no word to look for" in in_a_line(done.output)

@@ -31,8 +31,9 @@ NUMBER = "Job number"
 GO_ON = "Go on with what you had typed?"
 EMPTY = "-"
 """What empties an answer that is offered again."""
-_NOT_NOW = (StoreUnusable, StoreMissing)
-"""The disk is full, others write for long, a drive is not there: nothing typed is lost by it."""
+_NOT_NOW = (StoreUnusable, StoreMissing, OSError)
+"""The disk is full, others write for long, a drive is not there, nobody reads what is printed:
+nothing typed is lost by it."""
 _TELL_NOTHING = frozenset(["yes", "as_json", "happened"])
 """Options that say how to go on, and nothing of a job."""
 
@@ -157,8 +158,9 @@ def typing(
                 say("Nothing was stored.", err=True)
                 _say_still_kept(desk, command, number)
         raise
-    except _NOT_NOW:
+    except _NOT_NOW as error:
         typed.wanted = True
+        _say_if_stored(typed, error)
         raise
     finally:
         meta[_META] = above
@@ -172,13 +174,18 @@ def _script(app: App, command: str, number: int | None) -> Iterator[TypedAnswers
     typed = TypedAnswers()
     try:
         yield typed
-    except (*_NOT_NOW, OSError) as error:
+    except _NOT_NOW as error:
         typed.wanted = True
-        if isinstance(error, OSError) and typed.stored:
-            say("It was stored, but what became of it could not be printed.", err=True)
+        _say_if_stored(typed, error)
         job = typed.job if typed.job is not None else number
         _put_away(app, desk_of(app), _of_job(command, job), typed)
         raise
+
+
+def _say_if_stored(typed: TypedAnswers, error: Exception) -> None:
+    """Say that a line is stored although the system refused to print what became of it."""
+    if isinstance(error, OSError) and typed.stored:
+        say("It was stored, but what became of it could not be printed.", err=True)
 
 
 def _say_still_kept(desk: Desk, command: str, number: int | None) -> None:
