@@ -88,6 +88,17 @@ def _absent_kinds(piece: str) -> set[str]:
     return set() if any(each.has(*_TOLD) for each in clauses(piece)) else kinds
 
 
+def trouble_kinds(text: str) -> frozenset[str]:
+    """Return the kinds of trouble that words speak of.
+
+    Examples
+    --------
+    >>> [sorted(trouble_kinds(said)) for said in ("rattle still there", "leaks oil")]
+    [['sound'], ['leak']]
+    """
+    return frozenset(_kinds_of(text, named=False))
+
+
 def _kinds_of(text: str, *, named: bool) -> set[str]:
     words = plain_words(text)
     return {

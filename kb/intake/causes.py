@@ -57,6 +57,30 @@ def near_causes(
     return [each for _, each in sorted(found, key=lambda each: each[0])[:limit]]
 
 
+def by_nearness(component: str, told: Iterable[Cause], wording: Wording) -> list[Cause]:
+    """Put causes in the order in which a part may be theirs under another name.
+
+    Those that share a word of its name stand first, the likest of them before the others; among
+    those that share none the order is kept.
+
+    Examples
+    --------
+    >>> from kb.case import FailureMode
+    >>> known = [Cause(component=part, failure_mode=FailureMode.OPEN)
+    ...     for part in ("blower motor", "pollen filter", "blower resistor")]
+    >>> near = by_nearness("fan resistor pack", known, Wording.default())
+    >>> [cause.component for cause in near]
+    ['blower resistor', 'blower motor', 'pollen filter']
+    """
+    own = set(wording.tokens(component))
+
+    def distance(cause: Cause) -> float:
+        shared = own & set(wording.tokens(cause.component))
+        return -_part_likeness(component, cause.component, wording) if shared else 0.0
+
+    return sorted(told, key=distance)
+
+
 def mode_meant(text: str) -> str | None:
     """Return a cause with the failure mode it nearly tells put right; None if none is near.
 

@@ -4,8 +4,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from kb.case import Outcome, System
+from kb.intake.absences import trouble_kinds
 from kb.intake.outcome_words import WordRole, clauses, plain_words, table_words
 from kb.intake.outcomes import judge_contact
+from kb.intake.pieces import work_in
 from kb.intake.positions import find_position
 from kb.intake.subjects import subjects_of, trade_subjects
 from kb.intake.wording import Wording
@@ -225,6 +227,39 @@ def is_of_another(words: str, fix: Iterable[str], complaint: str, wording: Wordi
     own = pieces.pop(shared.index(max(shared)))
     mended = _named("; ".join(fix))
     return not mended & own and any(mended & piece for piece in pieces)
+
+
+def may_be_of_another(words: str, cured: str, complaint: str) -> bool:
+    """Whether trouble told behind a cure may be another part of a complaint than was told cured.
+
+    It may where the complaint has several parts, the words of the cure tell of one of them, and the
+    trouble is named and is not that one: somebody has to say.
+
+    Examples
+    --------
+    >>> complaint = "AC warm at idle, fan noisy"
+    >>> may_be_of_another("rattle still there", "condenser fan renewed, AC cold", complaint)
+    True
+    >>> may_be_of_another("AC warm again", "condenser fan renewed, AC cold", complaint)
+    False
+    >>> may_be_of_another("still there", "condenser fan renewed, AC cold", complaint)
+    False
+    >>> may_be_of_another("rattle still there", "condenser fan renewed, cured", complaint)
+    False
+    """
+    pieces = [_known_by(each) for each in _ENDS.split(complaint.casefold()) if each.strip()]
+    trouble = _known_by(words)
+    if len(pieces) == 1 or not trouble or _THE_SAME.search(words.casefold()):
+        return False
+    told = [_known_by(each) for each in _ENDS.split(cured.casefold()) if not work_in(each)]
+    cure = frozenset[str]().union(*told)
+    well = [piece for piece in pieces if piece & cure]
+    return bool(well) and len(well) < len(pieces) and not any(piece & trouble for piece in well)
+
+
+def _known_by(text: str) -> frozenset[str]:
+    """Words and kinds of trouble by which a part of a complaint is known again."""
+    return _named(text) | trouble_kinds(text)
 
 
 def _named(text: str) -> frozenset[str]:

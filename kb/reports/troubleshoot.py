@@ -171,6 +171,11 @@ def _heading(working: WorkingJob) -> str:
     advice = working.advice
     alone = advice.by_fixes_alone
     saved = f" ({alone:.0f} by fixes alone)" if round(alone) > round(advice.minutes_left) else ""
+    if working.other_names:
+        return (
+            f"{working.cured_by} cured it, a part that no suspect has by that name. "
+            "The nearest of them, if it is one under another name (kb job close asks):"
+        )
     if working.cured_by:
         return f"{working.cured_by} cured it. What it most likely was then:"
     if not working.cases:
@@ -183,6 +188,9 @@ def _heading(working: WorkingJob) -> str:
 
 def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
     advice, said = working.advice, _words(working).named
+    if working.other_names:
+        yield from (("", Text(said(each.label))) for each in working.other_names[:SHOWN_SUSPECTS])
+        return
     likely = [each for each in advice.suspects if each.chance >= LEAST_LEFT]
     every = likely if working.cured_by else advice.suspects
     shown = every if detail else every[:SHOWN_SUSPECTS]

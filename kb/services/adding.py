@@ -109,6 +109,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     notices = (
         *signs,
         *taken.notices,
+        *filter(None, [taken.in_doubt]),
         *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
         *absent,
         *far,
@@ -123,7 +124,8 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *nothing,
         *late,
     )
-    return replace(draft_of(job, base, notices, taken.account), misspelt=bool(slips))
+    draft = draft_of(job, base, notices, taken.account)
+    return replace(draft, misspelt=bool(slips), cure_in_doubt=taken.in_doubt)
 
 
 def _left_cured(job: Job) -> bool:

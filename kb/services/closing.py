@@ -157,11 +157,16 @@ class CauseChoice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CauseChoices:
-    """What an open job may be closed with: its suspects, and every cause of the shop."""
+    """What an open job may be closed with: its suspects, and every cause of the shop.
+
+    `cured_by` is the fix that cured, where no suspect has its part by that name: the suspects then
+    stand by how near their names are to it, without chances.
+    """
 
     suspects: tuple[CauseChoice, ...]
     shop: tuple[CauseChoice, ...]
     wording: Wording
+    cured_by: str | None = None
 
     def read(self, text: str) -> Cause:
         """Read a cause as `kb.intake.causes.read_cause` does, by the names of these.
@@ -211,7 +216,16 @@ def choices(
         )
         for each in working.advice.suspects
     )
-    return CauseChoices(suspects=suspects, shop=shop, wording=wording)
+    if not working.other_names:
+        return CauseChoices(suspects=suspects, shop=shop, wording=wording)
+    place = {cause.key: place for place, cause in enumerate(working.other_names)}
+    near = sorted(suspects, key=lambda each: place[each.cause.key])
+    return CauseChoices(
+        suspects=tuple(replace(each, chance=None) for each in near),
+        shop=shop,
+        wording=wording,
+        cured_by=working.cured_by,
+    )
 
 
 def as_shop_names(told: Cause, known: Cause) -> Cause:

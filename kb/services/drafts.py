@@ -52,6 +52,8 @@ class Draft:
         Why it may be another car than the one meant.
     misspelt : bool
         A name in it is most likely a slip of one that the shop has; a notice asks about it.
+    cure_in_doubt : str or None
+        The notice that its last fix stays cured though there is trouble, which may be another's.
     """
 
     job: Job
@@ -62,6 +64,7 @@ class Draft:
     account: Account | None = None
     clash: str | None = None
     misspelt: bool = False
+    cure_in_doubt: str | None = None
 
     @property
     def changes(self) -> tuple[Difference, ...]:

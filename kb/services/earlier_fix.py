@@ -9,7 +9,7 @@ from kb.intake.costs import PartsCost
 from kb.intake.durations import Labour
 from kb.intake.findings import Findings
 from kb.intake.items import trade_wording
-from kb.intake.other_faults import is_of_another
+from kb.intake.other_faults import is_of_another, may_be_of_another
 from kb.services.absent_cures import tells_only_absence
 
 _OF_A_FIX: dict[str, type] = {"cured": FixVerdict, "minutes": Labour, "parts_cost": PartsCost}
@@ -17,11 +17,16 @@ _SAYS = {"cured": "outcome", "minutes": "time", "parts_cost": "cost"}
 
 
 class GivenToFix(NamedTuple):
-    """A job with what a line tells of its last attempt, and of its odometer."""
+    """A job with what a line tells of its last attempt, and of its odometer.
+
+    `in_doubt` says that trouble may be of another fault than that attempt cured, which stays cured
+    as long as nobody says more.
+    """
 
     job: Job
     notices: tuple[str, ...]
     account: Account
+    in_doubt: str | None = None
 
 
 def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
@@ -35,6 +40,7 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
         return GivenToFix(base, (), found.account)
     last = base.attempts[-1] if base.attempts else None
     foreign = last is not None and _is_foreign(base, last, text, later.verdict)
+    doubtful = not foreign and last is not None and _may_be_foreign(base, last, text, later.verdict)
     told: dict[str, Any] = {
         "cured": later.verdict and later.verdict.cured,
         "minutes": later.minutes,
@@ -47,7 +53,7 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
         and last is not None
         and (getattr(last, name) is None or _is_back(base, name, value))
         and not (value is True and tells_only_absence(base, text))
-        and not (name == "cured" and foreign)
+        and not (name == "cured" and (foreign or doubtful))
     }
     spare = tuple(
         kind for name, kind in _OF_A_FIX.items() if told[name] is not None and name not in takes
@@ -67,7 +73,13 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
         notices += (
             f"Is of another fault than {last.label}, which stays as it was told; {own_job}",
         )
-    return GivenToFix(job, notices, as_words(found.account, spare, text))
+    in_doubt = None
+    if doubtful and last is not None:
+        in_doubt = (
+            f"{last.label} stays cured, as it was told; if this is what it was to cure, say: "
+            f"kb job add {base.number} 'fault back'"
+        )
+    return GivenToFix(job, notices, as_words(found.account, spare, text), in_doubt)
 
 
 def _is_foreign(base: Job, last: Attempt, text: str, verdict: FixVerdict | None) -> bool:
@@ -76,6 +88,13 @@ def _is_foreign(base: Job, last: Attempt, text: str, verdict: FixVerdict | None)
         return False
     fix = [last.label, *([last.words] if last.words else [])]
     return is_of_another(text, fix, base.complaint, trade_wording())
+
+
+def _may_be_foreign(base: Job, last: Attempt, text: str, verdict: FixVerdict | None) -> bool:
+    """Whether a line tells trouble that may be of another fault than the last fix cured."""
+    if verdict is None or verdict.cured or last.cured is not True or base.closed is not None:
+        return False
+    return may_be_of_another(text, last.words or "", base.complaint)
 
 
 def _is_back(base: Job, name: str, value: Any) -> bool:

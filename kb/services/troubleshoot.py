@@ -20,6 +20,7 @@ from kb.case import (
 from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
+from kb.intake.causes import by_nearness
 from kb.intake.part_makers import find_maker
 from kb.intake.wording import Wording
 from kb.progress import Progress
@@ -39,7 +40,7 @@ from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
-from kb.troubleshooting.attempts import cure_of
+from kb.troubleshooting.attempts import cure_of, cured_by_another_name
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import Presence, ended
@@ -82,7 +83,8 @@ class WorkingJob:
     less, as their cars came back. `start` tells where to start where
     the cause is likelier a new one and nothing was tested or tried yet. `cured_by` is the fix that
     cured it, if the fault has not come back since, and `proved` what last proved the cause that it
-    then most likely was. `undone` are the places of the entries that were taken back, `ended` and
+    then most likely was; `other_names` the suspects, the nearest first, where none has the part
+    that cured by its name. `undone` are the places of the entries that were taken back, `ended` and
     `imported` those of the confirmations that hold no more or came from elsewhere.
     """
 
@@ -100,6 +102,7 @@ class WorkingJob:
     start: StartingPoint | None
     cured_by: str | None
     proved: LastProof | None
+    other_names: tuple[Cause, ...] = ()
     undone: tuple[int, ...] = ()
     ended: tuple[int, ...] = ()
     imported: tuple[int, ...] = ()
@@ -228,10 +231,21 @@ def working_job_in(
         start=None if job.tests or job.attempts else starting_point(diagnosis, known.wording),
         cured_by=FIT.named(cure.label) if cure else None,
         proved=_proof_of_kind(work, stands, known.wording) if cure else None,
+        other_names=_other_names(job, cure, advice, known.wording),
         undone=undone,
         ended=ended(job, deeds_of(job, changes), now, hours),
         imported=imported(job, changes),
     )
+
+
+def _other_names(
+    job: Job, cure: Attempt | None, advice: Advice, wording: Wording
+) -> tuple[Cause, ...]:
+    """Return the suspects by nearness to what cured, where none has that part by its name."""
+    likely = [each.cause for each in sorted(advice.suspects, key=lambda each: -each.before)]
+    if cure is None or not cured_by_another_name(job, likely, wording):
+        return ()
+    return tuple(by_nearness(cure.component, likely, wording))
 
 
 def _proof_of_kind(work: UnitOfWork, stands: JobStanding, wording: Wording) -> LastProof | None:

@@ -1,9 +1,11 @@
 """What was tried on an open job: what cured it, if it is still cured, and what was in vain."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from kb.case import Attempt, Contact, Job, Outcome, SaidAt
+from kb.case import Attempt, Cause, Contact, Job, Outcome, SaidAt
+from kb.intake.wording import Wording
+from kb.troubleshooting.circuit import is_done_to
 
 
 def cure_of(job: Job) -> Attempt | None:
@@ -20,6 +22,27 @@ def cure_of(job: Job) -> Attempt | None:
     """
     last = job.attempts[-1] if job.attempts else None
     return last if last and last.cured and not _came_back(last, job) else None
+
+
+def cured_by_another_name(job: Job, suspects: Iterable[Cause], wording: Wording) -> bool:
+    """Whether what cured a job was done to a part that no suspect has by that name.
+
+    It may be a suspect all the same, under another name: somebody has to say.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from kb.case import Action, FailureMode, Vehicle
+    >>> job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="blower dead on low",
+    ...     attempts=(Attempt(action=Action.REPLACED, component="speed pack", cured=True),))
+    >>> resistor = Cause(component="blower resistor", failure_mode=FailureMode.OPEN)
+    >>> cured_by_another_name(job, [resistor], Wording.default())
+    True
+    """
+    cure, causes = cure_of(job), list(suspects)
+    if cure is None or not causes:
+        return False
+    return not any(is_done_to(cure.component, cause, wording) for cause in causes)
 
 
 def may_have_cured(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:

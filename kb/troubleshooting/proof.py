@@ -3,10 +3,23 @@
 Which proofs a system asks for is common practice, no source.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from kb.case import Job, LinkKind, Proof, Reading, Relation, Stage, System, same_text
+from kb.case import (
+    Attempt,
+    DiagnosticTest,
+    Job,
+    LinkKind,
+    Proof,
+    Reading,
+    Relation,
+    Stage,
+    System,
+    same_text,
+)
+from kb.intake.outcomes import judge_attempt
+from kb.intake.told_proofs import told_proofs
 from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
 from kb.troubleshooting.circuit import kind_of
@@ -26,16 +39,44 @@ class ProofLine:
 def proofs(job: Job, wording: Wording, settings: ReadingSettings) -> tuple[ProofLine, ...]:
     """Say what would prove the repair of a job, and what of it is there.
 
-    A proof is there if somebody said so of the last fix, or if the readings after the fix show
-    it; nothing else is taken for one.
+    A proof is there if somebody said so of the last fix, in its words or in a test behind it, or if
+    the readings after the fix show it; nothing else is taken for one.
     """
     told = job.attempts[-1].proofs if job.attempts else ()
+    said = _said(job)
     seen = {Proof.IN_BAND: _back(job), Proof.LIKE_TWIN: _like_twin(job, settings)}
     wanted = dict.fromkeys((*_wanted(job, wording), *told))
     return tuple(
-        ProofLine(proof=proof, shown=seen.get(proof) or ("told" if proof in told else None))
+        ProofLine(
+            proof=proof,
+            shown=seen.get(proof) or ("told" if proof in told or proof in said else None),
+        )
         for proof in wanted
     )
+
+
+def _said(job: Job) -> Mapping[Proof, str]:
+    """Return the proofs that words tell of the last fix, unless it is told not to have cured."""
+    last = job.attempts[-1] if job.attempts else None
+    if last is None or last.cured is False:
+        return {}
+    passed = [f"{each.name}, {each.seen}" for each in job.tests if _is_passed(each, last)]
+    told = [last.words, last.verified, *passed]
+    return {
+        proof: words
+        for each in told
+        if each
+        for proof, words in told_proofs(each).items()
+        if last.cured or judge_attempt(words)
+    }
+
+
+def _is_passed(test: DiagnosticTest, fix: Attempt) -> bool:
+    """Whether a test was told behind a fix, and to have gone well."""
+    if test.said is None or fix.said is None:
+        return False
+    behind = (test.said.entry, test.said.start) > (fix.said.entry, fix.said.start)
+    return behind and judge_attempt(test.seen) is True
 
 
 def _wanted(job: Job, wording: Wording) -> Iterator[Proof]:

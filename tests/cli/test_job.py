@@ -3,7 +3,7 @@
 import json
 import shlex
 from contextlib import suppress
-from datetime import date
+from datetime import date, timedelta
 from io import BytesIO
 from pathlib import Path
 
@@ -21,6 +21,8 @@ from kb.services.adding import add_line
 from kb.services.keeping import keep
 from kb.services.lookup import show_job
 from kb.services.new_job import Opening, open_job
+from kb.store.address import desk_file
+from kb.store.desk import Desk
 from tests import strategies
 
 COLUMNS = 80
@@ -450,3 +452,50 @@ def test_what_stored_a_job_has_moved_no_number(empty_store: str, tmp_path: Path)
     ok(by("AA", "job", "edit", "7", number, "cranks slowly", "-y"))
     assert show_job(empty_store, 7).job.complaint == "cranks slowly"
     assert "AA wrote to job 7" in by("BB", "job", "edit", "7", number, "no crank", "-y").output
+
+
+def test_a_line_without_a_number_is_for_the_job_taken_in_hand_today(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "heater cold", "--ref", "K9"))
+    told = run(empty_store, "job", "add", "thermostat replaced, heater hot")
+    assert "This is for job 1" in told.output
+    assert show_job(empty_store, 1).job.attempts[0].cured
+    ok(run(empty_store, "job", "add", "line", "fault back"))
+    assert show_job(empty_store, 1).job.attempts[0].cured is False
+
+
+def test_a_line_without_a_number_is_for_no_job_of_another_day_or_closed(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "heater cold", "--ref", "K9"))
+    desk = Desk(desk_file(empty_store, "BT"))
+    assert desk.take(1, date.today() - timedelta(days=1))
+    assert run(empty_store, "job", "add", "replaced thermostat").exit_code == 2
+    assert desk.take(1, date.today())
+    ok(run(empty_store, "job", "close", "1", "--no-cause"))
+    refused = run(empty_store, "job", "add", "replaced thermostat")
+    assert (refused.exit_code, "The job's number is missing" in refused.output) == (2, True)
+
+
+@pytest.mark.parametrize(("answer", "cured"), [("y", False), ("n", True), ("", True)])
+def test_trouble_that_may_be_another_s_is_asked_about(
+    empty_store: str, answer: str, cured: bool
+) -> None:
+    ok(run(empty_store, "job", "open", "AC warm at idle, fan noisy"))
+    ok(run(empty_store, "job", "add", "1", "condenser fan renewed, AC cold"))
+    keys = f"{answer}\ny\n"
+    shown = ok(type_at(empty_store, "job", "add", "1", "rattle still there", keys=keys))
+    assert "Is that the fault that was to be gone by" in shown
+    assert show_job(empty_store, 1).job.attempts[0].cured is cured
+
+
+def test_a_cure_by_a_part_of_another_name_asks_which_suspect_it_is(empty_store: str) -> None:
+    complaint, fix = "blower dead on low speeds", "replaced blower resistor, cured"
+    for number in ("1", "2"):
+        ok(run(empty_store, "job", "open", complaint))
+        ok(run(empty_store, "job", "close", number, "blower resistor, open", "--fix", fix))
+    ok(run(empty_store, "job", "open", complaint))
+    ok(run(empty_store, "job", "add", "3", "replaced speed pack, blower works, cured"))
+    page = " ".join(ok(run(empty_store, "next-test", "3")).split())
+    assert "a part that no suspect has by that name" in page
+    assert "none of these" not in page
+    asked = " ".join(type_at(empty_store, "job", "close", "3", keys="").output.split())
+    assert "a part that no suspect has by that name; is it one of these?" in asked
+    assert "1 blower resistor: open" in asked

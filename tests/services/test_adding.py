@@ -2,6 +2,8 @@
 
 from datetime import date
 
+import pytest
+
 from kb.services.adding import add_line
 from kb.services.keeping import keep
 from kb.services.new_job import Opening, open_job
@@ -26,3 +28,29 @@ def test_trouble_of_another_part_leaves_the_cure_and_says_so(empty_store: str) -
         draft = add_line(empty_store, number, line, today=DAY)
         assert draft.job.attempts[0].cured is cured
         assert any("another fault" in notice for notice in draft.notices) is cured
+
+
+@pytest.mark.parametrize(
+    ("complaint", "fix", "trouble", "cured"),
+    [
+        (
+            "AC warm at idle, fan noisy",
+            "condenser fan renewed, AC cold",
+            "rattle still there",
+            True,
+        ),
+        ("AC warm at idle, fan noisy", "condenser fan renewed, AC cold", "AC warm again", False),
+        ("AC warm at idle, fan noisy", "condenser fan renewed, AC cold", "still there", False),
+        ("AC warm at idle, fan noisy", "condenser fan renewed, cured", "fault back", False),
+        ("knock over bumps", "droplink renewed, knock gone", "rattle still there", False),
+    ],
+)
+def test_trouble_that_may_be_another_part_of_a_complaint_leaves_the_cure_and_says_so(
+    empty_store: str, complaint: str, fix: str, trouble: str, cured: bool
+) -> None:
+    keep(empty_store, open_job(empty_store, Opening(text=complaint), today=DAY))
+    keep(empty_store, add_line(empty_store, 1, fix, today=DAY))
+    draft = add_line(empty_store, 1, trouble, today=DAY)
+    assert draft.job.attempts[-1].cured is cured
+    assert (draft.cure_in_doubt is not None) is cured
+    assert draft.cure_in_doubt is None or draft.cure_in_doubt in draft.notices

@@ -10,11 +10,13 @@ from kb.case import (
     Action,
     Attempt,
     Cause,
+    DiagnosticTest,
     FailureMode,
     Job,
     Proof,
     Quantity,
     Reading,
+    SaidAt,
     Stage,
     System,
     TroubleCode,
@@ -110,3 +112,23 @@ def test_nothing_is_shown_that_nobody_told_or_read(job: Job) -> None:
             assert (by == "told") == (proof in told)
         elif by is not None and by != "told":
             assert any(reading.stage is Stage.AFTER_FIX for reading in job.readings)
+
+
+def test_a_road_test_told_with_the_fix_is_not_asked_for_again() -> None:
+    words = "replaced droplink, knock gone, road test ok"
+    fix = Attempt(action=Action.REPLACED, component="droplink", cured=True, words=words)
+    job = replace(JOB, system=System.STEERING_SUSPENSION, readings=(), codes=(), attempts=(fix,))
+    assert shown(job)[Proof.DRIVEN] == "told"
+    in_vain = replace(job, attempts=(replace(fix, cured=False),))
+    assert shown(in_vain)[Proof.DRIVEN] is None
+
+
+@pytest.mark.parametrize(("seen", "is_shown"), [("all good", True), ("still knocks", False)])
+def test_a_road_test_behind_the_fix_is_not_asked_for_again(seen: str, is_shown: bool) -> None:
+    at = SaidAt(entry=1, start=0, end=5)
+    fix = Attempt(action=Action.REPLACED, component="droplink", cured=True, said=at)
+    test = DiagnosticTest(name="road tested 20 km", seen=seen, said=replace(at, entry=2))
+    job = replace(JOB, system=System.STEERING_SUSPENSION, tests=(test,), attempts=(fix,))
+    assert (shown(job)[Proof.DRIVEN] is not None) is is_shown
+    before = replace(job, tests=(replace(test, said=replace(at, entry=0)),))
+    assert shown(before)[Proof.DRIVEN] is None

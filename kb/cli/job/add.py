@@ -14,7 +14,7 @@ from kb.cli.job.asking import (
     need,
     recording_options,
 )
-from kb.cli.job.in_hand import job_meant
+from kb.cli.job.in_hand import in_hand_now, job_meant
 from kb.cli.job.typed import typing
 from kb.cli.main import App
 from kb.cli.output import at_terminal
@@ -45,10 +45,6 @@ class AddGroup(click.Group):
         near = get_close_matches(first, self.commands, n=1, cutoff=_LIKE_A_PART)
         if first in self.commands or near:
             return super().resolve_command(ctx, args)
-        if not at_terminal():
-            raise click.UsageError(
-                f"The job's number is missing before {first!r}: kb job add JOB {first!r}"
-            )
         return super().resolve_command(ctx, ["line", *args])
 
 
@@ -66,7 +62,8 @@ def add(ctx: click.Context) -> Any:
     lifted out; a piece that begins with what was done (cleaned, replaced) is a fix; a test is
     written "wiggle test: reading jumps"; "held" or "came back" tells how a fix fared.
 
-    Without a number, at a terminal, it is for the job in hand (see kb job use), whose car is told.
+    Without a number it is for the job in hand (see kb job use), whose car is told; without a
+    terminal only for one that was taken in hand today.
 
     \b
     Examples:
@@ -82,7 +79,7 @@ def add(ctx: click.Context) -> Any:
 
 
 @click.command()
-@job_and_words("[TEXT]...")
+@job_and_words("[TEXT]...", piped=True)
 @recording_options
 @click.pass_obj
 def line(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json: bool) -> None:
@@ -94,12 +91,23 @@ def line(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json
     """
     with typing(app, "add", number, bare=not text) as typed:
         typed.note(WHAT, " ".join(text))  # not to be lost at the question for the job
-        number = job_meant(app, number, asks=not text)
+        number = number_meant(app, number, " ".join(text))
         told = need(" ".join(text), WHAT, as_told)
         typed.note(WHAT, told)
         typed.wanted = typed.wanted or len(told) > LONGEST_TEXT  # refused, and not to be lost
         draft = add_line(app.address, number, told, today=date.today())
         keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
+
+
+def number_meant(app: App, number: int | None, words: str) -> int:
+    """Return the job a line is for; without a terminal that is the number, or the job in hand."""
+    if number is None and words and not at_terminal():
+        number = in_hand_now(app)
+        if number is None:
+            raise click.UsageError(
+                f"The job's number is missing before {words!r}: kb job add JOB {words!r}"
+            )
+    return job_meant(app, number, asks=not words)
 
 
 for command in (line, *add_parts.COMMANDS):

@@ -188,7 +188,7 @@ def keep_shown(
     asked = at_terminal() and not yes and not as_json
     if asked:
         mind_clock(app)
-        draft = _staged(draft)
+        draft = _cure_settled(_staged(draft))
     if not as_json:
         print_page(render_draft(draft))
         if click.get_current_context().meta.get(HAPPENED, False):
@@ -242,6 +242,23 @@ def _staged(draft: Draft) -> Draft:
         draft,
         job=replace(draft.job, readings=(*known, *staged)),
         notices=tuple(each for each in draft.notices if each not in noted),
+    )
+
+
+def _cure_settled(draft: Draft) -> Draft:
+    """Ask whether trouble is what the last fix was told to have cured; it may be another's."""
+    if draft.cure_in_doubt is None or draft.dangers:
+        return draft
+    print_page(layout.page(*layout.cautions(draft.cautions)))
+    *before, last = draft.job.attempts
+    fix = JobWords.of(draft.job).shown_fix(last)
+    if ask_outcome(f"Is that the fault that was to be gone by: {fix}") is not True:
+        return draft
+    return replace(
+        draft,
+        job=replace(draft.job, attempts=(*before, replace(last, cured=False))),
+        notices=tuple(each for each in draft.notices if each != draft.cure_in_doubt),
+        cure_in_doubt=None,
     )
 
 
@@ -438,14 +455,16 @@ def happened_option(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
-def job_and_words(metavar: str) -> Option:
+def job_and_words(metavar: str, *, piped: bool = False) -> Option:
     """Make the arguments of a command that takes a job and words.
 
-    Where the first is no job number, it is one of the words, and the number None.
+    Where the first is no job number, it is one of the words, and the number None: at a terminal, or
+    without one where the command knows what to do then (`piped`).
     """
 
     def number_or_word(ctx: click.Context, param: click.Parameter, value: str | None) -> int | None:
-        is_word = value is not None and not value.lstrip("#").isdecimal() and at_terminal()
+        is_word = value is not None and not value.lstrip("#").isdecimal()
+        is_word = is_word and (piped or at_terminal())
         if is_word:
             ctx.meta[_FIRST_WORD] = value
         number: int | None = None if is_word else read(ctx, param, value)

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from kb.bounds import whole_of
-from kb.case import Cause, FailureMode, Proof
+from kb.case import Attempt, Cause, FailureMode, Job, Proof
 from kb.cli.job.asking import (
     ask,
     ask_outcome,
@@ -48,6 +48,7 @@ from kb.services.lookup import JobSheet, show_job
 from kb.settings import Settings
 
 SUSPECTS = "Suspects, by the shop's names for them"
+OTHERWISE = "{} cured it, a part that no suspect has by that name; is it one of these?"
 CAUSE, FIX, CURED, PROVED = "Cause", "Last fix", "Did it cure it?", "What proved the cause"
 NO_CAUSE = "Close without a cause?"
 MORE = "+"
@@ -231,7 +232,8 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing |
         proved_by=proved_by,
         fix=fix,
         cured=cured,
-        proofs=told.proofs or (_proofs(sheet, cause, app.settings) if cured and cause else ()),
+        proofs=told.proofs
+        or (_proofs(_with_fix(sheet.job, attempt), cause, app.settings) if cured and cause else ()),
         reproduced=_reproduced(told, sheet),
     )
 
@@ -257,7 +259,8 @@ def _with_cause(
     """
     said = told.cause if isinstance(told.cause, str) else None
     if found.suspects and (said is None or said.isdecimal()):
-        print_page(render_choices(SUSPECTS, found.suspects, cautions))
+        title = OTHERWISE.format(found.cured_by) if found.cured_by else SUSPECTS
+        print_page(render_choices(title, found.suspects, cautions))
 
     def meant(text: str) -> Cause:
         number = text.removesuffix(MORE)
@@ -321,9 +324,18 @@ def _numbered(offered: Sequence[CauseChoice], text: str) -> Cause:
     return offered[number - 1].cause
 
 
-def _proofs(sheet: JobSheet, cause: Cause, settings: Settings) -> tuple[Proof, ...]:
+def _with_fix(job: Job, cure: Attempt | None) -> Job:
+    """Return a job with what cured it last, be it told just now."""
+    last = job.attempts[-1] if job.attempts else None
+    if cure is None:
+        return job
+    before = job.attempts[:-1] if cure is last else job.attempts
+    return replace(job, attempts=(*before, replace(cure, cured=True)))
+
+
+def _proofs(job: Job, cause: Cause, settings: Settings) -> tuple[Proof, ...]:
     """Ask for each proof that the job asks for and that nothing shows yet."""
-    lines = proofs_wanted(sheet.job, cause, settings)
+    lines = proofs_wanted(job, cause, settings)
     missing = [line.proof for line in lines if not line.shown]
     return tuple(proof for proof in missing if ask_whether(f"{proof}?", default=False))
 

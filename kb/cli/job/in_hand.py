@@ -28,10 +28,10 @@ def job_meant(
 
     Without a number it is the job of the answers that are gone on with, else the job in hand, if
     it is open; one taken on an earlier day only if somebody says so. Without a terminal the number
-    has to be given; at one, it is asked for until such a job is there, and an open one is then in
-    hand. With `in_hand` False no open job can be meant, and so not that one. `asks` tells whether
-    something is asked before the command itself looks at the job. What `proposes` what to do next
-    asks under the caution for igniters, which no job has ruled out yet.
+    has to be given (but see `in_hand_now`); at one, it is asked for until such a job is there, and
+    an open one is then in hand. With `in_hand` False no open job can be meant, and so not that one.
+    `asks` tells whether something is asked before the command itself looks at the job. What
+    `proposes` what to do next asks under the caution for igniters, which no job has ruled out yet.
     """
     typed = typed_now()
     if number is None and at_terminal():
@@ -48,6 +48,12 @@ def job_meant(
         show_job(app.address, number)
     typed.job = number
     return number
+
+
+def in_hand_now(app: App) -> int | None:
+    """Return the open job that was taken in hand today, and say which it is; None if none was."""
+    held = desk_of(app).in_hand()
+    return _in_hand(app) if held is not None and held.since == date.today() else None
 
 
 def _there(app: App, text: str) -> int:
