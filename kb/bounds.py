@@ -25,6 +25,12 @@ MOST_ITEMS = LONGEST_TEXT
 """Of a list: no text that is read says more than one in a character."""
 LARGEST_INTEGER = 2**31 - 1
 """What PostgreSQL's ``integer`` holds."""
+MOST_MINUTES = 100_000
+"""Of one fix or test: a year of one person's work; more is a slip of the keys (common practice, no
+source)."""
+MOST_COST = 1_000_000_000
+"""Of the parts of one fix, in any currency; more is a slip of the keys (common practice, no
+source)."""
 _MOST_DIGITS = 18
 CODE_PATTERN = re.compile(r"[PCBU][0-3][0-9A-F]{3}")
 """A trouble code, as SAE J2012 / ISO 15031-6 build it."""
@@ -89,11 +95,16 @@ class TextBounds:
 
 @dataclass(frozen=True, slots=True)
 class NumberBounds:
-    """Of a number: the least and the greatest, both included, and what an error says of others."""
+    """Of a number: the least and the greatest, both included, and what an error says of others.
+
+    `usual` says that more than the greatest is a slip, which the tables need not refuse: older
+    stores may hold some.
+    """
 
     least: float = -math.inf
     most: float = math.inf
     must: str = ""
+    usual: bool = False
 
     def check(self, field: str, value: float) -> None:
         """Refuse a number outside the bounds, and one that no database holds unchanged."""
@@ -156,7 +167,14 @@ FailureTypeText = Annotated[
 Count = Annotated[int, NumberBounds(0, LARGEST_INTEGER, f"{_WHOLE} 0 to {LARGEST_INTEGER}")]
 Number = Annotated[int, NumberBounds(1, LARGEST_INTEGER, f"{_WHOLE} 1 to {LARGEST_INTEGER}")]
 Year = Annotated[int, NumberBounds(FIRST_YEAR, LAST_YEAR, _IN_YEARS)]
-Cost = Annotated[float, NumberBounds(0, must="cannot be negative")]
+Minutes = Annotated[
+    int,
+    NumberBounds(0, MOST_MINUTES, f"{_WHOLE} 0 to {MOST_MINUTES:,}; look at it again", usual=True),
+]
+Cost = Annotated[
+    float,
+    NumberBounds(0, MOST_COST, f"must lie in 0 to {MOST_COST:,}; look at it again", usual=True),
+]
 Day = Annotated[date, DayBounds()]
 Instant = Annotated[datetime, DayBounds()]
 _UNNAMED: dict[Any, Bounds] = {str: TextBounds(), float: NumberBounds()}

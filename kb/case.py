@@ -27,6 +27,7 @@ from kb.bounds import (
     FilledText,
     Instant,
     KeyText,
+    Minutes,
     Number,
     UidText,
     VinText,
@@ -392,7 +393,7 @@ class DiagnosticTest(Bounded):
 
     name: FilledText
     seen: FilledText
-    minutes: Count | None = None
+    minutes: Minutes | None = None
     points_to: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
     said: SaidAt | None = None
@@ -439,7 +440,7 @@ class Attempt(Bounded):
     supposed: Cause | None = None
     part_maker: KeyText | None = None
     parts_cost: Cost | None = None
-    minutes: Count | None = None
+    minutes: Minutes | None = None
     cured: bool | None = None
     verified: str | None = None
     proofs: tuple[Proof, ...] = ()

@@ -46,9 +46,9 @@ def maybe(values: st.SearchStrategy[T]) -> st.SearchStrategy[T | None]:
 
 
 @cache
-def numbers(least: float | None = None) -> st.SearchStrategy[float]:
+def numbers(least: float | None = None, most: float | None = None) -> st.SearchStrategy[float]:
     """Finite measured values."""
-    return st.floats(least, allow_nan=False, allow_infinity=False)
+    return st.floats(least, most, allow_nan=False, allow_infinity=False)
 
 
 @cache
@@ -81,8 +81,8 @@ def _one(kind: Any, bounds: Any) -> st.SearchStrategy[Any]:
             return words(*sizes) if filled else texts(*sizes)
         case NumberBounds(least=least, most=most) if kind is int:
             return st.integers(int(least), int(most))
-        case NumberBounds(least=least):
-            return numbers(least if math.isfinite(least) else None)
+        case NumberBounds(least=least, most=most):
+            return numbers(*(end if math.isfinite(end) else None for end in (least, most)))
         case DayBounds():
             return moments() if kind is datetime else days()
     if kind is date:

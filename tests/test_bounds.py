@@ -13,6 +13,8 @@ from kb.bounds import (
     LARGEST_INTEGER,
     LONGEST_KEY,
     LONGEST_TEXT,
+    MOST_COST,
+    MOST_MINUTES,
     Bounded,
     CodeText,
     Cost,
@@ -22,6 +24,7 @@ from kb.bounds import (
     FilledText,
     Instant,
     KeyText,
+    Minutes,
     Number,
     UidText,
     VinText,
@@ -47,6 +50,7 @@ class Everything(Bounded):
     year: Year | None = None
     real: float | None = None
     cost: Cost | None = None
+    minutes: Minutes | None = None
     day: Day | None = None
     instant: Instant | None = None
     texts: tuple[str, ...] = ()
@@ -67,7 +71,8 @@ class Everything(Bounded):
         ("number", [1], [0, LARGEST_INTEGER + 1]),
         ("year", [1900, 2100], [1899, 2101]),
         ("real", [-1e308, 0.0, 2**53], [float("nan"), float("inf"), 10**400, 2**53 + 1]),
-        ("cost", [0, 1e308], [-0.01, float("nan"), float("inf")]),
+        ("cost", [0, MOST_COST], [-0.01, MOST_COST + 0.01, 1e308, float("nan"), float("inf")]),
+        ("minutes", [0, MOST_MINUTES], [-1, MOST_MINUTES + 1, 10**400]),
         ("day", [date(1900, 1, 1), date(2100, 12, 31)], [date(1899, 12, 31), date(2101, 1, 1)]),
         (
             "instant",

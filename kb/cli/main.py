@@ -6,7 +6,7 @@ import gc
 import importlib
 import os
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from io import TextIOWrapper
@@ -18,9 +18,9 @@ from click.core import ParameterSource
 
 from kb import __version__
 from kb.cli.clock import tell_once
+from kb.cli.minus import words_last
 from kb.cli.output import counting, plain, say
 from kb.errors import InvalidField, KbError, OnlyReadablePart, StoreUnusable
-from kb.patterns import compiled
 from kb.settings import Settings
 from kb.store.address import file_of, resolve, without_passwords
 from kb.store.clock import telling
@@ -69,7 +69,6 @@ _OF_WHAT_IS_READ = (
     MemoryError,
 )
 """What a command raises where the store holds what the program did not write."""
-_MINUS = compiled(r"\A-(?![A-Za-z-]|\Z)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,14 +101,18 @@ class Commands(click.Group):
         return command
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Take the arguments, line ends in them as one sign whatever machine they come from.
-
-        One that begins with a minus and no letter is a value or a line: a blank before it says so.
-        """
+        """Take the arguments, line ends in them as one sign whatever machine they come from."""
         ctx.meta[_ARGUMENTS] = (*args,)
-        told = (each.replace("\r\n", "\n") for each in args)
+        told = [each.replace("\r\n", "\n") for each in args]
         with _system_refusals():  # help and version are printed here
-            return super().parse_args(ctx, [_MINUS.sub(r" \g<0>", each) for each in told])
+            return super().parse_args(ctx, told)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command; of its arguments one that begins with a minus may be a line."""
+        name, command, rest = super().resolve_command(ctx, args)
+        return name, command, words_last(command, rest) if command else rest
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; what the user can mend becomes one line and exit code 1."""
@@ -180,11 +183,6 @@ def _signed(who: str | None) -> str | None:
     from kb.services.signing import signature  # noqa: PLC0415
 
     return signature(who)
-
-
-def as_typed(words: Iterable[str]) -> tuple[str, ...]:
-    """Return words without the blank that `Commands` puts before a minus."""
-    return tuple(each.removeprefix(" ") if each.startswith(" -") else each for each in words)
 
 
 @contextmanager

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from kb.bounds import LARGEST_INTEGER
+from kb.bounds import LARGEST_INTEGER, MOST_COST, MOST_MINUTES
 from kb.store.address import refuse_address
 
 Option = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -34,7 +34,8 @@ JOB = click.IntRange(1, LARGEST_INTEGER)
 """The number of a job, or of one of its changes."""
 HOW_MANY = click.IntRange(1, 100_000)
 """How many of something to show."""
-MINUTES = click.IntRange(0, 100_000)
+MINUTES = click.IntRange(0, MOST_MINUTES)
+COST = click.FloatRange(0, MOST_COST)
 
 
 class FilePath(click.Path):

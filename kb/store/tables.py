@@ -140,8 +140,9 @@ def _bound(column: str, field: FieldType) -> str | None:
             said = f"{column} <> ''"
         case TextBounds(pattern=re.Pattern(), longest=longest):
             said = f"length({column}) = {longest}"
-        case NumberBounds(least=least, most=most) if math.isfinite(least):
-            within = f"BETWEEN {least} AND {most}" if most < LARGEST_INTEGER else f">= {least}"
+        case NumberBounds(least=least, most=most, usual=usual) if math.isfinite(least):
+            open_above = usual or most >= LARGEST_INTEGER
+            within = f">= {least}" if open_above else f"BETWEEN {least} AND {most}"
             said = f"{column} {within}"
         case DayBounds() if field.kind is date:
             said = f"{column} BETWEEN '{FIRST_YEAR}-01-01' AND '{LAST_YEAR}-12-31'"

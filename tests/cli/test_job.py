@@ -13,6 +13,7 @@ from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
+from kb.bounds import MOST_COST, MOST_MINUTES
 from kb.case import Outcome, Proof
 from kb.cli.main import kb
 from kb.cli.output import plain
@@ -193,6 +194,34 @@ def test_nothing_listed_is_an_empty_list(empty_store: str) -> None:
     listed = json.loads(ok(run(empty_store, "job", "list", "--json")))
     assert listed == {"cautions": [], "jobs": [], "total": 0, "complaint_as_typed": {}}
     assert "holds no job yet" in ok(run(empty_store, "job", "list"))
+
+
+def test_more_time_or_money_than_any_job_takes_is_refused_at_every_door(
+    empty_store: str, tmp_path: Path
+) -> None:
+    run(empty_store, "job", "open", "no crank")
+    replaced = ("job", "add", "attempt", "1", "replaced battery")
+    assert run(empty_store, *replaced, "--minutes", str(MOST_MINUTES + 1)).exit_code == 2
+    assert run(empty_store, *replaced, "--cost", str(MOST_COST + 1)).exit_code == 2
+    most = ("--minutes", str(MOST_MINUTES), "--cost", str(MOST_COST))
+    assert run(empty_store, *replaced, *most).exit_code == 0
+    rows = tmp_path / "rows.jsonl"
+    for field, value, said in (
+        ("minutes", MOST_MINUTES + 1, "100001 must be a whole number from 0 to 100,000"),
+        ("parts_cost", 1e300, "1e+300 must lie in 0 to 1,000,000,000"),
+    ):
+        path = f"attempts[0].{field}"
+        edited = run(empty_store, "job", "edit", "1", "--set", f"{path}={value}")
+        assert (edited.exit_code, f"{path}: {said}; look at it again" in edited.stderr) == (1, True)
+        fix = {"action": "replaced", "component": "battery", field: value}
+        row = {"opened": "2026-03-02", "complaint": "lamp on", "attempts": [fix]}
+        rows.write_text(json.dumps(row))
+        imported = json.loads(run(empty_store, "import", str(rows), "--json").stdout)
+        told = imported["rejects"][0]
+        assert (told["field"], told["value"]) == (path, value)
+        assert told["reason"].endswith("; look at it again")
+    kept = json.loads(ok(run(empty_store, "job", "show", "1", "--json")))["job"]["attempts"][0]
+    assert (kept["minutes"], kept["parts_cost"]) == (MOST_MINUTES, MOST_COST)
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.in_hand import job_meant
 from kb.cli.job.typed import typing
 from kb.cli.main import App
-from kb.cli.options import MINUTES, Option, day_option
+from kb.cli.options import COST, MINUTES, Option, day_option
 from kb.errors import Dangerous, InvalidField
 from kb.intake.codes import parse_code
 from kb.intake.readings import parse_reading
@@ -123,7 +123,7 @@ COMMANDS = (
         click.option("--verified", help="How that was made sure."),
         click.option("--supposed", callback=_supposed, help="Cause it was tried for."),
         click.option("--part-maker", help="Who made the part that was fitted."),
-        click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts."),
+        click.option("--cost", "parts_cost", type=COST, help="Parts."),
         _minutes(),
     ),
     _command(

@@ -16,7 +16,7 @@ from kb.bounds import whole_of
 from kb.case import Stage
 from kb.cli.clock import mind_clock
 from kb.cli.job.typed import EMPTY, typed_now
-from kb.cli.main import App, as_typed
+from kb.cli.main import App
 from kb.cli.options import Option
 from kb.cli.output import at_terminal, confirm, json_option, print_page, prompt, say, show
 from kb.errors import InvalidField, NotAgreed, StoreBusy
@@ -476,7 +476,7 @@ def job_and_words(metavar: str, *, piped: bool = False) -> Option:
         value: tuple[str, ...],
     ) -> tuple[str, ...]:
         first = ctx.meta.pop(_FIRST_WORD, None)
-        return as_typed(value if first is None else (first, *value))
+        return value if first is None else (first, *value)
 
     read = parsed(job_number)
     number = click.argument("number", callback=number_or_word, required=False, metavar="[JOB]")

@@ -23,7 +23,7 @@ from kb.cli.job.look import print_open_jobs
 from kb.cli.job.typed import TypedAnswers, desk_of, typed_now, typing
 from kb.cli.learning import learn_if_due
 from kb.cli.main import App
-from kb.cli.options import MINUTES, day_option
+from kb.cli.options import COST, MINUTES, day_option
 from kb.cli.output import at_terminal, confirm, counting, print_page, say
 from kb.errors import Dangerous, InvalidField
 from kb.intake.bare import as_told
@@ -85,7 +85,7 @@ NEW = "n"
     help="The fault was never seen to occur here.",
 )
 @click.option("--part-maker", help="Who made the part that was fitted.")
-@click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts.")
+@click.option("--cost", "parts_cost", type=COST, help="Parts.")
 @click.option("--minutes", type=MINUTES, help="Work on the fix.")
 @day_option("--closed", "Day of closing, as 2026-03-02; else today.")
 @click.option(

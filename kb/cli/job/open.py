@@ -15,7 +15,7 @@ from kb.cli.job.asking import (
     recording_options,
 )
 from kb.cli.job.typed import desk_of, typed_now, typing
-from kb.cli.main import App, as_typed
+from kb.cli.main import App
 from kb.cli.options import day_option
 from kb.cli.output import at_terminal, confirm, print_page, say
 from kb.intake.bare import as_told
@@ -63,7 +63,7 @@ def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told:
       kb job open "runs hot uphill" --ref K207 --vehicle "sunato kiri 2014"
       kb job open                    (asks for everything)
     """
-    opening = Opening(text=" ".join(as_typed(words)), **told)
+    opening = Opening(text=" ".join(words), **told)
     bare = not opening.text.strip()
     if bare and not at_terminal():
         raise click.UsageError('Say what the complaint is: kb job open "no crank"')
