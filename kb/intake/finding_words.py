@@ -122,7 +122,7 @@ _ACTIONS: Mapping[Action, str] = {
     ),
     Action.CLEANED: (
         "clean(?:ed)?(?: out| up)?|cl(?:ea)?n['’]?d(?: out| up)?|(?:wy|o)czyszczon[oaye]"
-        f"|nettoy[ée]|blew (?:out|thr(?:u|ough)|clear|free)|dried(?: out)?{_NOT_OF_A_FLOOD}"
+        f"|nettoy[ée]|blew (?:out|thr(?:u|ough)|clear|free|dry)|dried(?: out)?{_NOT_OF_A_FLOOD}"
         "|polished|flushed|rodded(?: out| through| clear)?|descaled|de-?coked|wire-?brushed"
     ),
     Action.RESEATED: (
@@ -347,12 +347,27 @@ _DONE: Mapping[Action, str] = {
     Action.REMOVED: "removed",
 }
 """What was done, told behind the part it was done to, or alone."""
+_WEEKDAY = (
+    r"(?:mon|tues?|wed(?:nes)?|thu(?:rs?)?|fri|sat(?:ur)?|sun)(?:day)?"
+    r"|(?:mon|diens|donners|frei|sams|sonn)tag|mittwoch|sonnabend"
+    r"|lundi|mardi|mercredi|jeudi|vendredi|samedi"
+    r"|poniedzia[łl]ek|wtorek|[śs]rod[ęea]|czwartek|pi[ąa]tek|sobot[ęea]"
+)
+_TO_COME = (
+    r"(?:coming|comes|arriv(?:es?|ing)|expected|due|delivered by|kommt|kommen|erst|arriv(?:e|era)"
+    r"|livr[ée]e?s?|przyjdzie|przyjad[ąa]|b[ęe]dzie)"
+    r" (?:(?:on|in|by|this|next|am|im|in|n[äa]chste[nr]?|le|w|we|na) )*"
+    rf"(?:{_WEEKDAY}|tomorrow|weeks?|[0-9]+ (?:days?|weeks?|tagen?|wochen?|jours?|dni)|morgen"
+    r"|woche|demain|jutro)"
+)
+"""What is not there yet."""
 _ELSEWHERE = (
     r"(?:over)?due(?! to)|on order|ordered|to order|awaiting|ago|elsewhere"
     r"|by (?:the |an? |his |her |their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother"
     r"|dad|father|neighbou?r|someone|mechanic|breakdown|recovery|patrol)|himself"
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
+    rf"|{_TO_COME}"
 )
 _HEARSAY = (
     r"reckon(?:s|ed)?|thought|believe[sd]?|swears?|swore|claim(?:s|ed)?|insist(?:s|ed)?"
@@ -413,6 +428,7 @@ NOT_YET = compiled(
     r"(?:(?:not|never|n['’]t|noch nicht|pas) (?:been |yet |actually |encore )*"
     rf"(?:{_ON_THE_CAR} yet|fitted|installed|mounted|on (?:it|the (?:car|van))|eingebaut"
     r"|mont[ée]e?s?)(?! (?:right|properly|correctly|straight|tight))"
+    r"|(?:not yet|noch nicht|pas encore|jeszcze nie)(?=\s*(?:$|[,;.]))"
     rf"|yet to be {_ON_THE_CAR}|(?:still )?to be {_ON_THE_CAR}|waiting to be {_ON_THE_CAR}"
     r"|in (?:its|the) box(?: still)?(?=\s*(?:$|[,;.])))(?!\w)",
     re.IGNORECASE,
@@ -667,6 +683,15 @@ _BY_NOUN = {
     for action, nouns in _NOUNS.items()
 }
 """What was done, told by a noun: "software update, shifts fine"."""
+_DONE_NOUN = compiled(r" done\b", re.IGNORECASE)
+_SEEN_CLEAN = compiled(
+    r"(?![^,;.]*(?:\b(?:egr|throttle|tb|dpf|carbon|induction|intake|inlet|injector|icv|iacv|idle"
+    r"|port|walnut|ultrasonic|chemical|steam|nozzle|body)\b|clean (?:did|made|done|and)\b"
+    r"|clean[,;:]? (?:no|same|still)\b))"
+    r"[^,;.]*\bclean(?=\s*(?:[,;.]|$))",
+    re.IGNORECASE,
+)
+"""A part that was found clean, where that is no work with a name: "pins clean"."""
 _WHOLE_WORK = compiled(
     r"(?:(?:did|done)(?: an?| the)? )?(?P<what>(?P<gas>re-?gas(?:sed)?)"
     r"|(?:(?:forced|static|parked|service|dpf) ){0,2}regen(?:eration)?)(?: done)?"
@@ -795,7 +820,7 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     >>> behind_part("pads and discs changed, ok")
     (<Action.REPLACED: 'replaced'>, 'pads and discs', 22)
     """
-    if whole := _whole_work(text):
+    if whole := _whole_work(text) or _noun_done(text):
         return whole
     match = _BEHIND_PART.match(text)
     if match is None:
@@ -835,9 +860,18 @@ def _whole_work(text: str) -> tuple[Action, str, int] | None:
 def _by_noun(text: str) -> tuple[Action, str, int] | None:
     for action, pattern in _BY_NOUN.items():
         match = pattern.match(text)
-        if match and may_be_part(match["what"]) and not _is_work_word(match["what"]):
+        if match is None or _SEEN_CLEAN.match(text):
+            continue
+        if may_be_part(match["what"]) and not _is_work_word(match["what"]):
             return action, match["what"].strip(), match.end()
     return None
+
+
+def _noun_done(text: str) -> tuple[Action, str, int] | None:
+    """Read a noun that is told to be done: "brake bleed done"."""
+    named = _by_noun(text)
+    done = _DONE_NOUN.match(text, named[2]) if named else None
+    return (named[0], named[1], done.end()) if named and done else None
 
 
 def more_parts(text: str, end: int) -> int:
@@ -1064,3 +1098,34 @@ def failure_mode(line: str) -> tuple[FailureMode, int, int] | None:
         return None
     _, end, length, place = max(found)
     return list(MODES)[-place], end - length, end
+
+
+_NO_DEED = (
+    r"with|after|when|while|since|and|but|now|then|all|on|in|at|of|for|from|over|under|near|behind"
+    r"|between|before|until|because|as|if|is|was|were|are|has|had|have|saw|found|heard|felt|showed"
+    r"|told|gave|asked|drove|left|returned|washed|only|not|no|by|to|into|onto|off|out|up|down|it"
+    r"|this|that|these|those|there|here|what|which|who|where|checked|looked|tested|measured|both|the"
+    r"|replaced|fitted|ordered|quoted|said|says|know|think|see|need|needs|needed|wants|wanted"
+    r"|mit|nach|seit|bei|auf|an|aus|von|zu|und|aber|ist|war|hat|der|die|das"
+)
+_BENT = r"bent|blew|put|took|cut|ground|drilled|slid|spun|dug|drove|drew|wound|stuck|shook|beat|hit"
+_STRANGE_DEED = compiled(
+    r"\W*(?:(?:and|then|so|just|also|i|we|i['’]ve|finally) +)*"
+    rf"(?!(?:{_NO_DEED})\b)"
+    rf"(?:[^\W\d_]{{3,}} +(?:(?:the|both|all|its|an?|some|each|every) +)+"
+    rf"|(?:[^\W\d_]{{2,}}ed|{_BENT}) +)(?:[^\W\d_]+ +){{0,3}}?(?:{PART_NOUN}|pins?|terminals?"
+    r"|contacts?|wires?|looms?|harness(?:es)?|connectors?|brackets?|rubbers?|lines?|tabs?|edges?"
+    r"|grounds?|shields?|covers?|flaps?|doors?)(?![\w-])",
+    re.IGNORECASE,
+)
+
+
+def tells_strange_deed(words: str) -> bool:
+    """Whether words that are on no list begin as a deed to a part does: "bent the pins back".
+
+    Examples
+    --------
+    >>> [tells_strange_deed(said) for said in ("bent the pins back", "after the pump", "it is ok")]
+    [True, False, False]
+    """
+    return _STRANGE_DEED.match(words) is not None

@@ -5,7 +5,7 @@ from functools import lru_cache
 
 from kb.case import Outcome, System
 from kb.intake.absences import trouble_kinds
-from kb.intake.outcome_words import WordRole, clauses, plain_words, table_words
+from kb.intake.outcome_words import DENIALS, WordRole, clauses, plain_words, table_words
 from kb.intake.outcomes import judge_contact
 from kb.intake.pieces import work_in
 from kb.intake.positions import find_position
@@ -152,6 +152,42 @@ def is_complaint_again(words: str, complaint: str) -> bool:
     said, known = set(plain_words(words)), set(plain_words(complaint))
     named = said & known - _LITTLE
     return bool(named) and bool(said & _AGAIN) and said <= known | _LITTLE | _AGAIN and not asked
+
+
+def may_be_complaint_again(words: str, complaint: str) -> bool:
+    """Whether words tell of what was complained of that it is so again, be that meant well or not.
+
+    Where the complaint tells what does not work, that it does again is well.
+
+    Examples
+    --------
+    >>> may_be_complaint_again("zieht wieder", "Auto zieht nach rechts")
+    True
+    >>> may_be_complaint_again("zieht wieder", "zieht nicht")
+    False
+    >>> may_be_complaint_again("starts again", "only starts warm")
+    False
+    """
+    if any(each.has(*DENIALS, *_LESS) for each in clauses(complaint)):
+        return False
+    for piece in _ENDS.split(words.casefold()):
+        said, known = set(plain_words(piece)), set(plain_words(complaint))
+        named = {word for word in said if any(_alike(word, each) for each in known)} - _LITTLE
+        if named and said & _AGAIN and said <= named | _LITTLE | _AGAIN:
+            return True
+    return False
+
+
+_LESS = (WordRole.ONLY, WordRole.LIMITED, WordRole.STOPPED, WordRole.GONE)
+
+
+def _alike(word: str, other: str) -> bool:
+    """Whether two words are one but for how they end: "pulls", "pulling"."""
+    stems = (_ENDING.sub("", each) for each in (word, other))
+    return next(stems) == next(stems)
+
+
+_ENDING = compiled(r"(?<=[a-z]{3})(?:ing|ed|es|s)$")
 
 
 class _Fault:

@@ -10,7 +10,12 @@ from kb.errors import InvalidField
 from kb.intake.days_apart import sounds_back, sounds_held
 from kb.intake.distances import driven_since
 from kb.intake.items import trade_wording
-from kb.intake.other_faults import is_complaint_again, names_in, of_this_fault
+from kb.intake.other_faults import (
+    is_complaint_again,
+    may_be_complaint_again,
+    names_in,
+    of_this_fault,
+)
 from kb.intake.outcome_words import DENIALS
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_contact
@@ -177,6 +182,8 @@ def as_told_of_job(contact: Contact, job: Job) -> tuple[Contact, list[str]]:
         return replace(contact, outcome=outcome), [_asks_of_other(other, outcome, job)]
     pieces = [each[0].strip() for each in _PIECES.finditer(contact.words)]
     told = next((each for each in pieces if _may_be_fault(each, job)), None)
+    if told is None and may_be_complaint_again(contact.words, job.complaint):
+        told = contact.words
     if told is None or contact.outcome is not Outcome.HELD:
         return contact, []
     notice = (

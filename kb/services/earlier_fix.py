@@ -7,9 +7,11 @@ from kb.case import Attempt, Job
 from kb.intake.account import Account, FixVerdict, as_words
 from kb.intake.costs import PartsCost
 from kb.intake.durations import Labour
+from kb.intake.finding_words import tells_strange_deed
 from kb.intake.findings import Findings
 from kb.intake.items import trade_wording
 from kb.intake.other_faults import is_of_another, may_be_of_another
+from kb.safety.job_words import FIT
 from kb.services.absent_cures import tells_only_absence
 
 _OF_A_FIX: dict[str, type] = {"cured": FixVerdict, "minutes": Labour, "parts_cost": PartsCost}
@@ -41,6 +43,7 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
     last = base.attempts[-1] if base.attempts else None
     foreign = last is not None and _is_foreign(base, last, text, later.verdict)
     doubtful = not foreign and last is not None and _may_be_foreign(base, last, text, later.verdict)
+    strange = _strange_deed(found.account) if later.verdict and later.verdict.cured else None
     told: dict[str, Any] = {
         "cured": later.verdict and later.verdict.cured,
         "minutes": later.minutes,
@@ -53,7 +56,7 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
         and last is not None
         and (getattr(last, name) is None or _is_back(base, name, value))
         and not (value is True and tells_only_absence(base, text))
-        and not (name == "cured" and (foreign or doubtful))
+        and not (name == "cured" and (foreign or doubtful or strange))
     }
     spare = tuple(
         kind for name, kind in _OF_A_FIX.items() if told[name] is not None and name not in takes
@@ -73,6 +76,12 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
         notices += (
             f"Is of another fault than {last.label}, which stays as it was told; {own_job}",
         )
+    if strange and last is not None and last.cured is None:
+        notices += (
+            f"“{FIT.named(strange)}” may be what cured, so {last.label} is left as not told: say "
+            f"kb job add {base.number} 'repaired PART, cured' of the one, or kb job add "
+            f"{base.number} 'cured' of the other",
+        )
     in_doubt = None
     if doubtful and last is not None:
         in_doubt = (
@@ -80,6 +89,17 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
             f"kb job add {base.number} 'fault back'"
         )
     return GivenToFix(job, notices, as_words(found.account, spare, text), in_doubt)
+
+
+def _strange_deed(told: Account) -> str | None:
+    """Return what is kept as words before a verdict, and may tell the work that it is of."""
+    ends = [each.place.start for each in told.lifted if isinstance(each.fact, FixVerdict)]
+    before = (
+        each.fact
+        for each in told.kept
+        if isinstance(each.fact, str) and all(each.place.start < end for end in ends)
+    )
+    return next((words for words in before if tells_strange_deed(words)), None)
 
 
 def _is_foreign(base: Job, last: Attempt, text: str, verdict: FixVerdict | None) -> bool:

@@ -5,7 +5,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Outcome
-from kb.intake.other_faults import is_complaint_again, is_of_another, of_this_fault
+from kb.intake.other_faults import (
+    is_complaint_again,
+    is_of_another,
+    may_be_complaint_again,
+    of_this_fault,
+)
 from kb.intake.outcomes import judge_contact
 from kb.intake.wording import Wording
 
@@ -71,6 +76,23 @@ def test_of_a_job_about_no_part_all_is_told(words: str, told: str) -> None:
 )
 def test_a_complaint_told_again(words: str, complaint: str, again: bool) -> None:
     assert is_complaint_again(words, complaint) is again
+
+
+@pytest.mark.parametrize(
+    ("words", "complaint", "may"),
+    [
+        ("zieht wieder", "Auto zieht nach rechts", True),
+        ("lenkt nach links, zieht wieder", "zieht beim Bremsen", True),
+        ("pulling again", "pulls right when braking", True),
+        ("zieht wieder", "zieht nicht", False),
+        ("starts again", "only starts warm", False),
+        ("drives again", "pulls right when braking", False),
+        ("working again", "heater cold", False),
+        ("heats", "heater cold", False),
+    ],
+)
+def test_what_was_complained_of_may_be_so_again(words: str, complaint: str, may: bool) -> None:
+    assert may_be_complaint_again(words, complaint) is may
 
 
 WINDOW = ["LF window dead", "window motor, front door: internal fault", "replaced window motor"]

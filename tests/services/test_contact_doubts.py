@@ -320,3 +320,26 @@ def test_a_comeback_of_no_told_day_says_which_is_kept(shop: str) -> None:
     assert not said("came back today, same noise")
     assert not said(f"came back {BACK}")
     assert not said("held")
+
+
+@pytest.mark.parametrize(
+    ("complaint", "line", "outcome"),
+    [
+        ("pulls right when braking", "pulls right again", Outcome.COMEBACK),
+        (
+            "pulls right when braking",
+            "drifting to the right again",
+            Outcome.COMEBACK,
+        ),
+        ("zieht nach rechts", "zieht wieder", Outcome.NOT_TOLD),
+        ("zieht nicht", "zieht wieder", Outcome.HELD),
+        ("pulls right when braking", "no longer pulls to the right", Outcome.HELD),
+    ],
+)
+def test_the_complaint_told_again_never_held(
+    returned: str, complaint: str, line: str, outcome: Outcome
+) -> None:
+    edited = edit_job(returned, 1, [f"complaint={complaint}"], today=TODAY)
+    keep(returned, edited)
+    contact = add_line(returned, 1, line, today=TODAY).job.contacts[-1]
+    assert contact.outcome is outcome

@@ -491,6 +491,27 @@ def test_an_outcome_told_alone_goes_to_the_last_fix_if_that_has_none(
     assert [lift.fact for lift in again.account.kept] != []
 
 
+@pytest.mark.parametrize(
+    ("line", "cured"),
+    [
+        ("bent the pins back, works again", None),
+        ("ground edges of bracket, fine now", None),
+        ("blew the plug dry with the heat gun, fine now", None),
+        ("works again", True),
+        ("with the engine hot, fine now", True),
+        ("customer collected, all fine now", True),
+    ],
+)
+def test_a_cure_behind_other_work_is_not_given_to_an_earlier_fix(
+    empty_store: str, line: str, cured: bool | None
+) -> None:
+    opened(empty_store)
+    keep(empty_store, add_line(empty_store, 1, "replaced fuel filter", today=TODAY))
+    draft = add_line(empty_store, 1, line, today=TODAY)
+    assert draft.job.attempts[0].cured is cured
+    assert ("may be what cured" in told(draft)) is (cured is None)
+
+
 @pytest.mark.parametrize("line", ["fault back", "lamp on again after road test", "still misfires"])
 def test_a_fault_that_is_back_before_the_car_has_left_was_not_cured(
     empty_store: str, line: str
