@@ -11,6 +11,7 @@ from datetime import date
 
 from kb.case import Complaint, Placed, VehicleModel
 from kb.diagnosis.causes import Ranking, as_proposed, as_they_stand, rank
+from kb.diagnosis.fuel import of_this_engine
 from kb.diagnosis.placing import brought_here, shares_by_place
 from kb.diagnosis.proposals import Unreviewed, with_proposed
 from kb.intake.wording import Wording
@@ -112,6 +113,7 @@ def diagnose(
         number: stands.get(number, 1.0) * placed.get(number, 1.0)
         for number in stands.keys() | placed.keys()
     }
+    ranking = of_this_engine(ranking, complaint, places)
     ranking = as_they_stand(brought_here(ranking, complaint.text, places), shares)
     if known.unreviewed:
         proposed = {each.number for each in recalled.neighbours if each.proposed}

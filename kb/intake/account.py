@@ -30,13 +30,15 @@ class FixVerdict:
 class Fine:
     """What a complaint says is well, as typed: a part that is fine, or what is seen to work.
 
-    And a part that was replaced `in_vain`, or `is_new`: it is hardly what is wrong.
+    And a part that was replaced `in_vain`, or `is_new`, or was cleaned in vain (`is_clean`): it is
+    hardly what is wrong.
     """
 
     what: str
     works: bool = False
     in_vain: bool = False
     is_new: bool = False
+    is_clean: bool = False
 
 
 Fact = (

@@ -132,7 +132,8 @@ _ACTIONS: Mapping[Action, str] = {
     ),
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adj(?:ust)?(?:['’]?d|ed)?|(?:re-?)?aligned|(?:re-?)?calibrated"
-    r"|balanced|tracked|set(?! (?:(?:it|them|(?:the )?old(?: [a-z]+){0,2}) )?off\b)(?: up)?"
+    r"|balanced|tracked"
+    r"|set(?! of\b)(?! (?:(?:it|them|(?:the )?old(?: [a-z]+){0,2}) )?off\b)(?: up)?"
     "|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled|(?:re-?)?gassed",
@@ -314,7 +315,8 @@ _DONE: Mapping[Action, str] = {
         "|re-?built|overhauled|refurb(?:ished|bed|ed)?|reconditioned"
         "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded|shimmed|plugged(?! in)"
         "|repariert"
-        "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
+        "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]|geschwei(?:ß|ss)t|abgedichtet|instandgesetzt"
+        "|soud[ée]e?s?|[ée]tanch[ée]ifi[ée]e?s?|zespawan[yaeo]|[zp]o?lutowan[yaeo]|uszczelnion[yaeo]"
     ),
     Action.CLEANED: (
         f"cl(?:ea)?n(?:e?d|['’]d)(?: out| up| down)?|{_OF_NO_FLOOD}dried(?: out)?|polished|flushed"
@@ -328,21 +330,28 @@ _DONE: Mapping[Action, str] = {
         "|(?:wieder |neu )?(?:eingehängt|(?:ein|auf|an)geclipst)"
         "|(?:neu|wieder|fest) (?:auf|ein|an)?gesteckt|rebranch[ée]e?s?|wpi[ęe]t[yaeo] ponownie"
     ),
-    Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
+    Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued|nachgezogen|festgezogen"
+    "|res+err[ée]e?s?|dokr[ęe]con[yaeo]",
     Action.ADJUSTED: "(?:re-?)?adj(?:usted|['’]?d)?|(?:re-?)?aligned|(?:re-?)?calibrated"
-    "|balanced|eingestellt|straightened|bent (?:it|back|clear)",
-    Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
+    "|balanced|(?:nach|neu )?eingestellt|straightened|bent (?:it|back|clear)"
+    "|(?:aus)?gewuchtet|justiert|kalibriert"
+    "|(?<!c['’]est )(?<!est )(?<!problème )(?<!panne )(?<!défaut )r[ée]gl[ée]e?s?"
+    "|[ée]quilibr[ée]e?s?|ustawion[yaeo]|wyregulowan[yaeo]|wywa[żz]on[yaeo]|skalibrowan[yaeo]",
+    Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet|geschmiert"
+    "|graiss[ée]e?s?|(?:na|prze)smarowan[yaeo]",
     Action.REFILLED: (
         "re-?filled|topped up|filled(?: up)?|bled|re-?charged|(?:re-?)?gassed|entl[üu]ftet"
         "|(?:auf|nach|be)gef[üu]llt|bef[üu]llt|recharg[ée]e?s?|nape[lł]nion[yaeo]|nabit[yaeo]"
-        "|uzupe[lł]nion[yaeo]"
+        "|uzupe[lł]nion[yaeo]|purg[ée]e?s?|odpowietrzon[yaeo]|dolan[yaeo]"
     ),
     Action.CHARGED: "charged(?: up| overnight)?|chrg['’]?d|geladen|aufgeladen",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
-    Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
+    Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht|effac[ée]e?s?|skasowan[yaeo]",
     Action.REPROGRAMMED: (
         "re-?programmed|programmed|updated|flashed|re-?flashed|re-?coded|coded|initialised|adapted"
         r"|(?<=[^\W\d_] )reg['’]?d|registered|paired|matched(?: up)?|re-?learn(?:ed|t)|re-?taught"
+        r"|(?:um)?programmiert|codiert|angelernt|reprogramm[ée]e?s?|codée?s?|zaprogramowan[yaeo]"
+        r"|zakodowan[yaeo]"
     ),
     Action.REMOVED: "removed",
 }
@@ -548,6 +557,13 @@ NAMELESS = frozenset(
         "that",
         "all",
         "both",
+        "pair",
+        "set",
+        "lot",
+        "two",
+        "three",
+        "four",
+        "of",
         "same",
         "again",
         "back",
@@ -606,7 +622,8 @@ _ENDS_CHARGED = compiled(rf"(?:^| ){_CHARGED}$", re.IGNORECASE)
 _ANY_DONE = compiled(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
 _BEHIND_PART = compiled(
     rf"(?P<what>[^,;:!?]{{1,60}}?) +(?:(?:is|was|were|are|been|has|have|now|all|both|also) +)*"
-    rf"(?:(?P<verb>{'|'.join(_DONE.values())})(?![\w/-])|in(?=\s*$))",
+    rf"(?:(?P<verb>{'|'.join(_DONE.values())})(?![\w/-])"
+    r"|(?<!\bwater )(?<!\bair )(?<!\boil )(?<!\bcoolant )in(?=\s*$))",
     re.IGNORECASE,
 )
 _CODE = r"\b[PCBU][0-9][0-9A-F]{3}\b"
@@ -660,7 +677,12 @@ _NO_NAME = compiled(
 _SERVICE_DONE = compiled(
     r"(?P<what>(?:[^\W\d_][\w/-]* ){0,2}(?:regen\w*|re-?learn\w*|coding"
     r"|adapt(?:at)?ions?|calibration|flush|alignment|tracking|update))"
-    r" (?:(?<=regen )ok|complete[d]?|successful|performed|carried out|finished|ran)(?![\w-])",
+    r" (?:(?<=regen )ok|complete[d]?|successful|performed|carried out|finished|ran)(?![\w-])"
+    r"|(?P<done>(?:[ée]quilibrage|g[ée]om[ée]trie|parall[ée]lisme|vidange|purge|r[ée]glage"
+    r"|nettoyage|calibrage|r[ée]initialisation|mise à jour|achsvermessung|spureinstellung"
+    r"|ölwechsel|kalibrierung|geometria|zbieżność|wyważenie|wyważanie|kalibracja|adaptacja"
+    r"|czyszczenie)(?: [^\W\d_][\w/-]*){0,3}?)"
+    r" (?:fait[es]*|effectu[ée]e?s?|gemacht|durchgeführt|zrobion[aeyo]|wykonan[aeyo])(?![\w-])",
     re.IGNORECASE,
 )
 """What was done that ends by itself, told with its end."""
@@ -828,7 +850,8 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     what = FROM_WHERE.sub("", match["what"]).strip()
     if _OBJECT.match(text, match.end()) or leading(text, DONE):
         return None
-    if _IS_OF_WHAT_FOLLOWS.search(what) or _tells_a_value_before(what):
+    of_other = _IS_OF_WHAT_FOLLOWS.search(what) or _COUNT_FIRST.fullmatch(f"{what} ")
+    if of_other or _tells_a_value_before(what):
         return None
     is_state = not match["verb"] and _STATE_BEFORE.search(what)
     if is_state or not may_be_part(what) or len(what.split()) > _LONGEST_NAME:
@@ -847,7 +870,9 @@ def _tells_a_value_before(words: str) -> bool:
 
 def _whole_work(text: str) -> tuple[Action, str, int] | None:
     """Read a job that is called by one name, or what was done to a part that was told before."""
-    if (match := _SERVICE_DONE.match(text)) and may_be_part(match["what"]):
+    if (match := _SERVICE_DONE.match(text)) and may_be_part(match["what"] or match["done"]):
+        if match["done"]:
+            return Action.OTHER, match["done"], match.end()
         return Action.OTHER, match["what"], match.end("what")
     if match := _WHOLE_WORK.match(text):
         action = Action.REFILLED if match["gas"] else Action.OTHER
@@ -1048,9 +1073,18 @@ def is_nameless(what: str) -> bool:
     return NAMELESS.issuperset(words)
 
 
+_COUNT_FIRST = compiled(
+    r"(?:(?:an?|the|new) )*(?:pair|both|set|lot|all(?: (?:two|three|four|[2-8]))?)"
+    r" (?:(?:was|were) )?",
+    re.IGNORECASE,
+)
+"""How many were done of a part that is named before: "springs snapped. pair fitted"."""
+
+
 def done_alone(text: str) -> tuple[Action, int] | None:
     """Read what was done where the part is not named: "cleaned", "freed + greased", "put new"."""
-    begun = leading(text, DONE)
+    counted = _COUNT_FIRST.match(text)
+    begun = leading(text[counted.end() :] if counted else text, DONE)
     if begun is None:
         return None
     nameless = is_nameless(split_behind(begun[1]))

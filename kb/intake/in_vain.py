@@ -6,6 +6,7 @@ new" the plugs. Where the trouble moved with a part, or came with it, the part i
 
 import re
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from itertools import dropwhile
 
 from kb.intake.wording import Wording
@@ -18,6 +19,11 @@ nowa nowe nowych remplacé remplacée remplacés remplacées changé changée ch
 neufs neuves
 """
 _DONE = frozenset(_DONE_WORDS.split())
+_CLEANED_WORDS = """
+cleaned cleaning flushed decoked descaled unblocked gereinigt gespült nettoyé nettoyée nettoyés
+nettoyées wyczyszczony wyczyszczona wyczyszczono wyczyszczone oczyszczony oczyszczona
+"""
+_CLEANED = frozenset(_CLEANED_WORDS.split())
 _BREAK_WORDS = """
 with for by from in on to at last ago yesterday already twice since because after before when
 and mit von vom bei letzte letzten vor schon bereits wegen czy z but then has have had is was
@@ -108,6 +114,24 @@ def replaced_in_vain(clause: str, behind: str, wording: Wording) -> list[str]:
     >>> replaced_in_vain("coil swapped to cyl 3", "misfire moved to 3", trade)
     []
     """
+    return _part(_tokens_in_vain(clause, behind, wording), _DONE)
+
+
+def cleaned_in_vain(clause: str, behind: str, wording: Wording) -> list[str]:
+    """Return the words of the part that a clause says was cleaned in vain; none if it does not.
+
+    Examples
+    --------
+    >>> cleaned_in_vain("MAF cleaned", "no change", Wording.default())
+    ['air', 'mass']
+    >>> cleaned_in_vain("MAF cleaned", "pulls well", Wording.default())
+    []
+    """
+    return _part(_tokens_in_vain(clause, behind, wording), _CLEANED)
+
+
+def _tokens_in_vain(clause: str, behind: str, wording: Wording) -> list[str]:
+    """Return the words of a clause that tells work in vain; none if it does not."""
     if not any(map(str.isalpha, clause)):
         return []
     if "?" in clause + behind or _MOVED.search(clause) or _MOVED.search(behind):
@@ -115,7 +139,7 @@ def replaced_in_vain(clause: str, behind: str, wording: Wording) -> list[str]:
     inside = _INSIDE.search(clause)
     if inside is None and not _IN_VAIN.match(behind):
         return []
-    return _part(wording.tokens(clause[: inside.start()] if inside else clause))
+    return wording.tokens(clause[: inside.start()] if inside else clause)
 
 
 def said_new(clause: str, wording: Wording) -> list[str]:
@@ -134,16 +158,16 @@ def said_new(clause: str, wording: Wording) -> list[str]:
     words = wording.tokens(clause)
     if _NOT_YET.intersection(words) or _MOVED.search(clause):
         return []
-    return _part(words)
+    return _part(words, _DONE)
 
 
-def _part(words: Sequence[str]) -> list[str]:
-    """Return the part that was replaced: what stands behind the words for that, or before them."""
-    done = [at for at, word in enumerate(words) if word in _DONE]
+def _part(words: Sequence[str], deeds: AbstractSet[str]) -> list[str]:
+    """Return the part something was done to: behind the words for that, or before them."""
+    done = [at for at, word in enumerate(words) if word in deeds]
     if not done or any(word in {"no", "not", "never", "nicht"} for word in words):
         return []
     behind, before = _named(words[done[-1] + 1 :]), _named(words[: done[0]])
-    between = _named([word for word in words[done[0] : done[-1]] if word not in _DONE])
+    between = _named([word for word in words[done[0] : done[-1]] if word not in deeds])
     part = behind or between or before
     return part if len(part) <= MOST_WORDS else []
 

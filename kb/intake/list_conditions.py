@@ -58,10 +58,31 @@ def told_for_all(readings: Sequence[Reading], places: Sequence[Place], plain: st
         ):
             end += 1
         condition = _told_once(readings[start:end], places[start], plain)
+        if not any(each.condition for each in readings[start:end]):
+            condition = _headed(plain, places[start].start)
         if condition:
             shared[start:end] = [replace(each, condition=condition) for each in readings[start:end]]
         start = end
     return shared
+
+
+_HEADED = compiled(
+    r"(?:^|[;.\n])\s*(?:engine |motor )?(?P<state>warm|hot|cold|kalt|heiß|heiss|chaud|froid|à chaud"
+    r"|à froid|na zimno|na gorąco)(?: engine)?\s*:\s*$",
+    re.IGNORECASE,
+)
+_LONGEST_HEAD = 30
+_STATES = {
+    **dict.fromkeys(("warm",), "warm"),
+    **dict.fromkeys(("hot", "heiß", "heiss", "chaud", "à chaud", "na gorąco"), "hot"),
+    **dict.fromkeys(("cold", "kalt", "froid", "à froid", "na zimno"), "cold"),
+}
+
+
+def _headed(plain: str, start: int) -> str | None:
+    """Return the state that stands with a colon before a list: "warm: cyl 1 12.4 bar"."""
+    head = _HEADED.search(plain, max(0, start - _LONGEST_HEAD), start)
+    return _STATES[head["state"].lower()] if head else None
 
 
 def _goes_on(before: Sequence[Reading], reading: Reading, between: str) -> bool:

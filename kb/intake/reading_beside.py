@@ -2,9 +2,11 @@
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 
-from kb.case import Quantity
+from kb.case import Quantity, Reading
 from kb.intake.company import Company, Qualifier, kinds, said
 from kb.intake.company_words import Aspect
 from kb.intake.marks import Mark
@@ -99,6 +101,11 @@ _SLASH = compiled(r"\s?/\s?")
 _SLASHED = len("/ ")
 _NEAR_BY = 16
 _OF_A_COOLER = {"low side", "high side"}
+_COOLER_TOLD = compiled(
+    r"\b(?:vents?|a/?c|air ?con(?:ditioning)?|refrigerant|condenser|evaporator|klima\w*|clim\w*)\b",
+    re.IGNORECASE,
+)
+"""What tells in a line that its high and low pressures are an air conditioning's."""
 SIDES_OF_A_CIRCUIT = {
     *("earth side", "ground side", "gnd side"),
     *("supply side", "feed side", "live side", "positive", "negative"),
@@ -120,6 +127,27 @@ _HEADING = {Aspect.POWER, Aspect.LOAD, Aspect.SPEED, Aspect.GEAR}
 """What may stand at the head of a clause and be of the first value in it."""
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 _PAIR = 2
+
+
+def of_the_cooler(reading: Reading, plain: str) -> Reading:
+    """Say of a bare high or low pressure that it is an air conditioning's, where a line tells one.
+
+    Examples
+    --------
+    >>> from kb.case import Quantity
+    >>> low = Reading(item="lp", quantity=Quantity.PRESSURE, typed="2 bar", value=2e5)
+    >>> of_the_cooler(low, "lp 2 bar, vent 6 c").item, of_the_cooler(low, "lp 2 bar").item
+    ('a/c lp', 'lp')
+    """
+    bare = reading.item in _SIDES_OF_A_SYSTEM and reading.quantity is Quantity.PRESSURE
+    told = bare and _tells_cooler(plain)
+    return replace(reading, item=f"a/c {reading.item}") if told else reading
+
+
+@lru_cache(maxsize=4)
+def _tells_cooler(plain: str) -> bool:
+    """Whether a line tells of an air conditioning; asked once a line, however long."""
+    return _COOLER_TOLD.search(plain) is not None
 
 
 def is_of_another(item: str) -> bool:
@@ -490,6 +518,9 @@ class Beside:
         """Find the item of a value by its side, or by its unit or the unit ahead."""
         if not told.mark.match and draft.position in _OF_A_COOLER:
             draft.item, draft.assumed = "a/c", True
+            return
+        if draft.position in _OF_A_COOLER and _tells_cooler(self._plain):
+            draft.item = "a/c"
             return
         matches = (one.mark.match for one in (told, *told.ahead) if one.mark.match)
         with_unit = next(matches, None)

@@ -18,7 +18,7 @@ from kb.intake.list_conditions import kinds_told, told_for_all
 from kb.intake.marks import Mark, at_corners, marks_in
 from kb.intake.plain_readings import PlainItem, plain_item, plain_reading
 from kb.intake.positions import find_position
-from kb.intake.reading_beside import Beside, of_the_same
+from kb.intake.reading_beside import Beside, of_the_cooler, of_the_same
 from kb.intake.reading_clauses import LOOSE, Clauses
 from kb.intake.reading_drafts import (
     LastReading,
@@ -290,6 +290,7 @@ class _Search:
         rest = cut(self._text, [Lifted(*span) for span in merged([*taken, *self._lifted])])
         doubts = sorted((*self._doubts, *asked), key=lambda doubt: doubt.place or ())
         readings = told_for_all(self._readings, self._places, self._plain)
+        readings = [of_the_cooler(each, self._plain) for each in readings]
         return ReadingsFound(tuple(readings), rest, tuple(doubts), tuple(self._places))
 
     def _ask_of_slips(self) -> None:

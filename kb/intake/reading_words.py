@@ -332,6 +332,13 @@ _FRONT_RIGHT = compiled(r"\bFR\b", re.IGNORECASE)
 _LEFT_BESIDE = compiled(r"\b(?:FL|RL)\b", re.IGNORECASE)
 
 
+_AVANT_APRES = compiled(
+    r"\bavant(?P<between>\s[+-]?[0-9][^;\n]{0,30}?\b)(?:après|apres)(?=\s[+-]?[0-9])",
+    re.IGNORECASE,
+)
+"""French before and after a fix, and not the front: "masse avant 0,8 V, après 0,05 V"."""
+
+
 def spelt_out(plain: str) -> str:
     """Write signs, points and ranges told in words as such, ``FR`` beside ``FL`` as ``RF``.
 
@@ -342,6 +349,7 @@ def spelt_out(plain: str) -> str:
     >>> spelt_out("trim minus 14"), spelt_out("FL 3 FR 3.5"), spelt_out("2 point 1 V")
     ('trim      -14', 'FL 3 RF 3.5', '      2.1 V')
     """
+    plain = _AVANT_APRES.sub(lambda told: f"  vor{told['between']} nach", plain)
     plain = _BETWEEN.sub(lambda ends: f"{'':{len(ends[1])}}{ends[2]}  to ", plain)
     plain = _POINT.sub(lambda told: _pointed(told).rjust(len(told[0])), plain)
     plain = _SIGN.sub(lambda sign: ("-" if sign["minus"] else "+").rjust(len(sign[0])), plain)

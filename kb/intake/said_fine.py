@@ -6,12 +6,12 @@ the starter turns the engine. What is seen to work stands in the trade's table o
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
 from kb.case import System, TroubleCode
 from kb.intake.account import Fine
-from kb.intake.in_vain import replaced_in_vain, said_new
+from kb.intake.in_vain import cleaned_in_vain, replaced_in_vain, said_new
 from kb.intake.lifting import Place
 from kb.intake.subjects import seen_to_work, subjects_of
 from kb.intake.systems import guess_system
@@ -77,6 +77,8 @@ class SaidFine:
         The words of what was replaced without effect (`kb.intake.in_vain`).
     new : str
         The words of what is told to be new behind what is wrong.
+    cleaned : str
+        The words of what was cleaned without effect.
     """
 
     rest: str
@@ -84,6 +86,7 @@ class SaidFine:
     working: frozenset[str] = frozenset()
     in_vain: str = ""
     new: str = ""
+    cleaned: str = field(default="", repr=False)
 
     def subjects(self, wording: Wording) -> frozenset[str]:
         """Return the subjects of the rest that are not seen to work.
@@ -119,17 +122,19 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     """
     text = _without_states(text)
     rest, parts, in_vain, new = list[str](), list[str](), list[str](), list[str]()
+    cleaned = list[str]()
     working: set[str] = set()
     for place, told in _judgements(text, wording):
         working |= told.works
         parts += told.fine
         in_vain += told.in_vain
         new += told.new
+        cleaned += told.cleaned
         if clause := "" if any(told) else text[slice(*place)].strip():
             rest.append(clause)
-    if not (parts or working or in_vain or new):
+    if not (parts or working or in_vain or new or cleaned):
         return SaidFine(text)
-    words = (" ".join(each) for each in (in_vain, new))
+    words = (" ".join(each) for each in (in_vain, new, cleaned))
     return SaidFine(", ".join(rest), " ".join(parts), frozenset(working), *words)
 
 
@@ -158,7 +163,13 @@ def fine_parts(text: str, wording: Wording) -> Iterator[tuple[Fine, Place]]:
         place = Place(begin, start + len(text[start:end].rstrip()))
         what = " ".join(typed)
         yield (
-            Fine(what, works=bool(told.works), in_vain=bool(told.in_vain), is_new=bool(told.new)),
+            Fine(
+                what,
+                works=bool(told.works),
+                in_vain=bool(told.in_vain),
+                is_new=bool(told.new),
+                is_clean=bool(told.cleaned),
+            ),
             place,
         )
 
@@ -170,6 +181,7 @@ class _Told(NamedTuple):
     fine: Sequence[str] = ()
     in_vain: Sequence[str] = ()
     new: Sequence[str] = ()
+    cleaned: Sequence[str] = ()
 
 
 def _judgements(text: str, wording: Wording) -> Iterator[tuple[Place, _Told]]:
@@ -188,6 +200,8 @@ def _told(clause: str, behind: str, wording: Wording, *, behind_trouble: bool) -
         return _Told(works, fine)
     if vain := replaced_in_vain(clause, behind, wording):
         return _Told(in_vain=vain)
+    if cleaned := cleaned_in_vain(clause, behind, wording):
+        return _Told(cleaned=cleaned)
     return _Told(new=said_new(clause, wording) if behind_trouble else ())
 
 

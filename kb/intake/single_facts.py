@@ -77,11 +77,20 @@ _PARTICLE = compiled(
     re.IGNORECASE,
 )
 _COUNTED = compiled(
-    r"^(?:[0-9]+ ?x |1 (?=[^\W\d_])|(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
+    r"^(?:[0-9]+ ?x |1 (?=[^\W\d_])|(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$)"
+    r"|(?:a |the )?(?:(?:full |complete )?set|pair|couple) of (?=[^\W\d_])"
+    r"|(?:a |the )?pair (?=[^\W\d_].*s$)"
+    r"|all (?:(?:two|three|four|five|six|eight|[2-8]) )?(?:of )?(?:the )?(?=[^\W\d_].*s$))"
     r"|(?: x ?[0-9]+|(?: all)? [0-9.,]+| all)$| x ?[0-9]+(?= (?:[+&]|and)\s)",
     re.IGNORECASE,
 )
 """How many there were of a part, which is not its name."""
+_ONLY_COUNTED = compiled(
+    r"(?:a |the )?(?:pair|set|lot|couple|both|all)(?: of(?: (?:them|these|those))?)?"
+    r"|(?:all |both |the )?(?:two|three|four|five|six|eight|[2-8])(?: of them)?",
+    re.IGNORECASE,
+)
+"""A count with no part behind it."""
 _COUNTED_NEXT = compiled(r"(?<=\w) [1-9][0-9]? ?x (?=[^\W\d_])", re.IGNORECASE)
 _AND_SO = compiled(r"^\s*(?:und|et|i|oraz)\s+", re.IGNORECASE)
 _ALSO = compiled(r"\s+(?:plus|as well as|incl(?:uding\b|\.|\b))\s+", re.IGNORECASE)
@@ -129,6 +138,12 @@ _IN_VAIN = compiled(
     re.IGNORECASE,
 )
 """Behind the part that was changed, and no name of it."""
+_OF_A_VERSION = compiled(
+    r"(?<=ecu|ecm|pcm|tcm|tcu|bcm|dme|ule|nit|abs|hcu)"
+    r" (?:sw|s/w|fw|software|firmware)(?: (?:version|rev|v)?\.? ?[0-9][\w.]*)?$",
+    re.IGNORECASE,
+)
+"""A control unit's programs are what was renewed in it, and no part beside it."""
 _WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
 _SEVERAL = compiled(r"\band\b|[&+,]")
 _RETURNS = (WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN)
@@ -471,7 +486,7 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
         said = line[slice(*maker.place)]
         work, behind = replace(work, what=_without(said, work.what)), _without(said, behind)
     component = component_of(work.what)
-    if not component:
+    if not component or _ONLY_COUNTED.fullmatch(component):
         raise InvalidField("attempt", line, f"does not say what was {work.action}")
     verified, plain = _lift(_VERIFIED, line)
     behind = _AND_SO.sub(", ", behind)
@@ -568,7 +583,7 @@ def component_of(what: str) -> str:
     whole = re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+")
     whole = _AS_DONE.sub("", FROM_WHERE.sub("", whole))
     whole = _DONE_BESIDES.sub("", _HOW_IT_WAS_DONE.sub("", whole))
-    return _without_failure(_TAKEN_APART.sub("", whole))
+    return _without_failure(_TAKEN_APART.sub("", _OF_A_VERSION.sub("", whole)))
 
 
 def _without_failure(name: str) -> str:

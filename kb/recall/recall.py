@@ -48,6 +48,9 @@ NEW = 0.5
 """How much a cause counts as said to be fine whose part is told to be new behind what is wrong: it
 may be the wrong part, or badly fitted, oftener than one that was tried and made no difference (by
 judgement)."""
+CLEANED = 0.5
+"""How much a cause counts as said to be fine whose part was cleaned in vain: dirt is its usual
+fault, but not its only one (by judgement)."""
 WORKING = 0.5
 """How much a cause counts as said to be fine that is about what is seen to work: as a part whose
 words are half of its own (by judgement)."""
@@ -404,6 +407,7 @@ def _said_fine(fine: SaidFine, index: Index, wording: Wording) -> dict[int, floa
     if fine.parts:
         heard = naming.heard(index.model.weigh(wording.tokens(fine.parts)), _names(index))
         likeness.update(zip(*(each.tolist() for each in heard), strict=True))
+    likeness.update(_not_anew(fine.cleaned, CLEANED, index, wording))
     likeness.update(_not_anew(fine.new, NEW, index, wording))
     likeness.update(_not_anew(fine.in_vain, IN_VAIN, index, wording))
     for segment in (index.base, index.recent):

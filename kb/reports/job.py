@@ -501,6 +501,8 @@ def _why_fine(told: Fine) -> str:
         return "said to be replaced in vain"
     if told.is_new:
         return "said to be new"
+    if told.is_clean:
+        return "said to be cleaned in vain"
     return "seen to work" if told.works else "said to be fine"
 
 

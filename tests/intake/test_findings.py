@@ -1650,3 +1650,48 @@ def test_what_was_done_to_a_part_is_no_word_of_its_name(
 
 def test_what_a_leak_wetted_is_dried_and_not_mended() -> None:
     assert not find_findings("dried the carpets", TODAY).attempts
+
+
+@pytest.mark.parametrize(
+    ("line", "parts"),
+    [
+        ("replaced pair front springs", ["springs"]),
+        ("pair of front discs replaced, cured", ["discs"]),
+        ("replaced all four tyres", ["tyres"]),
+        ("replaced set of glow plugs", ["glow plugs"]),
+        ("set of plugs replaced", ["plugs"]),
+        ("both rr springs snapped. pair fitted 1h20", ["springs"]),
+        ("tyres worn, all four replaced", ["tyres"]),
+        ("ecm sw updated, cured", ["ecm"]),
+        ("ign sw replaced", ["ign sw"]),
+        ("brake fluid water in, replaced fluid", ["fluid"]),
+        ("spare coil in", ["spare coil"]),
+        ("replaced all four", []),
+        ("replaced pair", []),
+    ],
+)
+def test_a_count_or_a_version_is_no_part(line: str, parts: list[str]) -> None:
+    attempts = find_findings(line, date(2026, 11, 26)).attempts
+    assert [each.component for each in attempts] == parts
+
+
+@pytest.mark.parametrize(
+    ("line", "fix"),
+    [
+        ("équilibrage fait, plus de vibration", ("other équilibrage", True)),
+        ("géométrie faite, ne tire plus", ("other géométrie", True)),
+        ("nettoyage vanne EGR fait", ("other nettoyage vanne egr", None)),
+        ("Räder gewuchtet, Vibration weg", ("adjusted räder", True)),
+        ("Bremssättel geschmiert", ("lubricated bremssättel", None)),
+        ("koła wyważone, drgania ustąpiły", ("adjusted koła", True)),
+        ("hamulce odpowietrzone", ("refilled hamulce", None)),
+    ],
+)
+def test_deeds_told_in_other_tongues(line: str, fix: tuple[str, bool | None]) -> None:
+    (attempt,) = find_findings(line, date(2026, 11, 26)).attempts
+    assert (attempt.label, attempt.cured) == fix
+
+
+def test_a_trouble_that_is_settled_is_no_deed() -> None:
+    for line in ("c'est réglé", "problème réglé"):
+        assert not find_findings(line, date(2026, 11, 26)).attempts

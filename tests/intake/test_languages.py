@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from simplemma import is_known as is_ordinary
 
 from kb.intake.items import trade_wording
+from kb.intake.subjects import subjects_of
 from kb.intake.wording import LANGUAGES, Wording, entry, trade_shorthand, words_of_languages
 
 WORDING = trade_wording()
@@ -122,3 +123,138 @@ def test_every_process_reads_the_tables_alike() -> None:
         for seed in ("1", "2")
     }
     assert len(said) == 1
+
+
+COMPLAINTS = """
+Kupplung rutscht im 5. Gang bergauf
+Kupplung trennt nicht
+Kupplungspedal bleibt unten
+Gang springt raus
+Getriebe schaltet ruckartig
+Motor ruckelt im Leerlauf
+Motor geht an der Ampel aus
+Motor überhitzt im Stau
+Kühlmittelverlust, keine Leckage sichtbar
+Heizung bleibt kalt
+Klimaanlage kühlt nicht
+Gebläse läuft nur auf Stufe 4
+Batterie über Nacht leer
+Anlasser klickt nur
+Lichtmaschine lädt nicht
+Bremse quietscht vorne
+Bremspedal weich
+Bremsen rubbeln bei 100
+Handbremse hält nicht
+ABS-Leuchte an
+Lenkung schwergängig
+Lenkrad vibriert bei 120
+Poltern vorne links auf Kopfsteinpflaster
+Radlager brummt hinten rechts
+Zieht beim Bremsen nach links
+Fensterheber hinten links ohne Funktion
+Zentralverriegelung öffnet Fahrertür nicht
+Scheibenwischer bleiben mittig stehen
+Abblendlicht rechts ohne Funktion
+Hupe geht nicht
+Airbagleuchte brennt
+Wasser im Beifahrerfußraum
+Auspuff laut, Blech klappert
+Schwarzer Rauch beim Gasgeben
+Öl unter dem Auto
+Leistungsverlust, Notlauf
+Turbo pfeift
+DPF voll, Leuchte an
+Springt kalt schlecht an
+Tankanzeige zeigt falsch
+embrayage patine en côte
+pédale d'embrayage dure
+passe mal les vitesses
+ratés au ralenti
+moteur cale au feu rouge
+surchauffe dans les bouchons
+perte de liquide de refroidissement
+chauffage froid
+clim ne refroidit plus
+ventilateur d'habitacle marche qu'en 4
+batterie à plat le matin
+démarreur claque
+alternateur ne charge pas
+freins grincent à l'avant
+pédale de frein molle
+volant vibre au freinage
+frein à main ne tient pas
+voyant ABS allumé
+direction dure
+claquement train avant sur dos d'âne
+roulement arrière bruyant
+tire à droite
+vitre arrière gauche bloquée
+verrouillage centralisé HS
+essuie-glaces bloqués
+feu de croisement droit HS
+klaxon muet
+voyant airbag allumé
+eau dans le plancher passager
+échappement bruyant
+fumée noire à l'accélération
+fuite d'huile
+perte de puissance mode dégradé
+sifflement turbo
+démarre mal à froid
+sprzęgło się ślizga pod górę
+pedał sprzęgła twardy
+biegi ciężko wchodzą
+silnik szarpie na wolnych obrotach
+gaśnie na światłach
+przegrzewa się w korku
+ubywa płynu chłodniczego
+ogrzewanie zimne
+klima nie chłodzi
+dmuchawa działa tylko na 4
+akumulator rozładowany rano
+rozrusznik klika
+alternator nie ładuje
+hamulce piszczą z przodu
+miękki pedał hamulca
+kierownica drży przy hamowaniu
+hamulec ręczny nie trzyma
+kontrolka ABS świeci
+kierownica ciężko chodzi
+stuka z przodu na dziurach
+szumi łożysko tył
+ściąga w lewo
+szyba lewy tył nie działa
+centralny zamek nie działa
+wycieraczki stoją
+nie świeci prawe mijania
+klakson nie działa
+kontrolka airbag świeci
+woda w podłodze
+wydech głośny
+dymi na czarno
+wyciek oleju
+brak mocy, tryb awaryjny
+gwiżdże turbo
+ciężko pali na zimno
+"""
+"""What customers of German, French and Polish shops come with."""
+
+
+@pytest.mark.parametrize("complaint", COMPLAINTS.strip().splitlines())
+def test_a_common_complaint_of_another_tongue_is_known_by_its_subject(complaint: str) -> None:
+    assert subjects_of(complaint, WORDING)
+
+
+@pytest.mark.parametrize(
+    ("complaint", "meant"),
+    [
+        ("Kupplung rutscht im 5. Gang bergauf", "clutch slips in 5th gear uphill"),
+        ("tire à droite", "pulls right"),
+        ("klima nie chłodzi", "air conditioning does not cool"),
+        ("cranks ok fires and dies", "cranks ok starts then stalls"),
+    ],
+)
+def test_a_complaint_of_another_tongue_is_read_in_the_trade_s_words(
+    complaint: str, meant: str
+) -> None:
+    assert " ".join(WORDING.tokens(complaint)) == meant

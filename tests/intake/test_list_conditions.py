@@ -51,3 +51,19 @@ def test_a_state_more_is_taken_unless_there_is_one_of_its_kind(
 
 def test_kinds_of_what_nobody_knows_are_not_told() -> None:
     assert kinds_told("on the second try") is None
+
+
+@pytest.mark.parametrize(
+    ("line", "conditions"),
+    [
+        ("warm: cyl 1 12.4 bar, cyl 2 11.9 bar", ["warm", "warm"]),
+        ("cold: comp cyl 1 9.4 bar, cyl 2 9 bar; hot: cyl 1 10 bar", ["cold", "cold", "hot"]),
+        ("kalt: comp cyl 1 9.4 bar, cyl 2 9 bar", ["cold", "cold"]),
+        ("warm: lamp on, feed 4 V", [None]),
+        ("warm: comp cyl 1 12 bar, cyl 2 11 bar cold", ["cold", "cold"]),
+    ],
+)
+def test_a_state_with_a_colon_before_a_list_is_of_all(
+    line: str, conditions: list[str | None]
+) -> None:
+    assert [each.condition for each in find_readings(line).readings] == conditions

@@ -1030,3 +1030,20 @@ def test_a_value_that_a_named_thing_has_is_not_of_the_next() -> None:
     assert not any(
         each.position == "cylinder 3" for each in find_readings("gear 3 has 14.4 V").readings
     )
+
+
+def test_high_and_low_side_are_an_air_conditioning_s_where_the_line_tells_one() -> None:
+    told = find_readings("LP 1.8 bar HP 16 bar vent 8C").readings
+    assert [each.item for each in told] == ["a/c lp", "a/c hp", "vent"]
+    sides = find_readings("low side 2.1 bar, high side 14 bar, vent 6 °C").readings
+    assert [each.place for each in sides[:2]] == ["a/c, low side", "a/c, high side"]
+    assert [each.item for each in find_readings("LP 2.1 bar, HP 14 bar").readings] == ["lp", "hp"]
+
+
+def test_french_before_and_after_tell_when_and_not_where() -> None:
+    told = find_readings("masse avant 0,8 V, après 0,05 V").readings
+    assert [(each.place, each.stage.value) for each in told] == [
+        ("masse", "as found"),
+        ("masse", "after the fix"),
+    ]
+    assert not find_readings("avant 0,8 V, après 0,05 V").readings

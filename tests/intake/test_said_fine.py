@@ -97,3 +97,18 @@ def test_what_was_done_while_looking_is_no_subject(text: str, about: set[str]) -
 
 def test_a_state_alone_is_kept() -> None:
     assert said_fine("horn pressed", WORDING).rest == "horn pressed"
+
+
+@pytest.mark.parametrize(
+    ("text", "cleaned"),
+    [
+        ("hesitates, MAF cleaned, no change", "air mass"),
+        ("hesitates, MAF cleaned no better", "air mass"),
+        ("ruckelt, AGR gereinigt, ohne Erfolg", "agr"),
+        ("hesitates, MAF cleaned, pulls well", ""),
+        ("hesitates, MAF cleaned?", ""),
+        ("hesitates, MAF not cleaned, no change", ""),
+    ],
+)
+def test_what_was_cleaned_in_vain_is_hardly_dirty(text: str, cleaned: str) -> None:
+    assert said_fine(text, Wording.default()).cleaned == cleaned
