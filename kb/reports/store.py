@@ -108,9 +108,9 @@ def _index_line(found: "Checked") -> str:
             "What is kept of how fixes fared is not what the store says, whose history tells of no "
             "change: make it again with 'kb db check --repair'."
         )
-    told = [INDEX_LINES[found.index.state].format(cases=found.index.cases)]
+    told = [INDEX_LINES[found.index.state].format(cases=plural(found.index.cases, "case"))]
     if found.cards and found.cards.state != "none":  # made where somebody asks for similar jobs
-        told.append(CARD_LINES[found.cards.state].format(cards=found.cards.cases))
+        told.append(CARD_LINES[found.cards.state].format(cards=plural(found.cards.cases, "job")))
     if found.weights_lost:
         told.append(str(Notice.WEIGHTS_LOST))
     return "\n".join(told)
@@ -122,12 +122,12 @@ def _clock_line(found: "Checked") -> str:
 
 INDEX_LINES = {
     "none": "There is no index yet; the next question makes one.",
-    "in step": "The index agrees with it: {cases} cases.",
+    "in step": "The index agrees with it: {cases}.",
     "behind": "The index is an older one; the next question makes it again.",
     "damaged": "The index is damaged; the next question makes it again.",
 }
 CARD_LINES = {
-    "in step": "So does that of all jobs, which 'kb similar' asks: {cards} jobs.",
+    "in step": "So does that of all jobs, which 'kb similar' asks: {cards}.",
     "behind": "That of all jobs, which 'kb similar' asks, is an older one, and is made again then.",
     "damaged": "That of all jobs, which 'kb similar' asks, is damaged, and is made again then.",
 }
