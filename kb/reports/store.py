@@ -29,9 +29,21 @@ def created_line(status: StoreStatus) -> str:
     )
 
 
+_MOST_FILES = 3
+"""So many files are named."""
+
+
 def copied_line(made: Rotated) -> str:
     """Return where a store was copied to, and why older copies were kept where they were."""
     told = f"Copied to {made.copy}"
+    for paths, one, many in (
+        (made.removed, "older copy", "older copies"),
+        (made.cleared, "half-written copy of a program that was stopped", "half-written copies"),
+    ):
+        if paths:
+            named = ", ".join(each.name for each in paths[:_MOST_FILES])
+            more = f" and {len(paths) - _MOST_FILES:,} more" if paths[_MOST_FILES:] else ""
+            told += f"\nRemoved {plural(len(paths), one, many)}: {named}{more}"
     if made.unsound:
         told += (
             f"\nNo older copy was removed, for not all of the store can be read: {made.unsound}. "
@@ -226,5 +238,5 @@ def erased_lines(done: "Erased") -> str:
 def reindexed_line(made: "Reindexed") -> str:
     """Return what an index was made of, and what it takes; or that it could not be kept."""
     if not made.kept:
-        return str(Notice.INDEX_NOT_KEPT)
+        return made.unkept
     return f"{made.folder}: {plural(made.cases, 'case')} indexed, {made.bytes / 1e6:,.1f} MB."

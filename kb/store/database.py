@@ -25,12 +25,13 @@ from sqlalchemy import (
 from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 
 from kb.errors import Conflict, StoreBusy, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
+from kb.patterns import compiled
 from kb.store.address import file_of, index_folder, shown, url_of
 from kb.store.backup import back_up
 from kb.store.beside import check_place
 from kb.store.clock import WrongClock, wrong_clock
 from kb.store.roles import StoreRole, make_roles, renew_roles
-from kb.store.sqlite_file import connect, why_refused
+from kb.store.sqlite_file import TABLES, connect, why_refused
 from kb.store.tables import CHANGES, IS_CASE, JOBS, REVISIONS
 
 PATIENCE_SECONDS = 60
@@ -334,13 +335,25 @@ def _revision(connection: Connection, address: str) -> str | None:
     tables = set(inspect(connection).get_table_names())
     if tables <= {"alembic_version"}:
         return None
-    if {"jobs", "alembic_version"} <= tables:
-        revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
-        if revision is not None:
-            return str(revision)
+    if not tables >= TABLES:
+        raise StoreUnusable(
+            f"store: {shown(address)} holds other data and is no case store; choose another place"
+        )
+    there = "alembic_version" in tables
+    query = "SELECT version_num FROM alembic_version"
+    told = connection.scalars(text(query)).all() if there else ()
+    if len(told) == 1 and isinstance(told[0], str) and _REVISION.fullmatch(told[0]):
+        return told[0]
+    held = " and ".join(map(repr, told[:_MOST_TOLD])) or "nothing"
     raise StoreUnusable(
-        f"store: {shown(address)} holds other data and is no case store; choose another place"
+        f"store: {shown(address)} does not tell its revision any more: alembic_version holds "
+        f"{held:.200}, where one number belongs. Put a copy back: 'kb db restore COPY'. "
+        "Nothing was changed."
     )
+
+
+_REVISION = compiled(r"[0-9]{4}")
+_MOST_TOLD = 3
 
 
 def _pending(revision: str) -> tuple[str, ...]:
