@@ -38,7 +38,14 @@ from kb.reports.store import (
 )
 from kb.store.address import must_be_changeable
 from kb.store.backup import NewerStore, back_up, clear_parts, restore
-from kb.store.database import create_store, let_in, open_store, store_status, upgrade_store
+from kb.store.database import (
+    StoreThere,
+    create_store,
+    let_in,
+    open_store,
+    store_status,
+    upgrade_store,
+)
 from kb.store.rotation import Rotated, rotate
 
 T = TypeVar("T")
@@ -58,7 +65,10 @@ def init(app: App, as_json: bool) -> None:
     """
     is_new = store_status(app.address).revision is None
     if is_new:
-        create_store(app.address)
+        try:
+            create_store(app.address)
+        except StoreThere:  # somebody else was quicker
+            is_new = False
     open_store(app.address)
     render = created_line if is_new else status_line
     _tell(store_status(app.address), render, as_json=as_json)

@@ -75,8 +75,10 @@ def create_store(address: str) -> Engine:
 
     Raises
     ------
+    StoreThere
+        If there is a store already.
     Conflict
-        If there is a store already, or the place belongs to another.
+        If the place belongs to another.
     StoreUnusable
         If the place cannot be written, or holds something else.
     """
@@ -91,10 +93,18 @@ def create_store(address: str) -> Engine:
             path.touch(mode=0o600)  # what SQLite keeps beside it is as private
         engine = _engine(address)
         with engine.connect() as connection:
-            if _revision(connection, address) is not None:
-                raise Conflict(f"store: there is a store already: {shown(address)}; use that one")
-        _migrate(address)
+            _refuse_second(connection, address)
+        _migrate(address, anew=True)
     return engine
+
+
+class StoreThere(Conflict):
+    """There is a store already, perhaps since a moment ago."""
+
+
+def _refuse_second(connection: Connection, address: str) -> None:
+    if _revision(connection, address) is not None:
+        raise StoreThere(f"store: there is a store already: {shown(address)}; use that one")
 
 
 def open_store(address: str) -> Engine:
@@ -365,8 +375,8 @@ def _count(connection: Connection, *wanted: ColumnElement[bool]) -> int:
     return connection.execute(query).scalar_one()
 
 
-def _migrate(address: str) -> None:
-    """Run the migrations that are missing, all or none of them."""
+def _migrate(address: str, *, anew: bool = False) -> None:
+    """Run the migrations that are missing, all or none of them; `anew` only where none ran yet."""
     from alembic import command  # noqa: PLC0415  (costs a second, and is seldom needed)
     from alembic.config import Config  # noqa: PLC0415
 
@@ -374,6 +384,8 @@ def _migrate(address: str) -> None:
     config.set_main_option("script_location", str(migrations_folder()).replace("%", "%%"))
     engine = _engine(address, migrating=True)
     with engine.execution_options(kb_read_only=False).begin() as connection:
+        if anew:  # others may have made one since it was looked
+            _refuse_second(connection, address)
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
         if connection.dialect.name == "sqlite":

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from contextlib import closing
 from datetime import date
 from pathlib import Path
+from threading import Barrier, Thread
 
 import pytest
 from sqlalchemy import text
@@ -16,6 +17,7 @@ from kb.store.backup import back_up, restore
 from kb.store.condition import condition_of
 from kb.store.database import (
     StoreStatus,
+    StoreThere,
     create_store,
     open_store,
     store_status,
@@ -92,6 +94,26 @@ def test_a_store_of_a_newer_program_is_refused_and_left_alone(address: str) -> N
         upgrade_store(address)
     status = store_status(address)
     assert (status.revision, status.pending, status.jobs) == ("9999", (), 0)
+
+
+def test_of_many_who_make_a_store_at_once_one_has_made_it(nowhere: str) -> None:
+    start, made, there = Barrier(4), list[str](), list[str]()
+
+    def make() -> None:
+        start.wait()
+        try:
+            create_store(nowhere)
+            made.append(nowhere)
+        except StoreThere:
+            there.append(nowhere)
+
+    threads = [Thread(target=make) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert (len(made), len(there)) == (1, 3)
+    assert store_status(nowhere).jobs == 0
 
 
 def test_other_data_is_no_store(nowhere: str) -> None:
