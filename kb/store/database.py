@@ -352,8 +352,8 @@ def _revision(connection: Connection, address: str) -> str | None:
     there = "alembic_version" in tables
     query = "SELECT version_num FROM alembic_version"
     told = connection.scalars(text(query)).all() if there else ()
-    if len(told) == 1 and isinstance(told[0], str) and _REVISION.fullmatch(told[0]):
-        return told[0]
+    if len(told) == 1 and (told[0] in REVISIONS or _REVISION.fullmatch(str(told[0]))):
+        return str(told[0])
     held = " and ".join(map(repr, told[:_MOST_TOLD])) or "nothing"
     raise StoreUnusable(
         f"store: {shown(address)} does not tell its revision any more: alembic_version holds "
