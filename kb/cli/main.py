@@ -245,7 +245,8 @@ def _spoilt(ctx: click.Context) -> str | None:
         return None
     if not cells:
         return None
-    first, more = cells[0], f" and {len(cells) - 1:,} more values" if cells[1:] else ""
+    first, left = cells[0], len(cells) - 1
+    more = f" and {left:,} more value{'' if left == 1 else 's'}" if left else ""
     return (
         f"{first.place}: {first.raw} cannot be read ({first.reason}){more}; see 'kb db check', and "
         "mend it with 'kb db check --repair'"
