@@ -211,8 +211,15 @@ _ON_DAY = (
     rf"(?:on )?(?:[0-3]?[0-9](?:st|nd|rd|th)?[. ](?:(?:1[0-2]|0?[1-9])(?=\.|$)|{_IN_MONTH})"
     rf"|yesterday|in {_IN_MONTH}|(?:last|this) (?:week|month|morning|night))"
 )
+_RANG_WIRES = (
+    r" (?:(?!cust|owner|driver|him\b|her\b|back\b)[\w-]+ ){0,4}?(?:out|through)\b"  # *the loom*
+)
+_HELD_IN_HAND = (
+    r" (?:(?:an?|the|my|our|his|one|[0-9]+ ?w|test|side|small|old|spare|led|festoon|headlamp) )*"
+    r"(?:bulbs?|lamps?|lights?|led|(?:multi|ohm|volt)?meters?|probes?|leads?|wires?|torch|tester)\b"
+)
 HEARD = compiled(
-    r"(?:(?:(?:i |we )?(?:rang(?! (?:out|through))|(?:tele)?phoned|spoke to"
+    rf"(?:(?:(?:i |we )?(?:rang(?!{_RANG_WIRES})|(?:tele)?phoned|spoke to"
     r"|called (?=(?:the )?(?:cust|owner|driver|him|her))"
     r"|asked (?=him|her|the (?:cust|owner|driver)))"
     r"|(?:front )?desk(?=:)|sms|e-?mail(?=:)"
@@ -225,7 +232,7 @@ HEARD = compiled(
     r"|by[lł]|mówi)\w*"
     r"|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
-    r"(?:held|hold|holding|came back|returned|been back)"
+    rf"(?:(?:held|hold|holding)(?!{_HELD_IN_HAND})|came back|returned|been back)"
     r"|(?:not |never |hasn['’]?t |has not |did(?:n['’]?t| not) )come back"
     rf"|back (?:again|with|for|in for|in today|{_ON_DAY})"
     r"|(?:(?:has|have|it['’]?s|s?he['’]?s) )?been (?:fine|ok|okay|good|perfect|great)"

@@ -529,6 +529,7 @@ def _is_done(clause: Clause, at: int, told: Told) -> bool:
     tools = {Role.INSTRUMENT, Role.QUANTITY, Role.VALUE, Role.HARNESS, Role.NEIGHBOUR}
     following = pieces[at + 1].role if at + 1 < len(pieces) else Role.STOP
     gone = aside(Aside.RENEWED).any_in(clause.words) or clause.words[-1] in {"out", "off"}
+    gone |= not _TAKEN_AWAY.isdisjoint(clause.words)
     if at == 0 and following in TARGETS and gone:
         return False  # told of what has fired: *deployed tensioners replaced*
     by_hand = (
@@ -538,6 +539,9 @@ def _is_done(clause: Clause, at: int, told: Told) -> bool:
         or {"hand", "manually", "remotely"} & clause.vocabulary
     )
     return bool(by_hand or clause.roles & tools or following in {Role.FUNCTION, *TARGETS})
+
+
+_TAKEN_AWAY = frozenset(["collected", "returned", "sent", "boxed", "stored", "handed", "disposed"])
 
 
 def _is_let_off(clause: Clause, at: int) -> bool:

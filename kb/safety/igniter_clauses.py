@@ -437,6 +437,7 @@ def _other_role(words: Sequence[str], at: int) -> Role:
     if at and _NUMBER.fullmatch(words[at - 1]) and word in words_in(Aside.PHYSICAL):
         return Role.KNOWN
     named = len(word) <= _SHORTEST_WORD or not word.isalpha()  # a part's name, a code
+    named |= at > 0 and words[at - 1] in _TITLES
     return Role.KNOWN if named else Role.UNKNOWN
 
 
@@ -489,6 +490,8 @@ def _is_plural(word: str) -> bool:
     return many and (roles().longest([word], 0) or (1, Role.UNKNOWN)) in _ORDINARY
 
 
+_TITLES = frozenset(["mr", "mrs", "ms", "miss", "dr", "herr", "frau", "mme", "monsieur", "madame"])
+"""Behind these stands a name."""
 _SHORTEST_PLURAL = 4
 _SHORTEST_WORD = 2
 """So short a word that no list has is a name, not a deed."""

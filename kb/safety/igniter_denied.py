@@ -25,6 +25,7 @@ def tells_not_done(
         return True
     goes_on = told.forbids and clause.joiner == "," and _is_order(clause, dangers)
     goes_on |= told.forbade and (clause.words[0] in _NOT_EVEN or _is_another_means(clause))
+    goes_on |= told.forbade and clause.words[0] == "no" and clause.roles <= _MEANS_ALONE
     if goes_on or is_warning(clause, dangers, following) or _is_refused(clause, told, following):
         return True
     warned = told.forbade and (following is None or following.first)
@@ -39,7 +40,18 @@ def heads_warning(clause: Clause) -> bool:
     """Whether what follows is forbidden or warned of: *no meter*, *reminder for the lad*."""
     means = clause.roles & {Role.INSTRUMENT, Role.LAMP}
     forbids = bool(means) and aside(Aside.FORBID).longest(clause.words, 0) is not None
-    return forbids or clause.words[0] in _HEEDING
+    bans = clause.words[:2] in _NO_OHMS and clause.joiner == ":"
+    return forbids or bans or clause.words[0] in _HEEDING or _is_for_all(clause)
+
+
+def _is_for_all(clause: Clause) -> bool:
+    """Whether a clause names no more than whom an order is for: *whoever has this next*."""
+    to_come = _PAST.isdisjoint(clause.words) and not clause.roles & _TOLD
+    return to_come and aside(Aside.FOR_ALL).longest(clause.words, 0) is not None
+
+
+_PAST = frozenset(["had", "was", "were", "did", "found"])
+_TOLD = frozenset([*TARGETS, Role.VALUE, Role.INSTRUMENT, Role.MEASURE])
 
 
 _HEEDING = frozenset(["reminder", "remember", "beware", "careful", "caution", "warning", "mind"])
@@ -72,6 +84,7 @@ def _is_another_means(clause: Clause) -> bool:
 
 _NAMING = TARGETS | {Role.PLACE}
 _MEANS = frozenset([Role.INSTRUMENT, Role.LAMP, Role.POWER, Role.RAIL])
+_MEANS_ALONE = _MEANS | {Role.BRIDGE, Role.FUNCTION, Role.KNOWN}
 
 
 _NOT_EVEN = frozenset(["not", "nor", "neither", "even", "ever"])
@@ -94,8 +107,13 @@ def is_warning(
     goes_on = following is not None and following.joiner in _LOOSENING
     if not goes_on and Role.VALUE not in clause.roles and _is_prohibited(clause.words):
         return not aside(Aside.PRAISED).any_in(clause.words)
-    return _tells_danger(clause, dangers) or (
-        not loosened and not goes_on and _forbids(clause.words, [piece for piece, _ in dangers])
+    told_of_any = _tells_of_any(clause, dangers) and not _goes_on_to_do(following)
+    return (
+        _tells_danger(clause, dangers)
+        or told_of_any
+        or (
+            not loosened and not goes_on and _forbids(clause.words, [piece for piece, _ in dangers])
+        )
     )
 
 
@@ -205,6 +223,8 @@ def is_called_off(sentence: Sequence[Clause]) -> bool:
     taught = len(told) > 2 and not _TAUGHT.isdisjoint(told[0].words[:4])
     if len(told) == 2 and told[1].words in _NOT_WE and not _SAYING.isdisjoint(told[0].words):
         return Role.VALUE not in told[0].roles
+    if len(told) == 2 and told[1].words[-2:] in _WRONG and not _SAYING.isdisjoint(told[0].words):
+        return Role.VALUE not in told[0].roles
     if len(told) < 2 or not (told[0].words[0] == "whatever" or taught):
         return False
     first, *between, last = told
@@ -215,7 +235,8 @@ def is_called_off(sentence: Sequence[Clause]) -> bool:
 
 
 _NOT_WE = (("we", "dont"), ("we", "do", "not"), ("we", "never", "do"), ("not", "here"))
-_SAYING = frozenset(["says", "reckons", "thinks", "swears", "claims"])
+_WRONG = (("is", "wrong"), ("are", "wrong"), ("is", "nonsense"), ("is", "rubbish"))
+_SAYING = frozenset(["say", "says", "reckons", "thinks", "swears", "claims"])
 _TAUGHT = frozenset(["taught", "told", "shown"])
 
 
@@ -344,6 +365,8 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     found = ((at, forbid.longest(words, at)) for at in range(len(words)))
     at, size = next(((at, match[0]) for at, match in found if match), (0, 0))
     never = " ".join(words[at : at + size])
+    if never.endswith(" near"):
+        return all(piece.words[0] in words[at + size :] for piece in dangers)
     kinds = {piece.role for piece in dangers}
     forced = all(
         (roles().longest(piece.words, 0) or (0, None))[1] is Role.FORCE for piece in dangers
@@ -377,6 +400,64 @@ def _tells_danger(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bo
     )
 
 
+def _tells_of_any(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether it is told how little fires any of them: *a squib may go off on what a lamp draws*.
+
+    Of this one, or of one that did, it is not: *that bag went off on less than a lamp draws*.
+    """
+    words = clause.words
+    drawn = all(p.role in _FIRING or p.text in _DRAWING for p, _ in dangers)
+    of_any = words[0] in _ANY or words[:3] == ("one", "of", "these")
+    if of_any and _tells_of_meters(clause):
+        return True
+    may = not _MODALS.isdisjoint(words) or words[0] in _SEVERAL or "enough" in words
+    little = not _LITTLE.isdisjoint(words) and Role.VALUE not in clause.roles
+    denied = words_in(Aside.DENIAL) & clause.vocabulary or "too" in words
+    fires = Role.DEPLOY in clause.roles and Role.BRIDGE not in clause.roles
+    return of_any and may and little and fires and drawn and not denied
+
+
+def _tells_of_meters(clause: Clause) -> bool:
+    """Whether it is told what every meter does: *an ohmmeter sends its own current through it*."""
+    named = [at for at, p in enumerate(clause.pieces[:3]) if p.role in {Role.INSTRUMENT, Role.LAMP}]
+    behind = clause.pieces[named[0] + 1 : named[0] + 2] if named else ()
+    sends = any(piece.words[0] in _SENDING for piece in behind)
+    told = clause.roles & {*TARGETS, Role.CONTACT, Role.VALUE, Role.UNKNOWN}
+    return sends and not _ITS_CURRENT.isdisjoint(clause.words) and not told
+
+
+_ITS_CURRENT = frozenset(["own", "current"])
+_SENDING = frozenset(["puts", "sends", "draws", "feeds", "gives", "passes", "drives", "pushes"])
+_SEVERAL = frozenset(["these", "some", "most"])
+_ANY = _SEVERAL | {"a", "an", "any", "such", "even"}
+_MODALS = frozenset(["will", "can", "may", "could", "might"])
+_LITTLE = frozenset(["under", "less", "than", "enough", "from", "what", "little", "hardly"])
+_FIRING = frozenset([Role.POWER, Role.INSTRUMENT])
+_DRAWING = frozenset(
+    [
+        "amp",
+        "amps",
+        "current",
+        "draws",
+        "draw",
+        "takes",
+        "puts",
+        "passes",
+        "gives",
+        "needs",
+        "puts out",
+    ]
+)
+
+
+def _goes_on_to_do(following: Clause | None) -> bool:
+    """Whether somebody does it behind what is told of any: *..., tried it in the yard*."""
+    return following is not None and not _DOES.isdisjoint(following.words)
+
+
+_DOES = frozenset(["did", "do", "done", "tried", "try", "used", "use"])
+
+
 def _tells_what_is_enough(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     """Whether a warning tells how little fires it: *beware: a small cell is enough to fire it*."""
     kinds = {piece.role for piece, _ in dangers}
@@ -387,7 +468,18 @@ def _tells_what_is_enough(clause: Clause, dangers: Sequence[tuple[Piece, Reason]
 _MAY = frozenset(["can", "could", "may", "might"])
 
 
-_VERB_LAST = frozenset(["niemals", "keinesfalls", "auf keinen fall", "nigdy", "nie", "ne jamais"])
+_VERB_LAST = frozenset(
+    [
+        "nichts",
+        "nichts daran",
+        "niemals",
+        "keinesfalls",
+        "auf keinen fall",
+        "nigdy",
+        "nie",
+        "ne jamais",
+    ]
+)
 """In other languages what is forbidden may end the clause."""
 
 

@@ -33,9 +33,11 @@ def direct_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         spring = any(Role.CLOCK_SPRING in each.roles for each in named)
         of_it = [clause] if own else [each for each in named if not _is_put_away(each)]
         of_it = [each for each in of_it if not (spring and _is_off_it(each))]
+        apart = Role.APART in clause.roles
         igniter = any(each.roles & TARGETS for each in of_it)
         if (igniter and (told or (_at_contact(clause) and not live))) or (
-            _has_bag(beside) and any(Role.CLOCK_SPRING in each.roles for each in named)
+            _has_bag([each for each in beside if not (apart and _is_refitted(each))])
+            and any(Role.CLOCK_SPRING in each.roles for each in named)
         ):
             yield Piece(Role.INSTRUMENT, value.words), Reason.METER
 
@@ -92,6 +94,11 @@ _STAYING = frozenset(
 def _goes_with(clause: Clause) -> bool:
     """Whether a clause beside a value may say of what it is, or where it was taken."""
     return not clause.roles & _ELSEWHERE
+
+
+def _is_refitted(clause: Clause) -> bool:
+    """Whether a clause tells that the bag went back on, in its turn: *refitted the airbag*."""
+    return clause.words[0] in {"refitted", "reconnected"}
 
 
 def _is_put_away(clause: Clause) -> bool:

@@ -62,6 +62,8 @@ def _names_it(clause: Clause) -> bool:
 
 def is_ruled_out(clause: Clause, at: int) -> bool:
     """Whether what is done at a place is denied or forbidden, and by nothing that lets it off."""
+    if _is_kept_off(clause.words, at):
+        return True
     before = clause.words[max(0, at - _NEAR - 1) : at]
     denied = (i for i, word in enumerate(before) if word in words_in(Aside.DENIAL))
     no = max(denied, default=None)
@@ -72,6 +74,23 @@ def is_ruled_out(clause: Clause, at: int) -> bool:
     return near and not aside(Aside.LOOSEN).any_in(between)
 
 
+def _is_kept_off(words: Sequence[str], at: int) -> bool:
+    """Whether it is to stay away: *don't go near the bag with it*, *keep it away from the bag*."""
+    before = words[:at]
+    away = before[-3:-1] in _KEEP or before[-2:-1] in _KEEP or before[-1:] in _KEEP
+    near = ("go", "near") in pairwise(before) and not words_in(Aside.DENIAL).isdisjoint(before)
+    return near or (away and "away" in words[at : at + _NEAR])
+
+
+def _is_kept_from(clause: Clause) -> bool:
+    """Whether heat and tools are denied, or told to be kept away."""
+    words = clause.words
+    return _is_denied(clause) or any(
+        word in {"keep", "keeps"} and "away" in words[at:] for at, word in enumerate(words[:3])
+    )
+
+
+_KEEP = (("keep",), ("keeps",), ("keep", "the"), ("keep", "that"), ("keep", "any"))
 _OF_NOUNS = frozenset(["no", "none", "without", "ohne", "kein", "sans", "sin", "senza", "bez"])
 """Deny the noun behind them, and no deed further on."""
 _NEAR_NO, _NEAR, _BEHIND = 2, 5, 10
@@ -244,7 +263,7 @@ def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     held = [each for each in sentence if _is_held(each)]
     out = any(_has(each, Aside.TAKEN_OUT) and not _has(each, Aside.NOT_OUT) for each in held)
     if held and not out and not any(_has(each, Aside.FOUND) for each in sentence):
-        hot = (each for each in sentence if _has(each, Aside.HEATED) and not _is_denied(each))
+        hot = (each for each in sentence if _has(each, Aside.HEATED) and not _is_kept_from(each))
         yield from (_told(each, Reason.HANDLING) for each in hot)
 
 
@@ -324,6 +343,10 @@ def _set_off(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         words
     ):
         return
+    powered = any(word.startswith(_POWERS) for word in words) and "charger" not in words
+    for clause in sentence if powered else ():
+        if _has(clause, Aside.FROM_AFAR) and not _is_denied(clause):
+            yield _told(clause, Reason.DEPLOY)
     for clause in sentence:
         if _has(clause, Aside.SETTING_OFF) and not _is_denied(clause):
             yield _told(clause, Reason.DEPLOY)
@@ -343,6 +366,7 @@ def _sets_off(clause: Clause) -> bool:
     )
 
 
+_POWERS = ("batt", "jump", "akku", "akumul", "drill", "pp3")
 _SETS = frozenset(["set", "let", "setting", "letting"])
 _FAR = 7
 
@@ -447,9 +471,11 @@ def _sat_before(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     for clause in sentence:
         words = clause.words
         again = [at for at in range(len(words)) if aside(Aside.SUPPLY_AGAIN).longest(words, at)]
-        if _is_denied(clause):
+        before = words[: again[-1]] if again else words
+        denied = _is_denied(clause)
+        seated |= aside(Aside.GETTING_OUT if denied else Aside.SEATED).any_in(before)
+        if denied and not (again and seated):
             continue
-        seated |= aside(Aside.SEATED).any_in(words[: again[-1]] if again else words)
         meanwhile = clause.joiner in {"while", "whilst"} and aside(Aside.SEATED).any_in(words)
         if (again and seated) or (meanwhile and connected):
             yield _told(clause, Reason.HANDLING)

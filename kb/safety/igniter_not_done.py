@@ -270,6 +270,9 @@ def _behind_refusal(sentence: Sequence[Clause]) -> Sequence[Clause]:
     """Return what follows a wish and its refusal, or the whole sentence."""
     if sentence and _is_untempted(sentence[0]):
         return sentence[1:]
+    if sentence and _is_answered_no(sentence[0]):
+        told = set(chain.from_iterable((each.joiner, *each.words) for each in sentence[1:]))
+        return sentence if told & _AFTER_ALL else sentence[1:]
     if len(sentence) < 2 or not _wishes(sentence[0]):
         return sentence
     if not (_refuses(sentence[1]) or _has_better(sentence[1])):
@@ -286,7 +289,33 @@ def _wishes(clause: Clause) -> bool:
     """Whether a deed is only wished, asked for or heard of: *I wanted to check it with a lamp*."""
     words = clause.words
     wished = any(aside(Aside.WISHED).longest(words, at) for at in range(min(_SOON, len(words))))
-    return wished and _DEED_DONE.isdisjoint(words)
+    return wished and _DEED_DONE.isdisjoint(words) and not _asks_of_harm(words)
+
+
+def _is_answered_no(clause: Clause) -> bool:
+    """Whether leave is asked and refused: *if he asks whether he can meter it the answer is no*."""
+    words, begin = clause.words, clause.words[: _SOON + 2]
+    answered = words[-2:] in (("say", "no"), ("is", "no")) or words[-3:] == ("is", "always", "no")
+    asked = words[0] in _SUPPOSING and not _ASKS.isdisjoint(begin)
+    asks = next((at for at, word in enumerate(begin) if word in _ASKS), 0)
+    leave = words[asks + 1 : asks + 2] == ("to",) or not _MAY.isdisjoint(words[asks : asks + 6])
+    return answered and asked and leave and not _asks_of_harm(words)
+
+
+def _asks_of_harm(words: Sequence[str]) -> bool:
+    """Whether it is asked what would come of it, so that *no* is no refusal."""
+    return not _HARM.isdisjoint(words)
+
+
+_SUPPOSING = frozenset(["if", "when", "whenever", "should", "whoever"])
+_ASKS = frozenset(["ask", "asks", "asked", "wants", "want"])
+_MAY = frozenset(["can", "could", "may", "might", "be"])
+_HARM = frozenset(
+    [
+        *("harm", "hurt", "hurts", "matter", "matters", "danger", "dangerous", "risk", "risky"),
+        *("wrong", "trouble", "damage", "bad", "unsafe", "forbidden", "mind", "fire", "off"),
+    ]
+)
 
 
 def _is_untempted(clause: Clause) -> bool:

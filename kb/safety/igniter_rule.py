@@ -180,7 +180,7 @@ def _is_spring_out(clause: Clause) -> bool:
     return Role.CLOCK_SPRING in clause.roles and clause.first and clause.words[-1:] in _OUT_OFF
 
 
-_OUT_OFF = (("out",), ("off",))
+_OUT_OFF = (("out",), ("off",), ("ausgebaut",), ("deposee",))
 
 
 _WATCHING = frozenset(["watched", "watching", "watch", "logged", "logging"])

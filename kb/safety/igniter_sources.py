@@ -65,6 +65,7 @@ def _is_refused(sentence: Sequence[Clause]) -> bool:
     asked = aside(Aside.ASKED).any_in(words) and bool(told & _NO)
     righted = aside(Aside.FOUND).any_in(words) and aside(Aside.RIGHTED).any_in(words)
     gone = not _GONE.isdisjoint(told) and not _SPENT.isdisjoint(told)
+    gone |= "condemned" in told and not list_of(WordList.FITS).any_in(words)
     return asked or righted or gone or aside(Aside.REFUSAL).any_in(words)
 
 
@@ -85,6 +86,9 @@ def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     """Return the words from a place on that tell a source which may not be; empty if none."""
     if len(words) > 1 and (found := list_of(WordList.FOREIGN).longest(words, at)):
         return () if _is_no_source(words, at, found[0]) else tuple(words[at:][: found[0]])
+    scrap = words[at] == "scrap" and words[at + 1 : at + 2] in _SCRAPPED
+    if fits and scrap and not {"sent", "to"} & set(words):
+        return tuple(words[at : at + 2])
     preposition = list_of(WordList.FROM).longest(words, at)
     if preposition is None or (words[at] == "off" and _takes_nothing(words, at)):
         return ()
@@ -114,6 +118,7 @@ def _is_lent(behind: Sequence[str]) -> bool:
     return not _LENT.isdisjoint(behind[: 1 + (behind[:1] == ("was",))])
 
 
+_SCRAPPED = (("unit",), ("module",), ("bag",), ("airbag",), ("tensioner",), ("belt",), ("reel",))
 _TWO = 2
 _LENT = frozenset(
     [

@@ -194,7 +194,20 @@ def _may_be_fitted(piece: Piece) -> bool:
 
 
 _PARTICLES = frozenset(["out", "off", "up", "open", "down", "back", "apart", "away", "over"])
-_NO_VERBS = frozenset(["behind", "between", "inside", "outside", "above", "underneath", "beside"])
+_NO_VERBS = frozenset(
+    [
+        "behind",
+        "between",
+        "inside",
+        "outside",
+        "above",
+        "underneath",
+        "beside",
+        "correct",
+        "proper",
+        "live",
+    ]
+)
 
 
 def _pieces_until(clause: Clause, at: int) -> Sequence[Piece]:

@@ -229,7 +229,8 @@ def _leaves_alone(words: Sequence[str], at: int) -> bool:
         return False
     behind = words[denied + 1 : denied + 2 + _MOST_BETWEEN]
     supply = next((place for place, word in enumerate(behind) if word in _SUPPLIES), None)
-    return supply is not None and not _TAKEN_OFF.isdisjoint(behind[:supply])
+    switched_on = not _SWITCHED_ON.isdisjoint(behind)  # *nobody switch the key on*
+    return supply is not None and not switched_on and not _TAKEN_OFF.isdisjoint(behind[:supply])
 
 
 _DENIED = frozenset(["didnt", "never", "not", "without", "nobody", "couldnt", "wouldnt", "cant"])
@@ -242,8 +243,10 @@ _TAKEN_OFF = frozenset(
             "kill",
             "killing",
             "switch",
+            "switched",
             "switching",
             "turn",
+            "turned",
             "turning",
             "undo",
             "undoing",
@@ -252,6 +255,7 @@ _TAKEN_OFF = frozenset(
         *("disturb", "disturbed", "disturbing", "unhook", "unhooking", "remove", "removing"),
     ]
 )
+_SWITCHED_ON = frozenset(["on", "ein", "an"])
 _MOST_BETWEEN = 3
 _SUPPLIES = frozenset(
     [

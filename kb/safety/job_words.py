@@ -35,6 +35,7 @@ from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import (
     Danger,
     Shown,
+    Withheld,
     about_circuit,
     about_igniter,
     bears_on_igniter,
@@ -271,7 +272,7 @@ class JobWords:
     def _told_in(
         self, readings: Sequence[Reading], told: Iterable[str | None]
     ) -> tuple[Reading, ...]:
-        of_igniter = [each for each in readings if about_circuit(each.place)]
+        of_igniter = [each for each in readings if self._may_be_of_step(each)]
         texts = filter(None, told if of_igniter else ())
         steps = [each for text in texts for each in dangerous_sentences(text)]
         return tuple(
@@ -280,6 +281,16 @@ class JobWords:
             else self.shown_reading(each)
             for each in readings
         )
+
+    def _may_be_of_step(self, reading: Reading) -> bool:
+        """Whether a dangerous step that tells a reading's value took it: its item is no other part.
+
+        *Plug 2.3 ohm* is an igniter's on its job, *buckle switch 100 ohm* is not.
+        """
+        if about_circuit(reading.place):
+            return True
+        told = f"{reading.place} {reading.typed}"
+        return self.igniter_job and isinstance(judged(told, igniter_job=True), Withheld)
 
     def sound_readings(self, job: Job) -> tuple[Reading, ...]:
         """Return the readings of a job that may be learnt from, as they were typed."""
@@ -497,7 +508,7 @@ class JobWords:
         So do its volts and amps, for no live value is one, and a place or an instrument that makes
         its ohms direct.
         """
-        if _tells_step(reading):
+        if _tells_step(reading) or self._is_of_step(reading):
             return self._masked(reading)
         reading = replace(
             reading,
@@ -516,13 +527,24 @@ class JobWords:
         """Whether a reading is shown under its item, however it was taken."""
         return self.named(reading.item) == reading.item and not _tells_step(reading)
 
+    def _is_of_step(self, reading: Reading) -> bool:
+        """Whether the entry that a reading was lifted from tells a dangerous step that took it."""
+        said = reading.said
+        if said is None or said.entry >= len(self.typed) or not self._may_be_of_step(reading):
+            return False
+        return any(reading.typed in step for step in dangerous_sentences(self.typed[said.entry]))
+
     def _masked(self, reading: Reading) -> Reading:
         line = self.line(_whole(reading))
         position = reading.position and self.named(reading.position)
-        typed = self.named(reading.typed)
+        typed = f"{self.named(reading.typed)} {OF_STEP}"
         return replace(
             reading, item=line, typed=typed, position=position, method=None, condition=None
         )
+
+
+OF_STEP = "(measured by a step that is not to be repeated)"
+"""Stands behind the value of a reading whose item is not shown."""
 
 
 def _tells_step(reading: Reading) -> bool:

@@ -1,7 +1,7 @@
 """Past jobs as they are told beside a question: what came in, what was done, how it ended."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from operator import attrgetter
 
@@ -98,7 +98,7 @@ def matches(
             neighbour,
             job,
             JobWords.of(job, wording),
-            why(complaint, job, model, wording),
+            why(complaint, _sound(job, wording), model, wording),
             backs.get(neighbour.number),
             repairs.get(neighbour.number),
             {number: _as_job(each, wording) for number, each in visits.items()},
@@ -119,6 +119,11 @@ def situation_of(jobs: Iterable[Job]) -> Situation:
             else Situation.of_job(job)
         )
     return situation
+
+
+def _sound(job: Job, wording: Wording) -> Job:
+    """Return a job without the readings that nobody should have taken so."""
+    return replace(job, readings=JobWords.of(job, wording).sound_readings(job))
 
 
 def _match(

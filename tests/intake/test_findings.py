@@ -1695,3 +1695,20 @@ def test_deeds_told_in_other_tongues(line: str, fix: tuple[str, bool | None]) ->
 def test_a_trouble_that_is_settled_is_no_deed() -> None:
     for line in ("c'est réglé", "problème réglé"):
         assert not find_findings(line, date(2026, 11, 26)).attempts
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "held a bulb across the bag plug, lit up", "held a test lamp on the squib pins, glowed",
+        "holding a lamp on the plug, nothing", "still held a 21 W bulb on it, lit",
+        "rang the loom through, ok", "rang out the seat wiring with a bulb, lit",
+    ],
+)  # fmt: skip
+def test_what_is_held_in_the_hand_or_rung_through_is_no_contact(line: str) -> None:
+    assert find_findings(line, date(2026, 11, 30)).contacts == ()
+
+
+@pytest.mark.parametrize("line", ["held since May", "held, no comeback", "rang customer, all fine"])
+def test_what_held_and_who_was_rung_is_one(line: str) -> None:
+    assert len(find_findings(line, date(2026, 11, 30)).contacts) == 1

@@ -14,6 +14,10 @@ Those in ``igniter_sentences_eighth.jsonl`` are of templates in the manner of jo
 before they were judged: of 398 dangerous ones 16 were shown at first, and of 550 harmless ones 162
 hidden. Kept are those by which the rule was mended, and dangerous ones beside them; behind them
 stand 93 told freely, written when it had been mended by the others: 2 of 41 and 13 of 52 at first.
+Those in ``igniter_sentences_ninth.jsonl`` were written before they were judged: other ways to say
+what was judged wrongly in the nineteenth file of ``tests/benchmarks/igniter``, and behind them job
+cards of every kind in two lots: 3 of 65 dangerous ones were shown at first and 22 of 159 harmless
+ones hidden, and of the second lot 4 of 41 and 17 of 117.
 """
 
 import json
@@ -58,6 +62,7 @@ CORPORA = {
         "igniter_sentences_sixth.jsonl",
         "igniter_sentences_seventh.jsonl",
         "igniter_sentences_eighth.jsonl",
+        "igniter_sentences_ninth.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -87,6 +92,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_sixth.jsonl", 36),
         ("igniter_sentences_seventh.jsonl", 60),
         ("igniter_sentences_eighth.jsonl", 151),
+        ("igniter_sentences_ninth.jsonl", 197),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -106,6 +112,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_sixth.jsonl", 43),
         ("igniter_sentences_seventh.jsonl", 60),
         ("igniter_sentences_eighth.jsonl", 119),
+        ("igniter_sentences_ninth.jsonl", 386),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:

@@ -26,7 +26,14 @@ from kb.case import (
 )
 from kb.intake.wording import Wording
 from kb.safety.igniter import withheld_line
-from kb.safety.job_words import JobWords, danger_line, dangers_of, is_advisable, is_igniter_job
+from kb.safety.job_words import (
+    OF_STEP,
+    JobWords,
+    danger_line,
+    dangers_of,
+    is_advisable,
+    is_igniter_job,
+)
 from tests.strategies import any_of
 
 WORDING = Wording.default()
@@ -297,3 +304,28 @@ def test_a_test_is_judged_as_it_was_typed_not_as_it_was_parted() -> None:
     squib = told("squib plug unplugged", "checked alone with meter, 0.4 ohm through")
     assert dangers_of(squib)
     assert JobWords.of(squib).shown_job(squib).tests != squib.tests
+
+
+@pytest.mark.parametrize(
+    ("line", "item", "typed"),
+    [
+        ("ohmed the passenger bag squib at its plug 2.3 ohm", "plug", "2.3 ohm"),
+        ("pretensioner 2.2 ohm directly at the pigtail", "pretensioner", "2.2 ohm"),
+    ],
+)
+def test_a_value_of_a_dangerous_step_stands_marked_on_every_page(
+    line: str, item: str, typed: str
+) -> None:
+    ohms: dict[str, Any] = {"quantity": Quantity.RESISTANCE, "typed": typed, "value": 2.3}
+    place = line.index(typed)
+    said = SaidAt(entry=0, start=place, end=place + len(typed))
+    reading = Reading(item=item, said=said, **ohms)
+    entry = JobEntry(kind=EntryKind.NOTE, text=line)
+    switch = Reading(item="buckle switch", **ohms | {"typed": "100 ohm", "value": 100.0})
+    measured = job(1, "plug", entries=(entry,), readings=(reading, switch))
+    words = JobWords.of(measured)
+    shown = (words.shown_job(measured).readings[0], words.shown_part(reading))
+    for each in shown:
+        assert each.item.startswith("[not shown")
+        assert each.typed == f"{typed} {OF_STEP}"
+    assert words.sound_readings(measured) == (switch,)
