@@ -215,10 +215,14 @@ def is_ordinary(piece: Piece, reason: Reason) -> bool:
 def deeds_of(clause: Clause) -> Iterator[tuple[int, int, Doing]]:
     """Yield every deed of a clause with its place and length in words."""
     at = 0
+    ended = -1  # the verb that ends a phrase is no deed of its own: *Stecker unter Sitz geöffnet*
     while at < len(clause.words):
         size, deed = verbs().longest(clause.words, at) or (1, None)
-        if deed is not None:
+        if deed is not None and not (at == ended and size == 1):
             yield at, size, deed
+        inner = clause.words[at + 1 : at + size - 1]
+        if deed is Doing.OFF and size > 1 and not any(role_of(word) in TARGETS for word in inner):
+            ended = at + size - 1
         at += size if deed in _HARMFUL or deed is Doing.MAY else 1
 
 
