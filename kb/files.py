@@ -10,9 +10,17 @@ from pathlib import Path
 from stat import S_IMODE, S_ISREG
 from uuid import uuid4
 
+try:
+    import fcntl
+except ImportError:  # where files are not locked in that way
+    fcntl = None  # type: ignore[assignment]
+
 ABANDONED = 86_400.0
 """Seconds after which a half-written file is that of a program that was stopped: a day, for a part
 that is being written is younger on any machine."""
+STOPPED = 3_600.0
+"""Seconds after which one that no program holds any more is: an hour, for other machines may write
+to the same drive, whose holding is not seen here."""
 _PRIVATE, _AS_OTHERS = 0o600, 0o666
 _PART = "[0-9a-f]" * 32
 _BESIDE = ("", "-journal", "-wal", "-shm")
@@ -59,7 +67,8 @@ def replacing(
     part = path.with_name(f"{path.name}.{uuid4().hex}.part")
     try:
         part.touch(_AS_OTHERS if shared else _PRIVATE, exist_ok=False)
-        yield part
+        with _holding(part):
+            yield part
         if mode is not None:
             part.chmod(mode)
         with part.open("r+b") as file:
@@ -148,19 +157,66 @@ def sync_folder(folder: Path) -> None:
                 os.close(handle)
 
 
-def clear_abandoned(folder: Path, names: str) -> None:
+def clear_abandoned(folder: Path, names: str) -> list[Path]:
     """Remove what a program that was stopped has left half written of files with such names.
 
     Parameters
     ----------
     names : str
         As `Path.glob` takes them.
+
+    Returns
+    -------
+    list of Path
+        The parts that were removed.
     """
+    gone = list[Path]()
     with suppress(OSError):
-        for part in (each for end in _BESIDE for each in folder.glob(f"{names}.{_PART}.part{end}")):
+        for part in sorted(
+            each for end in _BESIDE for each in folder.glob(f"{names}.{_PART}.part{end}")
+        ):
             with suppress(OSError):
-                if time.time() - part.stat().st_mtime > ABANDONED:
+                if _is_abandoned(part):
                     part.unlink()
+                    gone.append(part)
+    return gone
+
+
+def _is_abandoned(part: Path) -> bool:
+    age = time.time() - part.stat().st_mtime
+    return age > ABANDONED or (age > STOPPED and _is_held_by_nobody(part))
+
+
+def _is_held_by_nobody(part: Path) -> bool:
+    """Whether no program on this machine writes a part; what lies beside one is as its part is."""
+    if fcntl is None or not part.name.endswith(".part") or not is_plain(part):
+        return False
+    handle = os.open(part, os.O_RDWR)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    finally:
+        os.close(handle)
+    return True
+
+
+@contextmanager
+def _holding(part: Path) -> Iterator[None]:
+    """Show others that a part is being written: the system forgets it with the program.
+
+    References
+    ----------
+    flock(2), which SQLite's own locks (fcntl(2)) do not touch.
+    """
+    handle = os.open(part, os.O_RDWR)
+    try:
+        if fcntl is not None:
+            with suppress(OSError):  # a drive may not know of it
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        yield
+    finally:
+        os.close(handle)
 
 
 def is_plain(path: Path) -> bool:

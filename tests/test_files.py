@@ -7,7 +7,15 @@ from uuid import uuid4
 
 import pytest
 
-from kb.files import ABANDONED, is_plain, read_whole, replacing, write_whole
+from kb.files import (
+    ABANDONED,
+    STOPPED,
+    clear_abandoned,
+    is_plain,
+    read_whole,
+    replacing,
+    write_whole,
+)
 
 
 def test_what_was_written_takes_the_place_of_what_stood_there(tmp_path: Path) -> None:
@@ -120,6 +128,21 @@ def test_a_new_file_takes_its_place_also_where_files_cannot_be_linked(
     assert (tmp_path / "copy.sqlite").read_bytes() == b"mine"
     with pytest.raises(FileExistsError):
         write_whole(tmp_path / "copy.sqlite", b"other", anew=True)
+
+
+def test_a_part_of_an_hour_goes_unless_a_program_holds_it(tmp_path: Path) -> None:
+    def age(part: Path) -> None:
+        os.utime(part, (time.time() - STOPPED - 60,) * 2)
+
+    left = tmp_path / f"kept.json.{'0' * 32}.part"
+    left.touch()
+    with replacing(tmp_path / "kept.json") as part:
+        part.write_bytes(b"mine")
+        age(part)
+        age(left)
+        assert clear_abandoned(tmp_path, "kept.json") == [left]
+        assert part.exists()
+    assert [each.name for each in tmp_path.iterdir()] == ["kept.json"]
 
 
 @pytest.mark.parametrize("kind", ["link", "broken link", "folder", "pipe"])

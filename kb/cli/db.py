@@ -1,6 +1,7 @@
 """`kb init` and `kb db`: making, looking at, upgrading and copying a store."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -36,8 +37,15 @@ from kb.reports.store import (
     upgrade_line,
 )
 from kb.store.address import must_be_changeable
-from kb.store.backup import NewerStore, back_up, restore
-from kb.store.database import create_store, let_in, open_store, store_status, upgrade_store
+from kb.store.backup import NewerStore, back_up, clear_parts, restore
+from kb.store.database import (
+    StoreThere,
+    create_store,
+    let_in,
+    open_store,
+    store_status,
+    upgrade_store,
+)
 from kb.store.rotation import Rotated, rotate
 
 T = TypeVar("T")
@@ -57,7 +65,10 @@ def init(app: App, as_json: bool) -> None:
     """
     is_new = store_status(app.address).revision is None
     if is_new:
-        create_store(app.address)
+        try:
+            create_store(app.address)
+        except StoreThere:  # somebody else was quicker
+            is_new = False
     open_store(app.address)
     render = created_line if is_new else status_line
     _tell(store_status(app.address), render, as_json=as_json)
@@ -130,10 +141,12 @@ def backup(ctx: click.Context, target: Path | None, keep: int | None, as_json: b
     """
     app: App = ctx.obj
     tell_of_clock(app)  # the copy is named by it
+    cleared = tuple(clear_parts(app.address))
     if keep is None:
         made = Rotated(copy=back_up(app.address, target))
     else:
         made = rotate(app.address, target, keep=keep)
+    made = replace(made, cleared=cleared)
     _tell(made, copied_line, as_json=as_json)
     ctx.exit(1 if made.unsound else 0)
 

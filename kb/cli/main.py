@@ -200,6 +200,13 @@ def _system_refusals() -> Iterator[None]:
             raise
         _stop_printing(error)
         raise click.ClickException(_line(_of_system(error))) from error
+    except UnicodeDecodeError as error:  # of what SQLite says of a schema that is torn
+        if b"database" not in error.object:
+            raise
+        said = error.object.decode(errors="replace")
+        raise click.ClickException(
+            _line(f"store: {said}; put a copy back: 'kb db restore COPY'")
+        ) from error
     except UnicodeEncodeError as error:
         if error.reason != "surrogates not allowed":
             raise
@@ -253,7 +260,8 @@ def spoilt_behind(error: Exception, app: App | None) -> str | None:
         return None
     if not cells:
         return None
-    first, more = cells[0], f" and {len(cells) - 1:,} more values" if cells[1:] else ""
+    first, left = cells[0], len(cells) - 1
+    more = f" and {left:,} more value{'' if left == 1 else 's'}" if left else ""
     return (
         f"{first.place}: {first.raw} cannot be read ({first.reason}){more}; see 'kb db check', and "
         "mend it with 'kb db check --repair'"

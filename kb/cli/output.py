@@ -124,7 +124,7 @@ def print_under(heading: RenderableType, lines: Sequence[str]) -> None:
 
 def _goes_on(left: int) -> bool:
     """Wait for a key before so many more lines; whether it is none that leaves."""
-    click.echo(f"— {left} more lines: any key; q leaves —", nl=False)
+    click.echo(f"— {left} more line{'' if left == 1 else 's'}: any key; q leaves —", nl=False)
     forget_typed_ahead()
     key = click.getchar()
     click.echo()

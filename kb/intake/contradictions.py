@@ -474,5 +474,7 @@ def check_places(job: Job) -> None:
             text = job.entries[said.entry].text if said.entry < len(job.entries) else ""
             if not said.start <= said.end <= len(text) or not text:
                 at = f"{said.entry}, {said.start} to {said.end}"
-                cure = f"lies in none of the job's {len(job.entries)} entries; leave said out"
+                there = len(job.entries)
+                where = f"none of the job's {there} entries" if there > 1 else "no entry of the job"
+                cure = f"lies in {where}; leave said out"
                 raise InvalidField(f"{name}[{place}].said", at, cure)

@@ -6,7 +6,6 @@ from contextlib import suppress
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from kb.bounds import FIRST_YEAR
 from kb.case import Job
 from kb.errors import InvalidField
 from kb.intake.lifting import Doubt, Place
@@ -520,10 +519,12 @@ def days_of_no_clock(job: Job) -> Iterator[tuple[str, date]]:
     >>> list(days_of_no_clock(job))
     [('opened', datetime.date(2010, 3, 2))]
     """
-    built = job.vehicle.year or FIRST_YEAR
+    built = job.vehicle.year or _FIRST_CARD
     for field, day in (("opened", job.opened), ("closed", job.closed)):
         if day is not None and (day in _ZEROS or day.year < built - 1):
             yield field, day
 
 
+_FIRST_CARD = 1950
+"""No shop has older job cards of its own (common practice, no source)."""
 _ZEROS = {date(year, 1, 1) for year in (1900, 1904, 1970, 1980)}

@@ -100,6 +100,22 @@ class SheetMapping:
             raise InvalidField("decimal", self.decimal, "must be . or ,")
 
 
+def column_of(path: str, mapping: SheetMapping) -> str | None:
+    """Return the column of a sheet that holds a field, or the part of a job that it is of.
+
+    Examples
+    --------
+    >>> column_of("attempts[0].minutes", SheetMapping(columns={"Time": "attempts[0].minutes"}))
+    'Time'
+    """
+    while path:
+        named = [name for name, target in mapping.columns.items() if target == path]
+        if named:
+            return named[0]
+        path = path.rpartition(".")[0] or (path.rpartition("[")[0] if path.endswith("]") else "")
+    return None
+
+
 @cache
 def columns() -> tuple[str, ...]:
     """Our own columns: every field of a job, a vehicle's and a cause's fields one by one."""

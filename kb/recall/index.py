@@ -132,6 +132,8 @@ class Index:
         What the base was made from; an index of another mark must not be asked.
     kept : bool
         Whether it lies on disk, so that the next question need not fit it again.
+    unkept : str
+        Where it does not, why, and what helps.
     """
 
     model: text.TextModel
@@ -144,6 +146,7 @@ class Index:
     sequence: int = 0
     mark: str = ""
     kept: bool = True
+    unkept: str = ""
     file: ClassVar[str] = FILE
     lists: ClassVar[frozenset[str]] = frozenset({"codes", "readings", "tests"})
     """Lists of a job that are looked at; it may come without the others."""

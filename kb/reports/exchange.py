@@ -8,6 +8,7 @@ from rich.text import Text
 from kb.reports import layout
 from kb.reports.labels import plural
 from kb.services.exchange import ExportResult, ImportResult, RawExport
+from kb.services.import_tally import Reject
 from kb.services.words import Shorthand
 
 MOST_SHOWN = 10
@@ -38,7 +39,7 @@ def render_import(result: ImportResult) -> RenderableType:
         kept_in = f", written to {result.rejects_file}" if result.rejects_file else ""
         rows.append(("refused", f"{plural(len(result.rejects), 'job')}{kept_in}"))
     refused = [
-        (f"line {each.line}", Text(f"{each.field}: {_shown(each.value)}{each.reason}"))
+        (f"line {each.line}", Text(f"{_named(each)}: {_shown(each.value)}{each.reason}"))
         for each in result.rejects[:MOST_SHOWN]
     ]
     left = len(result.rejects) - MOST_SHOWN
@@ -85,6 +86,13 @@ def render_words(words: Sequence[Shorthand]) -> RenderableType:
         (word.short, Text(" | ".join(word.meanings), style="" if word.is_own else "dim"))
         for word in words
     )
+
+
+def _named(reject: Reject) -> str:
+    """Name the field, and the column of the sheet before it where that is called otherwise."""
+    if reject.column in (None, reject.field):
+        return reject.field
+    return f"{reject.column} ({reject.field})"
 
 
 def _shown(value: object, limit: int = 40) -> str:

@@ -29,9 +29,21 @@ def created_line(status: StoreStatus) -> str:
     )
 
 
+_MOST_FILES = 3
+"""So many files are named."""
+
+
 def copied_line(made: Rotated) -> str:
     """Return where a store was copied to, and why older copies were kept where they were."""
     told = f"Copied to {made.copy}"
+    for paths, one, many in (
+        (made.removed, "older copy", "older copies"),
+        (made.cleared, "half-written copy of a program that was stopped", "half-written copies"),
+    ):
+        if paths:
+            named = ", ".join(each.name for each in paths[:_MOST_FILES])
+            more = f" and {len(paths) - _MOST_FILES:,} more" if paths[_MOST_FILES:] else ""
+            told += f"\nRemoved {plural(len(paths), one, many)}: {named}{more}"
     if made.unsound:
         told += (
             f"\nNo older copy was removed, for not all of the store can be read: {made.unsound}. "
@@ -108,9 +120,9 @@ def _index_line(found: "Checked") -> str:
             "What is kept of how fixes fared is not what the store says, whose history tells of no "
             "change: make it again with 'kb db check --repair'."
         )
-    told = [INDEX_LINES[found.index.state].format(cases=found.index.cases)]
+    told = [INDEX_LINES[found.index.state].format(cases=plural(found.index.cases, "case"))]
     if found.cards and found.cards.state != "none":  # made where somebody asks for similar jobs
-        told.append(CARD_LINES[found.cards.state].format(cards=found.cards.cases))
+        told.append(CARD_LINES[found.cards.state].format(cards=plural(found.cards.cases, "job")))
     if found.weights_lost:
         told.append(str(Notice.WEIGHTS_LOST))
     return "\n".join(told)
@@ -122,12 +134,12 @@ def _clock_line(found: "Checked") -> str:
 
 INDEX_LINES = {
     "none": "There is no index yet; the next question makes one.",
-    "in step": "The index agrees with it: {cases} cases.",
+    "in step": "The index agrees with it: {cases}.",
     "behind": "The index is an older one; the next question makes it again.",
     "damaged": "The index is damaged; the next question makes it again.",
 }
 CARD_LINES = {
-    "in step": "So does that of all jobs, which 'kb similar' asks: {cards} jobs.",
+    "in step": "So does that of all jobs, which 'kb similar' asks: {cards}.",
     "behind": "That of all jobs, which 'kb similar' asks, is an older one, and is made again then.",
     "damaged": "That of all jobs, which 'kb similar' asks, is damaged, and is made again then.",
 }
@@ -226,5 +238,5 @@ def erased_lines(done: "Erased") -> str:
 def reindexed_line(made: "Reindexed") -> str:
     """Return what an index was made of, and what it takes; or that it could not be kept."""
     if not made.kept:
-        return str(Notice.INDEX_NOT_KEPT)
+        return made.unkept
     return f"{made.folder}: {plural(made.cases, 'case')} indexed, {made.bytes / 1e6:,.1f} MB."

@@ -340,4 +340,7 @@ def of_one_case(working: WorkingJob) -> frozenset[str]:
 
 def _record(step: Step) -> str:
     kind = "such a test" if step.kind is Kind.TEST else "it"
+    if step.heard == 1:
+        spoke = "spoke" if step.spoke_for else "did not speak"
+        return f"here {kind} {spoke} for the true cause, once"
     return f"here {kind} spoke for the true cause {step.spoke_for} of {step.heard} times"

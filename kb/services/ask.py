@@ -383,14 +383,29 @@ def _beside(
 
 
 def _few_causes(cases: int, jobs: int, shown: int) -> str:
-    have = f"Only {cases:,} of" if cases else "None of"
+    """Say how few past jobs have a cause, and what stands in place of more.
+
+    Examples
+    --------
+    >>> _few_causes(0, 1, 1)
+    'The only past job has no proved cause; what was done on it stands below.'
+    >>> _few_causes(1, 2, 0)
+    'Only 1 of 2 past jobs has a proved cause; the other does not resemble this one.'
+    """
+    if jobs == 1:
+        have, other = "The only past job has no", "it"
+    elif cases:
+        have = f"Only {cases:,} of {jobs:,} past jobs {'has' if cases == 1 else 'have'} a"
+        other = "the other" if jobs - cases == 1 else ""
+    else:
+        have, other = f"None of {jobs:,} past jobs has a", ""
     others = "the others" if cases else "them"
-    told = (
-        f"what was done on the nearest of {others} stands below"
-        if shown
-        else f"none of {others} resembles this one"
-    )
-    return f"{have} {jobs:,} past jobs {'has' if cases == 1 else 'have'} a proved cause; {told}."
+    if other:
+        shows, resembles = f"what was done on {other}", f"{other} does not resemble this one"
+    else:
+        shows = f"what was done on the nearest of {others}"
+        resembles = f"none of {others} resembles this one"
+    return f"{have} proved cause; {f'{shows} stands below' if shown else resembles}."
 
 
 def _named_outright(work: UnitOfWork, recalled: Recalled) -> tuple[Job, ...]:

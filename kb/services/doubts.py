@@ -16,6 +16,7 @@ from kb.case import (
     tag_key,
 )
 from kb.errors import InvalidField, for_shell
+from kb.intake.days import days_of_no_clock
 from kb.intake.distances import LEAST, Distance, parse_odometer
 from kb.intake.grammar import with_article
 from kb.intake.items import trade_wording
@@ -147,6 +148,16 @@ def after_a_fix(job: Job, parts: Iterable[object]) -> Iterator[str]:
             f"after that: kb job edit {job.number} --set "
             f'"readings[{len(job.readings)}].stage={Stage.AFTER_FIX}"'
         )
+
+
+def too_early(job: Job, base: Job | None = None) -> Iterator[str]:
+    """Ask about days before the car was built, or that a wrong clock makes, where they are new."""
+    known = {day for _, day in days_of_no_clock(base)} if base is not None else set()
+    days = [(field, day) for field, day in days_of_no_clock(job) if day not in known]
+    for field, day in days:
+        year = job.vehicle.year
+        built = f", and the car is of {year}" if year and day.year < year - 1 else ""
+        yield f"The job is told to be {field} on {day}{built}: check the day."
 
 
 def too_far(contact: Contact, job: Job) -> Iterator[str]:

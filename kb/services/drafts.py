@@ -25,6 +25,7 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger
 from kb.safety.job_words import dangers_of, hidden_of, is_igniter_job
 from kb.safety.stand_ins import without_known_loads
+from kb.services.doubts import too_early
 from kb.store.history import Difference, differences
 
 D = TypeVar("D", bound="Draft")
@@ -147,6 +148,7 @@ def draft_of(
                 (
                     *_of_void(job, base),
                     *loads,
+                    *(() if was_so else too_early(job, base)),
                     *notices,
                     *filter(None, open_ends),
                     *unseen,

@@ -126,7 +126,8 @@ def import_file(
         tally.look_at_visits(work)
         told(total, total)
         rows = source.rows({each.line for each in tally.rejects}, (line for line, *_ in jobs))
-        kept_in = None if dry_run else _write_rejects(path, rejects, tally.rejects, rows)
+        refused = source.in_columns(tally.rejects)
+        kept_in = None if dry_run else _write_rejects(path, rejects, refused, rows)
         if not dry_run:
             work.commit()
     return ImportResult(
@@ -138,7 +139,7 @@ def import_file(
         alike=tuple(tally.alike),
         never_recalled=tuple(tally.never_recalled),
         renumbered=tuple(tally.renumbered),
-        rejects=tuple(tally.rejects),
+        rejects=tuple(refused),
         rejects_file=str(kept_in) if kept_in else None,
         notices=(*source.notices(), *tally.notices()),
     )
@@ -226,6 +227,7 @@ def _write_rejects(
         msgspec.json.encode(
             {
                 "line": reject.line,
+                **({"column": reject.column} if reject.column else {}),
                 "field": reject.field,
                 "value": reject.value,
                 "reason": reject.reason,

@@ -255,8 +255,9 @@ def unseen_returns(proved: Sequence[RepairRecord], untagged: Collection[int]) ->
     """Say that of some cars nobody would see it if they came back: those of jobs `untagged`."""
     count = sum(each.number in untagged for each in proved)
     if count:
+        of = f"{count} of {len(proved)} cases" if len(proved) > 1 else "The only case is"
         yield (
-            f"{count} of {len(proved)} cases without key tag or VIN: that such a car came back is "
+            f"{of} without key tag or VIN: that such a car came back is "
             "seen only where a job names it"
         )
 

@@ -32,12 +32,16 @@ MOST_NAMED = 5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reject:
-    """One job of a file that was not stored, and why."""
+    """One job of a file that was not stored, and why.
+
+    `column` is that of a foreign sheet which holds the field, None where there is none.
+    """
 
     line: int
     field: str
     value: Any
     reason: str
+    column: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -351,7 +355,8 @@ class Tally:
 def some_of(told: Sequence[str]) -> str:
     """Join the first of what is told, and say how many others there are."""
     named = "; ".join(told[:MOST_NAMED])
-    return f"{named}; and {len(told) - MOST_NAMED:,} others" if len(told) > MOST_NAMED else named
+    left = len(told) - MOST_NAMED
+    return f"{named}; and {left:,} other{'' if left == 1 else 's'}" if left > 0 else named
 
 
 def _jobs(lines: Sequence[int]) -> str:

@@ -27,11 +27,11 @@ from kb.intake.contradictions import (
 )
 from kb.intake.files import Line, bounded_lines, encoding_of, read_json_lines, read_toml
 from kb.intake.forms import Record, job_from_record
-from kb.intake.sheets import SheetMapping, columns_left_out, read_csv
+from kb.intake.sheets import SheetMapping, column_of, columns_left_out, read_csv
 from kb.services.import_numbers import Numbers, says_which
 from kb.services.import_tally import (
-    MOST_NAMED,
     Doubts,
+    Reject,
     Tally,
     even_tag,
     on_days_told,
@@ -71,6 +71,12 @@ class Source:
         encoding_of(self.path)
         with self.path.open("rb") as file:
             return sum(block.count(b"\n") for block in iter(lambda: file.read(1 << 20), b"")) + 1
+
+    def in_columns(self, rejects: Iterable[Reject]) -> list[Reject]:
+        """Name the columns of what was refused as the sheet names them."""
+        if self.mapping is None:
+            return [*rejects]
+        return [replace(each, column=column_of(each.field, self.mapping)) for each in rejects]
 
     def rows(self, wanted: Container[int], starts: Iterable[int]) -> dict[int, str]:
         """Return the text of jobs by the line each begins on, of which all `starts` are known."""
@@ -251,7 +257,7 @@ def _contradiction(told: Job, stored: Job, earlier: int) -> InvalidField:
         if each.new is not None or not each.field.startswith("vehicle.")
     )
     also = dict.fromkeys(each.field for each in others if not each.field.startswith("entries"))
-    more = f"; {', '.join([*also][:MOST_NAMED])} not alike, either" if also else ""
+    more = f"; {some_of([*also])} not alike, either" if also else ""
     return InvalidField(
         first.field,
         first.new,

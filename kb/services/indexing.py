@@ -5,13 +5,13 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2b
-from shutil import rmtree
 from pathlib import Path
+from shutil import rmtree
 from typing import TypeVar
 
 from kb import __version__
 from kb.case import Job
-from kb.errors import Dangerous, InvalidField, StoreUnusable
+from kb.errors import Dangerous, InvalidField, Notice, StoreUnusable
 from kb.intake.subjects import subject_lines
 from kb.intake.wording import Wording, phrase
 from kb.patterns import compiled
@@ -108,6 +108,8 @@ _COMPUTED = compiled(
 )
 """Names of what is computed from jobs, of older programs, too, and of what was half written of it.
 What else lies in that folder, or where a link in its place leads to, is nobody's here."""
+_FOLDERS = compiled(r"rates|cards\.(?:read|proposed)|arrays-.*")
+"""Those of them that were folders."""
 
 
 def forget_computed(address: str) -> None:
@@ -123,7 +125,11 @@ def forget_computed(address: str) -> None:
         if not _COMPUTED.fullmatch(path.name):
             continue
         if path.is_dir() and not path.is_symlink():
-            rmtree(path)
+            if _FOLDERS.fullmatch(path.name):
+                rmtree(path)
+            else:
+                with suppress(OSError):  # what lies in it is somebody's
+                    path.rmdir()
         else:
             path.unlink(missing_ok=True)
 
@@ -136,6 +142,7 @@ class Reindexed:
     cases: int
     bytes: int
     kept: bool
+    unkept: str = ""
 
 
 def reindex(address: str, settings: Settings, progress: Progress | None = None) -> Reindexed:
@@ -155,6 +162,7 @@ def reindex(address: str, settings: Settings, progress: Progress | None = None) 
         cases=len(index),
         bytes=(folder / FILE).stat().st_size if index.kept else 0,
         kept=index.kept,
+        unkept=index.unkept,
     )
 
 
@@ -258,8 +266,23 @@ def fit_index(
     try:
         _save(index, index_folder(address))
     except OSError:
-        return replace(index, kept=False)
+        return replace(index, kept=False, unkept=_unkept(address, index.file))
     return index
+
+
+def _unkept(address: str, name: str) -> str:
+    """Say that an index could not be kept; what stands in its place and is somebody's is left."""
+    folder = index_folder(address)
+    if folder.exists() and not folder.is_dir():
+        there = f"{folder} is no folder"
+    elif (folder / name).is_dir():
+        there = f"{folder / name} is a folder with something in it"
+    else:
+        return Notice.INDEX_NOT_KEPT
+    return (
+        "The index of past jobs could not be written beside the store, so every question makes it "
+        f"again: {there}, which is none of this program's; move it away."
+    )
 
 
 def is_of(index: Index, work: UnitOfWork, wording: Wording, settings: Settings) -> bool:

@@ -207,7 +207,7 @@ def of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
 
 def not_kept(known: Knowledge) -> tuple[str, ...]:
     """Say what beside the store could not be kept, or cannot be read."""
-    unkept = () if known.index.kept else (Notice.INDEX_NOT_KEPT,)
+    unkept = () if known.index.kept else (known.index.unkept,)
     return (*unkept, Notice.WEIGHTS_LOST) if known.weights_lost else unkept
 
 

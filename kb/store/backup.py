@@ -75,7 +75,7 @@ def back_up(address: str, target: Path | None = None) -> Path:
     elif not source.exists():
         raise StoreMissing(f"store: there is none at {source}, so nothing to copy")
     given, target = target, target or dated(source, ending)
-    clear_abandoned(source.parent, f"{escape(source.stem)}.*{ending}")
+    clear_parts(address)
     if os.path.lexists(target):
         raise Conflict(f"backup: {target} exists already; choose another name")
     if given:
@@ -93,6 +93,17 @@ def back_up(address: str, target: Path | None = None) -> Path:
             f"backup: {shown(address)} cannot be copied to {target}: {_told(error, source, target)}"
         ) from error
     return target
+
+
+def clear_parts(address: str) -> list[Path]:
+    """Remove what programs that were stopped left half written of copies; says which.
+
+    Only under names given by default, see `kb.files.clear_abandoned`.
+    """
+    source, ending = file_of(address), BACKUP
+    if source is None:
+        source, ending = dumps(address), DUMP
+    return clear_abandoned(source.parent, f"{escape(source.stem)}.*{ending}")
 
 
 def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:

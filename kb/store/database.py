@@ -25,12 +25,13 @@ from sqlalchemy import (
 from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 
 from kb.errors import Conflict, StoreBusy, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
+from kb.patterns import compiled
 from kb.store.address import file_of, index_folder, shown, url_of
 from kb.store.backup import back_up
 from kb.store.beside import check_place
 from kb.store.clock import WrongClock, wrong_clock
 from kb.store.roles import StoreRole, make_roles, renew_roles
-from kb.store.sqlite_file import connect, why_refused
+from kb.store.sqlite_file import TABLES, connect, why_refused
 from kb.store.tables import CHANGES, IS_CASE, JOBS, REVISIONS
 
 PATIENCE_SECONDS = 60
@@ -74,8 +75,10 @@ def create_store(address: str) -> Engine:
 
     Raises
     ------
+    StoreThere
+        If there is a store already.
     Conflict
-        If there is a store already, or the place belongs to another.
+        If the place belongs to another.
     StoreUnusable
         If the place cannot be written, or holds something else.
     """
@@ -90,10 +93,18 @@ def create_store(address: str) -> Engine:
             path.touch(mode=0o600)  # what SQLite keeps beside it is as private
         engine = _engine(address)
         with engine.connect() as connection:
-            if _revision(connection, address) is not None:
-                raise Conflict(f"store: there is a store already: {shown(address)}; use that one")
-        _migrate(address)
+            _refuse_second(connection, address)
+        _migrate(address, anew=True)
     return engine
+
+
+class StoreThere(Conflict):
+    """There is a store already, perhaps since a moment ago."""
+
+
+def _refuse_second(connection: Connection, address: str) -> None:
+    if _revision(connection, address) is not None:
+        raise StoreThere(f"store: there is a store already: {shown(address)}; use that one")
 
 
 def open_store(address: str) -> Engine:
@@ -334,13 +345,25 @@ def _revision(connection: Connection, address: str) -> str | None:
     tables = set(inspect(connection).get_table_names())
     if tables <= {"alembic_version"}:
         return None
-    if {"jobs", "alembic_version"} <= tables:
-        revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
-        if revision is not None:
-            return str(revision)
+    if not tables >= TABLES:
+        raise StoreUnusable(
+            f"store: {shown(address)} holds other data and is no case store; choose another place"
+        )
+    there = "alembic_version" in tables
+    query = "SELECT version_num FROM alembic_version"
+    told = connection.scalars(text(query)).all() if there else ()
+    if len(told) == 1 and (told[0] in REVISIONS or _REVISION.fullmatch(str(told[0]))):
+        return str(told[0])
+    held = " and ".join(map(repr, told[:_MOST_TOLD])) or "nothing"
     raise StoreUnusable(
-        f"store: {shown(address)} holds other data and is no case store; choose another place"
+        f"store: {shown(address)} does not tell its revision any more: alembic_version holds "
+        f"{held:.200}, where one number belongs. Put a copy back: 'kb db restore COPY'. "
+        "Nothing was changed."
     )
+
+
+_REVISION = compiled(r"[0-9]{4}")
+_MOST_TOLD = 3
 
 
 def _pending(revision: str) -> tuple[str, ...]:
@@ -352,8 +375,8 @@ def _count(connection: Connection, *wanted: ColumnElement[bool]) -> int:
     return connection.execute(query).scalar_one()
 
 
-def _migrate(address: str) -> None:
-    """Run the migrations that are missing, all or none of them."""
+def _migrate(address: str, *, anew: bool = False) -> None:
+    """Run the migrations that are missing, all or none of them; `anew` only where none ran yet."""
     from alembic import command  # noqa: PLC0415  (costs a second, and is seldom needed)
     from alembic.config import Config  # noqa: PLC0415
 
@@ -361,6 +384,8 @@ def _migrate(address: str) -> None:
     config.set_main_option("script_location", str(migrations_folder()).replace("%", "%%"))
     engine = _engine(address, migrating=True)
     with engine.execution_options(kb_read_only=False).begin() as connection:
+        if anew:  # others may have made one since it was looked
+            _refuse_second(connection, address)
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
         if connection.dialect.name == "sqlite":

@@ -1,31 +1,36 @@
 """Copies of a store that make room for newer ones, as long as the newer ones are as good."""
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from kb.errors import StoreOutdated, StoreUnusable
+from kb.files import is_plain
 from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of
 from kb.store.backup import back_up
 from kb.store.condition import condition_of
+from kb.store.sqlite_file import is_store
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rotated:
     """A copy of a store, and the older ones removed for it; none where the store is `unsound`.
 
-    `unsound` says what is wrong with the store, None where nothing is.
+    `unsound` says what is wrong with the store, None where nothing is; `cleared` are half-written
+    copies of programs that were stopped.
     """
 
     copy: Path
     removed: tuple[Path, ...] = ()
     unsound: str | None = None
+    cleared: tuple[Path, ...] = ()
 
 
 def rotate(address: str, target: Path | None = None, *, keep: int) -> Rotated:
     """Copy a store as `back_up` does, and remove older copies but for the newest so many.
 
-    Only those under names given by default, and only where all of the store can be read: of one
-    that cannot, an older copy may be the last good one.
+    Only those under names given by default that are copies of a store, and only where all of it
+    can be read: of one that cannot, an older copy may be the last good one.
 
     Parameters
     ----------
@@ -42,12 +47,27 @@ def rotate(address: str, target: Path | None = None, *, keep: int) -> Rotated:
     copy = back_up(address, target)
     if unsound := _unsound(address):
         return Rotated(copy=copy, unsound=unsound)
-    older = [each for each in before if each.is_file()]  # not what others copied meanwhile
+    older = [each for each in before if _is_copy(each)]  # not what others copied meanwhile
     left = keep if target else keep - 1
     removed = older[: max(len(older) - left, 0)]
     for old in removed:
         old.unlink(missing_ok=True)
     return Rotated(copy=copy, removed=tuple(removed))
+
+
+def _is_copy(path: Path) -> bool:
+    """Whether a file with the name of a copy is one, and no file of somebody else's."""
+    if not is_plain(path) or not path.is_file():
+        return False
+    if path.name.endswith(BACKUP):
+        return is_store(path)
+    with suppress(OSError), path.open("rb") as file:
+        return file.read(len(_DUMPED)) == _DUMPED
+    return False
+
+
+_DUMPED = b"PGDMP"
+"""What an archive of pg_dump in its custom format begins with (from memory)."""
 
 
 def _unsound(address: str) -> str | None:

@@ -3,7 +3,7 @@
 import errno
 import os
 import sqlite3
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 from tempfile import TemporaryFile
 
@@ -22,6 +22,8 @@ SIDES = ("-wal", "-shm", "-journal")
 """What SQLite keeps beside a database's name: https://www.sqlite.org/tempfiles.html"""
 DETAIL = 0xFF
 """Masks out of SQLite's answer what it says more closely."""
+TABLES = frozenset({"jobs", "changes", "vehicles"})
+"""Tables of every revision, by which a store is known."""
 _HEADER = b"SQLite format 3\0"
 """What every such database begins with: https://www.sqlite.org/fileformat.html"""
 
@@ -135,6 +137,20 @@ def is_database(path: Path) -> bool:
             return file.read(len(_HEADER)) == _HEADER
     except OSError:
         return False
+
+
+def is_store(path: Path) -> bool:
+    """Whether a file is a case store, of whatever revision; nothing is made beside it."""
+    if not is_database(path):
+        return False
+    try:
+        with closing(
+            sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro&immutable=1", uri=True)
+        ) as found:
+            tables = {name for (name,) in found.execute("SELECT name FROM sqlite_schema")}
+    except sqlite3.Error:
+        return False
+    return tables >= TABLES
 
 
 def _tried(connection: sqlite3.Connection) -> sqlite3.Connection:

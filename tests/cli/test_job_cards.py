@@ -66,14 +66,14 @@ def test_an_open_job_is_found_and_said_to_be_open(shop: str) -> None:
 
 def test_causes_tell_the_nearest_work_where_no_cause_was_told(shop: str) -> None:
     page = in_a_line(run(shop, "causes", "rough idle, whistles"))
-    assert "None of 5 past jobs have a proved cause" in page
+    assert "None of 5 past jobs has a proved cause" in page
     assert "written: intake gasket replaced, quiet" in page
     assert "%" in page
 
 
 def test_a_void_card_is_none_of_the_past_jobs(shop: str) -> None:
     run(shop, "job", "void", "104", "--why", "written twice", "--yes")
-    assert "None of 4 past jobs have" in in_a_line(run(shop, "causes", "rough idle, whistles"))
+    assert "None of 4 past jobs has" in in_a_line(run(shop, "causes", "rough idle, whistles"))
 
 
 def test_causes_tell_cases_and_the_nearest_work_where_few_have_a_cause(shop: str) -> None:

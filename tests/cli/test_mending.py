@@ -1,6 +1,10 @@
 """Slips made on purpose, in a real terminal of 80 by 24 and in scripts: nothing is lost."""
 
 import json
+import os
+import pty
+import subprocess
+import sys
 from collections.abc import Sequence
 
 import pytest
@@ -321,6 +325,33 @@ def test_what_was_typed_is_kept_where_the_terminal_is_closed(empty_store: str) -
         screen.expect("Key tag")
         screen.close()
     go(empty_store, "job", "open", keys=(("Go on", ""), ("Complaint [no crank", CTRL_C)), code=1)
+
+
+@pytest.mark.parametrize(
+    ("words", "again"),
+    [
+        (("job", "open", "no crank, clicks once"), "Complaint [no crank"),
+        (("job", "add", "6", "battery 12.1 V"), "What to add [battery 12.1 V]"),
+    ],
+)
+def test_what_was_typed_is_kept_where_the_screen_is_gone_before_it_is_shown(
+    small_store: str, words: tuple[str, ...], again: str
+) -> None:
+    keys, keyboard = pty.openpty()
+    eyes, screen = pty.openpty()
+    os.close(eyes)  # from here on the system refuses what is printed: EIO, termios(3)
+    called = [sys.executable, "-c", "from kb.cli.main import run; run()"]
+    called += ["--store", small_store, "--who", "BT"]
+    try:
+        code = subprocess.call(
+            [*called, *words], stdin=keyboard, stdout=screen, stderr=screen, timeout=120
+        )
+    finally:
+        for each in (keys, keyboard, screen):
+            os.close(each)
+    assert code != 0
+    kept = words[:2] if words[1] == "open" else words[:3]
+    go(small_store, *kept, keys=(("Go on", ""), (again, CTRL_C)), code=1)
 
 
 def test_left_with_nothing_typed_says_that_nothing_was_stored(empty_store: str) -> None:

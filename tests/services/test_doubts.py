@@ -33,6 +33,28 @@ def told(made: Draft) -> str:
     return "\n".join(made.notices)
 
 
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        (date(1901, 3, 2), "opened on 1901-03-02: check the day."),
+        (date(2010, 3, 2), "opened on 2010-03-02, and the car is of 2014: check the day."),
+        (date(2013, 3, 2), None),  # sold in the year before its model year
+        (TODAY, None),
+    ],
+)
+def test_a_day_before_the_car_was_built_is_asked_about(
+    empty_store: str, day: date, said: str | None
+) -> None:
+    car = None if said and "1901" in said else "Corvane Lido 2014"
+    made = draft(empty_store, vehicle=car, opened=day)
+    assert [each for each in made.notices if "check the day" in each] == (
+        [f"The job is told to be {said}"] if said else []
+    )
+    job = keep(empty_store, made).job
+    later = edit_job(empty_store, job.number or 0, ["notes=paid"], today=TODAY)
+    assert "check the day" not in told(later)  # it was asked about before
+
+
 @pytest.fixture
 def shop(empty_store: str) -> str:
     opened(empty_store, ref="K025", vehicle="Corvane Lido 2015", odometer_km=81_000)

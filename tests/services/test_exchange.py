@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from rich.console import Console, RenderableType
 
 from kb.case import (
     Action,
@@ -29,6 +30,7 @@ from kb.case import (
 )
 from kb.errors import KbError, Notice, StoreMissing, UnreadableFile
 from kb.intake.forms import job_to_record
+from kb.reports.exchange import render_import
 from kb.services.demo import seed_files
 from kb.services.exchange import Form, ImportResult, export_file, import_file
 from kb.services.mending import take_back, taking_back
@@ -188,6 +190,31 @@ def test_days_of_no_clock_are_told(tmp_path: Path, empty_store: str) -> None:
     path = _written(tmp_path, JOB, replace(JOB, opened=date(1970, 1, 1)), late)
     (notice,) = import_file(empty_store, path).notices
     assert notice.endswith("write for none, in 2 of the jobs (line 2, 3): check them.")
+
+
+def test_what_is_refused_of_a_sheet_is_named_by_its_column(
+    tmp_path: Path, empty_store: str
+) -> None:
+    sheet, mapping = tmp_path / "old.csv", tmp_path / "old.toml"
+    sheet.write_text("Said,Time,Done\nno crank,x,replaced battery\n,5,replaced battery", "utf-8")
+    columns = "Said='complaint'\nTime='attempts[0].minutes'\nDone='attempts[0].component'"
+    constants = "opened=2026-03-02\n'attempts[0].action'='replaced'"
+    mapping.write_text(f"[columns]\n{columns}\n[constants]\n{constants}", "utf-8")
+    found = import_file(empty_store, sheet, mapping=mapping)
+    assert [(each.column, each.field) for each in found.rejects] == [
+        ("Time", "attempts[0].minutes"),
+        ("Said", "complaint"),
+    ]
+    told = text_of(render_import(found), width=200)
+    assert "Time (attempts[0].minutes): “x” must be a number" in told
+    written = Path(f"{sheet}.rejects.jsonl").read_text("utf-8").splitlines()
+    assert [json.loads(each)["column"] for each in written] == ["Time", "Said"]
+
+
+def text_of(page: RenderableType, width: int) -> str:
+    console = Console(file=io.StringIO(), width=width, markup=False)
+    console.print(page)
+    return str(console.file.getvalue())  # type: ignore[attr-defined]
 
 
 def test_a_job_of_a_million_codes_is_refused_without_reading_them(

@@ -22,6 +22,7 @@ from kb.files import is_plain
 from kb.intake.wording import Wording
 from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index
+from kb.reports.store import reindexed_line
 from kb.services import indexing, kept_rates, weights
 from kb.services.ask import CausesAnswer, causes
 from kb.services.inquiry import Question
@@ -213,8 +214,29 @@ def test_a_folder_that_cannot_be_written_is_told_and_the_answer_given(small_stor
     rmtree(folder)
     folder.write_text("a file where the folder should be")
     found = ask(small_store)
-    assert found.notices == (*expected.notices, Notice.INDEX_NOT_KEPT)
+    assert found.notices[:-1] == expected.notices
+    assert f"{folder} is no folder, which is none of this program's" in found.notices[-1]
     assert replace(found, notices=expected.notices) == expected
+
+
+def test_a_folder_with_something_in_it_in_place_of_an_index_is_named_and_left(
+    small_store: str,
+) -> None:
+    expected = ask(small_store)
+    letter = index_folder(small_store) / FILE / "letter"
+    letter.parent.unlink()
+    letter.parent.mkdir()
+    letter.write_text("theirs")
+    for _ in range(2):
+        found = ask(small_store)
+        assert f"{letter.parent} is a folder with something in it" in found.notices[-1]
+        assert replace(found, notices=expected.notices) == expected
+    made = indexing.reindex(small_store, SETTINGS)
+    assert str(letter.parent) in reindexed_line(made)
+    assert letter.read_text() == "theirs"
+    letter.unlink()
+    assert ask(small_store) == expected
+    assert letter.parent.is_file()
 
 
 @pytest.mark.parametrize("kind", STRANGE)
@@ -331,6 +353,7 @@ def test_reindex_tells_what_it_made(small_store: str) -> None:
         "cases": 6,
         "bytes": size,
         "kept": True,
+        "unkept": "",
     }
     ran = CliRunner().invoke(kb, ["--store", small_store, "db", "reindex"])
     assert "6 cases indexed" in ran.output
@@ -366,3 +389,20 @@ def test_changed_settings_answer_as_if_they_had_always_been_so(
     asked = replace(QUESTION, readings=("pretensioner 2.6 ohm",))
     before = causes(small_store, asked, SETTINGS)
     assert causes(small_store, asked, changed) == causes(fresh, asked, changed) != before
+
+
+def test_an_index_that_others_took_away_meanwhile_is_saved_once_more(
+    small_store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As two repairs at once do: each forgets what is computed, and the folder with it."""
+    tried, save = [], Index.save
+
+    def once_refused(index: Index, folder: Path) -> None:
+        tried.append(folder)
+        if len(tried) == 1:
+            raise FileNotFoundError
+        save(index, folder)
+
+    monkeypatch.setattr(Index, "save", once_refused)
+    assert indexing.reindex(small_store, Settings()).kept
+    assert (index_folder(small_store) / FILE).exists()

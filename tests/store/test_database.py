@@ -3,16 +3,21 @@
 import os
 import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from datetime import date
 from pathlib import Path
+from threading import Barrier, Thread
 
 import pytest
 from sqlalchemy import text
 
 from kb.case import Job, Vehicle
 from kb.errors import Conflict, StoreMissing, StoreTooNew, StoreUnusable
+from kb.store.backup import back_up, restore
+from kb.store.condition import condition_of
 from kb.store.database import (
     StoreStatus,
+    StoreThere,
     create_store,
     open_store,
     store_status,
@@ -28,6 +33,35 @@ def stamp(address: str, revision: str) -> None:
     engine = open_store(address).execution_options(kb_read_only=False)
     with engine.begin() as connection:
         connection.execute(text("UPDATE alembic_version SET version_num = :r"), {"r": revision})
+
+
+@pytest.mark.parametrize(
+    ("spoilt", "held"),
+    [
+        ("DELETE FROM alembic_version", "holds nothing"),
+        ("INSERT INTO alembic_version VALUES ('0005')", "'0005'"),
+        ("UPDATE alembic_version SET version_num = 'half'", "holds 'half'"),
+        ("UPDATE alembic_version SET version_num = ''", "holds ''"),
+        ("DROP TABLE alembic_version", "holds nothing"),
+    ],
+)
+def test_a_store_that_does_not_tell_its_revision_is_put_back(
+    empty_store: str, spoilt: str, held: str
+) -> None:
+    with UnitOfWork(open_store(empty_store)) as work:
+        work.jobs.add(JOB)
+        work.commit()
+    copy = back_up(empty_store)
+    with closing(sqlite3.connect(empty_store)) as store:
+        store.execute(spoilt)
+        store.commit()
+    for call in (open_store, store_status, upgrade_store, create_store, condition_of):
+        with pytest.raises(StoreUnusable, match="Put a copy back") as refused:
+            call(empty_store)
+        assert held in str(refused.value)
+        assert "\n" not in str(refused.value)
+    restore(empty_store, copy)
+    assert store_status(empty_store).jobs == 1
 
 
 def test_a_store_is_made_where_there_is_none(nowhere: str) -> None:
@@ -62,10 +96,30 @@ def test_a_store_of_a_newer_program_is_refused_and_left_alone(address: str) -> N
     assert (status.revision, status.pending, status.jobs) == ("9999", (), 0)
 
 
+def test_of_many_who_make_a_store_at_once_one_has_made_it(nowhere: str) -> None:
+    start, made, there = Barrier(4), list[str](), list[str]()
+
+    def make() -> None:
+        start.wait()
+        try:
+            create_store(nowhere)
+            made.append(nowhere)
+        except StoreThere:
+            there.append(nowhere)
+
+    threads = [Thread(target=make) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert (len(made), len(there)) == (1, 3)
+    assert store_status(nowhere).jobs == 0
+
+
 def test_other_data_is_no_store(nowhere: str) -> None:
     engine = create_store(nowhere).execution_options(kb_read_only=False)
     with engine.begin() as connection:
-        connection.execute(text("DROP TABLE alembic_version"))
+        connection.execute(text("ALTER TABLE changes RENAME TO letters"))
     for use in (open_store, create_store, store_status, upgrade_store):
         with pytest.raises(StoreUnusable, match="other data"):
             use(nowhere)

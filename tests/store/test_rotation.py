@@ -32,6 +32,24 @@ def test_what_only_has_the_name_of_a_copy_stays(empty_store: str) -> None:
     assert folder.is_dir()
 
 
+def test_a_file_of_somebody_elses_is_neither_removed_nor_counted(empty_store: str) -> None:
+    store = Path(empty_store)
+    moments = [f"2020-01-0{day}_000000_000000" for day in range(1, 6)]
+    text, empty, other, link, newer = (
+        store.with_name(f"{store.stem}.{each}.backup.sqlite") for each in moments
+    )
+    text.write_text("a letter")
+    empty.touch()
+    with closing(sqlite3.connect(other)) as foreign:
+        foreign.execute("CREATE TABLE jobs (what)")
+    link.symlink_to(text)
+    back_up(empty_store).rename(newer)
+    made = rotate(empty_store, keep=2)
+    assert (made.removed, newer.exists()) == ((), True)
+    assert rotate(empty_store, keep=2).removed == (newer,)
+    assert all(each.exists() for each in (text, empty, other, link))
+
+
 def test_the_last_good_copy_outlives_a_store_that_cannot_be_read(empty_store: str) -> None:
     with UnitOfWork(open_store(empty_store)) as work:
         work.jobs.add(CASES[0])
@@ -70,7 +88,9 @@ def test_a_newer_copy_of_somebody_else_is_never_removed(
     assert theirs[0].exists()
 
 
-@pytest.mark.parametrize("spoil", ["DELETE FROM alembic_version", "UPDATE alembic_version SET version_num = ''"])
+@pytest.mark.parametrize(
+    "spoil", ["DELETE FROM alembic_version", "UPDATE alembic_version SET version_num = ''"]
+)
 def test_a_copy_of_a_store_without_a_revision_is_told_and_removes_none(
     empty_store: str, spoil: str
 ) -> None:
