@@ -4,7 +4,12 @@ Every error message names the field or thing, the value, and the cure. The comma
 `KbError` into one line and an exit code; anything else is a bug and shows its traceback.
 """
 
+import re
+import shlex
 from enum import StrEnum
+
+_PLAIN_WORDS = re.compile(r"[\w .,:;/+#()=\[\]-]+")
+"""What double quotes hold together in any shell, and no shell does anything about within them."""
 
 
 class KbError(Exception):
@@ -125,6 +130,20 @@ class Notice(StrEnum):
     FINAL_FIXES_ONLY = (
         "Only final fixes are recorded, none that failed first: rates lean towards the bright side."
     )
+
+
+def for_shell(text: str) -> str:
+    """Return a text as one word of a command that somebody may copy into a shell.
+
+    What others wrote is nothing that a shell obeys then.
+
+    Examples
+    --------
+    >>> [for_shell(each) for each in ("K031", "seat plug", "$(reboot) plug")]
+    ['K031', '"seat plug"', "'$(reboot) plug'"]
+    """
+    quoted = shlex.quote(text)
+    return f'"{text}"' if quoted != text and _PLAIN_WORDS.fullmatch(text) else quoted
 
 
 def _shown(value: object, limit: int = 60) -> str:

@@ -6,6 +6,7 @@ import click
 
 from kb.cli.options import FilePath
 from kb.cli.output import counting, say
+from kb.errors import for_shell
 from kb.services.demo import copy_demo, reset_demo
 
 
@@ -33,7 +34,7 @@ def copy(file: Path) -> None:
     """
     with counting("Copying the demonstration shop") as progress:
         made = copy_demo(file, progress)
-    say(f"Copied to {made}; work on it with: kb --store {made} ...")
+    say(f"Copied to {made}; work on it with: kb --store {for_shell(str(made))} ...")
 
 
 @demo.command()

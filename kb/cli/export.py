@@ -104,7 +104,9 @@ def export(
         say(paged.getvalue())
     elif to_screen:
         whole.seek(0)
-        copyfileobj(whole, click.open_file("-", "w", encoding="utf-8"))
+        out = click.open_file("-", "w", encoding="utf-8")
+        copyfileobj(whole, out)
+        out.flush()
     if not to_screen:
         console(stderr=True).print(render_export(result))
 
@@ -113,5 +115,8 @@ def _export_raw(app: App, file: Path | None) -> None:
     from kb.reports.exchange import render_raw_export  # noqa: PLC0415
     from kb.services.exchange import export_raw  # noqa: PLC0415
 
-    result = export_raw(app.address, file or click.open_file("-", "w", encoding="utf-8"))
+    out = None if file else click.open_file("-", "w", encoding="utf-8")
+    result = export_raw(app.address, file or cast("IO[str]", out))
+    if out:
+        out.flush()
     console(stderr=True).print(render_raw_export(result))

@@ -7,11 +7,11 @@ import importlib
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
-from io import TextIOWrapper
+from io import BufferedWriter, RawIOBase, TextIOWrapper, UnsupportedOperation
 from traceback import walk_tb
-from typing import Any
+from typing import Any, TextIO
 
 import click
 from click.core import ParameterSource
@@ -120,7 +120,7 @@ class Commands(click.Group):
             with _system_refusals():
                 return super().invoke(ctx)
         except (KbError, *_OF_WHAT_IS_READ) as error:
-            spoilt = _spoilt(ctx) if _may_be_spoilt(error) else None
+            spoilt = spoilt_behind(error, ctx.obj)
             if spoilt is not None:
                 return self._of_readable_part(ctx, spoilt)
             if isinstance(error, KbError):
@@ -200,6 +200,19 @@ def _system_refusals() -> Iterator[None]:
             raise
         _stop_printing(error)
         raise click.ClickException(_line(_of_system(error))) from error
+    except UnicodeDecodeError as error:  # of what SQLite says of a schema that is torn
+        if b"database" not in error.object:
+            raise
+        said = error.object.decode(errors="replace")
+        raise click.ClickException(
+            _line(f"store: {said}; put a copy back: 'kb db restore COPY'")
+        ) from error
+    except UnicodeEncodeError as error:
+        if error.reason != "surrogates not allowed":
+            raise
+        raise click.ClickException(
+            "system: a name or word has a byte that is no UTF-8, and cannot be used; give another"
+        ) from error
     except ValueError as error:
         if "embedded null" not in str(error):
             raise
@@ -220,14 +233,14 @@ def _of_system(error: OSError) -> str:
 
 def _stop_printing(error: OSError) -> None:
     """Let nothing more be written to where there is no room, lest Python fail in its turn."""
-    if error.errno in {errno.ENOSPC, errno.EIO} and error.filename is None:
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123
+    if error.filename is None:
+        _drop_output()
 
 
 def _may_be_spoilt(error: Exception) -> bool:
     """Whether a command may have failed by what the store holds, not by what was typed."""
     if not isinstance(error, KbError):
-        return True
+        return isinstance(error, _OF_WHAT_IS_READ)
     frames = (frame for frame, _ in walk_tb(error.__traceback__))
     reads_store = any(
         frame.f_globals.get("__name__", "").startswith("kb.store") for frame in frames
@@ -235,13 +248,15 @@ def _may_be_spoilt(error: Exception) -> bool:
     return isinstance(error, StoreUnusable) or (reads_store and isinstance(error, InvalidField))
 
 
-def _spoilt(ctx: click.Context) -> str | None:
-    """Say which value of the store cannot be read, where that may be why a command failed."""
+def spoilt_behind(error: Exception, app: App | None) -> str | None:
+    """Say which value of the store cannot be read, where a command may have failed by that."""
+    if app is None or not _may_be_spoilt(error):
+        return None
     from kb.store.condition import condition_of  # noqa: PLC0415  nothing is wrong with most stores
 
     try:
-        cells = condition_of(ctx.obj.address).cells
-    except (KbError, AttributeError):
+        cells = condition_of(app.address).cells
+    except KbError:
         return None
     if not cells:
         return None
@@ -269,14 +284,48 @@ def run() -> None:
     gc.set_threshold(_OBJECTS_A_SEARCH)
     atexit.register(gc.freeze)  # all is forgotten at the end without a search
     ready_streams()
-    kb()
+    with _printed_whole():
+        kb()
+
+
+@contextmanager
+def _printed_whole() -> Iterator[None]:
+    """See at the end that all that was printed has arrived; if not, say so, with exit code 1.
+
+    Some file systems tell only at the close of a file that they have no room for it.
+    """
+    try:
+        yield
+    finally:
+        try:
+            _bring_out(sys.stdout)
+        except BrokenPipeError:  # whoever read on has stopped
+            _drop_output()
+            sys.exit(1)
+        except OSError as error:
+            _drop_output()
+            click.ClickException(_line(_of_system(error))).show()
+            sys.exit(1)
+
+
+def _bring_out(stream: TextIO) -> None:
+    """Write what waits to be written, and close another handle of the same file."""
+    stream.flush()
+    with suppress(UnsupportedOperation, ValueError):  # no file of the system's
+        os.close(os.dup(stream.fileno()))
+
+
+def _drop_output() -> None:
+    sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123
 
 
 def ready_streams() -> None:
     """Have streams that can be asked and written to, whatever the program was started with.
 
     A closed one becomes one without an end, and a sign that the encoding lacks is printed as
-    another: what is recorded must not hang on what a terminal can show.
+    another: what is recorded must not hang on what a terminal can show. What is written without a
+    buffer may be cut off where a disk gets full, without a word; a buffer goes on until all of it
+    is written or refused.
     """
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         stream = getattr(sys, name)
@@ -284,3 +333,16 @@ def ready_streams() -> None:
             setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115, PTH123
         elif mode == "w" and isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
+            if isinstance(stream.buffer, RawIOBase):
+                setattr(sys, name, _buffered(stream, stream.buffer))
+
+
+def _buffered(stream: TextIOWrapper, raw: RawIOBase) -> TextIOWrapper:
+    """Return a stream that writes whole what is given to it, at once, as one without a buffer."""
+    return TextIOWrapper(
+        BufferedWriter(raw),
+        encoding=stream.encoding,
+        errors=stream.errors,
+        line_buffering=True,
+        write_through=True,
+    )

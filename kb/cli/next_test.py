@@ -1,12 +1,12 @@
 """`kb next-test`: what to do next on an open job, and recording that it was done."""
 
-from datetime import datetime
 from functools import partial
 from typing import Any
 
 import click
 from rich.text import Text
 
+from kb.case import local_now
 from kb.cli.job.asking import happened_option, keep_shown, number_argument
 from kb.cli.job.in_hand import job_meant
 from kb.cli.main import App
@@ -62,7 +62,7 @@ def next_test(
         raise click.UsageError("Give --did and --saw together, or --confirm alone.")
     if did is None and (words or minutes is not None):
         raise click.UsageError("--words and --minutes tell of what was done: give --did and --saw.")
-    settings, now = app.settings, datetime.now().astimezone()
+    settings, now = app.settings, local_now()
     presence: dict[str, Any] = {"who": app.who, "now": now}
     before = None
     if confirm is not None:

@@ -479,8 +479,14 @@ def _of_calendar(said: str, year: int, month: int, day: int) -> date:
         raise InvalidField("contact.on", said, "is no day; write it as 2026-03-02") from None
 
 
-def days_to_come(job: Job, today: date) -> Iterator[tuple[str, date]]:
-    """Yield field and day of what a job tells of days after tomorrow.
+def days_to_come(job: Job, today: date, clocks: timedelta = CLOCKS) -> Iterator[tuple[str, date]]:
+    """Yield field and day of what a job tells of days to come.
+
+    Parameters
+    ----------
+    clocks : timedelta
+        How far this machine's clock and the one by which the job was told may be apart; none where
+        it is told here and now.
 
     Examples
     --------
@@ -492,7 +498,7 @@ def days_to_come(job: Job, today: date) -> Iterator[tuple[str, date]]:
     told = [("opened", job.opened), ("closed", job.closed)]
     told += [(f"contacts[{place}].on", each.on) for place, each in enumerate(job.contacts)]
     for field, day in told:
-        if day is not None and day > today + CLOCKS:
+        if day is not None and day > today + clocks:
             yield field, day
 
 

@@ -211,9 +211,16 @@ def find_work(text: str) -> list[tuple[Action, str, Place]]:
     return [each for each in found if each[1]]
 
 
+_BEGIN_OF_LINE = 200
+"""So near the begin of a line is what stands behind the day alone."""
+
+
 def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple[Contact, HeardOn]:
     """Return a contact on the day that it tells, or that alone stands before it, as in a diary."""
-    told, before = heard_on(text, today, place), heard_on(text, today, Place(0, place.start))
+    told = heard_on(text, today, place)
+    if place.start > _BEGIN_OF_LINE:
+        return contact, told
+    before = heard_on(text, today, Place(0, place.start))
     if told.day or before.day is None or before.place is None:
         return contact, told
     beside = text[: before.place.start] + text[before.place.end : place.start]

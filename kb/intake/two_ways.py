@@ -67,9 +67,13 @@ _FOR_SO_LONG = compiled(
 _TODAY = compiled(r"\b(?:today|heute|aujourd['’]hui|dzi[śs]|dzisiaj)(?!\w)", re.IGNORECASE)
 
 
+_LONGEST_UNTIL = 60
+"""Characters that hold any *until today*, and what stands before it."""
+
+
 def ends_with_until_today(lead: str) -> bool:
     """Whether *until now* stands before what is told: "till now" of "till now held"."""
-    told = lead.rstrip(" ,:")
+    told = lead.rstrip(" ,:")[-_LONGEST_UNTIL:]
     return any(found.end() == len(told) for found in _UNTIL_TODAY.finditer(told))
 
 

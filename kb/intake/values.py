@@ -253,8 +253,15 @@ def _letter_for_point(text: str, typed: str) -> tuple[Quantity, float]:
     return unit.quantity, -value if text.startswith("-") else value
 
 
+_LEAST = Decimal("1e-300")
+"""Nothing less is told by any number: smaller ones would be held as nought."""
+
+
 def _in_unit(number: str, unit: Unit, typed: str) -> float:
-    value = unit.convert(_decimal(number, unit, typed))
+    told = _decimal(number, unit, typed)
+    if told and abs(told) < _LEAST:
+        raise _refused(typed, "is too small a number")
+    value = unit.convert(told)
     if not math.isfinite(value):
         raise _refused(typed, "is too large a number")
     return value

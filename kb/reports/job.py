@@ -27,6 +27,7 @@ from kb.case import (
     Stage,
     TroubleCode,
     Vehicle,
+    local,
 )
 from kb.intake.account import Account, Fine, FixVerdict, Lift
 from kb.intake.costs import PartsCost
@@ -86,9 +87,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
         _numbered(job if verbatim else words.shown_job(job), _marks(sheet), sheet.undone),
-        *layout.notices(
-            unvouched_lines(unsafe if verbatim else (words.step_of(job, each) for each in unsafe))
-        ),
+        *layout.notices(unvouched_lines(unsafe if verbatim else words.steps_of(job, unsafe))),
         *layout.notices([DONE] if sheet.dangerous else [MAY_BE] if sheet.withheld else []),
         *layout.notices([LOST_WORDS.format(job.number)] if job.complaint == UNREADABLE else []),
         *layout.notices(
@@ -483,7 +482,7 @@ def _contact(contact: Contact) -> str:
 
 
 def _entry(entry: JobEntry) -> str:
-    at = f"{entry.at.astimezone():%Y-%m-%d %H:%M} " if entry.at else ""
+    at = f"{local(entry.at):%Y-%m-%d %H:%M} " if entry.at else ""
     who = f"{at}{entry.by or ''}".rstrip()
     return f"{who}: {entry.text}" if who else entry.text
 
@@ -493,7 +492,7 @@ def _link(link: Link) -> str:
 
 
 def _confirmation(told: Confirmation) -> str:
-    return f"{told.what}, {told.by} {told.at.astimezone():%Y-%m-%d %H:%M}: {told.step}"
+    return f"{told.what}, {told.by} {local(told.at):%Y-%m-%d %H:%M}: {told.step}"
 
 
 def _why_fine(told: Fine) -> str:
@@ -536,7 +535,7 @@ def _joined(*parts: object) -> str:
 
 
 def _moment(change: Change) -> str:
-    return f"{change.at.astimezone():%Y-%m-%d %H:%M} {change.who or ''}".rstrip()
+    return f"{local(change.at):%Y-%m-%d %H:%M} {change.who or ''}".rstrip()
 
 
 def change_line(change: Change, words: JobWords | None, hidden: Collection[str] = ()) -> str:

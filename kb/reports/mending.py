@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from rich.console import RenderableType
 from rich.text import Text
 
-from kb.case import Job
+from kb.case import Job, local
 from kb.reports import layout
 from kb.reports.job import car, change_line, state
 from kb.reports.labels import chance_of, plural, shortened
@@ -119,4 +119,4 @@ def _and_more(jobs: int) -> Iterator[str]:
 
 def _when(entry: ChangeSet) -> str:
     who = f" by {entry.who}" if entry.who else ", without initials"
-    return f"{entry.at.astimezone():%Y-%m-%d %H:%M}{who}"
+    return f"{local(entry.at):%Y-%m-%d %H:%M}{who}"

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.errors import for_shell
 from kb.recall.alike_names import NamePair
 from kb.reports import layout
 from kb.reports.labels import job_list, plural
@@ -37,7 +38,7 @@ def _rows(place: int, pair: NamePair) -> list[layout.Row]:
             "",
             Text(f"{job_list(pair.jobs[:MOST_JOBS])} and {job_list(pair.meant_jobs[:MOST_JOBS])}"),
         ),
-        ("", Text(f'kb names join "{name}" "{meant}"', "dim")),
+        ("", Text(f"kb names join {for_shell(name)} {for_shell(meant)}", "dim")),
     ]
 
 

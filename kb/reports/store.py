@@ -153,12 +153,12 @@ def _store_lines(found: "Condition") -> str:
     lines = [f"The database complains: {each}" for each in found.database]
     lines += [f"Missing: {each}; put a copy back with 'kb db restore'" for each in found.missing]
     lines += _cells("Cannot be read:", found.cells)
-    if found.cells:
+    if found.database:  # of pages that are torn no copy can be made, and so nothing mended
+        lines.append("Put a copy back: 'kb db restore COPY'.")
+    elif found.cells:
         lines.append(
             "Mend it with 'kb db check --repair', or put a copy back: 'kb db restore COPY'."
         )
-    elif found.database:
-        lines.append("Put a copy back: 'kb db restore COPY'.")
     return "\n".join(lines)
 
 

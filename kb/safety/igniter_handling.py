@@ -619,17 +619,16 @@ def is_before_us(clause: Clause) -> bool:
 def is_reported(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what others did before the car came, and the rest what came of it."""
     clause, subject = sentence[place], place
+    if Role.VALUE in clause.roles:
+        return False
     while subject and sentence[subject].joiner in _SAME_SUBJECT:
         subject -= 1
+    if not _has(sentence[subject], Aside.OUTSIDERS):
+        return False
     rest = [each for each in sentence[subject:] if not is_before_us(each)]
     words = [word for each in rest for word in each.words]
     said = [word for each in rest if not _is_mere_renewal(each) for word in each.words]
-    return (
-        _has(sentence[subject], Aside.OUTSIDERS)
-        and Role.VALUE not in clause.roles
-        and aside(Aside.AFTERMATH).any_in(words)
-        and not aside(Aside.PRAISED).any_in(said)
-    )
+    return aside(Aside.AFTERMATH).any_in(words) and not aside(Aside.PRAISED).any_in(said)
 
 
 def _is_mere_renewal(clause: Clause) -> bool:

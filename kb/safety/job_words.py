@@ -272,14 +272,14 @@ class JobWords:
     def _told_in(
         self, readings: Sequence[Reading], told: Iterable[str | None]
     ) -> tuple[Reading, ...]:
-        of_igniter = [each for each in readings if self._may_be_of_step(each)]
-        texts = filter(None, told if of_igniter else ())
+        of_igniter = [self._may_be_of_step(each) for each in readings]
+        texts = filter(None, told if any(of_igniter) else ())
         steps = [each for text in texts for each in dangerous_sentences(text)]
         return tuple(
             self._masked(each)
-            if each in of_igniter and any(each.typed in step for step in steps)
+            if at_igniter and any(each.typed in step for step in steps)
             else self.shown_reading(each)
-            for each in readings
+            for each, at_igniter in zip(readings, of_igniter, strict=True)
         )
 
     def _may_be_of_step(self, reading: Reading) -> bool:
@@ -440,10 +440,14 @@ class JobWords:
 
     def step_of(self, job: Job, step: str) -> str:
         """Return the name of a step that a note tells of, but not where the page hides it."""
+        return self.steps_of(job, [step])[0]
+
+    def steps_of(self, job: Job, steps: Iterable[str]) -> list[str]:
+        """Return the names of steps that notes tell of, likewise."""
         fixes = ((each.label, self._attempt(each).label) for each in job.attempts)
         tests = ((each.name, self._test(each).name) for each in job.tests)
         hidden = {name for name, shown in (*fixes, *tests) if name != shown}
-        return self.line(step) if step in hidden else self.shown(step)
+        return [self.line(each) if each in hidden else self.shown(each) for each in steps]
 
     def taught_job(self, job: Job) -> Job:
         """Return the job fit to be learnt from: without what is not to be shown or compared."""

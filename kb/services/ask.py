@@ -11,7 +11,7 @@ from kb.case import Attempt, Cause, Complaint, Job
 from kb.diagnosis.causes import CauseChance, Ranking
 from kb.diagnosis.diagnose import Diagnosis
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
-from kb.errors import Notice
+from kb.errors import Notice, for_shell
 from kb.intake.account import Account
 from kb.intake.wording import Wording
 from kb.progress import Progress
@@ -421,7 +421,7 @@ def _had_it(job: Job) -> str:
     label, part = (cause.label, cause.component) if cause else ("", "")
     return (
         f"But #{job.number} proved to have what is named: {label}; "
-        f"'kb fixes \"{part}\"' tells more."
+        f"more is told by: kb fixes {for_shell(part)}"
     )
 
 

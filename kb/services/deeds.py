@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from kb.case import DiagnosticTest, Job
+from kb.case import DiagnosticTest, Job, local
 from kb.store.history import Change
 from kb.troubleshooting.locks import Deed, ToldStep, supply_on, tells_on
 
@@ -47,7 +47,7 @@ def _step(place: str, name: str, changes: Sequence[Change], *, fix: bool = False
         names=tuple(dict.fromkeys(filter(None, (*names, name)))),
         fix=fix,
         who=told.who if told else None,
-        at=told.at.astimezone() if told else None,
+        at=local(told.at) if told else None,
     )
 
 

@@ -15,7 +15,7 @@ from kb.case import (
     VehicleModel,
     tag_key,
 )
-from kb.errors import InvalidField
+from kb.errors import InvalidField, for_shell
 from kb.intake.days import days_of_no_clock
 from kb.intake.distances import LEAST, Distance, parse_odometer
 from kb.intake.grammar import with_article
@@ -115,7 +115,8 @@ def less_than_before(job: Job, base: Job) -> Iterator[str]:
         yield (
             f"The job will have no key tag; it had {base.vehicle.ref}, of "
             f"{with_article(base.vehicle.label)}. "
-            f"To keep it: kb job edit {job.number} --set vehicle.ref={base.vehicle.ref}"
+            f"To keep it: kb job edit {job.number} --set "
+            f"{for_shell(f'vehicle.ref={base.vehicle.ref}')}"
         )
 
 

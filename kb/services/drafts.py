@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, TypeVar
 
 import msgspec
@@ -125,8 +125,9 @@ def draft_of(
     if base is not None and not was_so:
         check_left_fix(job, base)
     check_odometers(job, base)
-    to_come = set() if base is None else set(days_to_come(base, today))
-    for field, day in days_to_come(job, today):
+    here = timedelta()
+    to_come = set() if base is None else set(days_to_come(base, today, here))
+    for field, day in days_to_come(job, today, here):
         if (field, day) not in to_come:
             raise InvalidField(field, str(day), "is still to come; write the day it was")
     vinless = replace(job, vehicle=replace(job.vehicle, vin=None))  # it has a field of its own

@@ -31,7 +31,7 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        told, cars = list(edits), work.jobs.vehicles()
+        told, cars = list(edits), work.jobs.readable_vehicles()
         job = edited(base, told, today=today, vehicles=cars, causes=shop_causes(work))
         check_cures(job, base)
         back = any(next(unjudged(each), None) for each in work.repairs.of_jobs([number]))

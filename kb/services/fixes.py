@@ -11,7 +11,7 @@ from rapidfuzz import fuzz, process
 
 from kb.cards.proposed import ProposedCase
 from kb.case import Cause, RepairRecord, even, tells_of_fix
-from kb.errors import InvalidField, Notice
+from kb.errors import InvalidField, Notice, for_shell
 from kb.rates.fixes import Fix, FixRate, chance_better, compared_at, horizons_of
 from kb.rates.fixes import fixes as rated
 from kb.rates.trials import Clock, Silence, km_per_day, trials
@@ -306,7 +306,7 @@ def _meant(work: UnitOfWork, text: str, cards: Iterable[ProposedCase]) -> Cause:
 def _which(found: Sequence[Cause], counts: Sequence[tuple[Cause, int]]) -> str:
     """Say which causes may be meant, the most frequent first, as they are asked for."""
     lines = [
-        f'\n  kb fixes "{FIT.named(_spoken(cause))}"  ({count:,} case{"s" * (count != 1)})'
+        f"\n  kb fixes {for_shell(FIT.named(_spoken(cause)))}  ({count:,} case{'s' * (count != 1)})"
         for cause, count in counts
         if cause in found
     ]

@@ -211,9 +211,11 @@ def store(work: UnitOfWork, batch: list[Looked], tally: Tally) -> None:
                 if stored.void == UNDONE:
                     tally.taken_back.append(line)
                     tally.undone_by = tally.undone_by or _undone_by(work, stored)
-                raise _void(told, stored)
+                raise _void(job, stored)
             elif not _says_the_same(told, stored):
-                raise _contradiction(told, stored, earlier if says_which(job) else None)
+                if earlier is None or not says_which(job):
+                    raise _other_content(job, stored)
+                raise _contradiction(told, stored, earlier)
             elif earlier is not None and says_which(job):
                 tally.told_again.append((line, earlier))
             else:
@@ -222,10 +224,14 @@ def store(work: UnitOfWork, batch: list[Looked], tally: Tally) -> None:
             tally.refuse(line, error)
 
 
+def _known_by(told: Job) -> tuple[str, str | None]:
+    """Return by what a row is known as a job of the store: its uid, if it told one."""
+    return ("uid", told.uid) if told.uid is not None else ("row", None)
+
+
 def _void(told: Job, stored: Job) -> InvalidField:
     return InvalidField(
-        "uid",
-        told.uid,
+        *_known_by(told),
         f"is job {stored.number} of the store, which is void: {stored.void}; "
         f"bring it back with kb job void {stored.number} --back",
     )
@@ -237,11 +243,14 @@ def _undone_by(work: UnitOfWork, job: Job) -> int | None:
     return next((each.sequence for each in entries if each.takes_back is not None), None)
 
 
-def _contradiction(told: Job, stored: Job, earlier: int | None) -> InvalidField:
-    """Say in what a row differs from its job, as the store or an earlier row has it."""
-    if earlier is None:
-        cure = f"is job {stored.number} of the store, with other content; edit that job"
-        return InvalidField("uid", told.uid, cure)
+def _other_content(told: Job, stored: Job) -> InvalidField:
+    """Say that a row differs from its job in the store."""
+    cure = f"is job {stored.number} of the store, with other content; edit that job"
+    return InvalidField(*_known_by(told), cure)
+
+
+def _contradiction(told: Job, stored: Job, earlier: int) -> InvalidField:
+    """Say in what a row differs from its job, as an earlier row has it."""
     first, *others = (
         each
         for each in differences(stored, told)

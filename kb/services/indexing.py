@@ -5,6 +5,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2b
+from pathlib import Path
 from shutil import rmtree
 from typing import TypeVar
 
@@ -228,6 +229,16 @@ def answered_anew(
         return ask(False)
 
 
+def _save(index: Index, folder: Path) -> None:
+    """Save an index; once more where others made or removed the same at that moment."""
+    for _ in range(_TRIES - 1):
+        with suppress(OSError):
+            index.save(folder)
+            return
+    index.save(folder)
+
+
+_TRIES = 3
 MOST_COUNTED = 20_000
 """So many jobs are counted at every question, in less than a hundredth of a second: a job that
 another program put in or took out is noticed. In larger stores `kb db check` tells of it."""
@@ -253,7 +264,7 @@ def fit_index(
     mark = _mark(work, wording, settings, sequence)
     index = kind.fit(jobs, wording, settings, sequence=sequence, mark=mark)
     try:
-        index.save(index_folder(address))
+        _save(index, index_folder(address))
     except OSError:
         return replace(index, kept=False, unkept=_unkept(address, index.file))
     return index

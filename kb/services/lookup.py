@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
-from kb.case import Contact, Job, LaterVisit, Outcome, System, is_too_soon
+from kb.case import Contact, Job, LaterVisit, Outcome, System, is_too_soon, local_now
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
@@ -161,7 +161,7 @@ def show_job(
         job=job,
         unvouched=unvouched(job, steps_of(job, changes), deeds, wording, hours),
         imported=imported(job, changes),
-        ended=ended(job, deeds, now or datetime.now().astimezone(), hours),
+        ended=ended(job, deeds, now or local_now(), hours),
         dangerous=bool(dangers_of(job, wording=wording)),
         withheld=bool(hidden_parts(job, wording)),
         parts=numbered_parts(job),

@@ -5,7 +5,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from kb.case import Job, Outcome, same_text
+from kb.case import Job, Outcome, local, same_text
 from kb.errors import Conflict, Dangerous, InvalidField, KbError, NoSuchJob
 from kb.intake.contradictions import check_cures
 from kb.intake.edits import car_doubts, edited
@@ -352,7 +352,7 @@ def edit_part(
         field = field_of(base, part)
         told = [f"{field}={text}"] if text.strip() else []
         told += [f"{field}.{each.strip()}" for each in edits]
-        cars = work.jobs.vehicles()
+        cars = work.jobs.readable_vehicles()
         job = edited(base, told, today=today, vehicles=cars, causes=shop_causes(work))
         check_cures(job, base)
         job = with_new_complaint(job, base)
@@ -502,7 +502,7 @@ def _refused(later: Sequence[ChangeSet], entry: ChangeSet, job: Job, field: str)
         return Conflict(f"{said}; mend it by hand: kb job edit {job.number}")
     whose = f" by {by.who}" if by.who else ""
     return Conflict(
-        f"{said}{whose} ({by.at.astimezone():%Y-%m-%d %H:%M}); look with kb job history "
+        f"{said}{whose} ({local(by.at):%Y-%m-%d %H:%M}); look with kb job history "
         f"{job.number}, take that back first with kb undo {by.sequence}, or mend it by hand with "
         f"kb job edit {job.number}"
     )

@@ -76,7 +76,11 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         *([(EntryKind.NOTE, told.notes)] if told.notes and told.notes.strip() else []),
     ]
     with UnitOfWork(open_store(address), read_only=True) as work:
-        known, models, wording = work.jobs.vehicles(), work.models.all(), shop_wording(work)
+        known, models, wording = (
+            work.jobs.readable_vehicles(),
+            work.models.all(),
+            shop_wording(work),
+        )
         ref, car, misplaced = tag_or_car(told.ref, told.vehicle, known, models)
         told, miles = odometer_beside_car(replace(told, ref=ref, vehicle=car))
         missing = (

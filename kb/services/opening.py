@@ -36,7 +36,9 @@ class OpeningAnswers:
         """
         with UnitOfWork(open_store(address), read_only=True) as work:
             return cls(
-                vehicles=work.jobs.vehicles(), models=work.models.all(), wording=shop_wording(work)
+                vehicles=work.jobs.readable_vehicles(),
+                models=work.models.all(),
+                wording=shop_wording(work),
             )
 
     def complaint(self, text: str) -> str:

@@ -6,10 +6,10 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import closing, suppress
 from dataclasses import dataclass
-from datetime import datetime
 from glob import escape
 from pathlib import Path
 
+from kb.case import local_now
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import clear_abandoned, replacing
 from kb.patterns import compiled
@@ -177,7 +177,7 @@ def _told(error: sqlite3.Error | OSError, source: Path, target: Path) -> str:
 
 def dated(store: Path, ending: str) -> Path:
     """Return the name of a file beside a store that is made of it now."""
-    moment = datetime.now().astimezone()
+    moment = local_now()
     return store.with_name(f"{store.stem}.{moment:%Y-%m-%d_%H%M%S_%f}{ending}")
 
 
@@ -208,18 +208,19 @@ def _check_whole(path: Path, named: Path) -> None:
     with closing(connect(path, PATIENCE_SECONDS)) as copy:
         tables = {name for (name,) in copy.execute("SELECT name FROM sqlite_schema")}
         if not {"jobs", "changes", "alembic_version"} <= tables:
-            raise StoreUnusable(f"store: {named} is no case store, so nothing was copied")
+            raise StoreUnusable(f"store: {named} is no case store")
         (revision,) = next(copy.execute("SELECT version_num FROM alembic_version"), (None,))
         lost = sorted(METADATA.tables.keys() - tables) if revision == REVISIONS[-1] else []
         if lost:
             raise StoreUnusable(
-                f"store: {named} lacks the table {lost[0]}, so nothing was copied; "
+                f"store: {named} lacks the table {lost[0]}; "
                 "put back a copy that has it with 'kb db restore'"
             )
         found = list(complaints(line for (line,) in copy.execute("PRAGMA integrity_check")))
     if found:
         raise StoreUnusable(
-            f"store: {named} is damaged, so nothing was copied: {'; '.join(found[:3])}"
+            f"store: {named} is damaged: {'; '.join(found[:3])}; put a sound copy in its place: "
+            "'kb db restore COPY'"
         )
 
 

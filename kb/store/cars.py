@@ -131,6 +131,8 @@ def spelt_alike(connection: Connection) -> dict[int, int]:
     told = select(VEHICLES.c.id, VEHICLES.c.ref).where(VEHICLES.c.ref.is_not(None))
     spelt: dict[str, list[int]] = defaultdict(list)
     for key, ref in connection.execute(told).all():
+        if not isinstance(ref, str):  # spoilt: it is none of two spellings
+            continue
         spelt[ref.casefold().translate(_NO_SIGNS)].append(key)
     alike = [key for keys in spelt.values() if len(keys) > 1 for key in keys]
     if not alike:

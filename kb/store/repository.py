@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from functools import cache
@@ -367,6 +368,15 @@ class Jobs(Recording):
         """Every different vehicle of the store."""
         query = select(*vehicle_columns()).distinct()
         return [vehicle_of(row) for row in self._connection.execute(query)]
+
+    def readable_vehicles(self) -> list[Vehicle]:
+        """Every different vehicle that can be read: what a spoilt one tells is for its own jobs."""
+        query = select(*vehicle_columns()).distinct()
+        found = []
+        for row in self._connection.execute(query):
+            with suppress(ValueError, TypeError, AttributeError):
+                found.append(vehicle_of(row))
+        return found
 
     def codes_like(self, family: str) -> list[tuple[str, int]]:
         """Codes that begin so, with how many jobs each, the most frequent first."""

@@ -4,7 +4,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from kb.errors import StoreOutdated
+from kb.errors import StoreOutdated, StoreUnusable
 from kb.files import is_plain
 from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of
 from kb.store.backup import back_up
@@ -76,6 +76,8 @@ def _unsound(address: str) -> str | None:
         found = condition_of(address)
     except StoreOutdated:
         return None
+    except StoreUnusable as error:  # a copy of it is made all the same, and must be told
+        return str(error).rstrip(".")
     if found.is_sound:
         return None
     bad = len(found.cells)

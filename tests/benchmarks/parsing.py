@@ -89,6 +89,11 @@ SHAPES = (
     "still ",
     "ok then ",
     "no change; ",
+    "held; ",
+    "came back; ",
+    "held until today; ",
+    "ok 14.02.2026; ",
+    "not back; ",
     "replaced x; ok; ",
     "? ",
 )

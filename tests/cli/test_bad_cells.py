@@ -136,3 +136,49 @@ def test_it_is_named_and_nothing_is_recorded_on_it(
         assert refused.exit_code == 1
         assert named in refused.stderr
     assert named in CliRunner().invoke(kb, ["--store", address, "db", "check"]).output
+
+
+@pytest.mark.parametrize("raw", ["x", b"\xff", 9999, ""])
+@pytest.mark.parametrize("column", ["year", "make", "ref", "vin"])
+def test_a_spoilt_car_stops_no_recording_of_others(
+    whole_shop: str, tmp_path: Path, column: str, raw: Any
+) -> None:
+    """A car's cell is shop-wide knowledge only for the jobs of that car."""
+    address = spoilt(whole_shop, tmp_path, ("vehicles", column), raw)
+    if address is None or condition_of(address).is_sound:
+        return
+    given = [
+        ["job", "open", "zebra lamp dead", "--yes"],
+        ["job", "open", "zebra lamp dead", "--vehicle", "sunato kiri 2014", "--yes"],
+        ["job", "add", "1", "zebra 12.1 V", "--yes"],
+        ["job", "edit", "1", "--set", "notes=zebra", "--yes"],
+    ]
+    done = [CliRunner().invoke(kb, ["--store", address, *words]) for words in given]
+    assert [each.exit_code for each in done] == [0, 0, 0, 0], [each.output for each in done]
+
+
+@pytest.mark.parametrize("cell", CELLS, ids=".".join)
+def test_what_a_spoilt_cell_keeps_from_being_stored_is_kept(
+    whole_shop: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cell: tuple[str, str]
+) -> None:
+    chosen = random.Random(".".join(cell))
+    address = spoilt(whole_shop, tmp_path, cell, chosen.choice(WRONG))
+    if address is None:
+        return
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    for words in (
+        ["open", "zebra lamp dead", "--vehicle", "Corvane"],
+        ["add", "50", "zebra 12.1 V"],
+        ["close", "50", "zebra plug, open"],
+        ["add", "contact", "43", "zebra: fine again"],
+        ["edit", "50", "--set", "notes=zebra"],
+        ["void", "50", "--why", "zebra"],
+    ):
+        result = CliRunner().invoke(kb, ["--store", address, "job", *words, "--yes"])
+        drafts = [each.read_text() for each in (tmp_path / "state").rglob("*.json")]
+        kept = any("zebra" in each for each in drafts)
+        if result.exit_code and "cannot be read" in result.stderr:
+            assert (kept, "What you typed is kept" in result.stderr) == (True, True), result.output
+        assert result.exit_code in {0, 1}, result.output
+        for each in (tmp_path / "state").rglob("*.json"):
+            each.unlink()

@@ -1,7 +1,9 @@
 """A clock behind the store's last change is told before anything is stored, and nothing else."""
 
 import json
+import os
 import sqlite3
+import time
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -14,6 +16,7 @@ from kb.store.address import backups_of
 from kb.store.clock import MOST_AHEAD
 from tests import everywhere
 from tests.cli.terminal import Terminal
+from tests.everywhere import questions
 from tests.store.test_clock import in_store, last_change
 
 TOLD = "The clock of this machine says"
@@ -108,3 +111,31 @@ def test_the_copy_just_made_is_kept_whatever_the_clock_says(small_store: str) ->
         kept = backups_of(Path(small_store))
         assert len(kept) == int(keep)
         assert any(str(each) in made for each in kept)
+
+
+@pytest.mark.parametrize("zone", ["UTC-24", "XXX+24", "UTC-99", "UTC+167:59"])
+def test_a_zone_that_no_calendar_has_stops_no_command(
+    small_store: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, zone: str
+) -> None:
+    """Moments are told in UTC then."""
+    before = os.environ["TZ"]
+    told = []
+    try:
+        monkeypatch.setenv("TZ", zone)
+        time.tzset()
+        for call in questions("seat", 6, 1, tmp_path):
+            if call[0] in {"evaluate", "demo"}:
+                continue
+            told.append(CliRunner().invoke(kb, ["--store", small_store, *call]))
+        for words in (
+            ["job", "add", "6", "seat plug 2.2 V", "--yes"],
+            ["job", "close", "6", "seat plug, open", "--yes"],
+            ["job", "void", "6", "--why", "twice", "--yes"],
+            ["db", "backup"],
+        ):
+            told += [CliRunner().invoke(kb, ["--store", small_store, *words])]
+    finally:
+        os.environ["TZ"] = before
+        time.tzset()
+    failed = [each.exception for each in told]
+    assert [each for each in failed if not isinstance(each, SystemExit | None)] == []

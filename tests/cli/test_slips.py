@@ -1,10 +1,14 @@
 """The wrong car, a stray Enter, a number that is not there: at a terminal and in scripts."""
 
 import json
+from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from kb.case import Stage
+from kb.cli.main import kb
 from kb.services.lookup import show_job
 from kb.services.mending import last_entries
 from tests.cli.test_job import ok, run, type_at
@@ -182,3 +186,25 @@ def test_behind_one_wrong_key_enter_is_what_it_was(ostra: str) -> None:
     shown = ok(type_at(ostra, "job", "add", "1", "battery 12.6 V", keys="u\n\n"))
     assert shown.count("neither y nor n") == 1
     assert [reading.typed for reading in show_job(ostra, 1).job.readings] == ["12.6 V"]
+
+
+@pytest.mark.parametrize("ahead", [1, 2, 400])
+def test_a_day_to_come_is_refused_at_every_door(small_store: str, ahead: int) -> None:
+    day = date.today() + timedelta(days=ahead)
+    record(small_store, "job", "reopen", "6", "--yes")
+    before = Path(small_store).read_bytes()
+    for words in (
+        ["open", "no crank", "--opened", str(day)],
+        ["close", "6", "seat plug, open", "--closed", str(day)],
+        ["add", "1", f"came back {day:%d.%m.%Y}"],
+        ["add", "contact", "1", f"held {day}"],
+        ["add", "contact", "1", "held", "--on", str(day)],
+        ["edit", "1", "--set", f"closed={day}"],
+        ["edit", "6", "--set", f"opened={day}"],
+        ["follow-up", "1", "held", "--on", str(day)],
+    ):
+        done = CliRunner().invoke(kb, ["--store", small_store, "job", *words, "--yes"])
+        assert (done.exit_code in {1, 2}, "to come" in done.output) == (True, True), done.output
+    assert Path(small_store).read_bytes() == before
+    today = ["--store", small_store, "job", "open", "no crank", "--opened", str(date.today())]
+    assert CliRunner().invoke(kb, [*today, "--yes"]).exit_code == 0

@@ -1,5 +1,6 @@
 """What the system refuses becomes a line, never a traceback, and no password is printed."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -168,3 +169,39 @@ def test_no_password_is_printed_wherever_it_is_typed(
     assert result.exit_code in {1, 2}
     assert "secret" not in result.output
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["init"],
+        ["job", "open", "horn dead lost", "--yes"],
+        ["db", "backup"],
+        ["db", "status"],
+        ["causes", "horn"],
+        ["db", "erase", "horn"],
+    ],
+)
+def test_a_name_with_a_byte_that_is_no_utf_8_is_refused_in_words(
+    tmp_path: Path, words: list[str]
+) -> None:
+    name = os.fsdecode(bytes(tmp_path) + b"/\xff.sqlite")
+    result = CliRunner().invoke(kb, ["--store", name, *words])
+    assert isinstance(result.exception, SystemExit), result.exception
+    assert (result.exit_code, "no UTF-8" in result.output) == (1, True)
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [each for each in FILE_PLACES if each[0] in {"db", "demo", "export", "report"}],
+    ids=" ".join,
+)
+def test_a_file_of_such_a_name_is_written_or_refused(
+    small_store: str, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    name = os.fsdecode(bytes(tmp_path) + b"/\xff.x")
+    result = CliRunner().invoke(
+        kb, ["--store", small_store, *(each.format(name) for each in words)]
+    )
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception

@@ -24,6 +24,7 @@ SHAPES = """
 1_ 07_00_ 0_ +0_ 1- 1_000_ 2014_ (( )_ P0 P0171_ P_0_1_7_1_ 12.4_v_ bat_12_v,_ not_ no_ok_ -_ /_ é_
 ->_ 1, 1. ohm_ 2_to_ x12_ 0x " a_ LF_ replaced_ cured_ ?_ 1k2_ @_ 1: 12:30_ 5/5/ km_ 100_km_ 12_min_
 ... but_ again_ ok_but_ came_back_ fixed_it_ plug_ok,_ after_2_days_ if_ he_says_ .
+held;_ held_until_today;_ came_back;_ not_back;_ ok_14.02.2026;_ on_Monday_ok;_
 """
 
 
@@ -96,3 +97,17 @@ def test_years_behind_many_blanks_are_read() -> None:
     with pytest.raises(InvalidField):
         parse_years(f"{blanks}x")
     assert time.process_time() - before < 5
+
+
+@pytest.mark.parametrize("piece", ["held; ", "came back; ", "held until today; ", "14.02. ok; "])
+def test_of_many_contacts_no_one_looks_through_all_before_it(piece: str) -> None:
+    """Neither is time in a pattern counted; looking at all of the line for each took 15 seconds."""
+    line = (piece * 2_000)[:9_000]
+    before = time.process_time()
+    find_findings(line, TODAY)
+    assert time.process_time() - before < 5
+
+
+def test_a_day_alone_is_that_of_what_stands_behind_it() -> None:
+    (told,) = find_findings("14.02.2026: held", TODAY).contacts
+    assert told.on == date(2026, 2, 14)

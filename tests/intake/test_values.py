@@ -182,3 +182,13 @@ def test_before_and_after_are_told_apart_in_polish() -> None:
         (0.8, Stage.AS_FOUND),
         (0.05, Stage.AFTER_FIX),
     ]
+
+
+@pytest.mark.parametrize("number", ["1e-400", "0.1e-400", "-1e-999", "1e-99999999"])
+def test_a_number_too_small_to_be_held_is_no_nought(number: str) -> None:
+    with pytest.raises(InvalidField, match="too small"):
+        parse_value(f"{number} V")
+
+
+def test_nought_and_little_numbers_are_read() -> None:
+    assert [parse_value(f"{each} V").value for each in ("0", "0e-400", "1e-9")] == [0, 0, 1e-9]

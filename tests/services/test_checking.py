@@ -1,5 +1,6 @@
 """The index held against its store."""
 
+import random
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
@@ -206,3 +207,28 @@ def test_rates_that_another_program_made_untrue_are_told_and_learnt_again(shop: 
     assert mended.exit_code == 0, mended.output
     causes(shop, ASKED, SETTINGS)
     assert check(shop, SETTINGS).is_sound
+
+
+def test_a_store_with_torn_pages_is_told_to_be_put_back_alone(
+    small_store: str, tmp_path: Path
+) -> None:
+    """Of no copy and no mending, for neither can be made of it."""
+    torn, complained = tmp_path / "torn.sqlite", 0
+    for seed in range(20):
+        drawn, content = random.Random(seed), bytearray(Path(small_store).read_bytes())
+        for _ in range(60):
+            content[drawn.randrange(100, len(content))] ^= 1 << drawn.randrange(8)
+        torn.write_bytes(content)
+
+        def told(*words: str) -> str:
+            done = CliRunner().invoke(kb, ["--store", str(torn), *words])
+            assert done.exception is None or isinstance(done.exception, SystemExit), words
+            return done.output
+
+        if "The database complains" not in (checked := told("db", "check")):
+            continue
+        complained += 1
+        pages = [checked, told("db", "check", "--repair"), told("search", "seat"), told("export")]
+        assert "kb db restore" in checked
+        assert not any("--repair" in each or "nothing was copied" in each for each in pages)
+    assert complained

@@ -314,6 +314,14 @@ def test_the_same_uid_with_other_content_is_refused(tmp_path: Path, empty_store:
     assert _stored(empty_store)[0].notes is None
 
 
+def test_a_row_without_a_uid_is_refused_without_one(tmp_path: Path, empty_store: str) -> None:
+    import_file(empty_store, _written(tmp_path, replace(JOB, uid=None, number=None)))
+    anew = replace(JOB, uid=None, number=None, closed=date(2099, 1, 1))
+    (reject,) = import_file(empty_store, _written(tmp_path, anew)).rejects
+    assert (reject.field, reject.value) == ("row", None)
+    assert "of the store, with other content" in reject.reason
+
+
 def test_a_vehicle_known_better_by_now_is_no_other_content(
     tmp_path: Path, empty_store: str
 ) -> None:

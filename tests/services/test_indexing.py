@@ -389,3 +389,20 @@ def test_changed_settings_answer_as_if_they_had_always_been_so(
     asked = replace(QUESTION, readings=("pretensioner 2.6 ohm",))
     before = causes(small_store, asked, SETTINGS)
     assert causes(small_store, asked, changed) == causes(fresh, asked, changed) != before
+
+
+def test_an_index_that_others_took_away_meanwhile_is_saved_once_more(
+    small_store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As two repairs at once do: each forgets what is computed, and the folder with it."""
+    tried, save = [], Index.save
+
+    def once_refused(index: Index, folder: Path) -> None:
+        tried.append(folder)
+        if len(tried) == 1:
+            raise FileNotFoundError
+        save(index, folder)
+
+    monkeypatch.setattr(Index, "save", once_refused)
+    assert indexing.reindex(small_store, Settings()).kept
+    assert (index_folder(small_store) / FILE).exists()

@@ -138,3 +138,30 @@ def test_an_address_that_lacks_a_slash_is_no_file_and_is_not_repeated(start: str
     with pytest.raises(StoreUnusable, match="write it as") as error:
         url_of(f"{start}bt:hidden@host/cases")
     assert "hidden" not in str(error.value)
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "postgresql//u:Sekr3t@h/x",
+        "postgres//u:Sekr3t@h/x",
+        "postgresql+psycopg//u:Sekr3t@h/x",
+        "postgresql/u:Sekr3t@h/x",
+        "postgresql;//u:Sekr3t@h/x",
+        "postgre:u:Sekr3t@h/x",
+        "PostgreSQL\\\\u:Sekr3t@h/x",
+        "mysql//u:Sekr3t@h/x",
+        " postgresql//u:Sekr3t@h/x",
+        "postgresql///u:Sekr3t@h/x",
+    ],
+)
+def test_an_address_with_a_sign_forgotten_is_no_file(address: str) -> None:
+    with pytest.raises(StoreUnusable) as refused:
+        url_of(address)
+    assert "Sekr3t" not in str(refused.value)
+    assert "postgresql://user:" in str(refused.value)
+
+
+@pytest.mark.parametrize("name", ["shop//a.sqlite", "postgres/shop.sqlite", "a:b.sqlite", "x@y/z"])
+def test_odd_names_of_files_stay_files(name: str) -> None:
+    assert url_of(name).get_backend_name() == "sqlite"

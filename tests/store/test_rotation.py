@@ -86,3 +86,19 @@ def test_a_newer_copy_of_somebody_else_is_never_removed(
     made = rotate(empty_store, keep=1)
     assert made.copy.exists()
     assert theirs[0].exists()
+
+
+@pytest.mark.parametrize(
+    "spoil", ["DELETE FROM alembic_version", "UPDATE alembic_version SET version_num = ''"]
+)
+def test_a_copy_of_a_store_without_a_revision_is_told_and_removes_none(
+    empty_store: str, spoil: str
+) -> None:
+    copies = [back_up(empty_store) for _ in range(2)]
+    with closing(sqlite3.connect(empty_store)) as connection:
+        connection.execute(spoil)
+        connection.commit()
+    made = rotate(empty_store, keep=1)
+    assert made.unsound
+    assert made.removed == ()
+    assert all(each.exists() for each in (*copies, made.copy))

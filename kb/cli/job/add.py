@@ -18,6 +18,7 @@ from kb.cli.job.in_hand import in_hand_now, job_meant
 from kb.cli.job.typed import typing
 from kb.cli.main import App
 from kb.cli.output import at_terminal
+from kb.errors import for_shell
 from kb.intake.bare import as_told
 from kb.intake.units import find_unit
 from kb.services.adding import add_line
@@ -39,7 +40,7 @@ class AddGroup(click.Group):
             if rest and _is_unit(rest[0]):
                 raise click.UsageError(
                     f"Is {first} {rest[0]} a value, or {first} a job? Put the line in quotes: "
-                    f'kb job add JOB "{first} {rest[0]} ..."'
+                    f"kb job add JOB {for_shell(f'{first} {rest[0]} ...')}"
                 )
             return super().resolve_command(ctx, ["line", *args])
         near = get_close_matches(first, self.commands, n=1, cutoff=_LIKE_A_PART)
@@ -105,7 +106,7 @@ def number_meant(app: App, number: int | None, words: str) -> int:
         number = in_hand_now(app)
         if number is None:
             raise click.UsageError(
-                f"The job's number is missing before {words!r}: kb job add JOB {words!r}"
+                f"The job's number is missing before {words!r}: kb job add JOB {for_shell(words)}"
             )
     return job_meant(app, number, asks=not words)
 

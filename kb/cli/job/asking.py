@@ -207,9 +207,7 @@ def keep_shown(
         lambda kept: layout.page(
             Text(done.format(number=kept.job.number)),
             *layout.notices(
-                unvouched_lines(
-                    JobWords.of(kept.job).step_of(kept.job, each) for each in kept.unvouched
-                )
+                unvouched_lines(JobWords.of(kept.job).steps_of(kept.job, kept.unvouched))
             ),
         ),
         as_json=as_json,

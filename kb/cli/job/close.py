@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 import click
 
 from kb.bounds import whole_of
-from kb.case import Attempt, Cause, FailureMode, Job, Proof
+from kb.case import Attempt, Cause, FailureMode, Job, Proof, local_now
 from kb.cli.job.asking import (
     ask,
     ask_outcome,
@@ -244,7 +244,7 @@ def _choices(app: App, sheet: JobSheet) -> CauseChoices:
             app.address,
             sheet.job.number or 0,
             app.settings,
-            now=datetime.now().astimezone(),
+            now=local_now(),
             progress=progress,
         )
 

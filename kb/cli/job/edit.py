@@ -4,13 +4,14 @@ import re
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from functools import partial
 from itertools import islice, takewhile
 from typing import Any
 
 import click
 
+from kb.case import local, local_now
 from kb.cli.job.asking import (
     ask,
     keep_shown,
@@ -23,7 +24,7 @@ from kb.cli.job.typed import typing
 from kb.cli.main import App
 from kb.cli.options import JOB
 from kb.cli.output import at_terminal, print_page, say
-from kb.errors import InvalidField, NotAgreed
+from kb.errors import InvalidField, NotAgreed, for_shell
 from kb.intake.parts import field_of
 from kb.reports.job import part_line, render_sheet
 from kb.services.drafts import Draft
@@ -106,8 +107,8 @@ def edit(
         words, edits = "", (*edits, words)
     if words and part is None and not at_terminal():
         raise click.UsageError(
-            f"Which NUMBER on the page should be {words!r}? kb job edit JOB NUMBER {words!r}; "
-            "a field is set with --set FIELD=VALUE"
+            f"Which NUMBER on the page should be {words!r}? "
+            f"kb job edit JOB NUMBER {for_shell(words)}; a field is set with --set FIELD=VALUE"
         )
     with typing(app, "edit", number, bare=not (words or edits)) as typed:
         number = job_meant(app, number, asks=False)
@@ -173,13 +174,13 @@ def _checked_number(app: App, draft: Draft, part: int, at: int | None, *, asked:
     sheet = show_job(app.address, draft.job.number or 0)
     job = sheet.job
     named = f"Number {part} is: {part_line(sheet, field_of(job, part))}"
-    lately = datetime.now().astimezone() - timedelta(hours=app.settings.mending.moved_hours)
+    lately = local_now() - timedelta(hours=app.settings.mending.moved_hours)
     since = lately if at is None else None
     last = last_of_another(app.address, job.number or 0, app.who, since=since)
     if last and not (asked and at_terminal()) and at != last.sequence:
         raise NotAgreed(
             f"number: {last.who or 'somebody'} wrote to job {job.number} at "
-            f"{last.at.astimezone():%Y-%m-%d %H:%M}, so its numbers may have moved. {named}. "
+            f"{local(last.at):%Y-%m-%d %H:%M}, so its numbers may have moved. {named}. "
             f"If that is meant, say --at {last.sequence}; nothing was stored."
         )
     return replace(draft, notices=(named, *draft.notices))

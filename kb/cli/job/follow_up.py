@@ -19,7 +19,7 @@ from kb.cli.job.asking import (
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY, day_option
 from kb.cli.output import at_terminal, confirm, json_option, plain, print_page, say, show
-from kb.errors import InvalidField, KbError
+from kb.errors import InvalidField, KbError, for_shell
 from kb.intake.outcomes import is_another_fault
 from kb.intake.single_facts import parse_contact
 from kb.reports import layout
@@ -127,8 +127,8 @@ def _which_visit(app: App, number: int, words: str) -> str:
         return f"No later job of this car is known; of one that came back without: {undated}"
     others = f" (or {', '.join(map(str, visits[1:]))})" if visits[1:] else ""
     return (
-        f"Say which visit: kb job follow-up {number} {words} --job {visits[0]}{others}; where it "
-        f"was none of them: {undated}"
+        f"Say which visit: kb job follow-up {number} {for_shell(words)} --job {visits[0]}{others}; "
+        f"where it was none of them: {undated}"
     )
 
 

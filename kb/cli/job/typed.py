@@ -4,16 +4,15 @@ import signal
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import Any, Self
 
 import click
 from click.core import ParameterSource
 
 from kb.bounds import whole_of
-from kb.case import Job, System
+from kb.case import Job, System, local, local_now
 from kb.cli.clock import mind_clock
-from kb.cli.main import App
+from kb.cli.main import App, spoilt_behind
 from kb.cli.output import at_terminal, confirm, forget_typed_ahead, print_page, prompt, say
 from kb.errors import KbError, StoreMissing, StoreUnusable
 from kb.intake.items import trade_wording
@@ -162,6 +161,9 @@ def typing(
         typed.wanted = True
         _say_if_stored(typed, error)
         raise
+    except Exception as error:
+        typed.wanted = typed.wanted or spoilt_behind(error, app) is not None
+        raise
     finally:
         meta[_META] = above
         with _undisturbed():
@@ -170,11 +172,16 @@ def typing(
 
 @contextmanager
 def _script(app: App, command: str, number: int | None) -> Iterator[TypedAnswers]:
-    """Keep the line of a script that could not be stored for no fault of its own."""
+    """Keep the line of a script that could not be stored for no fault of its own.
+
+    Nor is a value of the store that cannot be read any.
+    """
     typed = TypedAnswers()
     try:
         yield typed
-    except _NOT_NOW as error:
+    except Exception as error:
+        if not isinstance(error, _NOT_NOW) and spoilt_behind(error, app) is None:
+            raise
         typed.wanted = True
         _say_if_stored(typed, error)
         job = typed.job if typed.job is not None else number
@@ -235,7 +242,7 @@ def _put_away(app: App, desk: Desk, command: str, typed: TypedAnswers) -> None:
         if typed.kept:
             desk.forget(*typed.kept)
     elif typed.wanted and (left := typed.left()):
-        kept = desk.keep(command, left, datetime.now().astimezone(), instead=typed.kept)
+        kept = desk.keep(command, left, local_now(), instead=typed.kept)
         lost = ", ".join(_options_lost(typed))
         but = f", but not {lost}" if lost and kept else ""
         others = kept.beside if kept else 0
@@ -358,7 +365,7 @@ def _job_in(command: str) -> int | None:
 
 
 def _when_typed(kept: Unstored) -> str:
-    return f"typed {kept.at.astimezone():%Y-%m-%d %H:%M}"
+    return f"typed {local(kept.at):%Y-%m-%d %H:%M}"
 
 
 def _job(app: App, number: int | None) -> Job | None:

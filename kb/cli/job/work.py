@@ -9,7 +9,7 @@ import click
 from rich.text import Text
 
 from kb.bounds import whole_of
-from kb.case import DiagnosticTest
+from kb.case import DiagnosticTest, local_now
 from kb.cli.job.asking import (
     ask,
     job_and_words,
@@ -269,7 +269,7 @@ def _initials(text: str) -> str:
 
 
 def _now() -> datetime:
-    return datetime.now().astimezone()
+    return local_now()
 
 
 def _letter(letters: list[str], text: str) -> str:
