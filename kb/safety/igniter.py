@@ -687,11 +687,10 @@ def screen(
     shown: list[str] = []
     asked = _Asked(restraint, frozenset(live), of_drive=of_drive)
     at_igniter = bears_on_igniter(text, igniter_job=restraint, wording=wording, of_drive=of_drive)
-    hidden: Withheld | None = None
-    for sentence, verdict in _judged(text, asked, wording):
-        if isinstance(verdict, Shown) and hidden and at_igniter and _is_of_it(sentence, wording):
-            verdict = hidden
-        hidden = verdict if isinstance(verdict, Withheld) else None
+    before: Shown | Withheld = Shown()
+    for sentence, own in _judged(text, asked, wording):
+        goes_on = isinstance(own, Shown) and at_igniter and isinstance(before, Withheld)
+        before = verdict = before if goes_on and _is_of_it(sentence, wording) else own
         if isinstance(verdict, Shown):
             shown.append(sentence)
             continue
