@@ -53,6 +53,7 @@ from kb.safety.igniter import (
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.igniter_words import even
+from kb.safety.marks import OF_STEP
 from kb.safety.never import forbidden_step
 from kb.safety.stand_ins import is_known_load, stands_in
 
@@ -541,10 +542,6 @@ class JobWords:
         return replace(
             reading, item=line, typed=typed, position=position, method=None, condition=None
         )
-
-
-OF_STEP = "(measured by a step that is not to be repeated)"
-"""Stands behind the value of a reading whose item is not shown."""
 
 
 def _tells_step(reading: Reading) -> bool:

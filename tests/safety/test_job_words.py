@@ -27,13 +27,13 @@ from kb.case import (
 from kb.intake.wording import Wording
 from kb.safety.igniter import withheld_line
 from kb.safety.job_words import (
-    OF_STEP,
     JobWords,
     danger_line,
     dangers_of,
     is_advisable,
     is_igniter_job,
 )
+from kb.safety.marks import OF_STEP
 from tests.strategies import any_of
 
 WORDING = Wording.default()
