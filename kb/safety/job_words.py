@@ -20,6 +20,7 @@ from kb.case import (
     EntryKind,
     Job,
     JobEntry,
+    Quantity,
     Reading,
     SaidAt,
     System,
@@ -542,6 +543,35 @@ class JobWords:
         return replace(
             reading, item=line, typed=typed, position=position, method=None, condition=None
         )
+
+
+def without_steps(job: Job) -> Job:
+    """Return a job without the readings that a dangerous step at an igniter took.
+
+    Parameters
+    ----------
+    job : Job
+        Nothing else of it is changed.
+    """
+    restraint = job.system is System.RESTRAINTS
+    ohms = Quantity.RESISTANCE
+    asked = [
+        each
+        for each in job.readings
+        if about_circuit(each.place) or (restraint and each.quantity is ohms)
+    ]
+    if not asked:
+        return job
+    told = (each.text for each in job.entries if any(r.typed in each.text for r in asked))
+    steps = [step for text in told for step in dangerous_sentences(text)]
+    taken = [
+        each for each in asked if _tells_step(each) or any(each.typed in step for step in steps)
+    ]
+    return (
+        replace(job, readings=tuple(each for each in job.readings if each not in taken))
+        if taken
+        else job
+    )
 
 
 def _tells_step(reading: Reading) -> bool:
