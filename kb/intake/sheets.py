@@ -127,9 +127,16 @@ def columns() -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def csv_row(job: Job) -> list[str]:
-    """Cells of a job under `columns`, guarded against being run as formulas."""
-    record = job_to_record(job)
+def csv_row(job: Job, record: Mapping[str, object] | None = None) -> list[str]:
+    """Cells of a job under `columns`, guarded against being run as formulas.
+
+    Parameters
+    ----------
+    job : Job
+    record : mapping, optional
+        What is told of it, by default all (`job_to_record`).
+    """
+    record = {**(job_to_record(job) if record is None else record)}
     record["codes"] = ", ".join(f"{code} {code.status or ''}".rstrip() for code in job.codes)
     return [guarded(_cell(_at(record, path))) for path in columns()]
 

@@ -27,9 +27,10 @@ from kb.recall import text_signal as text
 from kb.recall import vehicle_signal as vehicle
 from kb.recall.hashing import Keys, key, keys
 from kb.recall.spans import Floats, Lists, Places
+from kb.safety.job_words import without_steps
 from kb.settings import RecallSettings, Settings
 
-FORMAT = 15
+FORMAT = 16
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 FILE = "cases.index"
@@ -148,7 +149,7 @@ class Index:
     kept: bool = True
     unkept: str = ""
     file: ClassVar[str] = FILE
-    lists: ClassVar[frozenset[str]] = frozenset({"codes", "readings", "tests"})
+    lists: ClassVar[frozenset[str]] = frozenset({"codes", "readings", "tests", "entries"})
     """Lists of a job that are looked at; it may come without the others."""
 
     @staticmethod
@@ -203,15 +204,16 @@ class Index:
 
         `sequence` and `mark` are kept with it.
         """
-        texts = [wording.tokens(spoken(Complaint.of(job))) for job in cases]
+        sound = [without_steps(job) for job in cases]
+        texts = [wording.tokens(spoken(Complaint.of(job))) for job in sound]
         model, postings = text.fit(texts, settings.recall.character_share)
-        widths = readings.fit_widths(cases, wording, settings.readings)
+        widths = readings.fit_widths(sound, wording, settings.readings)
         base = segment(cases, wording, model, widths, postings)
         return cls(
             model=model,
             widths=widths,
             agreement=tests_signal.fit(base.tests, base.causes),
-            linear=linear.fit(cases, base.causes, texts, model, wording, widths, settings.recall),
+            linear=linear.fit(sound, base.causes, texts, model, wording, widths, settings.recall),
             base=base,
             recent=segment((), wording, model, widths),
             superseded=np.zeros(len(cases), dtype=np.bool_),
@@ -326,6 +328,8 @@ def segment(
     complaint: text.Postings | None = None,
 ) -> Segment:
     """Lay cases out as columns; `complaint` where the fitting has posted the texts already."""
+    prints = np.array([print_of(job) for job in cases], dtype=np.uint64)
+    cases = [without_steps(job) for job in cases]
     if complaint is None:
         complaint = text.post([wording.tokens(spoken(Complaint.of(job))) for job in cases], model)
     conditions, conditions_of = _distinct([job.conditions or "" for job in cases])
@@ -339,7 +343,7 @@ def segment(
         causes=causes,
         systems=keys(job.system for job in cases),
         opened=np.array([job.opened.toordinal() for job in cases], dtype=np.int32),
-        prints=np.array([print_of(job) for job in cases], dtype=np.uint64),
+        prints=prints,
         by_cause=_by_cause(causes, numbers),
         complaint=complaint,
         conditions=text.post([wording.tokens(each) for each in conditions], model),

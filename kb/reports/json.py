@@ -5,6 +5,8 @@ from pathlib import Path
 
 import msgspec
 
+from kb.safety.marks import leave_out_number
+
 MISLEADING = (
     *range(0x7F, 0xA0),
     *(0x061C, 0x200E, 0x200F, *range(0x202A, 0x202F), *range(0x2066, 0x206A)),
@@ -26,10 +28,11 @@ def to_json(result: object) -> str:
 
     Dates are ISO 8601, enumerations their words, missing values null; not-a-number becomes null.
     What a terminal would obey is escaped, so that it may be read on one. Where too little is known
-    for a rate, what it would be drawn from is not told either.
+    for a rate, what it would be drawn from is not told either; nor is the number of a reading that
+    is marked as taken by a step that is not to be repeated.
     """
     told = msgspec.to_builtins(result, str_keys=True, enc_hook=_path)
-    _without_beliefs(told)
+    _leave_out(told)
     try:
         encoded = msgspec.json.encode(told)
     except UnicodeEncodeError:  # a file's name need be no text
@@ -44,12 +47,13 @@ def _path(value: object) -> str:
     raise NotImplementedError(f"{type(value).__name__} cannot be told as JSON")
 
 
-def _without_beliefs(told: object) -> None:
+def _leave_out(told: object) -> None:
     if isinstance(told, dict):
         if "belief" in told and told.get("rate") is None:
             told["belief"] = None
+        leave_out_number(told)
         for each in told.values():
-            _without_beliefs(each)
+            _leave_out(each)
     elif isinstance(told, list | tuple):
         for each in told:
-            _without_beliefs(each)
+            _leave_out(each)

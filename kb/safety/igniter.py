@@ -687,7 +687,10 @@ def screen(
     shown: list[str] = []
     asked = _Asked(restraint, frozenset(live), of_drive=of_drive)
     at_igniter = bears_on_igniter(text, igniter_job=restraint, wording=wording, of_drive=of_drive)
-    for sentence, verdict in _judged(text, asked, wording):
+    before: Shown | Withheld = Shown()
+    for sentence, own in _judged(text, asked, wording):
+        goes_on = isinstance(own, Shown) and at_igniter and isinstance(before, Withheld)
+        before = verdict = before if goes_on and _is_of_it(sentence, wording) else own
         if isinstance(verdict, Shown):
             shown.append(sentence)
             continue
@@ -743,8 +746,13 @@ def _cut(
         isinstance(judged(part, igniter_job=igniter_job, wording=wording, live=live), Shown)
         for part in parts
     ]
+    if all(shown):
+        return None
+    shown = [
+        stays and not _is_of_it(part, wording) for part, stays in zip(parts, shown, strict=True)
+    ]
     rest = "".join(part for part, stays in zip(parts, shown, strict=True) if stays)
-    if all(shown) or not rest.strip(_MARKS):
+    if not rest.strip(_MARKS):
         return None
     if isinstance(judged(rest, igniter_job=igniter_job, wording=wording, live=live), Withheld):
         return None
@@ -757,6 +765,49 @@ def _cut(
         elif not cut or not cut[-1].startswith(line):
             cut.append(line + part[len(part.rstrip(_MARKS)) :])
     return "".join(cut)
+
+
+def _is_of_it(part: str, wording: Wording | None) -> bool:
+    """Whether what stands beside hidden words may be done to the same thing, or tells how.
+
+    *Wiggled it live*, *tapped that*, *wiggled* and *key on* may; *code back* and *fixed* do not.
+    """
+    return any(map(_names_it_alone, clauses_of(part, wording or trade_wording())))
+
+
+def _names_it_alone(clause: Clause) -> bool:
+    if clause.roles & {Role.LIVE, Role.POWER}:
+        return True
+    object_at = next((at for at, word in enumerate(clause.words) if word in _IT), 0)
+    told = object_at > 0 and clause.words[object_at - 1] not in _TELLS_THAT
+    bare = [word for word in clause.words if word not in _AS_DONE]
+    done = len(bare) == 1 and bare[0].endswith(_DONE) and not _is_result(bare[0])
+    return told or bool(_TO_IT & clause.vocabulary) or done
+
+
+def _is_result(word: str) -> bool:
+    mended = aside(Aside.MENDED).any_in([word]) or aside(Aside.RIGHTED).any_in([word])
+    return mended or word in _RESULTS
+
+
+_IT = frozenset(
+    [*("it", "that", "this", "them", "those", "these", "both", "ihn", "es", "sie", "beide"),
+     *("le", "la", "les", "go", "ja", "je", "to")]
+)  # fmt: skip
+_TO_IT = frozenset(["daran", "darauf", "damit", "dessus", "dessous", "nim", "niej", "nich"])
+_TELLS_THAT = frozenset(
+    [*("so", "found", "know", "sure", "said", "after", "before", "since", "like", "with", "at"),
+     *("back", "up", "down", "out", "due", "had", "has", "going", "need", "needs", "nach", "bis")]
+)  # fmt: skip
+"""Behind one of these *that* and *to* begin something else: *found that*, *back to normal*."""
+_AS_DONE = frozenset(
+    ["then", "and", "again", "hard", "gently", "about", "too", "also", "once", "twice", "dann"]
+)
+_DONE = ("ed", "ing", "elt", "tet", "ckt", "pft", "shook", "bent", "hit", "é")
+_RESULTS = frozenset(
+    [*("fixed", "cured", "solved", "sorted", "failed", "passed", "tested", "returned", "closed"),
+     *("finished", "needed", "ordered", "invoiced", "charged", "cleared", "nothing", "expected")]
+)  # fmt: skip
 
 
 def _goes_on(clause: Clause) -> bool:

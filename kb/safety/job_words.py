@@ -20,6 +20,7 @@ from kb.case import (
     EntryKind,
     Job,
     JobEntry,
+    Quantity,
     Reading,
     SaidAt,
     System,
@@ -53,6 +54,7 @@ from kb.safety.igniter import (
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.igniter_words import even
+from kb.safety.marks import OF_STEP
 from kb.safety.never import forbidden_step
 from kb.safety.stand_ins import is_known_load, stands_in
 
@@ -547,8 +549,33 @@ class JobWords:
         )
 
 
-OF_STEP = "(measured by a step that is not to be repeated)"
-"""Stands behind the value of a reading whose item is not shown."""
+def without_steps(job: Job) -> Job:
+    """Return a job without the readings that a dangerous step at an igniter took.
+
+    Parameters
+    ----------
+    job : Job
+        Nothing else of it is changed.
+    """
+    restraint = job.system is System.RESTRAINTS
+    ohms = Quantity.RESISTANCE
+    asked = [
+        each
+        for each in job.readings
+        if about_circuit(each.place) or (restraint and each.quantity is ohms)
+    ]
+    if not asked:
+        return job
+    told = (each.text for each in job.entries if any(r.typed in each.text for r in asked))
+    steps = [step for text in told for step in dangerous_sentences(text)]
+    taken = [
+        each for each in asked if _tells_step(each) or any(each.typed in step for step in steps)
+    ]
+    return (
+        replace(job, readings=tuple(each for each in job.readings if each not in taken))
+        if taken
+        else job
+    )
 
 
 def _tells_step(reading: Reading) -> bool:

@@ -18,6 +18,7 @@ from kb.intake.forms import job_to_record
 from kb.intake.sheets import columns, csv_row, read_mapping
 from kb.progress import Progress, counted, untold
 from kb.safety.job_words import JobWords
+from kb.safety.marks import leave_out_numbers
 from kb.services.destinations import check_destination, free_name
 from kb.services.import_tally import Reject, Tally
 from kb.services.importing import Source, looked_at, settle_numbers, store
@@ -181,9 +182,9 @@ def export_file(
             wording = shop_wording(work)
             jobs = (JobWords.of(job, wording).shown_job(job) for job in jobs)
         if not isinstance(path, Path):
-            return ExportResult(path=None, jobs=_write(jobs, path, form))
+            return ExportResult(path=None, jobs=_write(jobs, path, form, for_people=for_people))
         with _written(path) as file:
-            count = _write(jobs, file, form)
+            count = _write(jobs, file, form, for_people=for_people)
         return ExportResult(path=str(path), jobs=count)
 
 
@@ -247,14 +248,17 @@ def _write_rejects(
     return path
 
 
-def _write(jobs: Iterator[Job], file: IO[str], form: Form) -> int:
+def _write(jobs: Iterator[Job], file: IO[str], form: Form, *, for_people: bool) -> int:
     count = 0
     sheet = csv.writer(file)
     if form is Form.CSV:
         sheet.writerow(columns())
     for count, job in enumerate(jobs, start=1):  # noqa: B007
+        record = job_to_record(job)
+        if for_people:
+            leave_out_numbers(record)
         if form is Form.CSV:
-            sheet.writerow(csv_row(job))
+            sheet.writerow(csv_row(job, record))
         else:
-            file.write(msgspec.json.encode(job_to_record(job)).decode() + "\n")
+            file.write(msgspec.json.encode(record).decode() + "\n")
     return count

@@ -35,10 +35,16 @@ class Guard:
     ) -> Self:
         """Judge by all that is on record, and by the suspects.
 
-        That a car is a hybrid locks nothing: what is worked on has to be of the high voltage.
+        That a car is a hybrid locks nothing: what is worked on has to be of the high voltage. Nor
+        does a part that some cars drive by it, a compressor, on a job of another system where
+        neither car nor words speak of such a drive.
         """
+        own = Situation.of_job(job)
+        driven = concerns(hazards(own, wording), System.HIGH_VOLTAGE)
+        if job.system is not None and not driven:
+            systems = [each for each in systems if each is not System.HIGH_VOLTAGE]
         suspects = Situation.of_causes(causes, systems)
-        situation = replace(Situation.of_job(job) | suspects, vehicles=())
+        situation = replace(own | suspects, vehicles=())
         found = hazards(situation, wording)
         return cls(
             restraint=concerns(found, System.RESTRAINTS),

@@ -365,6 +365,32 @@ def test_an_export_for_people_leaves_out_what_nobody_should_repeat(
     assert System.RESTRAINTS.value in fit.read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize("form", ["jsonl", "csv"])
+def test_the_number_of_a_dangerous_step_stands_only_in_the_exact_copy(
+    shop: str, tmp_path: Path, form: str
+) -> None:
+    from kb.cli.output import _masked  # noqa: PLC0415
+    from kb.reports.json import to_json  # noqa: PLC0415
+    from kb.services.exchange import Form, export_file  # noqa: PLC0415
+    from kb.store.database import open_store  # noqa: PLC0415
+    from kb.store.unit_of_work import UnitOfWork  # noqa: PLC0415
+
+    line = "ohmed the passenger bag squib at its plug 6.125 ohm"
+    assert run(shop, "job", "add", "20", line, "--yes", "--happened").exit_code == 0
+    with UnitOfWork(open_store(shop), read_only=True) as work:
+        job = work.jobs.get(20)
+    assert any(each.value == 6.125 for each in job.readings)
+    assert "6.125" in to_json(job)
+    told = json.loads(to_json(_masked(job)))["readings"]
+    assert any("6.125" in each["typed"] and each["value"] is None for each in told)
+    whole, fit = tmp_path / "whole", tmp_path / "fit"
+    export_file(shop, whole, form=Form(form))
+    export_file(shop, fit, form=Form(form), for_people=True)
+    number = re.compile(r'"value": ?6\.125|""value"": ?6\.125')
+    assert number.search(whole.read_text(encoding="utf-8"))
+    assert not number.search(fit.read_text(encoding="utf-8"))
+
+
 def test_initials_are_asked_for_below_the_caution(shop: str) -> None:
     asked = type_at(shop, "job", "work", "20", keys="BT\nq\n").output
     assert CAUTION.search(asked.partition("Your initials")[0])

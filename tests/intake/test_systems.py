@@ -51,6 +51,8 @@ def test_any_text_is_read_or_refused(text: str) -> None:
     [
         ("airbag lamp on", [], System.RESTRAINTS),
         ("LF pretens reads high", [], System.RESTRAINTS),
+        ("auto box slips 3-4 when hot", [], System.TRANSMISSION),
+        ("ATF dark, bangs into reverse", [], System.TRANSMISSION),
         ("ABS light, w/s sensor RR", [], System.BRAKES_WHEEL_SPEED),
         ("WON'T START, BATTERY FLAT", [], System.CHARGING_STARTING),
         ("brake lights stay on", [], System.BODY_ELECTRICS),

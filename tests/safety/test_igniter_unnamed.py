@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, judged
+from kb.safety.igniter import Shown, judged, screen
 
 THINGS = [
     "every plug under the seat",
@@ -58,3 +58,26 @@ def test_it_is_not_shown(act: str, thing: str) -> None:
 @pytest.mark.parametrize("text", APART)
 def test_what_is_plainly_apart_is_shown(text: str) -> None:
     assert isinstance(judged(text, igniter_job=True), Shown)
+
+
+HIDDEN_ACTS = ["put the meter across the squib", "ohmed the squib", "lamp across the pretensioner"]
+
+
+@given(act=st.sampled_from(HIDDEN_ACTS), mark=st.sampled_from([", ", "; ", " - ", ". "]))
+@pytest.mark.parametrize(
+    "further",
+    [
+        *("wiggled it live", "tapped that", "then pressed them in", "wiggled", "daran gewackelt"),
+        *("key on", "powered", "engine running", "Zündung an", "contact mis", "did it again"),
+    ],
+)
+def test_what_is_done_further_to_an_igniter_is_hidden_with_its_act(
+    act: str, mark: str, further: str
+) -> None:
+    assert further not in screen(f"{act}{mark}{further}{mark}code back", restraint=True)
+
+
+@given(act=st.sampled_from(HIDDEN_ACTS))
+@pytest.mark.parametrize("further", ["lamp off for a week", "code back", "fixed", "road tested"])
+def test_what_came_of_a_hidden_act_is_shown(act: str, further: str) -> None:
+    assert screen(f"{act}, {further}", restraint=True).endswith(f"], {further}")

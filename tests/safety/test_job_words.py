@@ -27,13 +27,14 @@ from kb.case import (
 from kb.intake.wording import Wording
 from kb.safety.igniter import withheld_line
 from kb.safety.job_words import (
-    OF_STEP,
     JobWords,
     danger_line,
     dangers_of,
     is_advisable,
     is_igniter_job,
+    without_steps,
 )
+from kb.safety.marks import OF_STEP
 from tests.strategies import any_of
 
 WORDING = Wording.default()
@@ -329,3 +330,15 @@ def test_a_value_of_a_dangerous_step_stands_marked_on_every_page(
         assert each.item.startswith("[not shown")
         assert each.typed == f"{typed} {OF_STEP}"
     assert words.sound_readings(measured) == (switch,)
+    restraint = replace(measured, system=System.RESTRAINTS)
+    assert without_steps(restraint) == replace(restraint, readings=(switch,))
+
+
+def test_a_value_of_a_scan_tool_speaks_for_likeness() -> None:
+    line = "scan tool: passenger bag squib 2.3 ohm"
+    ohms: dict[str, Any] = {"quantity": Quantity.RESISTANCE, "typed": "2.3 ohm", "value": 2.3}
+    said = SaidAt(entry=0, start=line.index("2.3"), end=len(line))
+    reading = Reading(item="passenger bag squib", method="scan tool", said=said, **ohms)
+    entry = JobEntry(kind=EntryKind.NOTE, text=line)
+    read = job(1, "plug", system=System.RESTRAINTS, entries=(entry,), readings=(reading,))
+    assert without_steps(read) is read

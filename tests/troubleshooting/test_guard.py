@@ -237,3 +237,32 @@ def test_a_step_carries_the_caution_of_its_part(part: str, told: str) -> None:
     cautions = " ".join(guard.cautions_at([part], Wording.default()))
     assert bool(cautions) == bool(told)
     assert told in cautions
+
+
+@pytest.mark.parametrize(
+    ("engine", "complaint", "locked"),
+    [
+        (None, "aircon warm", False),
+        ("2.0 diesel", "aircon warm", False),
+        ("1.8 hybrid", "aircon warm", True),
+        (None, "aircon warm, it is the hybrid", True),
+        (None, "aircon warm, orange cable chafed", True),
+    ],
+)
+def test_what_some_cars_drive_by_high_voltage_locks_only_where_the_job_speaks_of_it(
+    engine: str | None, complaint: str, locked: bool
+) -> None:
+    compressor = Cause(component="air conditioning compressor", failure_mode=FailureMode.WORN)
+    told = Job(
+        opened=DAY,
+        complaint=complaint,
+        system=System.CLIMATE,
+        vehicle=Vehicle(make="Bramwick", model="Dray", year=2019, engine=engine),
+    )
+    systems = [System.CLIMATE, System.HIGH_VOLTAGE]
+    guard = Guard.of(told, [compressor], systems, Wording.default())
+    assert guard.high_voltage is locked
+    inverter = replace(compressor, component="inverter")
+    assert Guard.of(told, [inverter], systems, Wording.default()).high_voltage
+    untold = replace(told, system=None)
+    assert Guard.of(untold, [compressor], systems, Wording.default()).high_voltage
