@@ -157,7 +157,8 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.POWER, r"asleep|sleeping", "sleeping"),
     (
         Aspect.POWER,
-        r"awake|spinning|spun|(?:un)?(?:locked|latched|buckled|fastened)|(?:(?:all"
+        r"awake|spinning|spun|(?:un)?occupied|empty(?! (?:tank|box|reservoir))"
+        r"|(?:un)?(?:locked|latched|buckled|fastened)|(?:(?:all"
         r"|everything) )?(?:un)?plug(?:ge)?d(?: (?:in|up))?"
         r"|(?:dis)?connected|foot (?:off|down)|moteur tournant|zündung (?:an|ein|aus)|na zapłonie",
         None,
@@ -193,7 +194,8 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (
         Aspect.LOAD,
-        r"(?:with |under |on )?(?:(?:no|full|part|all|everything) )?(?:loads?|loads? on|all on)"
+        r"(?:with |under |on )?(?:(?:no|full|part|all|everything) )?"
+        r"(?:(?<!substitute )(?<!dummy )(?<!test )loads?|loads? on|all on)"
         r"|(?:with|w/) (?:the )?\w+ (?:on|off)|(?:on|off) load",
         None,
     ),

@@ -69,6 +69,34 @@ _SHORT = compiled(
     re.IGNORECASE,
 )
 """With a month of one digit, which may be a value elsewhere: "charges at 14.2."."""
+_TOLD_BACK = (
+    r"(?:(?:c[ao]me |brought |kam |kommt |is |was |est |wurde )?(?:back|zurück|zurueck)|returned"
+    r"|comeback|(?:rang|called|phoned|towed|brought)(?: (?:back|in|again))?|kam|kamen|revenue?s?"
+    r"|retour|(?:rap|a )?appelée?|wr[óo]ci[łl]\w*|dzwoni[łl]\w*|przyjecha[łl]\w*|angerufen)"
+)
+_TELLING_NEXT = (
+    r"(?: \w+){0,2} (?:back|again|returned|comeback|rang|called|phoned|cust\w*|kam|wieder|zurück"
+    r"|zurueck|angerufen|kunde|kundin|revenue?|retour|client\w*|wr[óo]ci[łl]\w*|znowu|znów"
+    r"|klient\w*)(?!\w)"
+)
+_NO_VALUE = (
+    r"(?![\w/%°-]|[.,:][0-9]| ?(?:[vakmlhgs°%Ωµ]|mv|m[as]|k?w|volts?|amps?|[km]?bar|[km]?ohms?"
+    r"|k?hz|km|miles?|k?pa|mm|nm|psi|hrs?|kg|lit\w*|sec\w*|min\w*|deg\w*|grad|degr\w*|stopni\w*"
+    r"|of|to|tank|full|times?|gear|cyl\w*|days?|weeks?|months?|tage?n?|wochen|jours?|semaines?"
+    r"|dni|tygodni\w*)(?!\w))"
+)
+_UNDOTTED = compiled(
+    rf"(?:(?<![\w-]){_TOLD_BACK} (?:on |am |vom |le |dnia )?|\A(?=[0-9.]+{_TELLING_NEXT}))"
+    rf"(?P<day>0?[1-9]|[12][0-9]|3[01])\.(?P<month>0?[1-9]|1[0-2]){_NO_VALUE}",
+    re.IGNORECASE,
+)
+"""Without the dot behind the month: where a contact is told, "came back 20.11"."""
+_A_RESULT = compiled(
+    r"(?:readings?|tests?|results?|values?|voltage|pressure|resistance|current|samples?|lab) "
+    r"(?:\w+ )?$",
+    re.IGNORECASE,
+)
+"""What comes back as a number and not on a day: "the test came back 4.10"."""
 _SLASHED = compiled(
     r"(?:^|(?<=[,;(:] )|\b(?:on|back|again|comeback|returned|am|dnia|le"
     r"|(?:rang|called|phoned|asked|seen|saw|spoke|in|checked|angerufen)(?: \w+)?) )"
@@ -89,7 +117,7 @@ _DAY_LIKE = compiled(
 _TWO_NUMBERS = compiled(
     r"(?<!\d)(?P<day>0?[1-9]|[12][0-9]|3[01])[/.-](?P<month>0?[1-9]|1[0-2])(?![/.-]?\d)"
 )
-_BEHIND = {_SHORT: "day", _SLASHED: "one"}
+_BEHIND = {_SHORT: "day", _SLASHED: "one", _UNDOTTED: "day"}
 """The group with which a day begins that is told by what stands before it."""
 _PAST = (
     r"(?:last|this|past|letzte[mnrs]?|vorige[mnrs]?|diese[mnrs]?|(?:ze|po)sz[łl](?:y|[ąa]|ego|ej)"
@@ -298,13 +326,18 @@ def days_told(text: str, today: date) -> list[tuple[Place, date]]:
 
 def _days_within(text: str, today: date, begin: int, end: int) -> dict[Place, date | None]:
     found: dict[Place, date | None] = {}
-    for pattern in (*_DAYS, _DAY_OF_WEEK, _SHORT, _SLASHED):
+    for pattern in (*_DAYS, _DAY_OF_WEEK, _SHORT, _SLASHED, _UNDOTTED):
         for match in pattern.finditer(text, begin, end + text.startswith(".", end)):
             start = match.start(_BEHIND.get(pattern, 0))
             place = Place(start, match.end())
             overlaps = any(place.start < each.end and each.start < place.end for each in found)
-            if not overlaps and not _is_other_day(text, begin, place.start):
+            if overlaps or _is_other_day(text, begin, place.start):
+                continue
+            if pattern is not _UNDOTTED:
                 found[place] = _day(match, today)
+            elif not _A_RESULT.search(text, max(begin, match.start() - _NEAR), match.start()):
+                with suppress(InvalidField):  # a number that no calendar has is a value
+                    found[place] = _day(match, today)
     return found
 
 

@@ -1,13 +1,17 @@
-"""Words that somebody knows: the trade's tables, and the ordinary words of English.
+"""Words that somebody knows: the trade's tables, and ordinary words.
 
 A word that stands here is no slip of another, however near the two are: *worn* is not *horn*.
 """
 
-from functools import lru_cache
+from functools import cache, lru_cache
+from pathlib import Path
 
 from kb.intake.items import trade_items
+from kb.intake.outcome_words import table_words
 from kb.intake.systems import trade_words
-from kb.intake.wording import Wording
+from kb.intake.wording import Wording, bare_spellings
+
+ORDINARY_FILE = Path(__file__).with_name("ordinary_words.txt")
 
 LANGUAGES = ("en",)
 """Whose ordinary words are looked up: a list is read whole, in 0.1 s for English; German would take
@@ -30,6 +34,21 @@ def is_known(word: str, wording: Wording) -> bool:
     [True, True, True, True, False]
     """
     return any(map(str.isdigit, word)) or is_trade_word(word, wording) or _is_ordinary(word)
+
+
+def is_meant(word: str, wording: Wording) -> bool:
+    """Whether a word, in lower case, is no mistake in a complaint, in whichever language it is.
+
+    Besides what `is_known` knows these are the words by which outcomes are told, and the ordinary
+    words of German, French and Polish in ``ordinary_words.txt``, with accents or without.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> [is_meant(word, wording) for word in ("fehlt", "lenkt", "gasnie", "coule", "leakt")]
+    [True, True, True, True, False]
+    """
+    return word in _words_abroad() or is_known(word, wording)
 
 
 def is_trade_word(word: str, wording: Wording) -> bool:
@@ -59,3 +78,11 @@ def _words(wording: Wording) -> frozenset[str]:
     phrases = (part for pair in wording.phrases.items() for part in pair)
     told = " ".join((*names, *trade_words(), *phrases)).split()
     return items.words.union(wording.shorthand, meant, foreign, told)
+
+
+@cache
+def _words_abroad() -> frozenset[str]:
+    """Read the ordinary words of other languages, once, with those that tell outcomes."""
+    lines = ORDINARY_FILE.read_text(encoding="utf-8").splitlines()
+    told = (word for line in lines if line[:1] != "#" for word in line.casefold().split())
+    return table_words().union(*(bare_spellings(word) for word in told))

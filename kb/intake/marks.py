@@ -72,7 +72,7 @@ _CYLINDERS = (3, 4, 5, 6, 8)
 _NEAR = 12
 _NEAR_NAME = 24
 _COUNTED = compiled(
-    r"\b(?:fuse|pin|(?P<whole>cell|mod(?:ule)?|[cz]yl|[cz]ylinder|cylindre|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
+    r"\b(?:fuse|pin|(?P<whole>cell|mod(?:ule)?|[cz]yl|[cz]ylinder|cylindre|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag|stage|stufe)[\s.#]*$",
     re.IGNORECASE,
 )
 _PER_CYLINDER = compiled(
@@ -208,7 +208,9 @@ def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Ma
             or _is_number_of_thing(plain, match)
         ):
             continue
-        if foreign and not company.holds(*foreign.span(1)):
+        if foreign and not company.holds(*(foreign.span(1) if foreign[1] else foreign.span())):
+            continue
+        if _is_of_gears(plain, match):
             continue
         ends = _TO.search(match[0])
         of = _begins_change(plain, match.start(), match[0])
@@ -219,6 +221,24 @@ def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Ma
             yield Mark(start=middle[1], end=match.end(), stage=now)
         else:
             yield Mark(start=match.start(), end=match.end())
+
+
+_GEARS = compiled(r"[1-9]\s?(?:-|to|→|/|>)\s?[1-9]")
+_CHANGES_GEAR = compiled(
+    r"\b(?:slip\w*|shift\w*|flar\w*|gears?|upshift\w*|downshift\w*|chang(?:e|es|ing)|box|gearbox"
+    r"|transmission|schalt\w*|getriebe|rutscht?|gang|boîte|passe|vitesses?|rapports?|skrzyni\w*"
+    r"|zmienia\w*|biegi?|biegów)\b[^,;.\n]*$",
+    re.IGNORECASE,
+)
+
+
+def _is_of_gears(plain: str, match: re.Match[str]) -> bool:
+    """Whether two numbers are those of gears: ``slips 3-4``."""
+    return (
+        _GEARS.fullmatch(match[0]) is not None
+        and abs(int(match[0][0]) - int(match[0][-1])) == 1
+        and _CHANGES_GEAR.search(plain, max(0, match.start() - _NEAR), match.start()) is not None
+    )
 
 
 def _numbers_it(before: str, number: str) -> bool:

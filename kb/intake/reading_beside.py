@@ -89,7 +89,7 @@ _CHANGED = compiled(
     r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
 )
 """What parts two values in time: the condition told behind the second is not of the first."""
-_COUNTED_PART = compiled(r"\b(?P<part>track|pin|cell|terminal) [0-9]{1,3}$")
+_COUNTED_PART = compiled(r"\b(?P<part>track|pin|cell|terminal|stage) [0-9]{1,3}$")
 _STATE = compiled(r"\b(?:charging|idling|driving|running|off|standing|rest)$", re.IGNORECASE)
 _INTO = compiled(r"\s*(?:→|to|-)\s*", re.IGNORECASE)
 """Between two values: the second is what the first came to."""
@@ -162,6 +162,13 @@ def of_the_same(before: str, item: str) -> str:
         return f"{before[: told.start()]}{item}" if told["part"] in item.split() else item
     *whole, part = before.split()
     return " ".join((*whole, item)) if whole and part in SUB_PARTS.get(item, ()) else item
+
+
+def _complete_part(draft: ReadingDraft, last: LastReading) -> None:
+    """Tell of what a part is, and where: as its counterpart was told before it."""
+    part, draft.item = draft.item, of_the_same(last.item, draft.item)
+    if draft.item != part:
+        draft.position = draft.position or last.position
 
 
 def _state_throughout(each: Qualifier) -> Iterator[Qualifier]:
@@ -374,7 +381,7 @@ class Beside:
         elif draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
             draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
         elif self._before.last and is_of_another(draft.item):
-            draft.item = of_the_same(self._before.last.item, draft.item)
+            _complete_part(draft, self._before.last)
         elif draft.item:
             return
         elif idle := idle_of(number, told.lead):

@@ -32,7 +32,17 @@ went drops dropped dropping rises rose rising falls falling gave gives seen saw 
 reading this that which still so also if as be been or i we he she they his her its my over above
 under below against vs versus than like dead broken inop done thru through instead
 """
-STOP = LINKS | ARTICLES | frozenset(_OTHER_STOPS.split())
+_HOW_AND_WHEN = """
+again better worse once twice partly still yet now
+wieder besser schlechter teilweise nochmal nochmals erneut weiterhin immer wiederum jetzt noch
+danach vorher nachher kaum etwas deutlich leicht ganz fast wenig mehr weniger erfolg trotzdem
+encore nouveau toujours mieux pire après avant maintenant ensuite puis partiellement moins
+presque légèrement
+znowu znów ponownie nadal lepiej gorzej teraz potem wciąż częściowo trochę jeszcze mniej więcej
+prawie
+"""
+"""How often, when and how far: adverbs, and words that tell an outcome."""
+STOP = LINKS | ARTICLES | frozenset((*_OTHER_STOPS.split(), *_HOW_AND_WHEN.split()))
 # How a car feels, when it does so, and what the customer does with it: never an item by itself.
 _OF_COMPLAINTS = """
 should would could must might will misfire misfires misfiring cold hot warm wet dry damp rain
@@ -96,6 +106,7 @@ COUNTED = frozenset(
         "plug",
         "glow",
         "squib",
+        "stage",
         "sensor",
     ]
 )

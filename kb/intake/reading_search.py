@@ -731,7 +731,8 @@ class _Search:
         if against == SHOULD_BE and (unit or usual):
             raise InvalidField("reading", number, _likely_limit(number, unit or usual))
         if not (unit or usual or match):
-            return told.free if item or against else self._ask_of_number(told, draft, number)
+            other = item and not (last and item == last.item)
+            return told.free if other or against else self._ask_of_number(told, draft, number)
         several = against == ONE_OF_SEVERAL and bool(unit or usual)
         if (against and not several) or not (unit or usual):
             raise InvalidField("reading", number, against or "has no scale; write °C or °F")
@@ -774,11 +775,15 @@ class _Search:
         begins = begins_clause(self._plain, free, told.start)
         begins = begins or tells_when(free_words(self._plain[free : told.start]))
         behind = self._plain[mark.end : told.limit]
-        if not (last and begins and is_likely_value(number, behind)) or mark.row:
+        usual = usual_quantities(last.item, self._wording) if last else set()
+        in_a_state = not usual and Aspect.POWER in kinds((*told.lead, *told.trail))
+        likely = in_a_state or is_likely_value(number, behind)
+        if not (last and begins and likely) or mark.row:
             return told.free
-        usual = usual_quantities(last.item, self._wording)
         unit = last.unit or usual_unit(last.item, first_number(number), self._wording)
-        if not unit or last.quantity not in usual:
+        if in_a_state and last.quantity is Quantity.RESISTANCE:
+            unit = unit or last.quantity.unit  # "mat 1k2 empty, 400 occupied"
+        if not unit or not (in_a_state or last.quantity in usual):
             return told.free
         if not goes_with(last, self._plain, told.start, later=_is_of_another_time(told)):
             return told.free

@@ -64,7 +64,12 @@ _RATED = compiled(r"\b(?:hybrid|mhev)\s$", re.IGNORECASE)  # "mild hybrid 48V fa
 _ENGINE_SIZE_BEFORE = compiled(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 FOREIGN_UNIT = compiled(
     r"\s?(x|ml|cc|(?-i:l|L(?!\s+[0-9]))|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp(?!\s+[0-9])|Ah|kWh|clicks?"
-    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?|wks?|months?|years?|yrs?)(?![\w])",
+    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?|wks?|months?|years?|yrs?"
+    r"|times|pieces?|pcs|stunden?|std|tage?n?|wochen?|monate?n?|jahre?n?|gang|mal|stück|stk"
+    r"|heures?|jours?|semaines?|mois|ans?|années?|fois|vitesses?|rapports?|pièces?"
+    r"|godzin\w*|dni(?:ach|ami|a|u|om)?|dzień|tygodni\w*|tydzień|miesi[ąa]c\w*|miesięcy|lat(?:ach)?"
+    r"|rok\w*|razy?|bieg\w*|sztuk\w*|szt)(?![\w])"
+    r"|(?:st|nd|rd|th|[èe](?:re|me)?|\.|er)?[ -](?:gear|gang|vitesse|bieg)\w*(?!\w)",
     re.IGNORECASE,
 )
 """Units that no quantity of a reading is held in, and things: the number stays in the words."""

@@ -261,12 +261,23 @@ def _sayings() -> Mapping[str, Sayings]:
     return table
 
 
+def bare_spellings(written: str) -> set[str]:
+    """Return how a word is typed with its accents and without them.
+
+    Examples
+    --------
+    >>> sorted(bare_spellings("läuft"))
+    ['laeuft', 'lauft', 'läuft']
+    """
+    return {written, written.translate(_WITH_E), written.translate(_BARE)}
+
+
 @cache
 def _foreign() -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
     """Return words of other languages, as they are spelt and as they are typed without accents."""
     found = []
     for written, meant in words_of_languages().items():
         words = tuple(_TOKEN.findall(_even(meant)))
-        spellings = {written, written.translate(_WITH_E), written.translate(_BARE)} - {meant}
+        spellings = bare_spellings(written) - {meant}
         found += [(tuple(_TOKEN.findall(_even(spelt))), words) for spelt in sorted(spellings)]
     return found

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.case import TroubleCode
-from kb.intake.known_words import is_known
+from kb.intake.known_words import is_meant
 from kb.intake.said_fine import SaidFine, said_fine
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
@@ -275,7 +275,7 @@ def compare(
     """Hold every case against what is asked; the arguments are those of `recall`."""
     tokens = wording.tokens(spoken(asked.complaint))
     read_as = (
-        index.model.read_as(tokens, partial(is_known, wording=wording))
+        index.model.read_as(tokens, partial(is_meant, wording=wording))
         if settings.read_unknown_words
         else {}
     )

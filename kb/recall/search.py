@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.case import TroubleCode
-from kb.intake.known_words import is_known
+from kb.intake.known_words import is_meant
 from kb.intake.wording import Wording
 from kb.recall.cards import Cards, CardSegment
 from kb.recall.hashing import keys
@@ -57,7 +57,7 @@ def search_cards(
         Only jobs of these numbers.
     """
     tokens = list(dict.fromkeys(wording.tokens(text)))
-    read_as = cards.model.read_as(tokens, partial(is_known, wording=wording))
+    read_as = cards.model.read_as(tokens, partial(is_meant, wording=wording))
     words = tuple(_forms(token, read_as.get(token)) for token in tokens)
     segments = (cards.base, cards.recent)
     held = np.concatenate([_held(words, each) for each in segments])

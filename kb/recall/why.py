@@ -5,7 +5,7 @@ from functools import partial
 
 from kb.bands.measured import kind_of
 from kb.case import Cause, Complaint, DiagnosticTest, Job, same_text
-from kb.intake.known_words import is_known
+from kb.intake.known_words import is_meant
 from kb.intake.said_fine import said_fine
 from kb.intake.wording import Wording
 from kb.recall.cards import written_on
@@ -113,7 +113,7 @@ def _fact(name: str) -> str:
 
 def _tokens(complaint: Complaint, model: TextModel, wording: Wording) -> list[str]:
     tokens = wording.tokens(spoken(complaint))
-    return [*tokens, *model.read_as(tokens, partial(is_known, wording=wording)).values()]
+    return [*tokens, *model.read_as(tokens, partial(is_meant, wording=wording)).values()]
 
 
 def _words(tokens: list[str], others: list[str], model: TextModel) -> tuple[SharedWord, ...]:

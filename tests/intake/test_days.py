@@ -256,3 +256,47 @@ def test_a_weekday_that_its_day_of_the_month_denies_is_asked_about(line: str) ->
 )
 def test_a_hold_with_its_weekday_is_held(line: str) -> None:
     assert parse_contact(line, date(2026, 11, 29)).outcome is Outcome.HELD
+
+
+@pytest.mark.parametrize(
+    ("line", "day"),
+    [
+        ("came back 20.11, pulling right again", date(2026, 11, 20)),
+        ("kam 20.11 zurück", date(2026, 11, 20)),
+        ("zurück am 3.10", date(2026, 10, 3)),
+        ("back on 3.10", date(2026, 10, 3)),
+        ("back on 14.12", date(2025, 12, 14)),
+        ("revenu le 20.11", date(2026, 11, 20)),
+        ("wrócił 20.11", date(2026, 11, 20)),
+        ("20.11 fault again", date(2026, 11, 20)),
+        ("back 20.11, 12.4 V at rest", date(2026, 11, 20)),
+    ],
+)
+def test_a_day_without_its_closing_dot_where_a_contact_is_told(line: str, day: date) -> None:
+    told = heard_on(line, date(2026, 11, 30))
+    assert (told.day, told.doubt) == (day, None)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "back again 2.2 bar",
+        "back 12.4 V",
+        "came back 4.10 Nm",
+        "back at 12.4",
+        "battery 12.1 again",
+        "the test came back 4.10",
+        "back on 31.2",
+        "back on 3.14",
+        "kommt 20.12 wieder",
+    ],
+)
+def test_a_number_that_may_be_a_value_is_no_day(line: str) -> None:
+    assert heard_on(line, date(2026, 11, 30)).day is None
+
+
+def test_no_day_without_its_dot_is_to_come() -> None:
+    for month in range(1, 13):
+        told = heard_on(f"came back 28.{month}, same noise", date(2026, 6, 15))
+        assert told.day is not None
+        assert told.day <= date(2026, 6, 15)

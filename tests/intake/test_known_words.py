@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.intake.items import trade_wording
-from kb.intake.known_words import is_known
+from kb.intake.known_words import ORDINARY_FILE, is_known, is_meant
 from kb.intake.wording import Wording, trade_shorthand
 
 WORDING = trade_wording()
@@ -112,3 +112,24 @@ def test_the_list_of_ordinary_words_is_read_only_for_a_strange_word() -> None:
         [sys.executable, "-c", script], check=True, capture_output=True, text=True
     )
     assert done.stdout.split() == ["True", "False", "True", "True"]
+
+
+@pytest.mark.parametrize(
+    "word",
+    ["fehlt", "lenkt", "läuft", "laeuft", "klemmt", "schliesst", "coule", "cale", "gele", "gaśnie"],
+)
+def test_an_ordinary_word_of_another_language_is_no_mistake(word: str) -> None:
+    assert is_meant(word, WORDING)
+
+
+def test_the_ordinary_words_of_other_languages_stand_once_and_are_long_enough_to_be_mistaken() -> (
+    None
+):
+    lines = ORDINARY_FILE.read_text(encoding="utf-8").splitlines()
+    told = [line.split() for line in lines if line and line[0] != "#"]
+    assert all(len(word) > 3 and word == word.lower() for line in told for word in line)
+
+
+@pytest.mark.parametrize("word", ["brakng", "leakt", "stering", "hetaer"])
+def test_a_slip_of_english_is_still_a_mistake(word: str) -> None:
+    assert not is_meant(word, WORDING)

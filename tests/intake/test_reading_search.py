@@ -1047,3 +1047,57 @@ def test_french_before_and_after_tell_when_and_not_where() -> None:
         ("masse", "after the fix"),
     ]
     assert not find_readings("avant 0,8 V, après 0,05 V").readings
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [
+        ("replaced the cable, wieder 370mA", "370mA"),
+        ("teilweise besser 90 mA", "90 mA"),
+        ("znowu 370 mA", "370 mA"),
+        ("encore 370 mA", "370 mA"),
+        ("partly better 90 mA", "90 mA"),
+    ],
+)
+def test_adverbs_and_words_of_an_outcome_name_no_item(line: str, value: str) -> None:
+    found = find_readings(line)
+    assert found.readings == ()
+    assert [each.text for each in found.doubtful] == [value]
+
+
+def test_a_stage_keeps_its_number_and_what_it_is_of() -> None:
+    told = find_readings("driver squib stage 1 2.1 ohm stage 2 2.3 ohm").readings
+    assert [(each.item, each.position, each.typed) for each in told] == [
+        ("squib stage 1", "driver", "2.1 ohm"),
+        ("squib stage 2", "driver", "2.3 ohm"),
+    ]
+
+
+def test_a_load_put_in_place_of_a_part_is_no_condition() -> None:
+    told = find_readings("substitute load 2.2 ohm in place of seat bag").readings
+    assert [(each.item, each.condition) for each in told] == [("substitute load", None)]
+
+
+def test_a_mat_is_empty_or_occupied() -> None:
+    found = find_readings("mat 1k2 empty 400 occupied")
+    assert [(each.item, each.condition) for each in found.readings] == [("mat", "empty")]
+    assert [each.text for each in found.doubtful] == ["400 occupied"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Batterie nach 2 Tagen leer",
+        "batterie vide après 2 jours",
+        "akumulator pusty po 2 dniach",
+        "battery flat after 2 days",
+        "auto box slips 3-4 when hot",
+        "Getriebe schaltet 2-3 hart",
+        "battery 3 times flat",
+        "Batterie 2 Wochen alt",
+        "coolant lost 3 weeks ago",
+    ],
+)
+def test_what_counts_days_gears_or_times_is_offered_as_no_reading(line: str) -> None:
+    found = find_readings(line)
+    assert (found.readings, found.doubtful) == ((), ())

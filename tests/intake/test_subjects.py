@@ -86,3 +86,25 @@ def test_what_is_said_apart_is_found_together(one: str, other: str) -> None:
 def test_what_speaks_for_a_subject_alone_is_silent_beside_a_plain_one(one: str, aside: str) -> None:
     both = subjects_of(f"{one} zzz {aside}", WORDING)
     assert both == subjects_of(one, WORDING)
+
+
+@pytest.mark.parametrize(
+    "complaint",
+    [
+        "cranks and cranks, fires up only with brake cleaner in the intake",
+        "cranks ok, fires only on brake cleaner",
+        "starts only with starting fluid",
+        "runs on carb cleaner, dies again",
+        "springt nur mit Bremsenreiniger an",
+        "odpala tylko na samostart",
+    ],
+)
+def test_what_fires_an_engine_speaks_of_fuel_and_of_no_brakes(complaint: str) -> None:
+    told = subjects_of(complaint, Wording.default())
+    assert "fuel supply" in told
+    assert "friction brakes" not in told
+
+
+def test_cleaner_on_brakes_is_of_brakes() -> None:
+    told = subjects_of("brakes squeal, cleaned with brake cleaner", Wording.default())
+    assert told == {"friction brakes"}
