@@ -343,3 +343,13 @@ def test_the_complaint_told_again_never_held(
     keep(returned, edited)
     contact = add_line(returned, 1, line, today=TODAY).job.contacts[-1]
     assert contact.outcome is outcome
+
+
+@pytest.mark.parametrize(
+    "said", ["held until 2027-01-01", "ok until 1.1.2027", "held bis 2027-01-01"]
+)
+def test_a_day_to_come_tells_neither_that_it_held_nor_that_it_came_back(
+    returned: str, said: str
+) -> None:
+    contact = parse_contact(said, TODAY)
+    assert contact.outcome is Outcome.NOT_TOLD
