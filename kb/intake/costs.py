@@ -44,10 +44,11 @@ _TIME = r" ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
 _WHOLE_AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[,.][0-9]{3})+(?=[.,])|[0-9]{1,5})"
 _MONEY = (
     compiled(
-        rf"(?:(?:[€£$₴₺₽]|\b(?:{_NAMES}|kč|sfr)) ?{_AMOUNT}{_BEHIND}(?!{_TIME}))", re.IGNORECASE
+        rf"(?<![-–−])(?:(?:[€£$₴₺₽]|\b(?:{_NAMES}|kč|sfr)) ?{_AMOUNT}{_BEHIND}(?!{_TIME}))",
+        re.IGNORECASE,
     ),
     compiled(
-        rf"(?<![\w.,/:]){_AMOUNT}(?:[,.]- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}",
+        rf"(?<![\w.,/:])(?<![-–−]){_AMOUNT}(?:[,.]- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}",
         re.IGNORECASE,
     ),
 )

@@ -324,6 +324,22 @@ def days_told(text: str, today: date) -> list[tuple[Place, date]]:
     return sorted((place, day) for place, day in found.items() if day)
 
 
+def tells_day_to_come(text: str, today: date) -> bool:
+    """Whether a text writes a day that is still to come, be it of a contact or until when.
+
+    Examples
+    --------
+    >>> tells_day_to_come("held until 2027-01-01", date(2026, 3, 2))
+    True
+    """
+    for match in (match for pattern in _DAYS for match in pattern.finditer(text)):
+        with suppress(InvalidField):  # a number that no calendar has is a value
+            day = _day(match, today)
+            if day is not None and day > today:
+                return True
+    return False
+
+
 def _days_within(text: str, today: date, begin: int, end: int) -> dict[Place, date | None]:
     found: dict[Place, date | None] = {}
     for pattern in (*_DAYS, _DAY_OF_WEEK, _SHORT, _SLASHED, _UNDOTTED):

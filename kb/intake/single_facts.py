@@ -12,7 +12,7 @@ from datetime import date
 from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome
 from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
-from kb.intake.days import days_told, heard_on
+from kb.intake.days import heard_on, tells_day_to_come
 from kb.intake.days_apart import by_days, by_distances, sounds_back
 from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
@@ -363,7 +363,7 @@ def parse_contact(text: str, today: date, *, is_shown: bool = False) -> Contact:
         outcome = Outcome.COMEBACK
     if told:
         outcome, words = told, line
-    if on.day is None and any(day > today for _, day in days_told(line, today)):
+    if on.day is None and tells_day_to_come(line, today):
         outcome, words = Outcome.NOT_TOLD, line
     return Contact(
         on=on.day or today,

@@ -16,7 +16,7 @@ from kb.intake.other_faults import (
     names_in,
     of_this_fault,
 )
-from kb.intake.outcome_words import DENIALS
+from kb.intake.outcome_words import DENIALS, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_contact
 from kb.intake.subjects import subjects_of
@@ -181,6 +181,9 @@ def as_told_of_job(contact: Contact, job: Job) -> tuple[Contact, list[str]]:
     if other is not None and judged and outcome is not contact.outcome:
         return replace(contact, outcome=outcome), [_asks_of_other(other, outcome, job)]
     pieces = [each[0].strip() for each in _PIECES.finditer(contact.words)]
+    if contact.outcome is Outcome.COMEBACK and (lamp := _new_lamp(pieces, job)):
+        unsure = replace(contact, outcome=Outcome.NOT_TOLD)
+        return unsure, [_asks_of_other(lamp, Outcome.NOT_TOLD, job)]
     told = next((each for each in pieces if _may_be_fault(each, job)), None)
     if told is None and may_be_complaint_again(contact.words, job.complaint):
         told = contact.words
@@ -192,6 +195,22 @@ def as_told_of_job(contact: Contact, job: Job) -> tuple[Contact, list[str]]:
         "comeback --on DAY"
     )
     return replace(contact, outcome=Outcome.NOT_TOLD), [notice]
+
+
+def _new_lamp(pieces: Sequence[str], job: Job) -> str | None:
+    """Return what tells of a lamp, where none was complained of and it is all the trouble told."""
+    if _tells_of_lamp(job.complaint) or job.codes:
+        return None
+    bad = [each for each in pieces if judge_contact(each) is Outcome.COMEBACK]
+    again = any(each.has(*_SO_AGAIN) for piece in pieces for each in outcome_clauses(piece))
+    return bad[0] if bad and all(map(_tells_of_lamp, bad)) and not again else None
+
+
+_SO_AGAIN = (WordRole.AGAIN, WordRole.STILL, WordRole.BACK, WordRole.RETURNED)
+
+
+def _tells_of_lamp(words: str) -> bool:
+    return any(each.has(WordRole.LAMP) for each in outcome_clauses(words))
 
 
 def _told_of_fault(job: Job) -> list[str]:

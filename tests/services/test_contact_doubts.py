@@ -334,6 +334,9 @@ def test_a_comeback_of_no_told_day_says_which_is_kept(shop: str) -> None:
         ("zieht nach rechts", "zieht wieder", Outcome.NOT_TOLD),
         ("zieht nicht", "zieht wieder", Outcome.HELD),
         ("pulls right when braking", "no longer pulls to the right", Outcome.HELD),
+        ("door lock dead", "lock ok, but door warning light on now", Outcome.NOT_TOLD),
+        ("door lock dead", "lock ok for a week, then dead, lamp on", Outcome.COMEBACK),
+        ("door lamp on", "lock ok, but lamp on now", Outcome.COMEBACK),
     ],
 )
 def test_the_complaint_told_again_never_held(
