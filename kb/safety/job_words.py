@@ -56,7 +56,7 @@ from kb.safety.igniter_clauses import sentences_of
 from kb.safety.igniter_words import even
 from kb.safety.marks import OF_STEP
 from kb.safety.never import forbidden_step
-from kb.safety.stand_ins import is_known_load, stands_in
+from kb.safety.stand_ins import is_known_load, is_no_part, stands_in
 
 P = TypeVar("P")
 
@@ -662,7 +662,9 @@ def is_advisable(
     >>> is_advisable(Action.REPLACED, "airbag", used, igniter_job=True)
     False
     """
-    if igniter_job and (action is Action.OTHER or stands_in(component) or stands_in(cause)):
+    if igniter_job and (
+        action is Action.OTHER or is_no_part(component) or stands_in(component) or stands_in(cause)
+    ):
         return False
     told = withheld_of_fix(
         f"{action} {component}",

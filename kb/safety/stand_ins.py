@@ -41,6 +41,27 @@ def stands_in(component: str) -> bool:
     return not _STAND_INS.isdisjoint(words) or not _MAY_STAND_IN.isdisjoint(named[-1:])
 
 
+_MATERIALS = frozenset(
+    [
+        *("shrink", "heatshrink", "solder", "tape", "sleeve", "sleeving", "crimp", "crimps"),
+        *("meter", "multimeter", "probe", "probes", "glue", "schrumpfschlauch", "lötzinn"),
+    ]
+)
+
+
+def is_no_part(component: str) -> bool:
+    """Whether what is named is a material or a tool: what cured is what it was used on.
+
+    Common practice, no source.
+
+    Examples
+    --------
+    >>> is_no_part("shrink"), is_no_part("put the meter"), is_no_part("seat connector")
+    (True, True, False)
+    """
+    return not _MATERIALS.isdisjoint(words_of(component, trade_wording())[-1:])
+
+
 def is_known_load(attempt: Attempt, *, igniter_job: bool) -> bool:
     """Whether what is told as a fix put a known load, or another stand-in, in an igniter's place.
 

@@ -15,7 +15,7 @@ from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import HorizonRate
-from kb.safety.job_words import FIT
+from kb.safety.job_words import FIT, JobWords
 from kb.services.absent_cures import fix_told
 from kb.services.doubts import spelt_otherwise
 from kb.services.drafts import Draft, draft_of, refuse_void, whole_entry
@@ -354,7 +354,8 @@ def _untold_fixes(job: Job) -> str | None:
     open_end, left = untold(job.attempts[-1]), may_have_cured(job.attempts)
     if open_end is None or len(left) == 1:
         return open_end
-    named = ", ".join(FIT.named(each.label) for each in left)
+    shown = JobWords.of(job).shown_job(job).attempts
+    named = ", ".join(FIT.named(each.label) for each in may_have_cured(shown))
     return f"Not told which of these cured: {named}. They count as not told."
 
 

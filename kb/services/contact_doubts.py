@@ -181,29 +181,34 @@ def as_told_of_job(contact: Contact, job: Job) -> tuple[Contact, list[str]]:
     if other is not None and judged and outcome is not contact.outcome:
         return replace(contact, outcome=outcome), [_asks_of_other(other, outcome, job)]
     pieces = [each[0].strip() for each in _PIECES.finditer(contact.words)]
-    if contact.outcome is Outcome.COMEBACK and (lamp := _new_lamp(pieces, job)):
-        unsure = replace(contact, outcome=Outcome.NOT_TOLD)
-        return unsure, [_asks_of_other(lamp, Outcome.NOT_TOLD, job)]
-    told = next((each for each in pieces if _may_be_fault(each, job)), None)
-    if told is None and may_be_complaint_again(contact.words, job.complaint):
-        told = contact.words
-    if told is None or contact.outcome is not Outcome.HELD:
-        return contact, []
-    notice = (
+    if contact.outcome is Outcome.COMEBACK:
+        asks = [_asks_of_other(lamp, Outcome.NOT_TOLD, job) for lamp in _new_lamps(pieces, job)[:1]]
+    else:
+        asks = [_asks_of_fault(told, job) for told in _perhaps_again(contact.words, pieces, job)]
+    return (replace(contact, outcome=Outcome.NOT_TOLD) if asks else contact), asks
+
+
+def _perhaps_again(words: str, pieces: Sequence[str], job: Job) -> list[str]:
+    """Return at most one thing told that may be the fault again."""
+    again = [words] if may_be_complaint_again(words, job.complaint) else []
+    return [*(each for each in pieces if _may_be_fault(each, job)), *again][:1]
+
+
+def _asks_of_fault(told: str, job: Job) -> str:
+    return (
         f"“{FIT.named(told)}” may be the fault of job {job.number} again: kept as not told. If it "
         f"is not: kb job follow-up {job.number} held; if it is: kb job follow-up {job.number} "
         "comeback --on DAY"
     )
-    return replace(contact, outcome=Outcome.NOT_TOLD), [notice]
 
 
-def _new_lamp(pieces: Sequence[str], job: Job) -> str | None:
-    """Return what tells of a lamp, where none was complained of and it is all the trouble told."""
+def _new_lamps(pieces: Sequence[str], job: Job) -> list[str]:
+    """Return what tells of lamps, where none was complained of and that is all the trouble."""
     if _tells_of_lamp(job.complaint) or job.codes:
-        return None
+        return []
     bad = [each for each in pieces if judge_contact(each) is Outcome.COMEBACK]
     again = any(each.has(*_SO_AGAIN) for piece in pieces for each in outcome_clauses(piece))
-    return bad[0] if bad and all(map(_tells_of_lamp, bad)) and not again else None
+    return bad if all(map(_tells_of_lamp, bad)) and not again else []
 
 
 _SO_AGAIN = (WordRole.AGAIN, WordRole.STILL, WordRole.BACK, WordRole.RETURNED)
