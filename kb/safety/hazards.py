@@ -49,6 +49,7 @@ _OWNING = frozenset(["of", "for", "in", "from"])
 _NUMBER = compiled(r"\d[\d.,:]*(\D*)")
 _NAMES_IN_NUMBERS = frozenset(["48v", "134a", "1234yf"])
 """Numbers with a letter behind that are names, and no value: refrigerants, a hybrid's supply."""
+_ALONE = compiled(r"\b(?:on (?:its|their) own|of (?:its|their) own accord)\b", re.IGNORECASE)
 _MILD = compiled(r"\b48[\s-]?v(?:olts?)?\b", re.IGNORECASE)
 """The one voltage that is a name: of a mild hybrid's supply."""
 _LOW_VOLTAGE = compiled(
@@ -740,7 +741,8 @@ def _deeds() -> frozenset[str]:
 def _tokens(text: str, wording: Wording) -> list[str]:
     """Words of a text with shorthand written out, numbers, plurals and articles evened out."""
     found: list[str] = []
-    for word in wording.tokens(_LOW_VOLTAGE.sub("too many volts", _MILD.sub("48v", text))):
+    told = _ALONE.sub("itself", _LOW_VOLTAGE.sub("too many volts", _MILD.sub("48v", text)))
+    for word in wording.tokens(told):
         if word in _NAMES_IN_NUMBERS:
             found.append(word)
         elif number := _NUMBER.fullmatch(word):
