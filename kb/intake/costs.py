@@ -44,6 +44,11 @@ _TIME = r" ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
 _WHOLE_AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[,.][0-9]{3})+(?=[.,])|[0-9]{1,5})"
 _MONEY = (
     compiled(
+        rf"(?<![\w.,/:+])(?P<whole>[0-9]{{1,6}})(?:[.,](?P<cents>[0-9]{{2}}))?(?P<each>(?!))?"
+        rf"(?= ?\+ ?[0-9]{{1,6}}(?:[.,][0-9]{{2}})? ?(?:{_SIGN})(?!\w))",
+        re.IGNORECASE,
+    ),
+    compiled(
         rf"(?<![-–−])(?:(?:[€£$₴₺₽]|\b(?:{_NAMES}|kč|sfr)) ?{_AMOUNT}{_BEHIND}(?!{_TIME}))",
         re.IGNORECASE,
     ),

@@ -289,7 +289,7 @@ BEHIND = compiled(
     r"|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
-    r"|[0-9]*[.,][0-9]+"
+    r"|[0-9]*[.,][0-9]+|[+±][0-9]+|w/"
     r"|holds|held|reads|drove|all (?:good|ok|okay|fine|clear)|turns out|rechecked|retested"
     r"|(?:plugged|bolted|screwed|clipped|slotted|dropped|pressed|pushed|wired|put) (?:back )?"
     r"(?:in|on|up)"
@@ -458,7 +458,7 @@ PLANNED_NEXT = compiled(
 """Behind a new part: it will be fitted."""
 SWAPPED = compiled(
     r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto (?:[0-9#nr]|cyl|the other|opposite)"
-    r"|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
+    r"|(?:\bwith|\bw/) (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
     r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
     r"|\bround\b|\bover\b|\band\b|\b(?:n/?s|l/?h?|ft?)[/-](?:o/?s|r/?h?|rr)\b"
     r"|[0-9] ?(?:<?[-=–]{1,2}>?|/|→|↔|⇄|<>|x) ?[0-9])"
@@ -1013,8 +1013,12 @@ def may_be_part(what: str) -> bool:
     (True, False, False)
     """
     return bool(re.search(r"[^\W\d_]/?[^\W\d_]", what)) and not (
-        _NO_PART.match(what) or _NO_NAME.search(what)
+        _NO_PART.match(what) or _NO_NAME.search(what) or _BY_WHAT.match(what)
     )
+
+
+_BY_WHAT = compiled(r"(?:mit|with|w/|avec|z|per|via)(?= \S)", re.IGNORECASE)
+"""What something was done with is no part it was done to."""
 
 
 _SUBJECT_FIRST = compiled(

@@ -68,6 +68,9 @@ _LONGEST_SO_MANY = len("2 x ")
 _LONGEST_GAP = len(" shows ")
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
+_FIRST = compiled(
+    r"\b(?:cyl\w*|zyl\w*|injectors?|coils?|plugs?)\.? ?(?:no\.? ?)?1[ :=]+$", re.IGNORECASE
+)
 _CYLINDERS = (3, 4, 5, 6, 8)
 _NEAR = 12
 _NEAR_NAME = 24
@@ -357,11 +360,10 @@ def _counted_once(plain: str, row: Sequence[Mark]) -> range | None:
 
 
 def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
-    if len(row) == 1:
-        yield row[0]
+    if len(row) == 1 or _goes_on_from_one(plain, row):
+        yield from _counted_on(plain, row) if len(row) > 1 else row
         return
-    numbers = _counted_once(plain, row)
-    if numbers:
+    if numbers := _counted_once(plain, row):
         place = Place(row[0].start, row[-1].end)
         for number, mark in zip(numbers, row[1:], strict=True):
             start = row[0].start if number == numbers[0] else None
@@ -395,6 +397,25 @@ def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
             yield mark._replace(number=number, row=place, index_start=start)
         return
     yield from row
+
+
+def _counted_on(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
+    """Yield the values of a row that goes on from the first of several."""
+    place = Place(row[0].start, row[-1].end)
+    yield row[0]._replace(number=1, row=place)
+    for index, mark in zip(row[1::2], row[2::2], strict=True):
+        number, start = int(plain[index.start : index.end]), _article(plain, index.start)
+        yield mark._replace(number=number, row=place, index_start=start)
+
+
+def _goes_on_from_one(plain: str, row: Sequence[Mark]) -> bool:
+    """Whether a row behind the first of several counts on: ``cyl 1`` ``9, 2 9.5, 3 9 bar``."""
+    texts = [plain[mark.start : mark.end] for mark in row]
+    values, counts = texts[0::2], texts[1::2]
+    ordered = [str(number) for number in range(2, len(row) // 2 + 2)]
+    first = _FIRST.search(plain, max(0, row[0].start - _NEAR_NAME), row[0].start)
+    bare = any("." in value or "," in value for value in values)
+    return bool(first and bare) and len(row) % 2 == 1 and [*counts] == ordered
 
 
 def _is_one_of_each(plain: str, row: Sequence[Mark]) -> bool:

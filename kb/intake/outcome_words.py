@@ -113,6 +113,11 @@ _ORDINAL = compiled("[0-9]+(?:st|nd|rd|th)")
 _ALL_OF = compiled(r"\b([0-9]+) (?:times )?(?:out )?of \1\b")
 """So many out of as many: "10 out of 10"."""
 _IN_FROST = compiled(r"\bat (?:-|minus )[0-9]+(?: ?(?:deg(?:rees)?|°?c))?\b")
+_NOTHING_FOR = compiled(
+    r"\bnothing for (?:the )?(?:last |past )?(?:[0-9]+|an?|one|two|three|four|few|a few|several)"
+    r" ?(?:km|kms|mi|miles|days?|weeks?|months?|k)\b"
+)
+"""That it has not happened for a while tells neither that it is mended nor that it is not."""
 _TO_THE_RIGHT = compiled(
     r"\b((?:pull|drift|veer|wander|swerv|lean|tug|lurch|drag|slew)(?:s|e|es|ed|ing)?"
     r"(?: (?:a bit|bit|slightly|hard|badly|straight|off|it|the car|steering|wheel))*"
@@ -324,7 +329,7 @@ def plain_words(text: str) -> list[str]:
     bare = "".join(char for char in apart if not unicodedata.combining(char))
     bare = _WITH_IT_OFF.sub("provided", bare)
     bare = _IN_FROST.sub("in frost", _ALL_OF.sub("every time", bare))
-    bare = _TO_THE_RIGHT.sub(r"\1 left", bare)
+    bare = _NOTHING_FOR.sub("maybe", _TO_THE_RIGHT.sub(r"\1 left", bare))
     bare = _PARTED_NUMBER.sub(r"\1\2", bare)
     bare = _without_people_and_stuff(bare)
     for pattern, meant in _ABBREVIATED:

@@ -195,7 +195,7 @@ def judge_contact(text: str) -> Outcome:
         again = _judged_contact(beside) is Outcome.COMEBACK
         return Outcome.COMEBACK if again else Outcome.NOT_TOLD
     outcome, state = _judged_contact(text), without_since(text)
-    if outcome is Outcome.COMEBACK and is_over(text):
+    if outcome is Outcome.COMEBACK and (is_over(text) or _UNTIL_OTHERS.search(text)):
         return Outcome.NOT_TOLD
     if outcome is Outcome.HELD and is_told_by_others(text):
         return Outcome.NOT_TOLD
@@ -207,6 +207,15 @@ def judge_contact(text: str) -> Outcome:
     return Outcome.NOT_TOLD if denied and outcome is Outcome.COMEBACK else outcome
 
 
+_UNTIL_OTHERS = compiled(
+    r"\b(?:until|till?|bis|jusqu['’][àa](?: ce que)?|a[żz]|dopóki) "
+    r"(?:the |an? |some |my |his |die |eine? |un )?"
+    r"(?:(?:other|another|different|next|andere\w*|autre|inn\w+)"
+    r" (?:garage|shop|workshop|dealer|mechanic|place|werkstatt|atelier|warsztat)"
+    r"|(?:mate|friend|brother|neighbou?r|dealer)) (?!(?:says?|said|rang|told)\b)",
+    re.IGNORECASE,
+)
+"""Until somebody else did something to it: what is so since then is not of this fix."""
 _BLANKS = compiled(r"[^\S\n]+")
 _ANSWERED = compiled(
     r"^(?P<asked>[^?.]{1,120})\?+[\s,;:–—-]*"

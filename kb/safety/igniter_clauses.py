@@ -34,6 +34,12 @@ _SHORTENED = ("batt", "bat", "neg", "ign", "sw", "conn", "pretens", "prétens")
 _SMALL_OR_SHORT = compiled(r"[^\W\dA-Z]|[A-Z]{2,3}\b")
 _NUMBERED = compiled(r"\bno\.\s?(?=\d)")
 _MONEY = compiled(r"[£€$](?=\s?\d)")
+_PRICE = compiled(
+    r"(?i)(?<![\w.,])([0-9]{1,5}(?:[.,][0-9]{1,2})?) ?"
+    r"(?:€|£|eur(?:os?)?|gbp|quid|pounds|pln|zł|zl|chf|usd|czk)(?![\w/])"
+)
+"""The same told behind the amount."""
+_ON_MOT = compiled(r"(?i)\b(mot) (?:on |am )?[0-3]?[0-9]\.(?:1[0-2]|0?[1-9])\.(?=[\s,;]|$)")
 _TAX = compiled(r"\+\s*(?=(?:vat|tax|mwst|tva)\b)")
 _SO_MANY = compiled(r"\(\s?x?\s?\d{1,2}\s?x?\s?\)")
 _AND = compiled(r"(?<=[a-z])\s&\s(?=[a-z])")
@@ -167,7 +173,8 @@ def words_of(text: str, wording: Wording) -> list[str]:
     """
     words: list[str] = []
     begin = 0
-    told = _SO_MANY.sub("", _MONEY.sub("price ", _SHORT_FORM.sub(r"\1 ", text)))
+    told = _ON_MOT.sub(r"\1", _PRICE.sub(r"price \1", _SHORT_FORM.sub(r"\1 ", text)))
+    told = _SO_MANY.sub("", _MONEY.sub("price ", told))
     evened = _AND.sub(" and ", _TAX.sub("", even(told)))
     evened = _NUMBERED.sub("no ", _DATE.sub("", evened))
     for mark in _MARKS.finditer(evened):

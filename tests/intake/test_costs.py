@@ -211,3 +211,8 @@ def test_what_work_costs_is_no_part(text: str) -> None:
 
 def test_parts_beside_labour_are_a_cost() -> None:
     assert [cost.total for cost, _ in find_costs("new hose £38, labour £75")] == [38.0]
+
+
+def test_sums_joined_by_a_plus_before_one_currency_are_both_costs() -> None:
+    assert [cost.each for cost, _ in find_costs("new discs and pads 62+38 eur")] == [62, 38]
+    assert not find_costs("repaired horn, cost -5 eur")

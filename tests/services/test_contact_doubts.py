@@ -337,6 +337,10 @@ def test_a_comeback_of_no_told_day_says_which_is_kept(shop: str) -> None:
         ("door lock dead", "lock ok, but door warning light on now", Outcome.NOT_TOLD),
         ("door lock dead", "lock ok for a week, then dead, lamp on", Outcome.COMEBACK),
         ("door lamp on", "lock ok, but lamp on now", Outcome.COMEBACK),
+        ("whirr", "whirr came and went, nothing for last 1000 km", Outcome.NOT_TOLD),
+        ("no charge", "was fine till other garage touched the alternator", Outcome.NOT_TOLD),
+        ("no charge", "was fine until June, then dead again", Outcome.COMEBACK),
+        ("zittert", "zittert weiter", Outcome.COMEBACK),
     ],
 )
 def test_the_complaint_told_again_never_held(
