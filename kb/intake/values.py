@@ -253,13 +253,13 @@ def _letter_for_point(text: str, typed: str) -> tuple[Quantity, float]:
     return unit.quantity, -value if text.startswith("-") else value
 
 
-_LEAST = Decimal("1e-300")
-"""Nothing less is told by any number: smaller ones would be held as nought."""
+_LEAST = -300
+"""Power of ten of the least that is told by any number: smaller ones would be held as nought."""
 
 
 def _in_unit(number: str, unit: Unit, typed: str) -> float:
     told = _decimal(number, unit, typed)
-    if told and abs(told) < _LEAST:
+    if told and told.adjusted() < _LEAST:
         raise _refused(typed, "is too small a number")
     value = unit.convert(told)
     if not math.isfinite(value):
