@@ -253,13 +253,9 @@ def _letter_for_point(text: str, typed: str) -> tuple[Quantity, float]:
     return unit.quantity, -value if text.startswith("-") else value
 
 
-_LEAST = -300
-"""Power of ten of the least that is told by any number: smaller ones would be held as nought."""
-
-
 def _in_unit(number: str, unit: Unit, typed: str) -> float:
     told = _decimal(number, unit, typed)
-    if told and told.adjusted() < _LEAST:
+    if told and float(told) == 0:  # would be held as nought
         raise _refused(typed, "is too small a number")
     value = unit.convert(told)
     if not math.isfinite(value):
