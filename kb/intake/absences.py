@@ -93,7 +93,7 @@ def trouble_kinds(text: str) -> frozenset[str]:
 
     Examples
     --------
-    >>> [sorted(trouble_kinds(said)) for said in ("rattle still there", "leaks oil")]
+    >>> [sorted(trouble_kinds(said)) for said in ("rattle still there", "drips")]
     [['sound'], ['leak']]
     """
     return frozenset(_kinds_of(text, named=False))
