@@ -88,15 +88,15 @@ def _absent_kinds(piece: str) -> set[str]:
     return set() if any(each.has(*_TOLD) for each in clauses(piece)) else kinds
 
 
-def trouble_kinds(text: str) -> frozenset[str]:
-    """Return the kinds of trouble that words speak of.
+def trouble_kinds(text: str, *, named: bool = False) -> frozenset[str]:
+    """Return the kinds of trouble that words speak of, or only those that they name.
 
     Examples
     --------
     >>> [sorted(trouble_kinds(said)) for said in ("rattle still there", "drips")]
     [['sound'], ['leak']]
     """
-    return frozenset(_kinds_of(text, named=False))
+    return frozenset(_kinds_of(text, named=named))
 
 
 def _kinds_of(text: str, *, named: bool) -> set[str]:

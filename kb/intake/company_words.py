@@ -337,7 +337,13 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         None,
     ),
     (Aspect.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
-    (Aspect.SIDE, r"(?:the )?others?(?: side)?", "others"),
+    (
+        Aspect.SIDE,
+        r"(?:(?:the|all|die|les|alle) )?(?:others?|andere[nr]?|übrige[nr]?|autres|pozostałe)"
+        r"(?: (?:side|ones?|two|three|four|five|[2-7](?= [0-9])|cyls?|cylinders?|wheels?"
+        r"|corners?))?",
+        "others",
+    ),
     (Aspect.SIDE, r"(?<!can )(?<!bus )lo(?:w(?: side)?)?", "low side"),
     (Aspect.SIDE, r"(?<!can )(?<!bus )hi(?:gh(?: side)?)?", "high side"),
     (Aspect.SIDE, r"(?:pos(?:itive)?|\+|\+ve)(?: side)?", "positive"),

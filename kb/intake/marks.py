@@ -21,6 +21,12 @@ _NUMBER = compiled(
     rf"(?:(?<!\w){_LIMIT})?(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s{{0,2}}to\s){_PLAIN})?(?![\w.,]*\w)"
     r"(?!/[0-9.,]*[A-Za-z])"
 )
+_OF_OTHERS = compiled(
+    r"\b(?:others?|rest|übrige[nr]?|andere[nr]?|autres|pozostałe)"
+    r"(?: (?:ones?|two|three|four|five|[2-7]|cyls?|cylinders?|wheels?|corners?))?[ :=]*$",
+    re.IGNORECASE,
+)
+"""What stands before the values of those not named, which cannot be counted from one."""
 _AND = compiled(r",? (?:and|und|et|i|oraz) ", re.IGNORECASE)
 """Before the last of a row that went beyond the instrument: *0.6 ohm 0.7 ohm 0.6 ohm and OL*."""
 _IN_A_ROW = compiled(r"\s?[/,]?\s?")
@@ -346,7 +352,16 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
             rows[-1].append(mark)
         else:
             rows.append([mark])
-    return [mark for row in rows for mark in _numbered(plain, row)]
+    return [mark for row in rows for mark in (_of_others(plain, row) or _numbered(plain, row))]
+
+
+def _of_others(plain: str, row: Sequence[Mark]) -> list[Mark]:
+    """Place a row on those that were not named: ``cyl 3 6 bar, others 12/12.5/12``."""
+    before = max(0, row[0].start - _NEAR_NAME), row[0].start
+    if len(row) == 1 or not _OF_OTHERS.search(plain, *before):
+        return []
+    place = Place(row[0].start, row[-1].end)
+    return [mark._replace(number=1, row=place, corner="others") for mark in row]
 
 
 def _counted_once(plain: str, row: Sequence[Mark]) -> range | None:

@@ -63,7 +63,7 @@ _RATED = compiled(r"\b(?:hybrid|mhev)\s$", re.IGNORECASE)  # "mild hybrid 48V fa
 # "1.4 16V" counts valves.
 _ENGINE_SIZE_BEFORE = compiled(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 FOREIGN_UNIT = compiled(
-    r"\s?(x|ml|cc|(?-i:l|L(?!\s+[0-9]))|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp(?!\s+[0-9])|Ah|kWh|clicks?"
+    r"\s?(x|ml|cc|(?-i:l|L(?!\s+[0-9]))|ltrs?|litres?|liters?|pints?|pts?|quarts?|qts?|gal(?:lons?)?|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp(?!\s+[0-9])|Ah|kWh|clicks?"
     r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?|wks?|months?|years?|yrs?"
     r"|times|pieces?|pcs|stunden?|std|tage?n?|wochen?|monate?n?|jahre?n?|gang|mal|stück|stk"
     r"|heures?|jours?|semaines?|mois|ans?|années?|fois|vitesses?|rapports?|pièces?"

@@ -41,7 +41,11 @@ MOST_WORDS = 4
 """Words of a part: a longer clause tells of more than that a part is fine."""
 _LONGEST = 160
 """Characters of a clause beyond which it says more than that."""
-_CLAUSES = re.compile(r"[,;:.!](?=\s|$)|[()\n]|\s[-–]\s|\b(?:but|though|although|yet|however)\b")
+_CLAUSES = re.compile(
+    r"[,;:!](?=\s|$)|(?<!\bcyl)(?<!\bzyl)(?<!\bno)(?<!\bnr)\.(?=\s|$)|[()\n]|\s[-–]\s"
+    r"|\b(?:but|though|although|yet|however)\b",
+    re.IGNORECASE,
+)
 _TURNS = re.compile(
     rf"\b(?P<well>{'|'.join(FINE)}|over|cranks|spins)\s+(?:and\s+)?(?=(?:{_NOT})\b)", re.IGNORECASE
 )

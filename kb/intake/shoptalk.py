@@ -19,6 +19,7 @@ from kb.case import (
     same_text,
     tag_key,
 )
+from kb.intake.absences import trouble_kinds
 from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.company import Company
@@ -56,7 +57,8 @@ _WHERE = (
     r"motorway|hills?|bumps?|(?:rough|bad|bumpy|uneven) roads?|(?:(?:left|right)(?:-hand)? )?bends?"
     r"|full lock|overrun|start-?up|(?:cold|hot|first|warm|engine) starts?|idle|tickover|potholes?"
     r"|speed ?(?:bumps|humps)|cobbles|ramps?|(?:motorway|high|low) speeds?|high revs|low revs"
-    r"|standstill|(?:full |heavy |part |light )?load|acceleration|braking|(?:full |light )?throttle"
+    r"|standstill|(?:full |heavy |part |light )?load|accel(?:eration)?|braking"
+    r"|(?:full |light )?throttle"
 )
 _NUMBER = r"[0-9][0-9.,]*(?: ?(?:-|–|to|and) ?[0-9][0-9.,]*)? ?(?:mph|km/h|kph|rpm|° ?[CF])"
 _ADVERB = r"(?:(?:only|mostly|always|just|about|around|heavy|hard|the|a|an|steady|long) )*"
@@ -123,6 +125,18 @@ _UNLESS = compiled(
     re.I,
 )
 _LONGEST_UNLESS = 8
+_ABSENT = compiled(
+    r"\b(?:no|without|zero|kein\w*|ohne|pas de|sans|bez|brak) (?P<what>[^\W\d_]+)[ ,]*$", re.I
+)
+"""What is not there when the words behind it hold: ``no misfire`` at idle."""
+_LONGEST_ABSENT = 32
+_STEM = len("shak")
+"""Letters that two forms of a word share: ``shakes`` at 80, no ``shake`` at 120."""
+_SOUND = compiled(
+    r"\b(?:none|smooth|silent|steady|quiet|idles? ok|runs? (?:ok|fine|well|good|smooth))[ ,]+$",
+    re.I,
+)
+"""Beside these nothing is wrong."""
 _ENDED = compiled(
     r"\b(?:gone|away|disappear(?:s|ed)?|vanish(?:es|ed)?|quiet(?:er)?|there|better|eases?)[ ,]+$",
     re.IGNORECASE,
@@ -326,10 +340,27 @@ def _is_denied(text: str, start: int) -> bool:
         return True  # "could not get it to stall in 40 km"
     if _UNLESS.search(text, max(0, said - _LONGEST_UNLESS), start):
         return True
+    if _SOUND.search(text, max(0, said - _LONGEST_ENDED), start) or _is_absent(text, start):
+        return True
     if not _ENDED.search(text, max(0, said - _LONGEST_ENDED), start):
         return False
     told = _ENDS_CLAUSE.split(before.rstrip(" ,"))[-1]
     return judge_attempt(told) is True or _EASED.search(told) is not None
+
+
+def _is_absent(text: str, start: int) -> bool:
+    """Whether trouble is told to be absent under a condition: "misfire cold, no misfire when hot".
+
+    What is missing may be the trouble itself ("no heat at idle"): so it is only what was told of
+    before, or what is trouble wherever it is there.
+    """
+    absent = _ABSENT.search(text, max(0, start - _LONGEST_ABSENT), start)
+    if absent is None:
+        return False
+    what = absent["what"].casefold()
+    before = re.findall(r"[^\W\d_]+", text[: absent.start()].casefold())
+    told = any(word[:_STEM] == what[:_STEM] for word in before)
+    return told or bool(trouble_kinds(what, named=True))
 
 
 def _is_told(found: TroubleCode, told: Sequence[TroubleCode]) -> bool:

@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -14,6 +14,8 @@ from kb.patterns import compiled
 
 _LEAST_LIKENESS = 80
 
+_WEAK = "~"
+"""What stands in the table before a word that speaks only where nothing else does."""
 _WORDS_FILE = Path(__file__).with_name("trade_words.txt")
 _SWITCHED = compiled(r"\b(?:ignition|ign) (?:is |was |switched |turned )?(?:on|off)\b")
 """What a switch stood at while something was seen, and no part that it was seen of."""
@@ -40,15 +42,23 @@ def trade_words() -> dict[str, System]:
     >>> trade_words()["pretensioner"].value
     'restraints'
     """
-    table: dict[str, System] = {}
+    return {word: system for word, system in _entries() if not word.startswith(_WEAK)}
+
+
+@cache
+def _weak_phrases() -> dict[tuple[str, ...], System]:
+    """Words that speak for a system only where no other word or code does."""
+    return {tuple(word[1:].split()): each for word, each in _entries() if word.startswith(_WEAK)}
+
+
+def _entries() -> Iterator[tuple[str, System]]:
     system = System.OTHER
     for line in _WORDS_FILE.read_text(encoding="utf-8").splitlines():
         heading = re.fullmatch(r"\[(.+)\]", line.strip())
         if heading:
             system = System(heading[1])
         elif not line.startswith("#"):
-            table |= {word.strip(): system for word in line.split(",") if word.strip()}
-    return table
+            yield from ((word, system) for each in line.split(",") if (word := each.strip()))
 
 
 @cache
@@ -133,6 +143,8 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     'restraints'
     >>> guess_system("makes a funny noise") is None
     True
+    >>> guess_system("door will not close").value, guess_system("airbag lamp, door slammed").value
+    ('body electrics', 'restraints')
     >>> guess_system("ignition off 12.4 V, LR window dead").value
     'body electrics'
     >>> guess_system("battery low with lights and blower on").value
@@ -141,7 +153,9 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     plain = _SWITCHED.sub(" ", text.lower().replace("’", "'"))
     words = _WORD.findall(_LOADED.sub(" , ", plain))
     told = [*known_phrases(words, _phrases(), _longest()), *map(system_of_code, codes)]
-    votes = Counter(each for each in told if isinstance(each, System))
+    votes = Counter(each for each in told if isinstance(each, System) and each is not System.OTHER)
+    weak = [] if votes else known_phrases(words, _weak_phrases())
+    votes.update(each for each in weak if isinstance(each, System))
     ranked = votes.most_common(2)
     if not ranked or (len(ranked) == 2 and ranked[0][1] == ranked[1][1]):
         return None

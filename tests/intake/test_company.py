@@ -161,3 +161,23 @@ def test_a_start_before_the_item_is_no_part_of_it(lead: str) -> None:
 )  # fmt: skip
 def test_a_load_is_kept_in_all_tongues(line: str, conditions: list[str | None]) -> None:
     assert [each.condition for each in find_readings(line).readings] == conditions
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "comp cyl 3 6 bar, others 12/12.5/11",
+        "compression cyl 3 6 bar, other cylinders 12, 12.5, 11",
+        "comp cyl 3 6 bar, the other three 12/12.5/11",
+        "comp cyl 3 6 bar rest 12 12.5 11",
+        "Kompression Zyl 3 6 bar, andere 12/12,5/11",
+        "comp. cyl 3 6 bar, les autres 12/12,5/11",
+    ],
+)
+def test_a_row_of_the_others_is_not_counted_from_one(line: str) -> None:
+    """Which of the others has which value is not told."""
+    found = find_readings(line).readings
+    assert [(each.position, each.value) for each in found] == [
+        ("cylinder 3", 6e5),
+        *(("others", pascals) for pascals in (12e5, 12.5e5, 11e5)),
+    ]

@@ -18,7 +18,7 @@ from kb.intake.wording import LANGUAGES, Wording, entry, trade_shorthand, words_
 WORDING = trade_wording()
 ALSO_ENGLISH = {
     "lima", "blinker", "kaputt", "fusible", "ampoule", "roue", "roues", "bruit", "bruits", "gauche",
-    "siege", "sieges",
+    "siege", "sieges", "portière", "portières",
 }  # fmt: skip
 """What an English dictionary has, too, but no workshop says, or says for the same thing."""
 SAID = """

@@ -112,3 +112,17 @@ def test_a_state_alone_is_kept() -> None:
 )
 def test_what_was_cleaned_in_vain_is_hardly_dirty(text: str, cleaned: str) -> None:
     assert said_fine(text, Wording.default()).cleaned == cleaned
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Motor ruckelt kalt, Zündspule Zyl. 1 gewechselt ohne Erfolg",
+        "misfire, ignition coil cyl. 1 changed no better",
+        "misfire, ignition coil cyl. 1 changed, no change",
+    ],
+)
+def test_a_part_is_told_whole_over_the_stop_of_a_short_form(text: str) -> None:
+    found = said_fine(text, WORDING)
+    assert found.in_vain.startswith("ignition coil")
+    assert not found.new

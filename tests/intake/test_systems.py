@@ -33,6 +33,23 @@ def test_what_people_type(text: str, system: System) -> None:
     assert parse_system(text) is system
 
 
+@pytest.mark.parametrize(
+    ("text", "system"),
+    [
+        ("LR door does not close, lock jams", System.BODY_ELECTRICS),
+        ("airbag lamp on after slamming door", System.RESTRAINTS),
+        ("brakes grab in reverse", System.BRAKES_WHEEL_SPEED),
+        ("cannot get reverse", System.TRANSMISSION),
+        ("noise front right over bumps", System.STEERING_SUSPENSION),
+        ("compression low on 2, other cylinders good", System.ENGINE_MECHANICAL),
+        ("the other day", None),
+    ],
+)
+def test_some_words_speak_only_where_nothing_else_does(text: str, system: System | None) -> None:
+    """Common practice, no source."""
+    assert guess_system(text) is system
+
+
 @pytest.mark.parametrize("text", ["", "xyz", "c", "the whole car"])
 def test_a_refusal_lists_the_choices(text: str) -> None:
     with pytest.raises(InvalidField, match=r"restraints, .* other"):
