@@ -153,7 +153,9 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     plain = _SWITCHED.sub(" ", text.lower().replace("’", "'"))
     words = _WORD.findall(_LOADED.sub(" , ", plain))
     told = [*known_phrases(words, _phrases(), _longest()), *map(system_of_code, codes)]
-    votes = Counter(each for each in told if isinstance(each, System) and each is not System.OTHER)
+    votes = Counter[System](
+        each for each in told if isinstance(each, System) and each is not System.OTHER
+    )
     weak = [] if votes else known_phrases(words, _weak_phrases())
     votes.update(each for each in weak if isinstance(each, System))
     ranked = votes.most_common(2)
