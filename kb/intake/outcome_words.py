@@ -130,12 +130,13 @@ _A_BIT_TO_A_SIDE = compiled(
 )
 """The same, told by how much: "still a bit right"."""
 _LASTED_UNTIL = compiled(
-    r"\b(?:lasted|held out|survived|hung on|wytrzyma\w+|pojezdzi\w+)(?: \w+)?(?= (?:until|till?|do)\b)"
+    r"\b(?:lasted|held out|survived|hung on|wytrzyma\w+|pojezdzi\w+)(?: \w+)?"
+    r"(?= (?:until|till?|do)\b)"
 )
 """What held, in words that by themselves tell nothing: "lasted until Easter"."""
 _UNTIL_THEN = compiled(
-    r"\bdo (?=(?:styczn|lut|mar(?:ca|zec)|kwiet|maja|czerwca|lipca|sierp|wrzes|pazdz|listop|grud|swiat"
-    r"|wczoraj|poniedzial|wtork|srod|czwart|piatk|sobot|niedziel|zimy|wiosny|lata|jesieni|mroz)\w*)"
+    r"\bdo (?=(?:styczn|lut|mar(?:ca|zec)|kwiet|maja|czerwca|lipca|sierp|wrzes|pazdz|listop|grud"
+    r"|swiat|wczoraj|poniedzial|wtork|srod|czwart|piatk|sobot|niedziel|zimy|wiosny|lata|jesieni|mroz)\w*)"
 )
 _ABBREVIATED = (
     (compiled(r"(?<![\w.])n\. ?i\. ?o(?:\.|(?!\w))"), "nicht in ordnung"),
@@ -344,7 +345,7 @@ def plain_words(text: str) -> list[str]:
     bare = _WITH_IT_OFF.sub("provided", bare)
     bare = _IN_FROST.sub("in frost", _ALL_OF.sub("every time", bare))
     bare = _NOTHING_FOR.sub("maybe", _TO_THE_RIGHT.sub(r"\1 left", bare))
-    bare = _A_BIT_TO_A_SIDE.sub("pulls left", bare)
+    bare = _A_BIT_TO_A_SIDE.sub("goes to one side", bare)
     bare = _UNTIL_THEN.sub("until ", _LASTED_UNTIL.sub("held", bare))
     bare = _PARTED_NUMBER.sub(r"\1\2", bare)
     bare = _without_people_and_stuff(bare)
