@@ -94,6 +94,25 @@ def as_told(text: str) -> str:
     return text
 
 
+def seen_as_told(text: str) -> str:
+    """Return words as typed that tell what was seen: what proved a cause, how a cure was made sure.
+
+    Raises
+    ------
+    InvalidField
+        If they are a mere yes or no, or have no word in them: the number of some choice, as typed
+        behind the wrong question.
+
+    Examples
+    --------
+    >>> seen_as_told("2.3 ohm with the plug off")
+    '2.3 ohm with the plug off'
+    """
+    if text.strip() and not any(map(str.isalpha, text)):
+        raise InvalidField("proof", text, "tells of nothing seen; write in words what showed it")
+    return as_told(text)
+
+
 def _is_letter(word: str) -> bool:
     return len(word) == 1 and word.isascii()
 

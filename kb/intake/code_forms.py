@@ -8,10 +8,10 @@ from kb.intake.code_areas import FAILURE_TYPES
 from kb.patterns import compiled
 
 LETTERS = "PCBU"
-DIGIT = "[0-9A-FOILS]"
-"""A digit of a code, or the letter that looks like one: O for 0, I or L for 1, S for 5."""
+DIGIT = "[0-9A-FOQILS]"
+"""A digit of a code, or the letter that looks like one: O or Q for 0, I or L for 1, S for 5."""
 FIRST_DIGIT = "[0-3OIL]"
-_AS_DIGITS = str.maketrans("OILS", "0115")
+_AS_DIGITS = str.maketrans("OQILS", "00115")
 
 _FORM = str.maketrans("abcdefghijklmnopqrstuvwxyz‐‑‒–—−\u00a0", "ABCDEFGHIJKLMNOPQRSTUVWXYZ------ ")
 _ONE = compiled(
@@ -23,10 +23,10 @@ _B_AS_8 = compiled(rf"8{FIRST_DIGIT}{DIGIT}{{3}}[-:.]{DIGIT}{{2}}")
 PARTED = rf"[{LETTERS}](?= ?{FIRST_DIGIT})(?! ?{DIGIT}{{4}})(?: ?{DIGIT}){{4}}"
 """A code with blanks among its digits; whether they may be another thing is asked apart."""
 _BLANKS = compiled(rf"(?P<code>{PARTED})(?P<behind>[-:._/(].*)?")
-_DASHED = compiled(r"P(?:[-._ ]?[0-9O]){4}")
-_TOGETHER = compiled(r"P[-._ ]?[0-9O]{4}")
+_DASHED = compiled(r"P(?:[-._ ]?[0-9O]){4}|U[-_ ]?[0O](?:[-_ ]?[0-9O]){3}|U[-._ ]?[0-9O]{4}")
+_TOGETHER = compiled(r"[PU][-._ ]?[0-9O]{4}")
 _HEX = compiled("[0-9A-F]{2}")
-_LEAN = compiled("PO(?:[IL][0-9]{2}|[0-9]O[0-9IL])")
+_LEAN = compiled("[PU]O(?:[IL][0-9]{2}|[0-9]O[0-9IL])")
 """Two slips at once where no word of the trade begins so: ``POl71``, but ``POS12``, ``COIL2``."""
 _SENSOR = compiled(r"B[12]S[1-4].?")  # bank 1 sensor 2
 
@@ -92,6 +92,6 @@ def repaired(digits: str) -> str:
 def _is_sure(digits: str) -> bool:
     """Whether four characters are digits of a code: ``COILS``, ``COIL2``, ``POS12`` are words."""
     real = sum(char.isdigit() for char in digits)
-    if set("ILS").isdisjoint(digits):
+    if set("ILQS").isdisjoint(digits):
         return real > 0
-    return real > 1 and not set("OILS").issuperset(digits[:2])
+    return real > 1 and not set("OILQS").issuperset(digits[:2])

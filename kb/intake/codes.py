@@ -155,9 +155,15 @@ _START, _END = r"(?<![^\W_])", r"(?![^\W_])"
 # Letters and digits, joined by signs that occur inside codes and part numbers; at the start also
 # by the blanks that people leave inside a code.
 _WITH_BLANKS = rf"(?:{PARTED}|P[0-9]{{2}} [0-9])(?![^\W_]|[.,][0-9])"
+_TORN = compiled(
+    rf"{_START}(?:[PU]0 ?[-,./] ?[0-9]{{3}}|[PU]0[0-9] ?[-,./] ?[0-9]{{2}}"
+    rf"|P0[0-9]{{2}} ?[-,/] ?[0-9]"
+    rf"|[{LETTERS}]-(?:[0-3] [0-9]{{3}}|[0-3][0-9] [0-9]{{2}})){_END}(?![.,][0-9])"
+)
 _RUN = compiled(
     rf"{_START}(?:{_WITH_BLANKS}|(?:[{LETTERS}] (?={FIRST_DIGIT}{DIGIT}{{3}}{_END}))?[^\W_])"
-    rf"(?:[/&+]{_WITH_BLANKS}|[^\W_]|[/&+_](?=[^\W_])|\.(?=[0-9])|-(?=[^\W_])(?![A-Z]{{4}})"
+    rf"(?:[/&+]{_WITH_BLANKS}|[/&+][{LETTERS}] (?={FIRST_DIGIT}{DIGIT}{{3}}{_END})"
+    rf"|[^\W_]|[/&+_](?=[^\W_])|\.(?=[0-9])|-(?=[^\W_])(?![A-Z]{{4}})"
     rf"|:(?=[0-9A-F]{{2}}{_END})|\([0-9A-F]{{2}}\))*+"
 )
 _DECIMAL = compiled(r"[0-9]+\.[0-9]+")
@@ -174,7 +180,7 @@ _GLUED = compiled(
     r"(?:CODES?|DTCS?|FAULTS?|FOUND|STORED|PENDING|ERROR|GOT|HAS|WITH|AND)?"
     rf"(?P<codes>{_PLAIN}(?:(?:AND)?{_PLAIN})*)(?P<words>[A-Z]{{3,}})?"
 )
-_LOOSE_TYPE = compiled(rf" \(?([0-9A-F]{{2}}){_END}\)?(?![.,:]?[0-9])")
+_LOOSE_TYPE = compiled(rf" (-)?\(?([0-9A-F]{{2}}){_END}\)?(?![.,:]?[0-9])")
 _TYPE_APART = compiled(rf" ?[-:] ?([0-9A-F]) ?([0-9A-F]){_END}(?![.,:]?[0-9])")
 _NEXT_WORD = compiled(r"\s*(\S{0,20})")
 
@@ -276,6 +282,7 @@ def find_codes(text: str, fixes: Sequence[Place] = ()) -> CodesFound:
     search = _Search(text, fixes)
     for run in _RUN.finditer(search.plain):
         search.look_at(run)
+    search.join()
     search.listen()
     return CodesFound(
         tuple(search.codes.values()),
@@ -327,6 +334,16 @@ class _Search:
         if last and ranged:
             found = [*self._between(last, found[0], named=bool(ranged["word"])), *found]
         self._store(found, listed=bool(listed or ranged))
+
+    def join(self) -> None:
+        """Ask about codes that a slip of the hand parted: ``P0,171``, ``U-0 100``."""
+        seen = [*self.lifted, *(doubt.place for doubt in self.doubts if doubt.place)]
+        for match in _TORN.finditer(self.plain):
+            place = Place(*match.span())
+            meant = re.sub("[^0-9A-Z]", "", match[0])
+            apart = all(place.end <= start or end <= place.start for start, end in seen)
+            if apart and CODE_PATTERN.fullmatch(meant) and not self._has_unit(place.end):
+                self._doubt(place, f"may be {meant}; write it so if it is a code")
 
     def listen(self) -> None:
         """Ask about codes written as they are said aloud."""
@@ -549,13 +566,13 @@ class _Search:
         if apart := self._type_apart(found[-1]):
             return [*found[:-1], apart]
         loose = _LOOSE_TYPE.match(self.plain, place.end)
-        if not loose or code.failure_type or loose[1] not in FAILURE_TYPES:
+        if not loose or code.failure_type or loose[2] not in FAILURE_TYPES:
             return found
         if self._has_unit(loose.end()):
             return found
-        kind, whole = loose[1], Place(place.start, loose.end())
+        kind, whole = loose[2], Place(place.start, loose.end())
         of_the_bus = code.system_letter == "U" and FAILURE_CATEGORIES[kind[0]] == "bus message"
-        if kind == "00" or not kind.isdigit() or of_the_bus:
+        if not loose[1] and (kind == "00" or not kind.isdigit() or of_the_bus):
             return [*found[:-1], _Found(replace(code, failure_type=kind), whole)]
         self._doubt(whole, f"may carry a failure type; write {code.code}-{kind} if so")
         return found
@@ -632,7 +649,9 @@ _RESEMBLE = tuple(
             " U{digits} if it is one",
         ),
         (
-            rf"(?=.(?:.?[0-9]){{2}})[{LETTERS}](?=[^A-NPR-Y]*$)(?:[^\W_]){{4}}",
+            rf"(?=.(?:.?[0-9]){{2}})[{LETTERS}](?=[^A-NPR-Y]*$)(?:[^\W_]){{4}}"
+            rf"|[{LETTERS}][0-3](?=[0-9]*[GTZ][0-9]*$)[^\W_]{{3}}|[PU]Q[0-9]{{3}}"
+            r"|[PU]O[IL][0-9IL]{2}",
             "looks like a code with a slip; write it out if it is one",
         ),
         (

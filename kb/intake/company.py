@@ -304,7 +304,7 @@ def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:
     return list(chain)
 
 
-_IN_ANOTHER_LANGUAGE = compiled(r"(?:u|umdr|tr|tours|obr)/min$", re.IGNORECASE)
+_IN_ANOTHER_LANGUAGE = compiled(r"\s?(?:u|umdr|tr|tours|obr|(?<=[0-9 ]))/min$", re.IGNORECASE)
 
 
 def _read(match: re.Match[str], plain: str) -> Qualifier | None:
@@ -320,9 +320,9 @@ def _understood(kind: Aspect, meant: str | None, typed: str) -> str | None:
     typed = " ".join(typed.split())
     if kind is Aspect.GEAR and len(typed) == 1 and typed.islower():
         return None
-    words = meant or re.sub(r"^(?:at|@|when|all (?:bar|but|except)) ?", "", typed)
+    words = meant or re.sub(r"^(?:at|@|when|bei|à|przy|all (?:bar|but|except)) ?", "", typed)
     if kind is Aspect.SPEED:
-        words = _IN_ANOTHER_LANGUAGE.sub("rpm", re.sub(r"^(?:bei|à|przy) ", "", words))
+        words = _IN_ANOTHER_LANGUAGE.sub(" rpm", words)
     return words
 
 

@@ -33,7 +33,7 @@ _POINT = (
     r"|gearbox|motor|b\+|b-)(?: (?:neg(?:ative)?|pos(?:itive)?|[-+]ve|[-+]|post|terminal|case"
     r"|stud))?"
 )
-REVOLUTIONS = r"(?:rpm|revs|(?:rev|u|umdr|tr|tours|obr)/min)"
+REVOLUTIONS = r"(?:rpm|revs|(?:rev|u|umdr|tr|tours|obr)?/min)"
 _ENGINE_SPEED = (
     rf"(?:[1-9][0-9]?(?:[.,][0-9])?k\s?{REVOLUTIONS}"
     rf"|[1-9](?:[0-9]|[.,](?=[0-9]{{3}}))[0-9]{{1,3}}\s?{REVOLUTIONS})"

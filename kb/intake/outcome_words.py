@@ -124,6 +124,20 @@ _TO_THE_RIGHT = compiled(
     r"|to(?:wards)?(?: the)?|nach|vers la|a|w) (?:right|rechts|droite|prawo)\b"
 )
 """A direction, which is not how things ought to be: "pulls right again"."""
+_A_BIT_TO_A_SIDE = compiled(
+    r"\b(?:a (?:wee |little |tiny )?(?:bit|touch|little|hair|shade|fraction)|slightly|bit|little)"
+    r" (?:to (?:the )?)?(?:right|left)\b"
+)
+"""The same, told by how much: "still a bit right"."""
+_LASTED_UNTIL = compiled(
+    r"\b(?:lasted|held out|survived|hung on|wytrzyma\w+|pojezdzi\w+)(?: \w+)?"
+    r"(?= (?:until|till?|do)\b)"
+)
+"""What held, in words that by themselves tell nothing: "lasted until Easter"."""
+_UNTIL_THEN = compiled(
+    r"\bdo (?=(?:styczn|lut|mar(?:ca|zec)|kwiet|maja|czerwca|lipca|sierp|wrzes|pazdz|listop|grud"
+    r"|swiat|wczoraj|poniedzial|wtork|srod|czwart|piatk|sobot|niedziel|zimy|wiosny|lata|jesieni|mroz)\w*)"
+)
 _ABBREVIATED = (
     (compiled(r"(?<![\w.])n\. ?i\. ?o(?:\.|(?!\w))"), "nicht in ordnung"),
     (compiled(r"(?<![\w.])i\. ?o(?:\.|(?!\w))"), "in ordnung"),
@@ -245,7 +259,8 @@ _NUMBERS = frozenset(
 _UNIT = compiled(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
     "|kms?|miles?|mi|weekends?|mornings|nights|tanks|cycles?|restarts?|stunden?|tag(?:en?)?|wochen?|monat(?:en?)?"
-    "|jours?|semaines?|mois|heures?|dni|dzien|tygodnie?|tydzien|miesiac|miesiecy|godzin"
+    "|jours?|semaines?|mois|heures?|dni|dzien|dnia|dniach|tygodni(?:e|u|ach)?|tydzien"
+    "|miesi(?:ac|ecy|acu|acach)|roku|latach|godzin(?:ie|ach)?"
 )
 
 
@@ -330,6 +345,8 @@ def plain_words(text: str) -> list[str]:
     bare = _WITH_IT_OFF.sub("provided", bare)
     bare = _IN_FROST.sub("in frost", _ALL_OF.sub("every time", bare))
     bare = _NOTHING_FOR.sub("maybe", _TO_THE_RIGHT.sub(r"\1 left", bare))
+    bare = _A_BIT_TO_A_SIDE.sub("goes to one side", bare)
+    bare = _UNTIL_THEN.sub("until ", _LASTED_UNTIL.sub("held", bare))
     bare = _PARTED_NUMBER.sub(r"\1\2", bare)
     bare = _without_people_and_stuff(bare)
     for pattern, meant in _ABBREVIATED:

@@ -10,12 +10,11 @@ from kb.case import Quantity, Stage
 from kb.intake.company import Qualifier, Said
 from kb.intake.company_words import REVOLUTIONS
 from kb.intake.marks import Mark
-from kb.intake.units import find_unit
+from kb.intake.units import PLAIN_DEGREES, find_unit
 from kb.intake.values import letter_unit
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
-_DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
 _REVS = compiled(
     r"(?:[4-9][0-9]{2}|[12][0-9]{3})(?: ?(?:-|to) ?(?:[4-9][0-9]{2}|[12][0-9]{3}))?"
     rf"(?: ?{REVOLUTIONS})?",
@@ -143,7 +142,7 @@ def is_degrees(match: re.Match[str]) -> bool:
 
 def is_plain_degrees(unit: str) -> bool:
     """Whether a unit is degrees, of an angle or of a scale that is not told."""
-    return unit.lower().rstrip(".") in _DEGREES
+    return unit.lower().rstrip(".") in PLAIN_DEGREES
 
 
 def idle_of(value: str, lead: Sequence[Qualifier]) -> Qualifier | None:

@@ -73,7 +73,10 @@ FOREIGN_UNIT = compiled(
     re.IGNORECASE,
 )
 """Units that no quantity of a reading is held in, and things: the number stays in the words."""
-_WARM = compiled(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
+_WARM = compiled(
+    r"\b(?:temp|temps|temp[ée]rature|coolant|thermostat|\w*temperatur|kühlmittel|kühlwasser)\b",
+    re.IGNORECASE,
+)
 LITTLE_WORDS = frozenset(
     [
         "am",

@@ -107,7 +107,7 @@ def parse_reading(text: str) -> Reading:
             after = after[place.end :].strip()
     elif position is None and find_position(after)[0]:
         position, after = find_position(after)
-    behind = re.sub(r"^(?:at|when|with|while)\s+", "", after)
+    behind = re.sub(r"^(?:at|when|with|while|bei|im|à|au|przy)\s+", "", after)
     position = " ".join(filter(None, (own.position, position))) or None
     value = read_match(
         thousands_joined(match, item, trade_wording()),

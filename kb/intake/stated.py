@@ -26,7 +26,9 @@ _READ_OFF = {
         r"|thermostat|rad|radiator|gauge|boil\w*|freez\w*)\b.*"
     ),
     Quantity.ANGLE: (
-        r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam|offset)\b.*"
+        r".*\b(?:timing|advanced?|retard(?:ed)?|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam"
+        r"|offset|throttle|zündung|zündzeitpunkt|zzp|sturz|spur|nachlauf|avance|carrossage|chasse"
+        r"|wyprzedzeni\w*|zapłon\w*|zbieżność)\b.*"
     ),
     Quantity.PROPORTION: (
         r".*\b(?:hc|co|co2|o2|nox|water|moisture|humidity|leakage|leakdown|leak down|imbalance"

@@ -51,6 +51,29 @@ def _unit(
 
 
 _Q = Quantity
+PLAIN_DEGREES = frozenset(
+    (
+        *("°", "deg", "degs", "degree", "degrees", "grad"),
+        *("degré", "degrés", "degre", "degres", "stopni", "stopnie", "stopień"),
+    )
+)
+"""Degrees, of an angle or of a scale that is not told."""
+_OF_THE_CRANK = (
+    "btdc",
+    "beforetdc",
+    "kw",
+    "ca",
+    "crank",
+    "vot",
+    "v.ot",
+    "vorot",
+    "kwvot",
+    "kwvorot",
+)
+_CRANK_DEGREES = [
+    sign + of for sign in ("°", "deg", "degs", "degrees", "grad") for of in _OF_THE_CRANK
+]
+"""Degrees of the crankshaft, ahead of top dead centre where that is said."""
 # Unit, then the spellings that people use for it besides its symbol. A spelling with a capital
 # that matters (mΩ and MΩ) is looked up as written; all others in any case.
 _TABLE: tuple[tuple[Unit, str], ...] = (
@@ -108,7 +131,7 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     # pound-force (4.4482216152605 N) x foot (0.3048 m) or inch (0.0254 m)
     (_unit("ft-lb", _Q.TORQUE, "1.3558179483314004"), "lb-ft ftlb ftlbs lbft lbsft ft-lbs lbf-ft"),
     (_unit("in-lb", _Q.TORQUE, "0.1129848290276167"), "inlb inlbs in-lbs lb-in"),
-    (_unit("°", _Q.ANGLE), "deg degs degree degrees btdc °btdc degbtdc degreesbtdc"),
+    (_unit("°", _Q.ANGLE), " ".join(("btdc", *sorted(PLAIN_DEGREES), *_CRANK_DEGREES))),
     (_unit("%", _Q.PROPORTION), "percent pct"),
     (_unit("ppm", _Q.PROPORTION, "1e-4"), ""),
     (_unit("times", _Q.COUNT), "count counts pulses flashes blinks"),

@@ -7,6 +7,7 @@ from typing import Any
 
 from kb.case import Action, Attempt, Cause, EntryKind, Job, JobEntry, LinkKind, Proof
 from kb.errors import Conflict, InvalidField
+from kb.intake.bare import seen_as_told
 from kb.intake.causes import near_causes, read_cause
 from kb.intake.contradictions import contradiction
 from kb.intake.items import trade_wording
@@ -125,6 +126,8 @@ def _ended(base: Job, told: Closing, today: date, known: Iterable[Cause]) -> Job
             f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}', "
             f"or open it again with 'kb job reopen {number}'"
         )
+    for seen in filter(None, (told.proved_by, told.verified)):
+        seen_as_told(seen)
     cause = read_cause(told.cause, known) if isinstance(told.cause, str) else told.cause
     cause = cause or base.cause
     if cause is None and not told.without_cause:

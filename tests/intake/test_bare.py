@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Vehicle, VehicleModel
-from kb.intake.bare import what_is_missing
+from kb.errors import InvalidField
+from kb.intake.bare import seen_as_told, what_is_missing
 from kb.intake.items import trade_wording
 
 WORDING = trade_wording()
@@ -113,3 +114,14 @@ def test_nor_is_a_car_that_nobody_knows_with_its_engine(text: str) -> None:
 @pytest.mark.parametrize("text", ["varnholt wont run 2.2 diesel", "smells of diesel 2014 dreel"])
 def test_a_car_that_does_something_is_one(text: str) -> None:
     assert what_is_missing(text, list, (), WORDING) is None
+
+
+@pytest.mark.parametrize("text", ["2", "12.5", "?", "y", "no"])
+def test_a_bare_number_tells_of_nothing_seen(text: str) -> None:
+    with pytest.raises(InvalidField):
+        seen_as_told(text)
+
+
+@pytest.mark.parametrize("text", ["2.3 ohm", "lamp out", "drop of 2 V gone"])
+def test_a_value_or_words_tell_something(text: str) -> None:
+    assert seen_as_told(text) == text

@@ -521,3 +521,62 @@ def test_a_second_code_told_with_or_behind_a_question_is_unsure() -> None:
 )  # fmt: skip
 def test_a_question_of_something_else_leaves_a_code_sure(line: str, codes: list[str]) -> None:
     assert [each.code for each in find_codes(line).codes] == codes
+
+
+# Slips of one sign, in letters that look like digits and in what stands between them: common
+# practice, no source.
+@pytest.mark.parametrize(
+    ("typed", "codes"),
+    [
+        ("P0Q87", ["P0087"]),
+        ("P03QO misfire", ["P0300"]),
+        ("P030Q, P0302", ["P0300", "P0302"]),
+        ("U0Q01", ["U0001"]),
+        ("UOI21", ["U0121"]),
+        ("UO121-87", ["U0121-87"]),
+        ("U-01-00", ["U0100"]),
+        ("P.01.71", ["P0171"]),
+        ("P 0171/P 0174", ["P0171", "P0174"]),
+        ("P0171/P O174", ["P0171", "P0174"]),
+        ("codes P 0171 & P 0174", ["P0171", "P0174"]),
+        ("BB0051 CC0035", ["B0051", "C0035"]),
+    ],
+)
+def test_a_slip_of_one_sign_is_read(typed: str, codes: list[str]) -> None:
+    assert [str(code) for code in find_codes(typed).codes] == codes
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["P0,171", "P0/171", "P0 - 420", "U-0 100", "U01.00", "P24G3", "P04Z0", "PQ171", "POI7I"],
+)
+def test_what_may_be_a_code_with_a_slip_is_asked_about(typed: str) -> None:
+    found = find_codes(f"lamp on, {typed} read")
+    assert not found.codes
+    assert [doubt.text for doubt in found.doubtful] == [typed]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "coil2 swapped",
+        "COIL1 0.6 ohm",
+        "fuse P0/1",
+        "U0,5 V",
+        "U01.00 V",
+        "P0,5 bar",
+        "pin C12-01",
+        "bulb P21W",
+        "row P0-12",
+    ],
+)
+def test_what_only_begins_like_a_code_is_none(text: str) -> None:
+    found = find_codes(text)
+    assert (found.codes, found.doubtful) == ((), ())
+
+
+def test_a_failure_type_behind_a_loose_dash_is_asked_about() -> None:
+    found = find_codes("B1201 -13")
+    assert [str(code) for code in found.codes] == ["B1201"]
+    assert "B1201-13" in found.doubtful[0].why
+    assert not find_codes("P0118 -40 C").doubtful

@@ -88,6 +88,7 @@ def test_typed_is_as_it_was_written() -> None:
         ("motor feed", "no value"),
         ("motor feed 4.1 V ground 0.2 V", "two values"),
         ("coolant temp 98 deg", "°C or °F"),
+        ("coolant temp 88 Grad", "°C or °F"),
         ("heater 5 m ohm", "milliohm"),
         ("", "no value"),
     ],
@@ -201,7 +202,7 @@ def test_a_limit_in_a_line_leaves_the_condition_with_the_reading(
 
 @pytest.mark.parametrize(
     ("text", "offer"),
-    [("O2 sensor heater 900", "O2 sensor heater 900 Ω"), ("coolant temp 88 Grad", "88 °C")],
+    [("O2 sensor heater 900", "O2 sensor heater 900 Ω"), ("coolant temp 88 Kelvins", "88 °C")],
 )
 def test_a_number_without_unit_is_offered_in_the_usual_one(text: str, offer: str) -> None:
     with pytest.raises(InvalidField, match=offer):

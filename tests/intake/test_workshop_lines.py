@@ -27,6 +27,18 @@ TODAY = date(2026, 11, 28)
         ("feed 12.3 V plug off 9.1 V plug on", [("12.3 V", "plug off"), ("9.1 V", "plug on")]),
         ("seat mat feed 4.8 V seat occupied", [("4.8 V", "seat occupied")]),
         ("cranks at 8.2v 160rpm", [("8.2v", "cranking"), ("160rpm", None)]),
+        ("timing 18° bei 3000", [("18°", "3000")]),
+        ("timing 10° bei 900", [("10°", "900")]),
+        ("timing 18° bei 3000/min", [("18°", "3000 rpm")]),
+        ("timing 8° idle, 32° at 3500, -2 degrees cold",
+         [("8°", "idle"), ("32°", "3500"), ("-2 degrees", "cold")]),
+        ("Zündzeitpunkt 10° v.OT im Leerlauf", [("10° v.OT", "idle")]),
+        ("zündung 10 Grad KW vor OT kalt", [("10 Grad KW vor OT", "cold")]),
+        ("timing 10 degrees before TDC at idle", [("10 degrees before TDC", "idle")]),
+        ("avance allumage 10 degrés au ralenti", [("10 degrés", "idle")]),
+        ("kąt wyprzedzenia 18 stopni przy 3000", [("18 stopni", "3000")]),
+        ("throttle 12 deg at idle", [("12 deg", "idle")]),
+        ("starts badly at -2 degrees cold", []),
     ],
 )  # fmt: skip
 def test_each_value_keeps_the_state_told_beside_it(
@@ -34,6 +46,13 @@ def test_each_value_keeps_the_state_told_beside_it(
 ) -> None:
     readings = find_findings(line, TODAY).readings
     assert [(each.typed, each.condition) for each in readings] == told
+
+
+@pytest.mark.parametrize("line", ["Kühlmittel 90 Grad", "coolant 92 deg hot"])
+def test_degrees_of_something_warm_lack_their_scale(line: str) -> None:
+    found = find_readings(line)
+    assert not found.readings
+    assert "°C" in found.doubtful[0].why
 
 
 def test_a_lamp_that_is_on_is_what_is_complained_of() -> None:

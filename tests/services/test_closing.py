@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from kb.case import Cause, FailureMode
+from kb.errors import InvalidField
 from kb.services.adding import add_line, cause_told
 from kb.services.closing import Closing, close_job
 from kb.services.editing import edit_job
@@ -139,3 +140,9 @@ def test_what_cured_is_told_by_a_fix_behind_the_one_in_vain(empty_store: str) ->
     cause = Closing(cause="coil, cylinder head, open", fix="replaced coil", cured=True)
     draft = close_job(empty_store, 1, cause, Settings(), today=TODAY)
     assert not [each for each in draft.notices if "what cured is not told" in each]
+
+
+def test_a_bare_number_proves_no_cause(shop: str) -> None:
+    told = Closing(cause=REGULATOR, proved_by="2")
+    with pytest.raises(InvalidField, match="nothing seen"):
+        close_job(shop, 2, told, Settings(), today=TODAY)

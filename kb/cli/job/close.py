@@ -26,7 +26,7 @@ from kb.cli.main import App
 from kb.cli.options import COST, MINUTES, day_option
 from kb.cli.output import at_terminal, confirm, counting, print_page, say
 from kb.errors import Dangerous, InvalidField
-from kb.intake.bare import as_told
+from kb.intake.bare import seen_as_told
 from kb.intake.causes import mode_meant
 from kb.intake.single_facts import parse_attempt
 from kb.reports.job import render_sheet
@@ -225,7 +225,7 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing |
         cured = attempt.cured if attempt.cured is not None else ask_outcome(CURED)
     if not bare:
         return replace(told, without_cause=cause is None, fix=fix, cured=cured)
-    proved_by = told.proved_by or (ask(PROVED, as_told) if cause else None)
+    proved_by = told.proved_by or (ask(PROVED, seen_as_told) if cause else None)
     return replace(
         told,
         without_cause=cause is None,
