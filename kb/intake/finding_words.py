@@ -94,9 +94,21 @@ _SOAKED = ("carpet", "carpets", "mat", "mats", "underlay", "interior", "footwell
 _OF_NO_FLOOD = "".join(f"(?<!{each} )" for each in _SOAKED)
 _NOT_OF_A_FLOOD = rf"(?! (?:the |out )*(?:{'|'.join(_SOAKED)})\b)"
 """What is dried after a leak was found is no fix of it (common practice)."""
+_OF_A_PART = (
+    r"(?! (?:owners?|keepers?|cust(?:omer)?s?|tenants?|users?|mechanic|fitter|apprentice|mot|orders?"
+    r"|quotes?|estimates?|appointments?|bookings?|address|(?:phone |mobile )?numbers?(?! plate)"
+    r"|faults?|problems?|symptoms?|issues?|trouble|complaints?|noises?(?! (?:filt|supp))|sounds?"
+    r"|smells?|leaks?(?![ -]off)|year|besitzer\w*|halter|kund\w+|termine?|fehler|ger[aä]usche?"
+    r"|propri[ée]taires?|clients?|bruits?|d[ée]fauts?|rendez-vous"
+    r"|w[lł]a[sś]ciciel\w*|klient\w*|kierowc\w+|b[lł][aą]d\w*|ha[lł]as\w*)\b"
+    r"| (?:driver|car|vehicle|van|job|test|code|fahrer|auftrag|conducteur)s?"
+    r"(?:\s*(?:$|[,;.])| (?:unknown|now|is|was|has|says|said|since|and|opened|bought)\b))"
+)
+"""What is new without being fitted: people, trouble, papers, cars."""
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
-        "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
+        "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|changed|installed"
+        rf"|new{_OF_A_PART}"
         "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|re-?made|swop(?:ped)?"
         "|(?:ran|run|spliced|wired|dropped|bolted|plugged|screwed|slotted|popped|stuck|clipped|slung)"
         "(?: in| on| up)? (?:an? )?new"
@@ -105,7 +117,7 @@ _ACTIONS: Mapping[Action, str] = {
         rf"|re?pla?c?['’]?e?d|inst['’]?l?['’]?d|{_CHANGED}(?! {_CHARGED})"
         r"|repl\.?|repl?['’]?d|wymienion[oaye]|ersetzt|getauscht|remplac[ée]|chang[ée]"
         rf"|exchange(?= (?:[^\W\d_]+ )?(?:{PART_NOUN}))"
-        r"|neue[rsmn]?|nouve(?:au|lle)s?|now[aey]"
+        rf"|(?:neue[rsmn]?|nouve(?:au|lle)s?|now[aey]){_OF_A_PART}"
         r"|(?:have |had )?(?:did|done)(?: all?)?(?: [0-9])?(?: the)?"
         rf"(?= (?:[^\W\d_][\w/-]* ){{0,2}}(?:{PART_NOUN})"
         r"(?: ?[+&/,;.]| (?:and|n|both|front|rear|left|right|all)\b|\s*$))"

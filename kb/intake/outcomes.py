@@ -250,8 +250,18 @@ _ALWAYS_OTHER = compiled(
     re.IGNORECASE,
 )
 """That a car was back, and not for this fault."""
+_SAME_AGAIN = (
+    r"(?!(?:again|same|in|on|at|when|while|after|only|for|with|without|worse|even|sooner|also|not|no"
+    r"|it|longer|just|all|both|cold|hot|louder|quieter|back|came|went|is|was|lasted|within)\b)"
+)
 _OTHER_CODE = compiled(
-    r"\b(?:other|different|another|new) (?:fault |trouble )?codes?\b"
+    rf"(?:\bbut\b|[,;:–-])\s*(?:(?:it|that) (?:was|is) |it['’]s |found |now )?(?:the |an? )?"
+    rf"{_SAME_AGAIN}[^\W\d_][\w/-]*(?: [\w/-]+){{0,3}} this time\b"
+    rf"|\bthis time (?:(?:it|that) (?:was|is) |it['’]s |found |from )?(?:the |an? )?"
+    rf"{_SAME_AGAIN}[^\W\d_][\w/-]+"
+    r"|\bturned out (?:it was|to be)\b"
+    r"|\bother (?:side|seat|wheel|door|end|one|bank|cylinder|corner|axle)\b"
+    r"|\b(?:other|different|another|new) (?:fault |trouble )?codes?\b"
     r"|\b(?:other|different|another) (?:\w+ )?(?:lamps?|lights?|warnings?|noises?|leaks?)\b"
     r"|\bnot (?:that|this|the same) (?:one|lamp|light|noise|fault)\b"
     r"|\b(?:was|is|be|were) ?(?:not|n['’]?t) (?:for )?the same\b"

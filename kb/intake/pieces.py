@@ -91,7 +91,8 @@ _BID = compiled("check|test|ran", re.IGNORECASE)
 """What somebody should do, as well as what was done."""
 _NO_OBJECT = compiled(
     r"(?:my (?:arse|ass|foot|eye|backside|bum|elbow|hole)|one side|do|bis|jusqu\S*"
-    r"|verified|ineffective|done|fitted|nothing|none|cars?|vans?|vehicles?|[0-9][0-9-]*%)(?![\w-])",
+    r"|verified|ineffective|done|fitted|nothing|none|[0-9][0-9-]*%"
+    r"|(?:cars?|vans?|vehicles?)(?! (?:speed|battery|door|radio|key|mat|seat|body|level)\b))(?![\w-])",
     re.IGNORECASE,
 )
 _NAME = compiled(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)

@@ -451,6 +451,12 @@ def test_what_is_changed_on_the_road_or_not_named_is_no_fix(line: str) -> None:
         "no fault found",
         "the previous owner fitted a bulb",
         "noise since somebody replaced the pump",
+        "sold the car in August, new owner unknown",
+        "new driver now",
+        "new noise from the left",
+        "new appointment made",
+        "neuer Besitzer unbekannt",
+        "nouveau propriétaire inconnu",
     ],
 )
 def test_plans_and_what_others_did_are_no_attempts(line: str) -> None:

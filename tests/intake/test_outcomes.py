@@ -808,3 +808,27 @@ def test_other_trouble_now_is_asked_about() -> None:
     found = find_findings("new cat, P0420 gone, but now whistles", date(2026, 11, 29))
     assert [each.cured for each in found.attempts] == [None]
     assert any("another is there" in str(each) for each in found.account.asked)
+
+
+@pytest.mark.parametrize(
+    ("text", "outcome"),
+    [
+        ("lamp on again but it was the passenger buckle this time", Outcome.NOT_TOLD),
+        ("lamp on again, this time passenger buckle", Outcome.NOT_TOLD),
+        ("misfire again, but cyl 3 this time", Outcome.NOT_TOLD),
+        ("came back, lamp on again, turned out to be the buckle", Outcome.NOT_TOLD),
+        ("same again, this time after 2 days", Outcome.COMEBACK),
+        ("back again, this time worse", Outcome.COMEBACK),
+        ("noise is back, only louder this time", Outcome.COMEBACK),
+    ],
+)
+def test_what_it_was_this_time_may_be_another_fault(text: str, outcome: Outcome) -> None:
+    """Common practice, no source."""
+    assert judge_contact(text) is outcome
+
+
+@pytest.mark.parametrize("text", ["starts, eventually", "starts eventually", "eventually starts"])
+def test_what_works_in_the_end_is_no_cure(text: str) -> None:
+    """Who says so says that it does not at once; common practice, no source."""
+    assert judge_attempt(text) is None
+    assert judge_attempt("eventually fixed") is True
