@@ -95,8 +95,9 @@ _OF_NO_FLOOD = "".join(f"(?<!{each} )" for each in _SOAKED)
 _NOT_OF_A_FLOOD = rf"(?! (?:the |out )*(?:{'|'.join(_SOAKED)})\b)"
 """What is dried after a leak was found is no fix of it (common practice)."""
 _OF_A_PART = (
-    r"(?! (?:owners?|keepers?|cust(?:omer)?s?|tenants?|users?|mechanic|fitter|apprentice|mot|orders?"
-    r"|quotes?|estimates?|appointments?|bookings?|address|(?:phone |mobile )?numbers?(?! plate)"
+    r"(?! (?:owners?|keepers?|cust(?:omer)?s?|tenants?|users?|mechanic|fitter|apprentice|mot"
+    r"|orders?|quotes?|estimates?|appointments?|bookings?|address|(?:phone |mobile )?numbers?"
+    r"(?! plate)"
     r"|faults?|problems?|symptoms?|issues?|trouble|complaints?|noises?(?! (?:filt|supp))|sounds?"
     r"|smells?|leaks?(?![ -]off)|year|besitzer\w*|halter|kund\w+|termine?|fehler|ger[aä]usche?"
     r"|propri[ée]taires?|clients?|bruits?|d[ée]fauts?|rendez-vous"

@@ -92,7 +92,8 @@ _BID = compiled("check|test|ran", re.IGNORECASE)
 _NO_OBJECT = compiled(
     r"(?:my (?:arse|ass|foot|eye|backside|bum|elbow|hole)|one side|do|bis|jusqu\S*"
     r"|verified|ineffective|done|fitted|nothing|none|[0-9][0-9-]*%"
-    r"|(?:cars?|vans?|vehicles?)(?! (?:speed|battery|door|radio|key|mat|seat|body|level)\b))(?![\w-])",
+    r"|(?:cars?|vans?|vehicles?)(?! (?:speed|battery|door|radio|key|mat|seat|body|level)\b))"
+    r"(?![\w-])",
     re.IGNORECASE,
 )
 _NAME = compiled(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)

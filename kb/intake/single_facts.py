@@ -26,6 +26,7 @@ from kb.intake.part_makers import find_maker
 from kb.intake.pieces import Work, with_more_parts, work_behind, work_in
 from kb.intake.positions import find_position
 from kb.intake.swaps import told_by_swap
+from kb.intake.tellers import is_told_by_others
 from kb.intake.two_ways import without_until_today
 from kb.patterns import compiled
 
@@ -420,10 +421,17 @@ def _judged_contact(said: str) -> Outcome:
 
 
 def _is_in_doubt(behind: str) -> bool:
-    """Whether words behind "held" take it back, doubt it, or name what was not asked."""
+    """Whether words behind "held" take it back, doubt it, name what was not asked, or who said so.
+
+    Examples
+    --------
+    >>> _is_in_doubt(", says his brother"), _is_in_doubt(", says his wife")
+    (True, False)
+    """
     denied = _DENIED.search(behind) is not None and judge_contact(behind) is Outcome.NOT_TOLD
     back = any(map(_is_return, _PIECES.split(behind)))
-    return denied or back or takes_back(behind) or _is_unsure(behind)
+    doubted = takes_back(behind) or _is_unsure(behind) or is_told_by_others(behind)
+    return denied or back or doubted
 
 
 def _is_return(said: str) -> bool:

@@ -383,10 +383,10 @@ def _lasting_first(
     alike: list[list[tuple[FixRate, list[Trial]]]] = []
     for each in found:
         first = alike[-1][0][0] if alike else None
-        kind = bool(each[0].tried), each[0].never_reproduced
+        kind = _unproved(each[0]), each[0].never_reproduced
         if (
             first is not None
-            and kind == (bool(first.tried), first.never_reproduced)
+            and kind == (_unproved(first), first.never_reproduced)
             and at(first, place) - at(each[0], place) <= TIE
         ):
             alike[-1].append(each)
@@ -596,8 +596,15 @@ def _notices(rate: FixRate, least_known: int) -> Iterator[Notice]:
         yield Notice.FEW_FOLLOWED
 
 
-def _worse(rate: FixRate, place: int) -> tuple[bool, bool, float, float, str]:
-    """Sort key: the smaller, the better the fix."""
+def _unproved(rate: FixRate) -> int:
+    """Return 0 for a fix that cured once, 1 for one not told of, 2 for one that never cured."""
+    if rate.cured_at_handover:
+        return 0
+    return 2 if rate.tried else 1
+
+
+def _worse(rate: FixRate, place: int) -> tuple[int, bool, float, float, str]:
+    """Sort key: the smaller, the better the fix; one that never cured is not proposed first."""
     slow = float("inf") if rate.minutes is None else rate.minutes
     order = (-standing(rate.horizons[place].belief), slow, rate.label)
-    return (not rate.tried, rate.never_reproduced, *order)
+    return (_unproved(rate), rate.never_reproduced, *order)
