@@ -38,7 +38,8 @@ def _sheet(sheet: CodeSheet, detail: bool) -> Iterator[layout.Row]:
             return
         maker = sheet.facts.origin is Origin.MAKER
         meaning = "; its maker says what it means." if maker else "."
-        yield "", Text(f"No job of this shop had it{meaning}")
+        yield "", Text(f"No job of this shop has it among its codes{meaning}")
+        yield "", Text(f"In the words of old cards: kb search --code {sheet.code.code}")
         if sheet.relatives:
             near = sheet.relatives if detail else sheet.relatives[:MOST_COMPANIONS]
             listed = ", ".join(f"{code} ({count})" for code, count in near)

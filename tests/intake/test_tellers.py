@@ -1,11 +1,14 @@
 """Who tells how a car fares, and of which car (made-up lines; common practice, no source)."""
 
+from datetime import date
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Outcome
 from kb.intake.outcomes import judge_contact
+from kb.intake.single_facts import parse_contact
 from kb.intake.tellers import is_told_by_others, of_this_car
 
 OTHERS = ["grandad", "tyre fitter", "postman", "lodger", "brother in law", "mechanic"]
@@ -97,3 +100,19 @@ def test_those_of_the_same_house_tell_of_a_hold(told: str) -> None:
 )  # fmt: skip
 def test_others_who_may_never_have_driven_it_do_not(told: str) -> None:
     assert judge_contact(told) is Outcome.NOT_TOLD
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "says his brother",
+        "so the neighbour tells me",
+        "I heard",
+        "as far as anyone knows",
+        "or so they say",
+        "dealer told me",
+    ],
+)
+def test_hearsay_behind_the_word_held_takes_it_back(said: str) -> None:
+    assert parse_contact(f"held, {said}", date(2026, 11, 30)).outcome is Outcome.NOT_TOLD
+    assert parse_contact("held, says his wife", date(2026, 11, 30)).outcome is Outcome.HELD
