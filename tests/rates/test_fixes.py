@@ -268,6 +268,12 @@ def test_of_two_as_likely_to_hold_the_better_proved_is_first() -> None:
     assert standing(Posterior(90, 10)) > standing(Posterior(9, 1))
 
 
+def test_a_fix_that_never_cured_is_behind_one_of_which_nothing_is_told() -> None:
+    untold = job(1, attempt(cured=None))
+    vain = job(2, attempt(cured=False, action=Action.REPLACED))
+    assert [fix.action for fix in rated(untold, vain)] == [Action.CLEANED, Action.REPLACED]
+
+
 def test_words_times_and_costs_are_the_usual_ones() -> None:
     fix = only(
         job(1, attempt(words="cleaned pins", minutes=30, parts_cost=2.0)),
