@@ -4,9 +4,10 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from kb.intake.finding_words import PART_NOUN, is_work
+from kb.intake.deed_words import is_work
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Lifted, Place, blanked, cut
+from kb.intake.part_words import PART_NOUN
 from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_unit
 from kb.patterns import compiled

@@ -4,8 +4,9 @@ import re
 from dataclasses import dataclass
 
 from kb.intake.costs import CURRENCY_SIGN
-from kb.intake.finding_words import DONE, is_work, leading
+from kb.intake.deed_words import DONE, is_work
 from kb.intake.lifting import Place
+from kb.intake.word_forms import leading
 from kb.patterns import compiled
 
 _FEW = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")

@@ -26,16 +26,17 @@ from kb.intake.costs import PartsCost
 from kb.intake.credit import is_credited_elsewhere
 from kb.intake.days import HeardOn, heard_on
 from kb.intake.days_apart import by_days, sounds_back
+from kb.intake.deed_words import CURED_BY
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
 from kb.intake.elapsed import returned_then, tells_return, without_since
-from kb.intake.finding_words import CURED_BY, ELSEWHERE, unread_parts
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import LISTED_PART, Later, LinePart, PartedLine, SpentInLine, part_line
 from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact, takes_back, tells_new_trouble
+from kb.intake.part_names import unread_parts
 from kb.intake.pieces import Joint, TalkClause, Work, find_test, work_behind, work_in, works_within
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
@@ -49,6 +50,7 @@ from kb.intake.single_facts import (
 )
 from kb.intake.spelling import SpeltLine, spelt
 from kb.intake.two_ways import ends_with_until_today, is_over
+from kb.intake.undone_words import ELSEWHERE
 from kb.patterns import compiled
 
 _WORD = compiled(r"[^\W\d_]{2}")
