@@ -12,7 +12,7 @@ docstrings. A type also says what its field may hold: see `kb.bounds`.
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date
 from enum import StrEnum
 from itertools import pairwise
 from typing import Any, NamedTuple, Self
@@ -219,22 +219,6 @@ class Proof(StrEnum):
     CODE_GONE = "code cleared and not returned"
     DRIVEN = "road or load test passed"
     TERMINALS = "terminals checked"
-
-
-def local(moment: datetime) -> datetime:
-    """Return a moment as the clock on the wall shows it; in UTC where this machine's zone is none.
-
-    A zone may be set that is a day or more away, which no calendar has.
-    """
-    try:
-        return moment.astimezone()
-    except (OverflowError, OSError, ValueError):
-        return moment.astimezone(UTC)
-
-
-def local_now() -> datetime:
-    """Return this moment, likewise."""
-    return local(datetime.now(UTC))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kb.case import Job, even
-from kb.intake.finding_words import failure_mode
+from kb.intake.failure_words import failure_mode
 from kb.intake.findings import find_work
 
 NEIGHBOURS, LEAST_AGREEING = 4, 3

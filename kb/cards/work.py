@@ -7,11 +7,11 @@ from datetime import date
 from functools import lru_cache
 
 from kb.case import Action, FailureMode, Job, even
-from kb.intake.finding_words import failure_mode
-from kb.intake.finding_words import is_name as reads_as_name
+from kb.intake.failure_words import failure_mode
 from kb.intake.findings import find_findings, find_work
 from kb.intake.outcome_words import OutcomeClause, WordRole, clauses
 from kb.intake.outcomes import judge_attempt
+from kb.intake.part_names import is_name as reads_as_name
 from kb.patterns import compiled
 
 Fix = tuple[Action, str]

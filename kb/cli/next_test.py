@@ -6,12 +6,12 @@ from typing import Any
 import click
 from rich.text import Text
 
-from kb.case import local_now
 from kb.cli.job.asking import happened_option, keep_shown, number_argument
 from kb.cli.job.in_hand import job_meant
 from kb.cli.main import App
 from kb.cli.options import MINUTES
 from kb.cli.output import counting, json_option, page_lines, print_page, room_above, show
+from kb.local_time import local_now
 
 
 @click.command("next-test")

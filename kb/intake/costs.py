@@ -1,26 +1,28 @@
 """What parts cost, told among the words of a fix: ``parts 38.00``, ``€34.50``, ``gasket 22.80``."""
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from kb.intake.finding_words import PART_NOUN, is_work
+from kb.intake.deed_words import is_work
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Lifted, Place, blanked, cut
+from kb.intake.part_words import PART_NOUN
 from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_unit
 from kb.patterns import compiled
 
 _NAMES = r"eur|gbp|usd|pln|chf|czk|huf|sek|nok|dkk|ron"
-_SIGN = (
+CURRENCY_SIGN = (
     r"€|£|\$|₴|₺|₽|euros?|quid|pounds|dollars?|zł(?:otych|ote)?|zl|sfr|fr\.(?!\w)|kč|kc|kr(?:oner|onor)?|lei"
     rf"|(?-i:Ft)(?! of)|{_NAMES}"
 )
-_CURRENCY = compiled(rf"(?<![^\W\d_])(?:{_SIGN})(?![^\W\d_])", re.IGNORECASE)
+_CURRENCY = compiled(rf"(?<![^\W\d_])(?:{CURRENCY_SIGN})(?![^\W\d_])", re.IGNORECASE)
 _PIECES = r"x|pcs?|pieces?|stk|stck|stück|szt|nos?"
 _PARTS = compiled(
     r"(?:[,;]|(?<!\s))\s*\bp(?:ar)?ts?(?: cost)?:? "
     r"(?P<whole>[0-9]{1,3}(?:[,.][0-9]{3})+|[0-9]{1,9})(?:[.,](?P<cents>[0-9]{1,2}))?(?![\w.,]*[0-9])"
-    rf"(?: ?(?:{_SIGN})(?!\w))?"
+    rf"(?: ?(?:{CURRENCY_SIGN})(?!\w))?"
     rf"(?!\s*(?:v|a|ohm|bar|km|mm|days?|weeks?|off|of|{_PIECES})\b|\s*×)"
     rf"(?!(?<=[ ][0-9])\s+(?:[^\W\d_]+ ){{0,2}}(?:{PART_NOUN})\b)",
     re.IGNORECASE,
@@ -42,18 +44,22 @@ _AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[ ,.][0-9]{3})+|[0-9]{1,6})(?:[.,](?P<cents>[
 _BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| je\b)?"
 _TIME = r" ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
 _WHOLE_AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[,.][0-9]{3})+(?=[.,])|[0-9]{1,5})"
+_ADDEND = rf"(?:[€£$] ?)?[0-9]{{1,6}}(?:[.,][0-9]{{1,2}})?(?: ?(?:{CURRENCY_SIGN})(?!\w))?"
+_SUM = compiled(
+    rf"(?P<parts>(?<!\w)p(?:ar)?ts?(?: cost)?:? )?(?<![\w.,/:+–−-])"
+    rf"(?P<sum>{_ADDEND}(?: ?(?:\+|plus) ?{_ADDEND})+)(?![\w.,]*[0-9])(?!{_TIME})",
+    re.IGNORECASE,
+)
+"""Amounts of one bill that somebody adds up: "62+38 eur" is one cost."""
+_NUMBERS = compiled("[0-9]+(?:[.,][0-9]+)?")
 _MONEY = (
-    compiled(
-        rf"(?<![\w.,/:+])(?P<whole>[0-9]{{1,6}})(?:[.,](?P<cents>[0-9]{{2}}))?(?P<each>(?!))?"
-        rf"(?= ?\+ ?[0-9]{{1,6}}(?:[.,][0-9]{{2}})? ?(?:{_SIGN})(?!\w))",
-        re.IGNORECASE,
-    ),
     compiled(
         rf"(?<![-–−])(?:(?:[€£$₴₺₽]|\b(?:{_NAMES}|kč|sfr)) ?{_AMOUNT}{_BEHIND}(?!{_TIME}))",
         re.IGNORECASE,
     ),
     compiled(
-        rf"(?<![\w.,/:])(?<![-–−]){_AMOUNT}(?:[,.]- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}",
+        rf"(?<![\w.,/:])(?<![-–−]){_AMOUNT}"
+        rf"(?:[,.]- ?(?:{CURRENCY_SIGN})?| ?(?:{CURRENCY_SIGN})(?!\w)){_BEHIND}",
         re.IGNORECASE,
     ),
 )
@@ -198,7 +204,9 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
     if _NO_PARTS.search(text):
         return []
     fitted = is_work(text)
-    found: list[tuple[PartsCost, Place]] = []
+    sums = list(_sums(text))
+    found = [(cost, place) for cost, place in sums if cost]
+    of_work = [place for cost, place in sums if cost is None]
     for pattern in (
         _PARTS,
         _SO_MUCH_PARTS,
@@ -210,7 +218,7 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
         _PRICE,
         *([_ALONE] if fitted else []),
     ):
-        rest = blanked(text, [place for _, place in found])
+        rest = blanked(text, [*of_work, *(place for _, place in found)])
         for match in pattern.finditer(rest):
             start = (
                 match.start() if pattern in (_PARTS, *_MONEY, _EACH_AT) else match.start("whole")
@@ -230,6 +238,21 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
                 cost = PartsCost(_amount(match), count, named[0] if named else None)
                 found.append((cost, Place(start, match.end())))
     return sorted(found, key=lambda each: each[1])
+
+
+def _sums(text: str) -> Iterator[tuple[PartsCost | None, Place]]:
+    """Find amounts that are added up, of parts or in a currency, and those that are no cost."""
+    for match in _SUM.finditer(text):
+        lead = text[max(0, match.start() - _NEAR) : match.start()]
+        named = _CURRENCY.search(match[0])
+        behind = None if match["parts"] else _LABOUR_BEHIND.match(text, match.end())
+        of_labour = _OF_LABOUR.search(lead) or behind
+        amounts = (each.replace(",", ".") for each in _NUMBERS.findall(match["sum"]))
+        total = round(sum(map(float, amounts)), 2)
+        cost = PartsCost(total, currency=named[0] if named else None)
+        if named or match["parts"]:
+            paid = not (of_labour or _NOT_PAID.search(lead))
+            yield cost if paid else None, Place(*match.span())
 
 
 def _is_price(amount: float, lead: str, *, fitted: bool) -> bool:

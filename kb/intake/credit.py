@@ -5,7 +5,7 @@ was, tell only that the fault is rarer, or that somebody else has worked on the 
 are common practice of the trade, no source.
 """
 
-from kb.intake.finding_words import PART_NOUN
+from kb.intake.part_words import PART_NOUN
 from kb.patterns import compiled
 
 _BEHIND_WORK = compiled(

@@ -3,22 +3,30 @@
 import re
 from dataclasses import dataclass
 
-from kb.intake.finding_words import DONE, is_work, leading
+from kb.intake.costs import CURRENCY_SIGN
+from kb.intake.deed_words import DONE, is_work
 from kb.intake.lifting import Place
+from kb.intake.word_forms import leading
 from kb.patterns import compiled
 
 _FEW = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _MANY = {"fifteen": 15, "twenty": 20, "thirty": 30, "forty": 40, "forty five": 45, "fifty": 50}
 _COUNTS = {"an": 1, **{word: count for count, word in enumerate(_FEW, 1)}, **_MANY}
+_MINUTES, _HOURS = "[1-9]?[05]", "[0-9](?:[.,][0-9]{1,2})?"
+"""As people write them who add them up; other numbers may be money: "265 + 1 h"."""
 _TIME = compiled(
     r"(?<![\w.,/:])(?:"
+    rf"(?<![€£$])(?<!parts )(?<!parts: )(?:"
+    rf"(?P<sum>{_MINUTES}(?:\+{_MINUTES})+) ?min(?:s|utes?|uten)?"
+    rf"|(?P<hours_sum>{_HOURS}(?:\+{_HOURS})+) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?))\b|"
     r"(?P<hours>[0-9]{1,2}) ?h(?:rs?|ours?)? ?(?P<rest>[0-5][0-9])(?: ?m(?:ins?)?)?\b"
     r"|(?P<long>[0-9]{1,2}(?:[.,][0-9]{1,2})?) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?)\b"
     r"|(?P<minutes>[0-9]{1,4}) ?(?:min(?:s|utes?|uten)?|(?P<short>m))\b"
     r"|(?P<part>three quarters of an|quarter of an|half an|an) hour(?! and)\b"
     rf"|(?P<count>{'|'.join(_COUNTS)}) (?P<counted>hours?|min(?:ute)?s)\b(?P<half> and a half)?"
-    r"|(?<!\w)(?<!every )(?<!each )(?:labour|time) (?P<bare>[0-9]{1,3})"
-    r"(?![\w.,]*[0-9])(?! ?[€£$%h])"
+    rf"|(?<!\w)(?<!every )(?<!each )(?:labour|time) (?P<bare>[0-9]{{1,3}}(?:\+{_MINUTES})*)"
+    rf"(?![\w.,]*[0-9])(?! ?[€£$%h])(?! ?(?:{CURRENCY_SIGN})(?!\w))(?! ?\+ ?[€£$0-9])"
+    r"(?: ?min(?:s|utes?)?\b)?"
     r"|(?<=\btook )(?P<took>[0-9]{1,2}[.,][0-9]{1,2})(?![\w.,]*[0-9])(?! ?[\w€£$%])"
     r")(?: gone)?\.?",
     re.IGNORECASE,
@@ -153,6 +161,10 @@ def _is_labour(before: str, behind: str, *, alone: bool, in_hours: bool) -> bool
 
 
 def _minutes(match: re.Match[str]) -> int:
+    if added := match["sum"] or match["bare"]:
+        return sum(map(int, added.split("+")))
+    if hours := match["hours_sum"]:
+        return round(60 * sum(float(each) for each in hours.replace(",", ".").split("+")))
     if match["hours"]:
         return 60 * int(match["hours"]) + int(match["rest"])
     if long := match["long"] or match["took"]:
@@ -160,8 +172,4 @@ def _minutes(match: re.Match[str]) -> int:
     if count := match["count"]:
         times = _COUNTS[count.casefold()] + (0.5 if match["half"] else 0)
         return round(times * (60 if match["counted"].casefold().startswith("h") else 1))
-    return (
-        _PARTS[match["part"].casefold()]
-        if match["part"]
-        else int(match["minutes"] or match["bare"])
-    )
+    return _PARTS[match["part"].casefold()] if match["part"] else int(match["minutes"])

@@ -20,21 +20,23 @@ from kb.case import (
 )
 from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
+from kb.intake.circuit_pressures import of_the_circuit
 from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost
 from kb.intake.credit import is_credited_elsewhere
 from kb.intake.days import HeardOn, heard_on
 from kb.intake.days_apart import by_days, sounds_back
+from kb.intake.deed_words import CURED_BY
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
 from kb.intake.elapsed import returned_then, tells_return, without_since
-from kb.intake.finding_words import CURED_BY, ELSEWHERE, unread_parts
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import LISTED_PART, Later, LinePart, PartedLine, SpentInLine, part_line
 from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact, takes_back, tells_new_trouble
+from kb.intake.part_names import unread_parts
 from kb.intake.pieces import Joint, TalkClause, Work, find_test, work_behind, work_in, works_within
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
@@ -48,6 +50,7 @@ from kb.intake.single_facts import (
 )
 from kb.intake.spelling import SpeltLine, spelt
 from kb.intake.two_ways import ends_with_until_today, is_over
+from kb.intake.undone_words import ELSEWHERE
 from kb.patterns import compiled
 
 _WORD = compiled(r"[^\W\d_]{2}")
@@ -170,6 +173,7 @@ def find_findings(
     they tell nothing but how an attempt fared. Times, costs and odometers are lifted out, and codes
     and readings too. Words left over are kept as they are.
 
+    Whose high or low pressure was measured is told by the line, else by the job's complaint.
     A contact that names no day is of today. Of a job that was handed over with a fix that cured
     (`left_cured`), a line that tells no work but plainly that the fault is there, or what was
     complained of again, is a comeback.
@@ -186,7 +190,7 @@ def find_findings(
     ['door plug cleaned, no change']
     """
     line = spelt(text)
-    found = _find(line.text, today, complaint if left_cured else None)
+    found = _find(line.text, today, complaint, left_cured=left_cured)
     return _as_typed(found, line) if line.slips else found
 
 
@@ -231,10 +235,10 @@ def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple
     return replace(contact, on=before.day), before._replace(doubt=doubt or before.doubt)
 
 
-def _find(text: str, today: date, complaint: str | None) -> Findings:
-    """Read a line in which no word is misspelt; the complaint is told of a car that left cured."""
+def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findings:
+    """Read a line in which no word is misspelt."""
     spent = SpentInLine.of(text)
-    parted = _parted(text, spent, today, complaint)
+    parted = _parted(text, spent, today, complaint if left_cured else None)
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
@@ -263,7 +267,7 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
             names.append(heads[-1])
     codes = find_codes(blanked(text, names), places["attempts"])
     aside = [*heads, *spent.places]
-    readings = find_readings(text, taken=merged([*aside, *codes.lifted]))
+    readings = _readings(text, merged([*aside, *codes.lifted]), complaint)
     values = [*readings.places, *(doubt.place for doubt in readings.doubtful if doubt.place)]
     bare = spent.without(values)
     judged = [
@@ -304,6 +308,12 @@ def _find(text: str, today: date, complaint: str | None) -> Findings:
         later=later,
         **{name: tuple(parts) for name, parts in told.items()},
     )
+
+
+def _readings(text: str, taken: Sequence[Place], complaint: str) -> ReadingsFound:
+    found = find_readings(text, taken=taken)
+    told = tuple(of_the_circuit(each, text, complaint) for each in found.readings)
+    return replace(found, readings=told)
 
 
 def _as_typed(found: Findings, line: SpeltLine) -> Findings:

@@ -17,20 +17,13 @@ from kb.errors import InvalidField
 from kb.intake.account import FixVerdict
 from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost, find_costs
+from kb.intake.deed_words import ACTIONS, DONE
 from kb.intake.distances import Distance, find_odometers, shown_at_once
 from kb.intake.durations import Labour, find_labour
-from kb.intake.finding_words import (
-    ACTIONS,
-    DONE,
-    NO_WORK,
-    PART_NOUN,
-    is_name,
-    leading,
-    may_be_part,
-    name_at_start,
-)
 from kb.intake.lifting import Doubt, Place, is_within, merged
 from kb.intake.outcomes import judge_attempt
+from kb.intake.part_names import is_name, name_at_start
+from kb.intake.part_words import PART_NOUN, may_be_part
 from kb.intake.pieces import (
     Joint,
     TalkClause,
@@ -52,6 +45,8 @@ from kb.intake.pieces import (
 from kb.intake.positions import find_position
 from kb.intake.reading_search import find_readings
 from kb.intake.single_facts import is_back, parse_attempt, parse_cause
+from kb.intake.undone_words import NO_WORK
+from kb.intake.word_forms import leading
 from kb.patterns import compiled
 
 _FOUND_IN = compiled(

@@ -8,6 +8,7 @@ from kb.case import Reading, Relation
 from kb.intake.company import Company, kinds
 from kb.intake.company_words import Aspect
 from kb.intake.lifting import Place
+from kb.intake.listed_values import head_state
 from kb.patterns import compiled
 
 _TEST_VOLTAGE = compiled(r"[0-9]\s?k?v\b", re.IGNORECASE)
@@ -59,7 +60,7 @@ def told_for_all(readings: Sequence[Reading], places: Sequence[Place], plain: st
             end += 1
         condition = _told_once(readings[start:end], places[start], plain)
         if not any(each.condition for each in readings[start:end]):
-            condition = _headed(plain, places[start].start)
+            condition = _headed(plain, places[start])
         if condition:
             shared[start:end] = [replace(each, condition=condition) for each in readings[start:end]]
         start = end
@@ -79,10 +80,11 @@ _STATES = {
 }
 
 
-def _headed(plain: str, start: int) -> str | None:
-    """Return the state that stands with a colon before a list: "warm: cyl 1 12.4 bar"."""
-    head = _HEADED.search(plain, max(0, start - _LONGEST_HEAD), start)
-    return _STATES[head["state"].lower()] if head else None
+def _headed(plain: str, place: Place) -> str | None:
+    """Return the state before a list, or between its item and it: "warm: cyl 1 12.4 bar"."""
+    head = _HEADED.search(plain, max(0, place.start - _LONGEST_HEAD), place.start)
+    state = head["state"] if head else head_state(plain[slice(*place)])
+    return _STATES.get(state.lower(), state.lower()) if state else None
 
 
 def _goes_on(before: Sequence[Reading], reading: Reading, between: str) -> bool:
@@ -101,8 +103,8 @@ def _goes_on(before: Sequence[Reading], reading: Reading, between: str) -> bool:
 
 def _told_once(row: Sequence[Reading], first: Place, plain: str) -> str | None:
     conditions = [each.condition for each in row]
-    told = [each for each in conditions if each]
-    if len(row) < _TWO or len(told) != 1 or _TEST_VOLTAGE.search(told[0]):
+    told = list(dict.fromkeys(filter(None, conditions)))
+    if len(row) < _TWO or len(told) != 1 or None not in conditions or _TEST_VOLTAGE.search(told[0]):
         return None
     kinds_of = kinds_told(told[0])
     if not kinds_of or not kinds_of <= _OF_ALL:

@@ -13,41 +13,34 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from kb.case import Action
-from kb.intake.finding_words import (
+from kb.intake.deed_words import ACTIONS, AFTER_DOING, CURED_BY, DOING
+from kb.intake.heard_words import HEARD
+from kb.intake.lifting import Place
+from kb.intake.part_names import is_nameless, more_parts, split_behind
+from kb.intake.part_words import may_be_part
+from kb.intake.told_deeds import behind_part, done_alone, may_be_done_to, next_part, of_same_part
+from kb.intake.trial_words import (
     ACCESS,
-    ACTIONS,
-    AFTER_DOING,
-    ARRIVED,
     CONNECTION,
-    CURED_BY,
-    DOING,
-    ELSEWHERE,
-    HEARD,
-    NEW,
-    NO_WORK,
-    NO_WORK_BEHIND,
-    NOT_YET,
-    PLANNED_NEXT,
     SEEN,
     SHOWN,
     SWAP_SHOWED,
     SWAPPED,
     TEST,
     TESTED,
-    THEN_ON,
     TRIED,
-    behind_part,
-    done_alone,
-    is_nameless,
-    leading,
-    may_be_done_to,
-    may_be_part,
-    more_parts,
-    next_part,
-    of_same_part,
-    split_behind,
 )
-from kb.intake.lifting import Place
+from kb.intake.undone_words import (
+    ARRIVED,
+    ELSEWHERE,
+    NEW,
+    NO_WORK,
+    NO_WORK_BEHIND,
+    NOT_YET,
+    PLANNED_NEXT,
+    THEN_ON,
+)
+from kb.intake.word_forms import leading
 from kb.patterns import compiled
 
 _JOINT = compiled(

@@ -10,10 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import islice, pairwise
 
-from kb.intake.finding_words import PART_NOUN
 from kb.intake.items import trade_wording
 from kb.intake.known_words import is_trade_word
 from kb.intake.outcome_words import DENIALS, TROUBLE, OutcomeClause, Word, WordRole
+from kb.intake.part_words import PART_NOUN
 from kb.patterns import compiled
 
 _ODD_SIGN = compiled(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/]")

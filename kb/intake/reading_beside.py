@@ -2,11 +2,10 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from functools import lru_cache
 from itertools import pairwise
 
-from kb.case import Quantity, Reading
+from kb.case import Quantity
+from kb.intake.circuit_pressures import SIDES_OF_A_SYSTEM, tells_cooler
 from kb.intake.company import Company, Qualifier, kinds, said
 from kb.intake.company_words import Aspect
 from kb.intake.marks import Mark
@@ -45,7 +44,6 @@ _BEHIND = {
 _MEASURED_BEHIND = {
     quantity: compiled(rf"\s*{words}\b", re.IGNORECASE) for quantity, words in _BEHIND.items()
 }
-_SIDES_OF_A_SYSTEM = {"hp", "lp"}
 _SYSTEM = compiled(
     r"\s*(?:(?:on|at|of|in) )?(?:the )?(?P<word>(?:fuel )?rail|fuel|a/?c|air ?con)"
     r"(?=\s*(?:$|[,;.)]))",
@@ -101,11 +99,6 @@ _SLASH = compiled(r"\s?/\s?")
 _SLASHED = len("/ ")
 _NEAR_BY = 16
 _OF_A_COOLER = {"low side", "high side"}
-_COOLER_TOLD = compiled(
-    r"\b(?:vents?|a/?c|air ?con(?:ditioning)?|refrigerant|condenser|evaporator|klima\w*|clim\w*)\b",
-    re.IGNORECASE,
-)
-"""What tells in a line that its high and low pressures are an air conditioning's."""
 SIDES_OF_A_CIRCUIT = {
     *("earth side", "ground side", "gnd side"),
     *("supply side", "feed side", "live side", "positive", "negative"),
@@ -127,27 +120,6 @@ _HEADING = {Aspect.POWER, Aspect.LOAD, Aspect.SPEED, Aspect.GEAR}
 """What may stand at the head of a clause and be of the first value in it."""
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 _PAIR = 2
-
-
-def of_the_cooler(reading: Reading, plain: str) -> Reading:
-    """Say of a bare high or low pressure that it is an air conditioning's, where a line tells one.
-
-    Examples
-    --------
-    >>> from kb.case import Quantity
-    >>> low = Reading(item="lp", quantity=Quantity.PRESSURE, typed="2 bar", value=2e5)
-    >>> of_the_cooler(low, "lp 2 bar, vent 6 c").item, of_the_cooler(low, "lp 2 bar").item
-    ('a/c lp', 'lp')
-    """
-    bare = reading.item in _SIDES_OF_A_SYSTEM and reading.quantity is Quantity.PRESSURE
-    told = bare and _tells_cooler(plain)
-    return replace(reading, item=f"a/c {reading.item}") if told else reading
-
-
-@lru_cache(maxsize=4)
-def _tells_cooler(plain: str) -> bool:
-    """Whether a line tells of an air conditioning; asked once a line, however long."""
-    return _COOLER_TOLD.search(plain) is not None
 
 
 def is_of_another(item: str) -> bool:
@@ -327,7 +299,7 @@ class Beside:
         """Add to an item what is told of it behind its value; with where that stops."""
         if not item:
             return item, stop
-        system = item in _SIDES_OF_A_SYSTEM and _SYSTEM.match(self._plain, stop, end)
+        system = item in SIDES_OF_A_SYSTEM and _SYSTEM.match(self._plain, stop, end)
         if system:
             return f"{system['word'].lower()} {item}", system.end()
         words = _MEASURED_BEHIND.get(quantity) if quantity else None
@@ -526,7 +498,7 @@ class Beside:
         if not told.mark.match and draft.position in _OF_A_COOLER:
             draft.item, draft.assumed = "a/c", True
             return
-        if draft.position in _OF_A_COOLER and _tells_cooler(self._plain):
+        if draft.position in _OF_A_COOLER and tells_cooler(self._plain):
             draft.item = "a/c"
             return
         matches = (one.mark.match for one in (told, *told.ahead) if one.mark.match)

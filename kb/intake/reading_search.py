@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from kb.case import Quantity, Reading
 from kb.errors import InvalidField
+from kb.intake.circuit_pressures import of_the_circuit
 from kb.intake.clause_shapes import ClauseShapes, Shape
 from kb.intake.company import Company, Said, kinds, said
 from kb.intake.company_words import Aspect
@@ -15,10 +16,11 @@ from kb.intake.improbable import doubt_of_value, slip_of_point
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.list_conditions import kinds_told, told_for_all
+from kb.intake.listed_values import without_head_states, without_list_commas
 from kb.intake.marks import Mark, at_corners, marks_in
 from kb.intake.plain_readings import PlainItem, plain_item, plain_reading
 from kb.intake.positions import find_position
-from kb.intake.reading_beside import Beside, of_the_cooler, of_the_same
+from kb.intake.reading_beside import Beside, of_the_same
 from kb.intake.reading_clauses import LOOSE, Clauses
 from kb.intake.reading_drafts import (
     LastReading,
@@ -264,6 +266,7 @@ class _Search:
         plain = spelt_out(self._prepared)
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
         plain = blanked(plain, tables)
+        plain = without_head_states(without_list_commas(plain))
         rows = list(corner_rows(plain))
         self._plain = blanked(plain, [row.names for row in rows])
         self._company = Company(self._plain)
@@ -289,8 +292,8 @@ class _Search:
         asked = without_unit(left, self._wording, taken_out, beside=bool(self._readings))
         rest = cut(self._text, [Lifted(*span) for span in merged([*taken, *self._lifted])])
         doubts = sorted((*self._doubts, *asked), key=lambda doubt: doubt.place or ())
-        readings = told_for_all(self._readings, self._places, self._plain)
-        readings = [of_the_cooler(each, self._plain) for each in readings]
+        readings = told_for_all(self._readings, self._places, self._prepared)
+        readings = [of_the_circuit(each, self._plain, self._plain) for each in readings]
         return ReadingsFound(tuple(readings), rest, tuple(doubts), tuple(self._places))
 
     def _ask_of_slips(self) -> None:

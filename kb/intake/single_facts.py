@@ -14,20 +14,23 @@ from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
 from kb.intake.days import heard_on, tells_day_to_come
 from kb.intake.days_apart import by_days, by_distances, sounds_back
+from kb.intake.deed_words import ACTIONS
 from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
 from kb.intake.elapsed import returned_then, without_unknown_day
-from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
+from kb.intake.failure_words import failure_mode
 from kb.intake.lifting import Lifted, Place, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import is_answered, judge_attempt, judge_contact, takes_back
 from kb.intake.part_makers import find_maker
+from kb.intake.part_words import FROM_WHERE
 from kb.intake.pieces import Work, with_more_parts, work_behind, work_in
 from kb.intake.positions import find_position
 from kb.intake.swaps import told_by_swap
 from kb.intake.tellers import is_told_by_others
 from kb.intake.two_ways import without_until_today
+from kb.intake.word_forms import leading
 from kb.patterns import compiled
 
 _PLACE = compiled(

@@ -10,11 +10,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from kb.intake.finding_words import PART_NOUN, WORK_VERBS
+from kb.intake.deed_words import WORK_VERBS
 from kb.intake.items import trade_wording
 from kb.intake.known_words import is_known
 from kb.intake.lifting import Doubt, Place
 from kb.intake.outcome_words import table_words
+from kb.intake.part_words import PART_NOUN
 from kb.intake.wording import words_of_languages
 from kb.patterns import compiled
 

@@ -101,7 +101,7 @@ _OBJECTIONS_BEFORE = tuple(
         (
             r"(?:\b(?:needs?|wants?|should(?: \w+){0,2}|asked(?: for)?|requested|stamped"
             r"|printed|book"
-            r"|legal|spec|specified|(?<!/)mini?|minimum|maxi?|maximum"
+            r"|legal|spec|specified|(?<!/)(?<![0-9] )(?<![0-9])mini?|minimum|maxi?|maximum"
             r"|expect|expected|nominal|target|rated|limit|normally"
             r"|(?:ought to|supposed to|meant to|must) be"
             r"|marked|tol|tolerance|req|requires?|label|says|instead of|ok (?:below|under)"

@@ -6,7 +6,8 @@ not to have been the cause is no part of its name. All common practice, no sourc
 
 import re
 
-from kb.intake.finding_words import MODES, PART_NOUN
+from kb.intake.failure_words import MODES
+from kb.intake.part_words import PART_NOUN
 from kb.patterns import compiled
 
 _OR = r"or|oder|ou(?: bien)?|lub|albo"

@@ -27,7 +27,6 @@ from kb.case import (
     Stage,
     TroubleCode,
     Vehicle,
-    local,
 )
 from kb.intake.account import Account, Fine, FixVerdict, Lift
 from kb.intake.costs import PartsCost
@@ -36,6 +35,7 @@ from kb.intake.durations import Labour
 from kb.intake.forms import kind_at
 from kb.intake.parts import numbered_parts
 from kb.intake.positions import find_position
+from kb.local_time import local
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line

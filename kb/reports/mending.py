@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from rich.console import RenderableType
 from rich.text import Text
 
-from kb.case import Job, local
+from kb.case import Job
+from kb.local_time import local
 from kb.reports import layout
 from kb.reports.job import car, change_line, state
 from kb.reports.labels import chance_of, plural, shortened

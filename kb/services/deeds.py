@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from kb.case import DiagnosticTest, Job, local
+from kb.case import DiagnosticTest, Job
+from kb.local_time import local
 from kb.store.history import Change
 from kb.troubleshooting.locks import Deed, ToldStep, supply_on, tells_on
 

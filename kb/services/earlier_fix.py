@@ -7,10 +7,10 @@ from kb.case import Attempt, Job
 from kb.intake.account import Account, FixVerdict, as_words
 from kb.intake.costs import PartsCost
 from kb.intake.durations import Labour
-from kb.intake.finding_words import tells_strange_deed
 from kb.intake.findings import Findings
 from kb.intake.items import trade_wording
 from kb.intake.other_faults import is_of_another, may_be_of_another
+from kb.intake.told_deeds import tells_strange_deed
 from kb.safety.job_words import FIT
 from kb.services.absent_cures import tells_only_absence
 

@@ -4,10 +4,11 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
-from kb.case import Contact, Job, LaterVisit, Outcome, System, is_too_soon, local_now
+from kb.case import Contact, Job, LaterVisit, Outcome, System, is_too_soon
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
+from kb.local_time import local_now
 from kb.rates.returns import again_unsaid, came_back_on, denied_again, system_of
 from kb.rates.trials import trials
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list, concerns, hazards

@@ -5,13 +5,14 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from kb.case import Job, Outcome, local, same_text
+from kb.case import Job, Outcome, same_text
 from kb.errors import Conflict, Dangerous, InvalidField, KbError, NoSuchJob
 from kb.intake.contradictions import check_cures
 from kb.intake.edits import car_doubts, edited
 from kb.intake.items import trade_wording
 from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
+from kb.local_time import local
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import FIT, JobWords, danger_line
 from kb.services.contact_doubts import taken_along

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from glob import escape
 from pathlib import Path
 
-from kb.case import local_now
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import clear_abandoned, replacing
+from kb.local_time import local_now
 from kb.patterns import compiled
 from kb.store.address import BACKUP, DUMP, dumps, file_of, shown
 from kb.store.beside import check_place

@@ -213,6 +213,36 @@ def test_parts_beside_labour_are_a_cost() -> None:
     assert [cost.total for cost, _ in find_costs("new hose £38, labour £75")] == [38.0]
 
 
-def test_sums_joined_by_a_plus_before_one_currency_are_both_costs() -> None:
-    assert [cost.each for cost, _ in find_costs("new discs and pads 62+38 eur")] == [62, 38]
+@pytest.mark.parametrize(
+    ("text", "total"),
+    [
+        ("new discs and pads 62+38 eur", 100),
+        ("new coil 62 + 38 eur", 100),
+        ("replaced pump, 62€+38€", 100),
+        ("replaced pump, £62+£38", 100),
+        ("replaced pump, parts 62+38+12.50 eur", 112.5),
+        ("replaced pump, parts: 62+38", 100),
+        ("replaced pump, 62 plus 38 eur", 100),
+        ("parts 62,50+38,40 eur, 45+30 min", 100.9),
+    ],
+)
+def test_what_a_plus_joins_is_one_cost(text: str, total: float) -> None:
+    assert [cost.each for cost, _ in find_costs(text)] == [total]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "labour 62+38 eur",
+        "62+38 eur labour",
+        "new pump, 12+5 V",
+        "new hose, 62+38",
+        "quoted 62+38 eur",
+    ],
+)
+def test_other_sums_are_no_cost_of_parts(text: str) -> None:
+    assert find_costs(text) == []
+
+
+def test_an_amount_below_nought_is_no_cost() -> None:
     assert not find_costs("repaired horn, cost -5 eur")

@@ -23,6 +23,9 @@ from tests.strategies import texts
         ("new boot, 0.8 hr", 48),
         ("half an hour looking at it", 30),
         ("labour 40", 40),
+        ("labour 45+30", 75),
+        ("45+30 min", 75),
+        ("1+1,5 h", 150),
     ],
 )
 def test_labour_is_read_as_people_write_it(text: str, minutes: int) -> None:
@@ -35,6 +38,8 @@ def test_labour_is_read_as_people_write_it(text: str, minutes: int) -> None:
     "text",
     [
         "ran 20 min then died",
+        "labour 62+38 eur",
+        "labour 62 eur",
         "pressure test 20mins tight",
         "battery disconnected 30 min",
         "clears after 2 mins",

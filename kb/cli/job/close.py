@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from kb.bounds import whole_of
-from kb.case import Attempt, Cause, FailureMode, Job, Proof, local_now
+from kb.case import Attempt, Cause, FailureMode, Job, Proof
 from kb.cli.job.asking import (
     ask,
     ask_outcome,
@@ -29,6 +29,7 @@ from kb.errors import Dangerous, InvalidField
 from kb.intake.bare import seen_as_told
 from kb.intake.causes import mode_meant
 from kb.intake.single_facts import parse_attempt
+from kb.local_time import local_now
 from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
 from kb.safety.job_words import FIT, danger_line

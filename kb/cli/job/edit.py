@@ -11,7 +11,6 @@ from typing import Any
 
 import click
 
-from kb.case import local, local_now
 from kb.cli.job.asking import (
     ask,
     keep_shown,
@@ -26,6 +25,7 @@ from kb.cli.options import JOB
 from kb.cli.output import at_terminal, print_page, say
 from kb.errors import InvalidField, NotAgreed, for_shell
 from kb.intake.parts import field_of
+from kb.local_time import local, local_now
 from kb.reports.job import part_line, render_sheet
 from kb.services.drafts import Draft
 from kb.services.editing import edit_job

@@ -10,12 +10,13 @@ import click
 from click.core import ParameterSource
 
 from kb.bounds import whole_of
-from kb.case import Job, System, local, local_now
+from kb.case import Job, System
 from kb.cli.clock import mind_clock
 from kb.cli.main import App, spoilt_behind
 from kb.cli.output import at_terminal, confirm, forget_typed_ahead, print_page, prompt, say
 from kb.errors import KbError, StoreMissing, StoreUnusable
 from kb.intake.items import trade_wording
+from kb.local_time import local, local_now
 from kb.reports import layout
 from kb.reports.job import car
 from kb.safety.hazards import Situation, cautions, concerns, hazards

@@ -9,7 +9,7 @@ import click
 from rich.text import Text
 
 from kb.bounds import whole_of
-from kb.case import DiagnosticTest, local_now
+from kb.case import DiagnosticTest
 from kb.cli.job.asking import (
     ask,
     job_and_words,
@@ -41,6 +41,7 @@ from kb.cli.output import (
 from kb.errors import InvalidField, KbError
 from kb.intake.bare import as_told
 from kb.intake.items import trade_wording
+from kb.local_time import local_now
 from kb.reports import layout
 from kb.reports.troubleshoot import lock_line, proved, render, where_it_stands
 from kb.services import troubleshoot as working

@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 from functools import lru_cache
 
-from kb.intake.finding_words import PART_NOUN, failure_mode, is_work
+from kb.intake.deed_words import is_work
+from kb.intake.failure_words import failure_mode
 from kb.intake.known_words import is_trade_word
+from kb.intake.part_words import PART_NOUN
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
