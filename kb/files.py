@@ -25,6 +25,9 @@ to the same drive, whose holding is not seen here."""
 _PRIVATE, _AS_OTHERS = 0o600, 0o666
 LONGEST_NAME = 255
 """Bytes that a file's name may have on common file systems (NAME_MAX of limits.h)."""
+MOST_BYTES = 512 << 20
+"""Of a file that is read as a whole; none that the program writes is a tenth of that (of 100,000
+jobs), and one that has grown to gigabytes would be read for minutes."""
 _PART = "[0-9a-f]" * 32
 _ROOM = len(".part-journal") + 33
 """Bytes that stand behind a name while it is written."""
@@ -130,10 +133,12 @@ def read_whole(path: Path) -> bytes:
     Raises
     ------
     OSError
-        If it cannot be read, or is none.
+        If it cannot be read, is none, or has more than `MOST_BYTES`.
     """
     if path.exists() and not path.is_file():
         raise OSError(errno.EINVAL, "no plain file", str(path))
+    if path.exists() and path.stat().st_size > MOST_BYTES:
+        raise OSError(errno.EFBIG, "larger than 512 MB", str(path))
     return path.read_bytes()
 
 

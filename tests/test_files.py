@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from kb.files import (
     ABANDONED,
     LONGEST_NAME,
+    MOST_BYTES,
     STOPPED,
     clear_abandoned,
     fitting,
@@ -216,6 +217,9 @@ def test_what_has_no_end_is_not_read(tmp_path: Path) -> None:
     write_whole(tmp_path / "file", b"mine")
     (tmp_path / "other").symlink_to(tmp_path / "file")
     assert read_whole(tmp_path / "other") == b"mine"
+    os.truncate(tmp_path / "file", MOST_BYTES + 1)
+    with pytest.raises(OSError, match="larger than"):
+        read_whole(tmp_path / "file")
 
 
 @pytest.mark.parametrize("sign", ["x", "ü", "車"])

@@ -39,6 +39,8 @@ _MISSPELT = compiled(
 )
 """An address that lacks a slash or the colon, which would else be taken for a file's name, with the
 password in it."""
+_FILE_AS_URL = compiled(r"(?i)\s*(?:(?:file|sqlite3?(?:\+\w+)?):(?!//)|:memory:)")
+"""An address that lacks its slashes, and SQLite's name for none: neither is meant as a file's."""
 _URL = compiled(r"\s*[A-Za-z][\w+.-]+:/?[^/\\]*@")
 _USER_AND_HOST = compiled(r"\s*[/\\]{0,2}(?![A-Za-z]:[/\\])[^/\\:@]+:[^@]*@[^@]")
 """As ``//user:word@host/database`` and ``user:word@host``; a drive before a colon is no user."""
@@ -89,6 +91,8 @@ def url_of(address: str) -> URL:
     """
     if "://" not in address and looks_like_address(address):
         raise StoreUnusable(f"store: {_WRITE_IT}")
+    if _FILE_AS_URL.match(address):
+        raise StoreUnusable("store: an SQLite store is a plain file; give its path alone")
     if "://" not in address:
         if _NO_UTF_8.search(address):
             raise StoreUnusable(
