@@ -1,6 +1,7 @@
 """Files that are whole or not there: written beside their place and renamed into it."""
 
 import errno
+import hashlib
 import os
 import time
 from collections.abc import Iterator
@@ -22,7 +23,14 @@ STOPPED = 3_600.0
 """Seconds after which one that no program holds any more is: an hour, for other machines may write
 to the same drive, whose holding is not seen here."""
 _PRIVATE, _AS_OTHERS = 0o600, 0o666
+LONGEST_NAME = 255
+"""Bytes that a file's name may have on common file systems (NAME_MAX of limits.h)."""
+MOST_BYTES = 512 << 20
+"""Of a file that is read as a whole; none that the program writes is a tenth of that (of 100,000
+jobs), and one that has grown to gigabytes would be read for minutes."""
 _PART = "[0-9a-f]" * 32
+_ROOM = len(".part-journal") + 33
+"""Bytes that stand behind a name while it is written."""
 _BESIDE = ("", "-journal", "-wal", "-shm")
 """What SQLite keeps beside the name of a part: https://www.sqlite.org/tempfiles.html"""
 
@@ -63,8 +71,8 @@ def replacing(
     if own:
         _clear_strange(path)
     mode = _mode_there(path, anew=anew)
-    clear_abandoned(path.parent, escape(path.name))
-    part = path.with_name(f"{path.name}.{uuid4().hex}.part")
+    clear_abandoned(path.parent, escape(fitting(path.name, _ROOM)))
+    part = _part_of(path)
     try:
         part.touch(_AS_OTHERS if shared else _PRIVATE, exist_ok=False)
         with _holding(part):
@@ -102,8 +110,8 @@ def making_once(path: Path, *, anew: bool = False) -> Iterator[Path]:
     OSError
         If it cannot be written.
     """
-    clear_abandoned(path.parent, escape(path.name))
-    part = path.with_name(f"{path.name}.{uuid4().hex}.part")
+    clear_abandoned(path.parent, escape(fitting(path.name, _ROOM)))
+    part = _part_of(path)
     try:
         yield part
         with part.open("r+b") as file:
@@ -125,10 +133,12 @@ def read_whole(path: Path) -> bytes:
     Raises
     ------
     OSError
-        If it cannot be read, or is none.
+        If it cannot be read, is none, or has more than `MOST_BYTES`.
     """
     if path.exists() and not path.is_file():
         raise OSError(errno.EINVAL, "no plain file", str(path))
+    if path.exists() and path.stat().st_size > MOST_BYTES:
+        raise OSError(errno.EFBIG, "larger than 512 MB", str(path))
     return path.read_bytes()
 
 
@@ -144,6 +154,33 @@ def write_whole(
     """
     with replacing(path, anew=anew, shared=shared, own=own) as part:
         part.write_bytes(content)
+
+
+def fitting(name: str, room: int) -> str:
+    """Return a name, or of one too long its beginning and a digest of it all.
+
+    Parameters
+    ----------
+    room : int
+        Bytes that are to stand behind it.
+
+    Examples
+    --------
+    >>> fitting("shop", room=90)
+    'shop'
+    >>> len(fitting("shop" * 60, room=90))
+    165
+    """
+    whole, most = os.fsencode(name), LONGEST_NAME - room
+    if len(whole) <= most:
+        return name
+    digest = hashlib.sha256(whole).hexdigest()[:8]
+    return f"{whole[: most - 9].decode(errors='ignore')}~{digest}"
+
+
+def _part_of(path: Path) -> Path:
+    """Return a new path beside a path, for what is to take its place."""
+    return path.with_name(f"{fitting(path.name, _ROOM)}.{uuid4().hex}.part")
 
 
 def sync_folder(folder: Path) -> None:

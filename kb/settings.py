@@ -421,8 +421,13 @@ class EvaluationSettings:
     """How much of a large store is asked again."""
 
     most_questions: int = 1_000
-    """Most past cases asked again. So many tell shares to 3 points, 95% sure, and what they take
-    grows with the store no more than one question does."""
+    """Most past cases asked again. So many tell shares to 3 points, 95% sure."""
+    stretch: int = 200
+    """Of more questions so many in a row are asked: before each stretch all ways are fitted anew,
+    which takes longer than to ask it (by judgement)."""
+    most_cases: int = 10_000
+    """Of more cases only so many, the newest, are looked at, and the newer half of them asked: what
+    it takes grows no further with the store."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

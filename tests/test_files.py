@@ -6,11 +6,16 @@ from pathlib import Path
 from uuid import uuid4
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from kb.files import (
     ABANDONED,
+    LONGEST_NAME,
+    MOST_BYTES,
     STOPPED,
     clear_abandoned,
+    fitting,
     is_plain,
     read_whole,
     replacing,
@@ -212,3 +217,27 @@ def test_what_has_no_end_is_not_read(tmp_path: Path) -> None:
     write_whole(tmp_path / "file", b"mine")
     (tmp_path / "other").symlink_to(tmp_path / "file")
     assert read_whole(tmp_path / "other") == b"mine"
+    os.truncate(tmp_path / "file", MOST_BYTES + 1)
+    with pytest.raises(OSError, match="larger than"):
+        read_whole(tmp_path / "file")
+
+
+@pytest.mark.parametrize("sign", ["x", "ü", "車"])
+def test_a_name_as_long_as_the_system_allows_is_written(tmp_path: Path, sign: str) -> None:
+    """NAME_MAX is 255 bytes on common file systems: limits.h, from memory."""
+    path = tmp_path / (sign * (LONGEST_NAME // len(sign.encode())))
+    for content in (b"before", b"after"):
+        write_whole(path, content)
+        assert path.read_bytes() == content
+    assert list(tmp_path.iterdir()) == [path]
+
+
+@given(
+    st.text(st.characters(exclude_characters="/\0", exclude_categories=["Cs"]), max_size=400),
+    st.integers(9, 200),
+)
+def test_a_name_is_cut_only_where_it_must_be_and_leaves_the_room(name: str, room: int) -> None:
+    cut = fitting(name, room)
+    assert len(os.fsencode(cut)) + room <= LONGEST_NAME
+    assert (cut == name) == (len(os.fsencode(name)) + room <= LONGEST_NAME)
+    assert fitting(name + "a", room) != fitting(name + "b", room)

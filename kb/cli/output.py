@@ -20,6 +20,9 @@ from kb.files import write_whole
 from kb.progress import untold
 from kb.reports.json import MISLEADING, SURROGATES, to_json
 
+LEAST_COLUMNS = 40
+"""A page is laid out no narrower, whatever the surroundings say: below that tables lose words, and
+at nought columns the cautions, too."""
 _SIGN = "\N{REPLACEMENT CHARACTER}"
 _OBEYED = dict.fromkeys({*MISLEADING, *range(0x20), *SURROGATES} - {*b"\n\t"}, _SIGN)
 """What a terminal obeys, and what has no sign; a page's colours are added later. A browser turns
@@ -218,7 +221,9 @@ class PlainConsole(Console):
 
 def console(*, stderr: bool = False) -> Console:
     """Return a console that prints the shop's words as they are: no markup, no emoji codes."""
-    return PlainConsole(stderr=stderr, markup=False, emoji=False, highlight=False)
+    screen = PlainConsole(stderr=stderr, markup=False, emoji=False, highlight=False)
+    screen.width = max(screen.width, LEAST_COLUMNS)
+    return screen
 
 
 @contextmanager

@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
+from math import ceil
 from random import Random
 
 from kb.case import Complaint, Job, Placed, VehicleModel
@@ -22,9 +23,6 @@ TOOL = "this program"
 """What the tool is called beside the plain ways."""
 NO_OTHERS: Mapping[str, Settings] = {}
 NO_STAGES: Mapping[str, AskedAs] = {}
-STRETCH = 25
-"""Of many questions so many in a row are asked, for most of the time goes into fitting the plain
-ways anew: at 20,000 cases it takes three fifths of what as many single questions took."""
 BLOCK_GROWTH = 0.05
 """Questions are asked together until the known cases have grown by this share."""
 
@@ -92,11 +90,14 @@ def in_time_order(
     word for it themselves. With `others` the tool is asked
     under other weights as well, of the same index, and with `stages` with so much told.
     """
-    questions = drawn(questions_in_time(cases, least_known, since), most)
+    in_time = questions_in_time(cases, least_known, since)
+    questions = drawn(in_time, most, settings.evaluation.stretch)
     blocks = list(blocks_in_time(cases, questions))
     total, done = sum(len(asked) for _, asked in blocks), 0
     index: Index | None = None
     for known, asked in blocks:
+        if progress is not None:
+            progress(done, total)
         index = grown_index(index, known, wording, settings)
         complaints = [Complaint.of(job) for job in asked]
         # No days: what is asked next is of a month never seen, which only leads plain ways astray.
@@ -155,24 +156,30 @@ def questions_in_time(
     return found
 
 
-def drawn(questions: Sequence[TimedQuestion], most: int | None) -> Sequence[TimedQuestion]:
+def drawn(
+    questions: Sequence[TimedQuestion], most: int | None, stretch: int
+) -> Sequence[TimedQuestion]:
     """Draw `most` of more questions, always the same ones, and leave them in order.
 
-    They are drawn in stretches of `STRETCH` that follow one another, at even distances from a
-    random start, so that each has the same chance to be asked and few fits serve them all.
+    From a random start they are parted evenly, and of every part up to `stretch` in a row are
+    drawn: each question has the same chance, few fits serve them all, and stretches at random
+    distances do not all fall into one season.
 
     References
     ----------
-    Cochran (1977). Sampling Techniques, 3rd ed., chapters 8 and 9: systematic and cluster sampling.
+    Cochran (1977). Sampling Techniques, 3rd ed., chapters 5 and 9: stratified and cluster sampling.
     """
-    if most is None or len(questions) <= most:
+    count = len(questions)
+    if most is None or count <= most:
         return questions
-    distance = len(questions) * STRETCH / most  # more than a stretch: none runs into the next
-    start = Random(1).random() * distance  # noqa: S311  no secret
-    places = (
-        (int(start + nth // STRETCH * distance) + nth % STRETCH) % len(questions)
-        for nth in range(most)
-    )
+    random = Random(1)  # noqa: S311  no secret
+    parts, start = ceil(most / stretch), random.randrange(count)
+    places = list[int]()
+    for part in range(parts):
+        begin, end = count * part // parts, count * (part + 1) // parts
+        wanted = most * end // count - most * begin // count
+        first = start + begin + random.randint(0, end - begin - wanted)
+        places += ((first + nth) % count for nth in range(wanted))
     return [questions[place] for place in sorted(places)]
 
 
@@ -201,7 +208,7 @@ def _by_closing(cases: Sequence[Job]) -> list[Job]:
 def grown_index(
     index: Index | None, known: Sequence[Job], wording: Wording, settings: Settings
 ) -> Index:
-    """Bring the tool's index up to the known cases, fitted anew whenever a fifth is new.
+    """Bring the tool's index up to the known cases, fitted anew when many are new (`most_changes`).
 
     A shop's is fitted anew oftener, which would take hours here: what is measured is, if anything,
     worse than what a shop is told.

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -41,15 +42,25 @@ def copied_line(made: Rotated) -> str:
         (made.cleared, "half-written copy of a program that was stopped", "half-written copies"),
     ):
         if paths:
-            named = ", ".join(each.name for each in paths[:_MOST_FILES])
-            more = f" and {len(paths) - _MOST_FILES:,} more" if paths[_MOST_FILES:] else ""
-            told += f"\nRemoved {plural(len(paths), one, many)}: {named}{more}"
+            told += f"\nRemoved {plural(len(paths), one, many)}: {_named(paths)}"
+    if made.ahead:
+        copies = plural(len(made.ahead), "copy has", "copies have")
+        told += (
+            f"\n{copies} a moment to come in the name: {_named(made.ahead)}. None of that is "
+            "counted or removed; see that the clock is right, and remove what is not wanted."
+        )
     if made.unsound:
         told += (
             f"\nNo older copy was removed, for not all of the store can be read: {made.unsound}. "
             "See 'kb db check'."
         )
     return told
+
+
+def _named(paths: Sequence[Path]) -> str:
+    """Name the first of some files, and say how many more there are."""
+    more = f" and {len(paths) - _MOST_FILES:,} more" if paths[_MOST_FILES:] else ""
+    return ", ".join(each.name for each in paths[:_MOST_FILES]) + more
 
 
 def status_line(status: StoreStatus) -> str:

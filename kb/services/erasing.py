@@ -11,7 +11,7 @@ import msgspec
 from kb.files import read_whole, write_whole
 from kb.services.indexing import forget_computed
 from kb.store import cell_repair
-from kb.store.address import DUMP, backups_of, desks, dumps, file_of, shown
+from kb.store.address import DUMP, backups_of, desks, dumps, file_of, name_for_copies, shown
 from kb.store.erasing import Eraser, HeldAt, erase, places_of, scrub
 from kb.store.sqlite_file import SIDES
 
@@ -88,12 +88,13 @@ def _drafts_with(eraser: Eraser) -> list[tuple[Path, Any]]:
 def _beside(address: str, eraser: Eraser) -> list[Path]:
     """List the copies of a store, and whatever else in its folder holds what was erased."""
     store = file_of(address) or dumps(address)
+    begin = name_for_copies(store)
     endings = (cell_repair.ENDING, ".damaged.sqlite", DUMP)
     aside = (
         each
         for ending in endings
         for each in store.parent.glob(f"*{ending}")
-        if each.name.startswith(f"{store.stem}.")
+        if each.name.startswith(f"{begin}.")
     )
     own = {store, *(store.with_name(f"{store.name}{end}") for end in SIDES)}
     others = (

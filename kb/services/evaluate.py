@@ -10,7 +10,7 @@ from kb.evaluation.baselines import BASELINES, MANY
 from kb.evaluation.compare import Comparison, LossComparison, compare, compare_losses
 from kb.evaluation.figures import Answer, Figures, Truth, chance_of, figures, loss_of, rank_of
 from kb.evaluation.in_short import in_short
-from kb.evaluation.replay import STRETCH, TOOL, AskedAgain, in_time_order, questions_in_time
+from kb.evaluation.replay import TOOL, AskedAgain, in_time_order, questions_in_time
 from kb.evaluation.stages import stages
 from kb.progress import Progress
 from kb.services.indexing import shop_wording
@@ -93,7 +93,8 @@ class JobAsked:
 class Evaluation:
     """What a replay of the store's cases showed.
 
-    `cases` are in the store, `least_known` of them were known before the first question. `whole`
+    `cases` are in the store, `least_known` of those looked at were known before the first question;
+    `newest` tells how many, the newest, these were where not all were looked at. `whole`
     are all questions, `strata` parts of them; it and the days are None if nothing could be asked.
     `stages` are the same questions with less or more told of them, the least first.
     `questions` could have been asked, before some were drawn or somebody had it stopped.
@@ -113,6 +114,7 @@ class Evaluation:
     stages: tuple[StageFigures, ...]
     rival: str | None
     confidence: float
+    newest: int | None = None
     in_short: str | None = None
     asked: tuple[JobAsked, ...] = ()
 
@@ -130,7 +132,8 @@ def evaluate(
 
     Nothing is asked until `least_known` cases are closed, and no case opened before `since`;
     earlier ones are known all the same. With `baselines` the plain ways are asked the same. Of more
-    questions than `most_questions` of the settings so many are drawn.
+    questions than `most_questions` of the settings so many are drawn; of more cases than its
+    `most_cases` the newest are looked at, and asked once half of them are known.
 
     Raises
     ------
@@ -138,7 +141,13 @@ def evaluate(
         If it is stopped before anything was asked; later, what is known so far is returned.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        cases = list(work.jobs.all(cases_only=True))
+        count = work.jobs.count_cases()
+        looked_at = max(settings.evaluation.most_cases, 2 * least_known)
+        if is_cut := count > looked_at:
+            cases = work.jobs.select(state="closed", limit=looked_at)
+            least_known = max(least_known, looked_at // 2)
+        else:
+            cases = list(work.jobs.all(cases_only=True))
         wording = shop_wording(work)
         models = work.models.all()
     most = settings.evaluation.most_questions
@@ -159,17 +168,18 @@ def evaluate(
     whole = _stratum("all", "all questions", asked, settings) if asked else None
     plain = [way for way in whole.ways if way.program_first] if whole else []
     return Evaluation(
-        cases=len(cases),
+        cases=count,
         least_known=least_known,
         questions=len(questions),
         first_asked=asked[0].job.opened if asked else None,
         last_asked=asked[-1].job.opened if asked else None,
-        notices=tuple(_notices(cases, len(questions), asked, settings, stopped=stopped)),
+        notices=tuple(_notices(cases, len(questions), asked, settings, of=count, stopped=stopped)),
         whole=whole,
         strata=tuple(_strata(asked, settings)),
         stages=tuple(_stages(asked)),
         rival=max(plain, key=lambda way: way.figures.first).name if plain else None,
         confidence=settings.rates.confidence,
+        newest=len(cases) if is_cut else None,
         in_short=in_short(whole.way(TOOL).figures, whole.new) if whole else None,
         asked=tuple(_asked(each.job, each.truth, each.answers[TOOL]) for each in asked),
     )
@@ -264,19 +274,26 @@ def _notices(
     asked: Sequence[AskedAgain],
     settings: Settings,
     *,
+    of: int,
     stopped: bool,
 ) -> Iterator[str]:
-    most = settings.evaluation.most_questions
+    """Yield what the reader must know; `cases` were looked at, `of` so many."""
+    most, stretch = settings.evaluation.most_questions, settings.evaluation.stretch
     if not cases:
         yield Notice.NO_CASES
     elif not asked:
         yield Notice.NO_QUESTIONS
     elif len(asked) < settings.diagnosis.few_jobs:
         yield Notice.FEW_QUESTIONS
+    if len(cases) < of:
+        yield (
+            f"Of {of:,} cases the newest {len(cases):,} are looked at, and the newer half of them "
+            "is asked: older ones are not known to any way of ranking here."
+        )
     if questions > most:
         yield (
             f"Of {questions:,} questions {most:,} are asked, always the same ones, in stretches of "
-            f"up to {STRETCH} in a row, spread evenly over the years."
+            f"up to {stretch} in a row, spread evenly over the years."
         )
     if stopped:
         yield (

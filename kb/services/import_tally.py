@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, Self
 
 import msgspec
@@ -67,7 +67,7 @@ class Doubts:
         told = job.uid is None
         return cls(
             never_recalled=job.cause is not None and job.closed is None,
-            in_future=any(days_to_come(job, today)),
+            in_future=any(days_to_come(job, today, clocks=timedelta(0))),
             of_no_clock=any(days_of_no_clock(job)),
             personal=bool(personal_data(_free_text(job))),
             # nobody knows when these tests were made: no confirmation can have held then

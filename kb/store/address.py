@@ -10,6 +10,7 @@ from sqlalchemy import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from kb.errors import OnlyDemonstration, OnlyReadablePart, StoreUnusable, UnreadableFile
+from kb.files import fitting
 from kb.patterns import compiled
 
 APP = "shop-case-base"
@@ -23,6 +24,11 @@ INDEX = ".index"
 READABLE = "readable-part.sqlite"
 """Name of the copy that is asked in place of a store with values that cannot be read."""
 _DEMO = compiled(r"demo-[0-9a-f]{8}\.sqlite")
+STORE = ".sqlite"
+"""End of the name of a store that its copies do not repeat."""
+_BEHIND = 90
+"""Bytes behind a store's name in that of a file beside it: a moment, what it is, and what stands
+there while it is written."""
 _MOMENT = compiled(r"\.\d{4}-\d\d-\d\d_\d{6}_\d{6}\.backup\.\w+\Z")
 """How the name of a copy goes on behind the store's, if it was given by default."""
 _SECRET = compiled(r"(?i)pass|pwd|secret|token|key")
@@ -33,6 +39,8 @@ _MISSPELT = compiled(
 )
 """An address that lacks a slash or the colon, which would else be taken for a file's name, with the
 password in it."""
+_FILE_AS_URL = compiled(r"(?i)\s*(?:(?:file|sqlite3?(?:\+\w+)?):(?!//)|:memory:)")
+"""An address that lacks its slashes, and SQLite's name for none: neither is meant as a file's."""
 _URL = compiled(r"\s*[A-Za-z][\w+.-]+:/?[^/\\]*@")
 _USER_AND_HOST = compiled(r"\s*[/\\]{0,2}(?![A-Za-z]:[/\\])[^/\\:@]+:[^@]*@[^@]")
 """As ``//user:word@host/database`` and ``user:word@host``; a drive before a colon is no user."""
@@ -83,6 +91,8 @@ def url_of(address: str) -> URL:
     """
     if "://" not in address and looks_like_address(address):
         raise StoreUnusable(f"store: {_WRITE_IT}")
+    if _FILE_AS_URL.match(address):
+        raise StoreUnusable("store: an SQLite store is a plain file; give its path alone")
     if "://" not in address:
         if _NO_UTF_8.search(address):
             raise StoreUnusable(
@@ -224,15 +234,26 @@ def backups_of(store: Path, ending: str = BACKUP) -> list[Path]:
 
     Not those of another store whose name begins like its name.
     """
-    begin = len(store.stem)
-    found = store.parent.glob(f"{escape(store.stem)}.*{ending}")
-    return sorted(each for each in found if _MOMENT.match(each.name, begin))
+    begin = name_for_copies(store)
+    found = store.parent.glob(f"{escape(begin)}.*{ending}")
+    return sorted(each for each in found if _MOMENT.match(each.name, len(begin)))
+
+
+def name_for_copies(store: Path) -> str:
+    """Return what the names of copies of a store begin with; two stores in a folder share none.
+
+    Examples
+    --------
+    >>> [name_for_copies(Path(name)) for name in ("shop.sqlite", "shop.db")]
+    ['shop', 'shop.db']
+    """
+    return fitting(store.name.removesuffix(STORE), _BEHIND)
 
 
 def dumps(address: str) -> Path:
     """Path after which copies of a store in a database server are named, in the user's folder."""
     digest = hashlib.sha256(shown(address).encode()).hexdigest()[:8]
-    return Path(user_data_dir(APP)) / f"postgresql-{digest}.copies"
+    return Path(user_data_dir(APP)) / f"postgresql-{digest}"
 
 
 def desk_file(address: str, who: str | None) -> Path:

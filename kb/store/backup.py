@@ -13,7 +13,7 @@ from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import clear_abandoned, replacing
 from kb.local_time import local_now
 from kb.patterns import compiled
-from kb.store.address import BACKUP, DUMP, dumps, file_of, shown
+from kb.store.address import BACKUP, DUMP, dumps, file_of, name_for_copies, shown
 from kb.store.beside import check_place
 from kb.store.dump import dump
 from kb.store.sqlite_file import DETAIL, SIDES, connect, why_refused
@@ -103,7 +103,7 @@ def clear_parts(address: str) -> list[Path]:
     source, ending = file_of(address), BACKUP
     if source is None:
         source, ending = dumps(address), DUMP
-    return clear_abandoned(source.parent, f"{escape(source.stem)}.*{ending}")
+    return clear_abandoned(source.parent, f"{escape(name_for_copies(source))}.*{ending}")
 
 
 def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
@@ -178,7 +178,7 @@ def _told(error: sqlite3.Error | OSError, source: Path, target: Path) -> str:
 def dated(store: Path, ending: str) -> Path:
     """Return the name of a file beside a store that is made of it now."""
     moment = local_now()
-    return store.with_name(f"{store.stem}.{moment:%Y-%m-%d_%H%M%S_%f}{ending}")
+    return store.with_name(f"{name_for_copies(store)}.{moment:%Y-%m-%d_%H%M%S_%f}{ending}")
 
 
 def _copy(source: sqlite3.Connection, target: Path) -> None:
@@ -209,12 +209,11 @@ def _check_whole(path: Path, named: Path) -> None:
         tables = {name for (name,) in copy.execute("SELECT name FROM sqlite_schema")}
         if not {"jobs", "changes", "alembic_version"} <= tables:
             raise StoreUnusable(f"store: {named} is no case store")
-        (revision,) = next(copy.execute("SELECT version_num FROM alembic_version"), (None,))
-        lost = sorted(METADATA.tables.keys() - tables) if revision == REVISIONS[-1] else []
-        if lost:
+        revision = _revision_of(copy)
+        lost = next(_lost(copy), None) if revision == REVISIONS[-1] else None
+        if lost is not None:
             raise StoreUnusable(
-                f"store: {named} lacks the table {lost[0]}; "
-                "put back a copy that has it with 'kb db restore'"
+                f"store: {named} lacks {lost}; put back a copy that has it with 'kb db restore'"
             )
         found = list(complaints(line for (line,) in copy.execute("PRAGMA integrity_check")))
     if found:
@@ -224,12 +223,32 @@ def _check_whole(path: Path, named: Path) -> None:
         )
 
 
+def _revision_of(store: sqlite3.Connection) -> object:
+    """Return the revision that a store tells, None where it tells none."""
+    columns = {name for _, name, *_ in store.execute("PRAGMA table_info(alembic_version)")}
+    if "version_num" not in columns:
+        return None
+    return next(store.execute("SELECT version_num FROM alembic_version"), (None,))[0]
+
+
+def _lost(store: sqlite3.Connection) -> Iterator[str]:
+    """Yield which tables and columns of this program's revision a store lacks."""
+    for name, table in sorted(METADATA.tables.items()):
+        there = {column for _, column, *_ in store.execute(f"PRAGMA table_info({name})")}
+        if not there:
+            yield f"the table {name}"
+        elif lost := sorted({column.name for column in table.columns} - there):
+            yield f"the column {name}.{lost[0]}"
+
+
 def _check_own(copy: Path) -> None:
     """See that a copy is of a program no newer than this one, and that nothing acts in it."""
     with closing(connect(copy, PATIENCE_SECONDS)) as store:
-        (revision,) = next(store.execute("SELECT version_num FROM alembic_version"), (None,))
+        revision = _revision_of(store)
         acting = "SELECT type, name FROM sqlite_schema WHERE type IN ('trigger', 'view')"
         strange = next(store.execute(acting), None)
+    if revision is None:
+        raise StoreUnusable(f"restore: {copy} does not tell its revision; take another copy")
     if revision not in REVISIONS:
         raise StoreUnusable(
             f"restore: {copy} has revision {revision!r}, which this program does not know; put it "

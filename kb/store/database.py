@@ -1,7 +1,7 @@
 """Creating, opening and upgrading a store; what its address can turn out to be."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -349,9 +349,7 @@ def _revision(connection: Connection, address: str) -> str | None:
         raise StoreUnusable(
             f"store: {shown(address)} holds other data and is no case store; choose another place"
         )
-    there = "alembic_version" in tables
-    query = "SELECT version_num FROM alembic_version"
-    told = connection.scalars(text(query)).all() if there else ()
+    told = _told_revisions(connection) if "alembic_version" in tables else ()
     if len(told) == 1 and (told[0] in REVISIONS or _REVISION.fullmatch(str(told[0]))):
         return str(told[0])
     held = " and ".join(map(repr, told[:_MOST_TOLD])) or "nothing"
@@ -360,6 +358,14 @@ def _revision(connection: Connection, address: str) -> str | None:
         f"{held:.200}, where one number belongs. Put a copy back: 'kb db restore COPY'. "
         "Nothing was changed."
     )
+
+
+def _told_revisions(connection: Connection) -> Sequence[object]:
+    """Return what stands where the revision belongs; nothing where its column is not there."""
+    columns = {column["name"] for column in inspect(connection).get_columns("alembic_version")}
+    if "version_num" not in columns:
+        return ()
+    return connection.scalars(text("SELECT version_num FROM alembic_version")).all()
 
 
 _REVISION = compiled(r"[0-9]{4}")

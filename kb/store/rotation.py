@@ -7,7 +7,7 @@ from pathlib import Path
 from kb.errors import StoreOutdated, StoreUnusable
 from kb.files import is_plain
 from kb.store.address import BACKUP, DUMP, backups_of, dumps, file_of
-from kb.store.backup import back_up
+from kb.store.backup import back_up, dated
 from kb.store.condition import condition_of
 from kb.store.sqlite_file import is_store
 
@@ -17,11 +17,13 @@ class Rotated:
     """A copy of a store, and the older ones removed for it; none where the store is `unsound`.
 
     `unsound` says what is wrong with the store, None where nothing is; `cleared` are half-written
-    copies of programs that were stopped.
+    copies of programs that were stopped. `ahead` are copies whose names tell a moment to come: a
+    clock was wrong, so they are neither removed nor counted.
     """
 
     copy: Path
     removed: tuple[Path, ...] = ()
+    ahead: tuple[Path, ...] = ()
     unsound: str | None = None
     cleared: tuple[Path, ...] = ()
 
@@ -43,16 +45,18 @@ def rotate(address: str, target: Path | None = None, *, keep: int) -> Rotated:
         As for `kb.store.backup.back_up`.
     """
     source = file_of(address)
-    before = backups_of(source, BACKUP) if source else backups_of(dumps(address), DUMP)
+    store, ending = (source, BACKUP) if source else (dumps(address), DUMP)
+    before, now = backups_of(store, ending), dated(store, ending)
     copy = back_up(address, target)
     if unsound := _unsound(address):
         return Rotated(copy=copy, unsound=unsound)
-    older = [each for each in before if _is_copy(each)]  # not what others copied meanwhile
+    copies = [each for each in before if _is_copy(each)]  # not what others copied meanwhile
+    older = [each for each in copies if each.name < now.name]
     left = keep if target else keep - 1
     removed = older[: max(len(older) - left, 0)]
     for old in removed:
         old.unlink(missing_ok=True)
-    return Rotated(copy=copy, removed=tuple(removed))
+    return Rotated(copy=copy, removed=tuple(removed), ahead=tuple(copies[len(older) :]))
 
 
 def _is_copy(path: Path) -> bool:

@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
-from kb.cli.main import run
+from kb.cli.main import kb, run
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.everywhere import changes, named, questions, takes_json
@@ -181,3 +182,15 @@ def test_what_is_refused_only_at_the_close_is_told(
             run()
     assert ended.value.code == 1
     assert os.strerror(errno.EDQUOT) in capfd.readouterr().err
+
+
+@pytest.mark.parametrize("columns", ["0", "1", "12"])
+def test_no_page_is_laid_out_so_narrow_that_its_words_are_lost(columns: str) -> None:
+    """A width of nought is what a terminal without a size tells: tty_ioctl(4), from memory."""
+    asked = ["--demo", "job", "show", "1012"]
+    wide, narrow = (
+        CliRunner(env={"COLUMNS": each}).invoke(kb, asked).output.split()
+        for each in ("300", columns)
+    )
+    assert "CAUTION" in narrow
+    assert "".join(narrow) == "".join(wide)

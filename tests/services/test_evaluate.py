@@ -78,9 +78,27 @@ def test_a_drawn_sample_is_said(small_store: str) -> None:
     assert found.whole is not None
     assert (found.whole.questions, found.questions) == (3, 5)
     assert found.notices[1] == (
-        "Of 5 questions 3 are asked, always the same ones, in stretches of up to 25 in a row, "
+        "Of 5 questions 3 are asked, always the same ones, in stretches of up to 200 in a row, "
         "spread evenly over the years."
     )
+
+
+def test_of_many_cases_the_newest_are_looked_at_and_their_newer_half_asked(
+    small_store: str,
+) -> None:
+    def looked_at(most: int, least: int = 1) -> Evaluation:
+        settings = replace(Settings(), evaluation=EvaluationSettings(most_cases=most))
+        return evaluate(small_store, settings, least_known=least, baselines=False)
+
+    whole, cut = looked_at(6), looked_at(4)
+    assert (whole.cases, whole.newest, cut.cases, cut.newest) == (6, None, 6, 4)
+    assert [each.job for each in cut.asked] == [each.job for each in whole.asked][-2:]
+    assert cut.least_known == 2
+    assert cut.notices[1] == (
+        "Of 6 cases the newest 4 are looked at, and the newer half of them is asked: "
+        "older ones are not known to any way of ranking here."
+    )
+    assert looked_at(2, least=3).newest is None  # who wants more known has as many again asked
 
 
 def test_what_is_known_when_it_is_stopped_is_told(

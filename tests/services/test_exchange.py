@@ -179,9 +179,10 @@ def test_causes_that_will_never_be_recalled_are_named(tmp_path: Path, empty_stor
 
 
 def test_days_to_come_are_told(tmp_path: Path, empty_store: str) -> None:
-    path = _written(tmp_path, JOB, replace(JOB, opened=date(2099, 1, 1)))
+    days = (date.today(), date.today() + timedelta(1), date(2099, 1, 1))
+    path = _written(tmp_path, *(replace(JOB, opened=day) for day in days))
     (notice,) = import_file(empty_store, path).notices
-    assert notice == "Days that are still to come in 1 of the jobs (line 2): check them."
+    assert notice == "Days that are still to come in 2 of the jobs (line 2, 3): check them."
 
 
 def test_days_of_no_clock_are_told(tmp_path: Path, empty_store: str) -> None:

@@ -352,6 +352,38 @@ def test_copies_of_a_store_with_a_longer_name_are_left_alone(sqlite_address: str
     assert backups_of(store) == [mine]
 
 
+@pytest.mark.parametrize("sign", ["x", "ü"])
+def test_a_store_with_the_longest_name_is_copied_put_aside_and_put_back(
+    sqlite_address: str, sign: str
+) -> None:
+    """A file's name has 255 bytes at most, and SQLite writes 8 more beside it (from memory)."""
+    first, second = (
+        Path(sqlite_address).with_name(f"{sign * (239 // len(sign.encode()))}{end}.sqlite")
+        for end in "ab"
+    )
+    for store in (first, second):
+        shutil.copy(sqlite_address, store)
+    theirs = back_up(str(second))
+    for _ in range(3):
+        mine = rotate(str(first), keep=1).copy
+    assert (backups_of(first), backups_of(second)) == ([mine], [theirs])
+    first.write_bytes(b"spoilt")
+    aside = restore(str(first), mine).before
+    assert aside is not None
+    assert aside.read_bytes() == b"spoilt"
+    assert store_status(str(first)).jobs == 0
+
+
+def test_stores_of_one_name_with_other_endings_have_copies_of_their_own(
+    sqlite_address: str,
+) -> None:
+    store = Path(sqlite_address)
+    other = shutil.copy(store, store.with_suffix(".db"))
+    theirs = back_up(str(other))
+    mine = [rotate(sqlite_address, keep=1).copy for _ in range(2)][-1]
+    assert (backups_of(store), backups_of(Path(other))) == ([mine], [theirs])
+
+
 def test_a_copy_that_is_cut_off_is_told_to_be_that(sqlite_address: str, tmp_path: Path) -> None:
     copy = back_up(sqlite_address, tmp_path / "copy.sqlite")
     foreign = tmp_path / "foreign.sqlite"
@@ -373,15 +405,24 @@ def test_one_change_is_one_change(sqlite_address: str) -> None:
         restore(sqlite_address, copy)
 
 
-def test_a_store_or_a_copy_that_lacks_a_table_is_no_copy_to_rely_on(sqlite_address: str) -> None:
+@pytest.mark.parametrize(
+    ("spoil", "lost"),
+    [
+        ("DROP TABLE attempts", "lacks the table attempts"),
+        ("ALTER TABLE jobs RENAME complaint TO said", r"lacks the column jobs\.complaint"),
+    ],
+)
+def test_a_store_or_a_copy_that_lacks_a_part_is_no_copy_to_rely_on(
+    sqlite_address: str, spoil: str, lost: str
+) -> None:
     copy = back_up(sqlite_address)
     for path in (copy, Path(sqlite_address)):
         with closing(sqlite3.connect(path)) as store:
-            store.execute("DROP TABLE attempts")
+            store.execute(spoil)
             store.commit()
-    with pytest.raises(StoreUnusable, match="lacks the table attempts"):
+    with pytest.raises(StoreUnusable, match=lost):
         back_up(sqlite_address)
-    with pytest.raises(StoreUnusable, match="lacks the table attempts"):
+    with pytest.raises(StoreUnusable, match=lost):
         restore(sqlite_address, copy, undo=True)
 
 
@@ -389,6 +430,8 @@ def test_a_store_or_a_copy_that_lacks_a_table_is_no_copy_to_rely_on(sqlite_addre
     ("change", "why"),
     [
         ("UPDATE alembic_version SET version_num = '0099'", "does not know"),
+        ("DELETE FROM alembic_version", "does not tell its revision; take another"),
+        ("ALTER TABLE alembic_version RENAME version_num TO v", "does not tell its revision"),
         ("CREATE TRIGGER meddler AFTER INSERT ON jobs BEGIN DELETE FROM codes; END", "meddler"),
     ],
 )

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from kb.reports.store import copied_line
 from kb.store import rotation
 from kb.store.backup import back_up
 from kb.store.database import open_store
@@ -89,7 +90,12 @@ def test_a_newer_copy_of_somebody_else_is_never_removed(
 
 
 @pytest.mark.parametrize(
-    "spoil", ["DELETE FROM alembic_version", "UPDATE alembic_version SET version_num = ''"]
+    "spoil",
+    [
+        "DELETE FROM alembic_version",
+        "UPDATE alembic_version SET version_num = ''",
+        "ALTER TABLE alembic_version RENAME version_num TO v",
+    ],
 )
 def test_a_copy_of_a_store_without_a_revision_is_told_and_removes_none(
     empty_store: str, spoil: str
@@ -102,3 +108,20 @@ def test_a_copy_of_a_store_without_a_revision_is_told_and_removes_none(
     assert made.unsound
     assert made.removed == ()
     assert all(each.exists() for each in (*copies, made.copy))
+
+
+def test_a_copy_from_a_clock_that_was_ahead_pushes_no_other_out_and_is_told(
+    empty_store: str,
+) -> None:
+    ahead, older = back_up(empty_store), back_up(empty_store)
+    ahead = ahead.rename(
+        Path(empty_store).with_name(
+            f"{Path(empty_store).stem}.2099-01-01_000000_000000.backup.sqlite"
+        )
+    )
+    made = rotate(empty_store, keep=2)
+    assert (made.removed, made.ahead, older.exists()) == ((), (ahead,), True)
+    assert "1 copy has a moment to come in the name: " in copied_line(made)
+    made = rotate(empty_store, keep=2)
+    assert (made.removed, made.ahead, made.copy.exists()) == ((older,), (ahead,), True)
+    assert ahead.exists()
