@@ -29,7 +29,7 @@ class Reason(StrEnum):
     SOURCE = "a part from another car, or made up anew, may have been dropped, wet or fired"
     HANDLING = "an igniter that was dropped, fired, heated or forced may fire, or fail in a crash"
     DEFEAT = "it hides a fault, and the restraint may fail in a crash"
-    NEVER = "it must never be done at another hazard, see kb/safety/never.toml"
+    NEVER = "it must never be done, see kb/safety/never.toml"
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
     VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
     STRANGE = "it is told in words that are on no list, so nobody can say that it is allowed"
