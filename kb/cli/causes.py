@@ -23,7 +23,8 @@ def causes(app: App, question: Question, detail: bool, as_json: bool) -> None:
 
     Each cause comes with its chance, the fix that held best with its counts and rate, and what
     proved it last time. "Not seen before" is the chance that it is none of them. Codes and
-    readings may stand in the complaint itself.
+    readings may stand in the complaint itself. Cautions are of the complaint and of what is
+    shown; what only like jobs behind it concern is named, and warned of with --detail.
 
     \b
     Examples:

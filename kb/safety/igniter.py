@@ -1,7 +1,7 @@
 """The rule on igniters: what may be shown of a job on an airbag or a pretensioner, and what not.
 
-What must never be done at another hazard (``never.py``) is named in the same way, and never
-proposed; on a job that concerns no igniter its words are shown, and marked.
+What must never be done, at another hazard or in words of any order (``never.py``), is named in the
+same way, and never proposed; on a job that concerns no igniter its words are shown, and marked.
 
 On anything that concerns an igniter a sentence is shown only if each of its clauses is: a clause
 that measures, powers or bridges, or tells a value, must itself say one of the few ways in which
@@ -36,6 +36,7 @@ from kb.safety.igniter_deeds import (
     deeds_of,
     is_customers,
     is_ordinary,
+    is_told_of_others,
 )
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_denied import is_answered_no, is_called_off
@@ -214,7 +215,7 @@ def _sentences_judged(
 ) -> Iterator[tuple[str, Shown | Withheld]]:
     sentences = sentences_of(text)
     if not asked.bears_on(text, wording):
-        yield from ((sentence, _elsewhere(sentence, wording)) for sentence in sentences)
+        yield from ((sentence, _never_done(sentence, wording)) for sentence in sentences)
         return
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
@@ -226,12 +227,21 @@ def _sentences_judged(
             continue
         rest = left_to_judge(told_here)
         verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
-        yield sentence, _elsewhere(sentence, wording) if isinstance(verdict, Shown) else verdict
+        if isinstance(verdict, Shown) or not _is_certain(sentence, verdict.reason, wording):
+            never = _never_done(_told_as_ours(rest), wording, at_igniter=True)
+            verdict = never if isinstance(never, Withheld) else verdict
+        yield sentence, verdict
 
 
-def _elsewhere(sentence: str, wording: Wording) -> Shown | Withheld:
-    """Judge a sentence by what must never be done at the other hazards."""
-    step = forbidden_step(sentence, wording)
+def _told_as_ours(sentence: Sequence[Clause]) -> str:
+    """Return the words of a sentence without the clauses that tell what others did."""
+    places = (at for at in range(len(sentence)) if not is_told_of_others(sentence, at))
+    return " ".join(" ".join((sentence[at].joiner, *sentence[at].words)) for at in places)
+
+
+def _never_done(sentence: str, wording: Wording, *, at_igniter: bool = False) -> Shown | Withheld:
+    """Judge a sentence by what must never be done, whatever the order of its words."""
+    step = forbidden_step(sentence, wording, at_igniter=at_igniter)
     return Withheld(Reason.NEVER, step.words, step.never) if step else Shown()
 
 
@@ -525,7 +535,8 @@ def _is_certain(sentence: str, reason: Reason, wording: Wording) -> bool:
     if reason in _NOT_PLAIN or reason is Reason.VALUE:
         return False
     words = [spelt(word) for word in words_of(sentence, wording)]
-    named = any(clause.roles & PARTS for clause in clauses_of(sentence, wording))
+    parts = PARTS | {Role.UNIT} if reason is Reason.HANDLING else PARTS
+    named = any(clause.roles & parts for clause in clauses_of(sentence, wording))
     return named or igniters().any_in(words)
 
 

@@ -29,7 +29,7 @@ class Reason(StrEnum):
     SOURCE = "a part from another car, or made up anew, may have been dropped, wet or fired"
     HANDLING = "an igniter that was dropped, fired, heated or forced may fire, or fail in a crash"
     DEFEAT = "it hides a fault, and the restraint may fail in a crash"
-    NEVER = "it must never be done at another hazard, see kb/safety/never.toml"
+    NEVER = "it must never be done, see kb/safety/never.toml"
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
     VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
     STRANGE = "it is told in words that are on no list, so nobody can say that it is allowed"
@@ -661,11 +661,35 @@ def _is_source(clause: Clause, at: int, _: Told) -> bool:
     source = piece.words[0].startswith(SOURCES) and piece.words[-1] not in _HOLDERS
     if piece.words[-1] in _FEEDS and _is_led_on(clause, at):
         return True
-    if source and _is_fuse_of_unit(clause, at):
+    if source and (_is_fuse_of_unit(clause, at) or _is_on_again_clear_of_it(clause, at)):
         return False
     return (
         source and bool(said & {*TARGETS, Role.CONTACT, Role.JOINED}) and Role.ISOLATE not in said
     )
+
+
+def is_clear_of(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether a part is named only as what one keeps away from: *stand clear of the bag*."""
+    before = [word for p in pieces[max(0, at - _MOST_BETWEEN) : at] for word in p.words]
+    return tuple(word for word in before if word not in _WHICH)[-2:] in _CLEAR_OF
+
+
+_WHICH = frozenset(["the", "a", "any", "all", "that", "every"])
+_CLEAR_OF = frozenset([("clear", "of"), ("away", "from"), ("well", "from"), ("back", "from")])
+
+
+def _is_on_again_clear_of_it(clause: Clause, at: int) -> bool:
+    """Whether the supply comes on and all stay away: *clear of the bag as battery goes on*."""
+    behind = [word for piece in clause.pieces[at + 1 :] for word in piece.words]
+    again = "on" in behind[-2:] and _GOING_ON.issuperset(behind)
+    parts = {*TARGETS, Role.CONTACT, Role.JOINED}
+    named = [place for place, piece in enumerate(clause.pieces) if piece.role in parts]
+    return again and all(is_clear_of(clause.pieces, place) for place in named)
+
+
+_GOING_ON = frozenset(
+    ["goes", "went", "comes", "came", "is", "was", "gets", "put", "being", "back", "on", "again"]
+)
 
 
 def _is_fuse_of_unit(clause: Clause, at: int) -> bool:

@@ -268,7 +268,32 @@ def clauses_of(text: str, wording: Wording) -> tuple[Clause, ...]:
             clauses.append(Clause(pieces[begin:at], joiner))
             begin, joiner = at + 1, "" if piece.role is Role.STOP else piece.text
     clauses.append(Clause(pieces[begin:], joiner))
-    return tuple(_with_unit(_with_fuse(clause)) for clause in clauses if clause.pieces)
+    told = _with_headings([clause for clause in clauses if clause.pieces])
+    return tuple(_with_unit(_with_fuse(clause)) for clause in told)
+
+
+def _with_headings(clauses: Sequence[Clause]) -> Iterator[Clause]:
+    """Read *supply of the unit: 12.4 V* as one: the heading says of what the value is."""
+    heading: Clause | None = None
+    for clause in clauses:
+        of_it = clause.joiner == ":" and clause.pieces[0].role is Role.VALUE
+        if heading is not None and of_it:
+            yield Clause((*heading.pieces, *clause.pieces), heading.joiner)
+            heading = None
+            continue
+        if heading is not None:
+            yield heading
+        heading = clause if _heads_supply(clause) else None
+        if heading is None:
+            yield clause
+    if heading is not None:
+        yield heading
+
+
+def _heads_supply(clause: Clause) -> bool:
+    """Whether no more is named than the control unit's supply or earth."""
+    named = clause.roles - {Role.FUNCTION, Role.PLACE}
+    return named == {Role.RAIL, Role.UNIT} and clause.pieces[0].role is Role.RAIL
 
 
 def _with_fuse(clause: Clause) -> Clause:

@@ -358,6 +358,7 @@ def _is_live(sentence: Sequence[Clause], place: int) -> bool:
     goes_on = goes_on or meanwhile
     kept = after is not None and (after.words in _ON or _is_engine_on(after))
     left_on = kept and not any(map(_is_isolated, sentence))
+    left_on = left_on and not _ends_swap(sentence, place)
     within = Role.LIVE in clause.roles and not _is_denied(clause)
     hot = any(piece.text in _ADVERBS for piece in clause.pieces)
     return (
@@ -369,6 +370,25 @@ def _is_live(sentence: Sequence[Clause], place: int) -> bool:
     )
 
 
+def _ends_swap(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether the supply comes on last, load out and bag in: *dummy out, bag in, battery on*.
+
+    The load was fitted, and is taken out, with the supply off.
+    """
+    last = place + 2 == len(sentence)
+    taken = any(
+        clause.pieces[0].role is Role.SUBSTITUTE and not _TAKEN.isdisjoint(clause.words)
+        for clause in sentence[:place]
+    )
+    live = any(Role.LIVE in clause.roles for clause in sentence)
+    return last and taken and not live and not any(map(_is_battery, sentence[:place]))
+
+
+def _is_battery(clause: Clause) -> bool:
+    return aside(Aside.BATTERY).any_in(clause.words)
+
+
+_TAKEN = frozenset(["out", "removed", "off", "unplugged"])
 _ADVERBS = frozenset(["hot", "live"])
 
 

@@ -19,6 +19,7 @@ from kb.safety.igniter_acts import (
     Told,
     acts_on,
     dangers_in,
+    is_clear_of,
     is_small,
     number_of,
 )
@@ -649,7 +650,7 @@ _VOLTS = frozenset(["v", "volt", "volts"])
 
 def _names_target(clause: Clause) -> bool:
     """Whether an igniter is named, and not only whose part it is: *earth strap of the bag*."""
-    pieces = [piece for piece in clause.pieces if not is_small(piece) or piece.text == "of"]
+    pieces = [p for p in clause.pieces if not is_small(p) or p.text in _LEADING_AWAY]
     if _tells_ends(clause):
         return False
     return any(
@@ -661,8 +662,12 @@ def _names_target(clause: Clause) -> bool:
         )
         and not (at and pieces[at - 1].role is Role.UNIT and clause.roles & _SUPPLIES)
         and not (at > 1 and _is_place_of_bus(pieces, at))
+        and not (pieces[0].role is Role.NEIGHBOUR and is_clear_of(pieces, at))
         for at, piece in enumerate(pieces)
     )
+
+
+_LEADING_AWAY = frozenset(["of", "away", "from"])
 
 
 def _tells_ends(clause: Clause) -> bool:

@@ -185,7 +185,7 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     at = next(told_on, next(live, None))
     still = clause.joiner != "then" and not _STILL.isdisjoint(words)
     still &= not any(_CLOSED & each.vocabulary for each in before)
-    still |= at is not None and _leaves_alone(words, at)
+    still |= at is not None and _is_not_taken_off(words, at)
     afterwards = at == 0 and before and clause.joiner in _THEN and not still
     worked = range(place + 1, len(sentence))
     afterwards = afterwards and not any(_touches(sentence, later) for later in worked)
@@ -205,7 +205,7 @@ def _tells_on(words: Sequence[str], at: int) -> bool:
     size = found[0] if found is not None else _length_of_on(words, at)
     if words[at] == "hot" and at + 1 < len(words):
         return False  # *hot air*
-    if size == 0 and _leaves_alone(words, at):
+    if size == 0 and _is_not_taken_off(words, at):
         return True
     return size > 0 and words[at + size : at + size + 1] not in _ONTO
 
@@ -222,6 +222,10 @@ def _length_of_on(words: Sequence[str], at: int) -> int:
     return 0
 
 
+def _is_not_taken_off(words: Sequence[str], at: int) -> bool:
+    return _leaves_alone(words, at) or _is_left_alone(words, at)
+
+
 def _leaves_alone(words: Sequence[str], at: int) -> bool:
     """Whether a supply is told not to be taken off: *didn't bother with the battery*."""
     denied = next((place for place in range(at, len(words)) if words[place] in _DENIED), None)
@@ -233,7 +237,20 @@ def _leaves_alone(words: Sequence[str], at: int) -> bool:
     return supply is not None and not switched_on and not _TAKEN_OFF.isdisjoint(behind[:supply])
 
 
-_DENIED = frozenset(["didnt", "never", "not", "without", "nobody", "couldnt", "wouldnt", "cant"])
+def _is_left_alone(words: Sequence[str], at: int) -> bool:
+    """Whether a supply is told not to have been taken off: *key was never switched off*."""
+    behind = words[at + 1 : at + 3 + _MOST_BETWEEN] if words[at] in _SUPPLIES else ()
+    denied = next((place for place, word in enumerate(behind) if word in _DENIED), None)
+    if denied is None or not _BEING.issuperset(behind[:denied]):
+        return False
+    off = [word for word in behind[denied + 1 :] if word not in _BEING]
+    return off[:1] == ["off"] or not _TAKEN_OFF.isdisjoint(off[:1])
+
+
+_DENIED = frozenset(
+    ["didnt", "never", "not", "without", "nobody", "couldnt", "wouldnt", "cant", "wasnt", "isnt",
+     "hadnt", "havent"]
+)  # fmt: skip
 _TAKEN_OFF = frozenset(
     [
         *("bother", "bothered", "bothering", "touch", "touched", "touching", "take", "took"),
@@ -276,6 +293,7 @@ _BEING = frozenset(
     [
         *("was", "is", "were", "still", "left", "kept", "being", "been", "had", "stayed", "stays"),
         *("to", "lead", "leads", "clamp", "remained", "switched", "turned", "always", "all", "the"),
+        *("forgotten", "forgot", "accidentally"),
         *("war", "noch", "blieb", "ist", "etait", "est", "encore", "restee", "byl", "ciagle"),
     ]
 )
@@ -291,7 +309,7 @@ _THEN = frozenset([",", "and", "then"])
 _CLOSED = frozenset(["latched", "refitted", "fitted", "clipped", "reassembled", "home"])
 _STILL = frozenset(
     [
-        *("still", "left", "connected", "live", "hot", "kept", "stayed"),
+        *("still", "left", "connected", "live", "hot", "kept", "stayed", "forgotten"),
         *("noch", "immer", "blieb", "dran", "encore", "toujours", "reste", "restee"),
         *("ciagle", "nadal", "ancora", "aun", "todavia"),
     ]

@@ -1,14 +1,15 @@
-"""What must never be done at the hazards other than an igniter.
+"""What must never be done at a hazard, told in words of any order.
 
 The list stands in ``never.toml`` beside this module, to be read and edited by the trade; all of it
 is common practice, no source. It is short and says what is judged dangerous: what it does not name
-is shown, under the cautions of its job.
+is shown, under the cautions of its job. What it has of restraints is asked where an igniter is
+concerned, beside the igniter rule.
 """
 
 import re
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from pathlib import Path
 
 import msgspec
@@ -19,6 +20,8 @@ from kb.safety.igniter_clauses import words_of
 from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("never.toml")
+AT_IGNITER = "restraints"
+"""Key of the hazard whose steps are asked only where an igniter is concerned."""
 _NEAR = 14
 """Within so many words stands all that tells of one step."""
 _BEFORE = 4
@@ -92,13 +95,18 @@ class _Rule:
     unless: re.Pattern[str] | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Rules:
     never: re.Pattern[str]
     denials: re.Pattern[str]
     others: re.Pattern[str]
     parts: tuple[_Part, ...]
     rules: tuple[_Rule, ...]
+
+    @cached_property
+    def elsewhere(self) -> tuple[_Rule, ...]:
+        """Those that are asked where no igniter is concerned."""
+        return tuple(rule for rule in self.rules if rule.never.hazard != AT_IGNITER)
 
 
 def never_table() -> tuple[Never, ...]:
@@ -107,7 +115,9 @@ def never_table() -> tuple[Never, ...]:
 
 
 @lru_cache(maxsize=20_000)
-def forbidden_step(sentence: str, wording: Wording) -> ForbiddenStep | None:
+def forbidden_step(
+    sentence: str, wording: Wording, *, at_igniter: bool = False
+) -> ForbiddenStep | None:
     """Find in a sentence a step that must never be done at a hazard.
 
     Parameters
@@ -116,6 +126,8 @@ def forbidden_step(sentence: str, wording: Wording) -> ForbiddenStep | None:
         One sentence that somebody typed.
     wording : Wording
         The trade's and the shop's own words.
+    at_igniter : bool
+        The sentence concerns an igniter, so that the steps at restraints are asked, too.
 
     Returns
     -------
@@ -130,16 +142,17 @@ def forbidden_step(sentence: str, wording: Wording) -> ForbiddenStep | None:
     >>> forbidden_step("opened the radiator cap cold, top hose was hot", trade_wording())
     """
     words = words_of(sentence, wording)
-    found = _step_in(words)
+    rules = _rules().rules if at_igniter else _rules().elsewhere
+    found = _step_in(words, rules)
     if found is None and (meant := [_spelt(word, wording) for word in words]) != words:
-        return _step_in(meant)
+        return _step_in(meant, rules)
     return found
 
 
-def _step_in(words: Sequence[str]) -> ForbiddenStep | None:
+def _step_in(words: Sequence[str], rules: Iterable[_Rule]) -> ForbiddenStep | None:
     text, told = f" {' '.join(words)} ", frozenset(words)
     there = {part: part.may_stand_in(told) for part in _rules().parts}
-    for rule in _rules().rules:
+    for rule in rules:
         for step in rule.steps:
             if not all(there[part] for part in step):
                 continue

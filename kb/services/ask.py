@@ -1,6 +1,6 @@
 """Asking the shop's past for the likely causes, with what fixed them."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import chain
@@ -23,13 +23,12 @@ from kb.safety.job_words import FIT, JobWords
 from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.indexing import answered_anew, refuse_astray
 from kb.services.inquiry import (
-    WORTH_A_CAUTION,
     Inquiry,
+    InSight,
     Question,
     cautions_for,
     from_other_cars,
     inquire,
-    likely_jobs,
     not_kept,
     not_known,
     of_the_store,
@@ -249,8 +248,12 @@ def _causes(
             refuse_astray(known.index, near)
         taken_as = [_as_proposed(job, cards) for job in near]
         cause_of = {job.number: job.cause for job in taken_as if job.cause}
-        told = {number for each in shown for number in (each.example, *each.jobs)}
-        likely = {each.example for each in shown if each.chance >= WORTH_A_CAUTION}
+        suspects = _suspects(shown, taken_as, alone=limit is not None)
+        behind = {number for each in shown for number in (each.example, *each.jobs)}
+        folded = [
+            *(job for job in taken_as if job.number in behind),
+            *work.jobs.get_many(each.example for each in worth_telling[len(shown) :]),
+        ]
         keys = {each.cause: cause_of[each.example].key for each in shown}
         repairs = repairs_of(work, address, keys.values(), settings)
         wrong = wrong_before(work, repairs)
@@ -275,8 +278,8 @@ def _causes(
         complaint=asked.complaint,
         cautions=cautions_for(
             asked,
-            [*(job for job in taken_as if job.number in likely), *named, *beside.likely],
-            [*(job for job in taken_as if job.number in told), *beside.jobs],
+            [*suspects, *(InSight.of_job(each, 1) for each in named), *beside.in_sight],
+            folded,
         ),
         notices=(
             *asked.notices,
@@ -317,6 +320,21 @@ def _causes(
     )
 
 
+def _suspects(
+    shown: Sequence[CauseChance], near: Sequence[Job], *, alone: bool
+) -> Iterator[InSight]:
+    """Yield what causes tell of hazards: `alone`, or each with the like jobs that had it."""
+    jobs = {job.number: job for job in near}
+    for each in shown:
+        example = jobs[each.example]
+        like = [jobs[number] for number in each.jobs if number in jobs] or [example]
+        if alone and example.cause:
+            yield InSight.of_suspect(example.cause, like, each.chance)
+            continue
+        yield InSight.of_job(example, each.chance)
+        yield from (InSight.of_job(job) for job in like)
+
+
 def _as_proposed(job: Job, cards: Mapping[int, ProposedCase]) -> Job:
     """Return a card that nobody has reviewed as the case it may be, any other job as it is."""
     case = cards.get(job.number or 0)
@@ -348,11 +366,10 @@ def _as_it_stands(
 
 @dataclass(frozen=True, slots=True)
 class _Beside:
-    """Jobs without a cause told beside the causes; `likely` are those worth a caution."""
+    """Jobs without a cause told beside the causes."""
 
     notices: tuple[str, ...] = ()
-    jobs: tuple[Job, ...] = ()
-    likely: tuple[Job, ...] = ()
+    in_sight: tuple[InSight, ...] = ()
     matches: tuple[Match, ...] = ()
 
 
@@ -376,8 +393,9 @@ def _beside(
     few_cases = of_the_store(recalled, asked.known.settings) if cases else ()
     return _Beside(
         notices=(*few_cases, _few_causes(cases, jobs, len(found))),
-        jobs=tuple(near),
-        likely=tuple(likely_jobs(found, near)),
+        in_sight=tuple(
+            InSight.of_job(job, each.chance) for each, job in zip(found, near, strict=True)
+        ),
         matches=matches(work, asked.complaint, found, near, model, wording, proposals),
     )
 

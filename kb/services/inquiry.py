@@ -4,9 +4,10 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Self
 
 from kb.bounds import check_text
-from kb.case import Complaint, Job
+from kb.case import Cause, Complaint, Job
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose, query_of
 from kb.errors import InvalidField, Notice
 from kb.intake.account import Account
@@ -16,8 +17,8 @@ from kb.intake.grammar import with_article
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import Understood, understand
 from kb.recall.features import Query
-from kb.recall.recall import Neighbour, Recalled, nearest
-from kb.safety.hazards import Situation, cautions, hazards
+from kb.recall.recall import Recalled, nearest
+from kb.safety.hazards import Hazard, Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
 from kb.services.past_jobs import situation_of
 from kb.settings import Settings
@@ -155,15 +156,6 @@ def _understood(
     return complaint, understood
 
 
-def likely_jobs(neighbours: Sequence[Neighbour], jobs: Sequence[Job]) -> list[Job]:
-    """Return the jobs, each with its neighbour, that are worth a caution."""
-    return [
-        job
-        for neighbour, job in zip(neighbours, jobs, strict=True)
-        if neighbour.chance >= WORTH_A_CAUTION
-    ]
-
-
 def not_known(recalled: Recalled) -> tuple[str, ...]:
     """Say which words and codes no past job has, and what is known of them all the same."""
     words = [
@@ -211,18 +203,58 @@ def not_kept(known: Knowledge) -> tuple[str, ...]:
     return (*unkept, Notice.WEIGHTS_LOST) if known.weights_lost else unkept
 
 
-def cautions_for(asked: Inquiry, likely: Sequence[Job], told: Sequence[Job]) -> tuple[str, ...]:
-    """Cautions for what was asked, for what is likely, then the gravest of all that is told.
+@dataclass(frozen=True, slots=True)
+class InSight:
+    """A suspect or a past job that stands on the page: what it tells of hazards, how likely."""
 
-    The first of the complaint and that of the first suspect are never folded away.
+    situation: Situation
+    chance: float
+
+    @classmethod
+    def of_job(cls, job: Job, chance: float = 0) -> Self:
+        """A past job that is told."""
+        return cls(situation_of([job]), chance)
+
+    @classmethod
+    def of_suspect(cls, cause: Cause, like: Sequence[Job], chance: float) -> Self:
+        """A cause that is told, and none of the like jobs that had it.
+
+        Beside what its own words tell it is of the systems that most of those jobs were on, or
+        that are likely by them.
+        """
+        counted = Counter(job.system for job in like if job.system is not None)
+        of = [
+            system
+            for system, jobs in counted.items()
+            if 2 * jobs > len(like) or chance * jobs >= WORTH_A_CAUTION * len(like)
+        ]
+        return cls(Situation.of_causes([cause], of), chance)
+
+
+def cautions_for(
+    asked: Inquiry, in_sight: Sequence[InSight], folded: Sequence[Job] = ()
+) -> tuple[str, ...]:
+    """Cautions for what was asked, then for what is in sight, the likeliest first.
+
+    The first of the complaint and that of the first suspect are never folded away; what is hardly
+    likely brings the gravest alone. What only `folded` jobs concern gravely is named in a line.
     """
     wording, complaint = asked.known.wording, Situation.of_complaint(asked.complaint)
-    subject = hazards(complaint, wording)[:1]
-    suspect = hazards(situation_of((*likely, *told)[:1]), wording)[:1]
-    first = [replace(each, always=True) for each in dict.fromkeys([*subject, *suspect])]
     own = hazards(complaint, wording)
-    main = hazards(complaint | situation_of(likely), wording)
-    every = hazards(complaint | situation_of(told), wording)
-    rest = (*own, *main, *(each for each in every if each.always))
+    suspect = hazards(in_sight[0].situation, wording)[:1] if in_sight else ()
+    first = [replace(each, always=True) for each in dict.fromkeys([*own[:1], *suspect])]
+    rest = [*own]
+    for each in sorted(in_sight, key=lambda told: -told.chance):
+        found = hazards(complaint | each.situation, wording)
+        rest += [one for one in found if one.always or each.chance >= WORTH_A_CAUTION]
     named = {each.key for each in first}
-    return cautions([*first, *(each for each in dict.fromkeys(rest) if each.key not in named)])
+    told = [*first, *(each for each in dict.fromkeys(rest) if each.key not in named)]
+    return (*cautions(told), *_of_folded(told, hazards(situation_of(folded), wording)))
+
+
+def _of_folded(told: Sequence[Hazard], folded: Sequence[Hazard]) -> tuple[str, ...]:
+    """Return the line that names what only jobs concern that are not in sight; none if none."""
+    said = {each.caution for each in told}
+    graver = (each.title for each in folded if each.always and each.caution not in said)
+    titles = ", ".join(dict.fromkeys(graver))
+    return (f"Like jobs not shown also concern: {titles}; --detail warns of them.",) * bool(titles)

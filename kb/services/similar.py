@@ -10,11 +10,11 @@ from kb.progress import Progress
 from kb.recall.recall import Recalled
 from kb.services.indexing import answered_anew, refuse_astray
 from kb.services.inquiry import (
+    InSight,
     Question,
     cautions_for,
     from_other_cars,
     inquire,
-    likely_jobs,
     not_kept,
     not_known,
     of_the_store,
@@ -95,7 +95,10 @@ def _similar(
         typed=asked.typed,
         account=asked.account,
         complaint=asked.complaint,
-        cautions=cautions_for(asked, likely_jobs(neighbours, jobs), jobs),
+        cautions=cautions_for(
+            asked,
+            [InSight.of_job(job, near.chance) for near, job in zip(neighbours, jobs, strict=True)],
+        ),
         notices=(
             *asked.notices,
             *not_known(recalled),

@@ -144,3 +144,48 @@ def test_ordinary_words_of_a_job_card_are_shown(text: str) -> None:
 )
 def test_what_is_dangerous_beside_them_is_hidden(text: str) -> None:
     assert not is_shown(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "occupancy mat measured at its connector away from bag",
+        "seat heater measured at its plug away from the side bag",
+        "squib track 0.5 ohm measured with nothing on either end",
+        "clock spring squib track 0.4 ohm with both ends free",
+        "supply of the unit: 12.4 V at its plug",
+        "earth of the SRS unit: 0.02 V at its plug",
+        "Dummy removed, bag plugged in, battery on",
+        "load taken out, bag plugged in, battery on",
+        "stand clear of the bag when battery goes back on",
+    ],
+)
+def test_a_part_apart_a_free_track_a_headed_supply_and_the_way_back_are_shown(text: str) -> None:
+    assert is_shown(text)
+    assert dangerous_step(text, igniter_job=True) is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "measured away from the bag",
+        "squib measured at its connector away from the mat",
+        "mat measured at the bag connector away from the seat",
+        "squib track 0.5 ohm measured with one end off",
+        "squib track 0.5 ohm measured",
+        "squib track 2.5 ohm measured with bag on",
+        "squib track measured, nothing on the wheel end",
+        "squib 2.2 ohm measured with nothing on either end",
+        "supply of the unit: 12.4 V at the bag plug",
+        "supply of the bag: 12.4 V at its plug",
+        "bag plugged in, battery on",
+        "dummy removed, bag plugged in with battery on",
+        "dummy removed with battery on, bag plugged in",
+        "dummy removed, battery on, bag plugged in",
+        "stand by the bag when battery goes back on",
+        "stood clear of the bag and put the battery on it",
+        "keep clear of the bag, battery across the pins",
+    ],
+)
+def test_their_dangerous_like_is_hidden(text: str) -> None:
+    assert not is_shown(text)

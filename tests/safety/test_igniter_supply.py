@@ -145,3 +145,25 @@ def test_a_units_supply_is_measured_at_its_fuse(text: str) -> None:
 )
 def test_a_fuse_is_no_leave_for_a_voltage_on_an_igniter(text: str) -> None:
     assert isinstance(judged(text, igniter_job=True), Withheld)
+
+
+SUPPLY = ["key", "ignition", "battery"]
+NOT_OFF = ["was never switched off", "not off", "wasn't turned off", "was forgotten on"]
+PARTED = ["yellow plug off", "squib plug parted", "pulled the clock spring plug"]
+
+
+@given(*map(st.sampled_from, (SUPPLY, NOT_OFF, PARTED)), st.booleans())
+def test_a_supply_that_nobody_took_off_is_on_in_either_order(
+    supply: str, how: str, parted: str, first: bool
+) -> None:
+    told = [f"the {supply} {how}", parted]
+    assert not is_shown(", ".join(told if first else reversed(told)))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["battery was not charged, lamp on", "ignition not switched off yet, codes cleared",
+     "key was not found, bag job waits"],
+)  # fmt: skip
+def test_where_nothing_is_parted_it_is_told(text: str) -> None:
+    assert is_shown(text)

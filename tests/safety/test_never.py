@@ -17,14 +17,15 @@ from kb.safety.hazards import hazard_table
 from kb.safety.igniter import Withheld, dangerous_step, judged, may_be_proposed, screen
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.job_words import JobWords, danger_line, dangers_of, is_advisable
-from kb.safety.never import TABLE, forbidden_step, never_table
+from kb.safety.never import AT_IGNITER, TABLE, forbidden_step, never_table
 from tests.safety.test_igniter import recased
 
 CASES: dict[str, dict[str, list[str]]] = tomllib.loads(
     Path(__file__).with_name("never_cases.toml").read_text(encoding="utf-8")
 )
-IS = [(key, text) for key, cases in CASES.items() for text in cases["is"]]
+IS = [(key, text) for key, cases in CASES.items() if key != AT_IGNITER for text in cases["is"]]
 IS_NOT = [text for cases in CASES.values() for text in cases["is_not"]]
+IS_AT_IGNITER = CASES[AT_IGNITER]["is"]
 OPENED = "opened the radiator cap hot"
 
 
@@ -45,6 +46,36 @@ def test_it_is_named_with_its_hazard_why_and_what_instead(
 def test_a_near_miss_is_shown(text: str) -> None:
     assert screen(text) == text
     assert dangerous_step(text, igniter_job=False) is None
+
+
+@pytest.mark.parametrize("text", IS_AT_IGNITER)
+def test_at_an_igniter_it_is_named_and_replaced(text: str) -> None:
+    told = {each.reason: each for each in never_table() if each.hazard == AT_IGNITER}
+    danger = dangerous_step(text, igniter_job=True)
+    assert danger is not None
+    assert danger.certain
+    assert danger.instead == told[danger.reason].instead
+    assert screen(text, restraint=True) == f"[not shown: it may {told[danger.reason].may}]"
+
+
+@pytest.mark.parametrize("text", CASES[AT_IGNITER]["is_not"])
+def test_a_near_miss_at_an_igniter_is_shown(text: str) -> None:
+    assert screen(text, restraint=True) == text
+    assert dangerous_step(text, igniter_job=True) is None
+
+
+@pytest.mark.parametrize(
+    "text", ["long cable and battery", "leant over the wheel to turn the key", "oven, knee bag"]
+)
+def test_where_no_igniter_is_concerned_nothing_is_asked_of_restraints(text: str) -> None:
+    assert forbidden_step(text, trade_wording()) is None
+
+
+@given(st.sampled_from(IS_AT_IGNITER), st.sampled_from(["", "Lamp out. "]), st.booleans())
+def test_nothing_around_a_step_at_an_igniter_releases_it(text: str, more: str, first: bool) -> None:
+    told = f"{more}{text}" if first else f"{text}. {more}"
+    assert dangerous_step(told, igniter_job=True) is not None
+    assert "[not shown: it may" in screen(told, restraint=True)
 
 
 def test_every_group_of_words_is_of_use() -> None:

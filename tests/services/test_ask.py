@@ -213,6 +213,21 @@ def test_every_job_told_brings_its_cautions_however_far_down(small_store: str) -
         assert "Airbags" in answer.cautions[0]
 
 
+def test_what_only_jobs_out_of_sight_concern_is_named_in_one_line(small_store: str) -> None:
+    odd = case(8, LIDO, "tailgate rattles, lamp on", System.RESTRAINTS, LATCH)
+    near = [case(8, LIDO, "tailgate rattles", System.BODY_ELECTRICS, LATCH) for _ in range(12)]
+    change(small_store, *(replace(each, number=None) for each in (*near, odd)))
+    question = Question(text="tailgate rattles")
+    page = causes(small_store, question, SETTINGS, limit=1).cautions
+    assert not any(each.startswith("Airbags") for each in page)
+    line = page[-1]
+    assert line.startswith("Like jobs not shown also concern: ")
+    assert "airbags and pretensioners" in line
+    whole = causes(small_store, question, SETTINGS).cautions
+    assert any(each.startswith("Airbags") for each in whole)
+    assert not any("not shown" in each for each in whole)
+
+
 def test_a_cause_named_where_no_complaint_is_alike_is_pointed_to_under_its_cautions(
     small_store: str,
 ) -> None:
