@@ -18,10 +18,10 @@ _LIKE_ENOUGH = 74
 _CLEARLY = 6
 _MOST_WORDS = 12
 _FUELS = {
-    "petrol": "petrol pet gas gasoline",
-    "diesel": "diesel dsl derv",
-    "hybrid": "hybrid hyb hev phev",
-    "electric": "electric ev bev",
+    "petrol": "petrol pet gas gasoline benzin benziner essence benzyna",
+    "diesel": "diesel dsl derv gazole",
+    "hybrid": "hybrid hyb hev phev hybride hybryda",
+    "electric": "electric ev bev elektro elektrisch électrique electrique elektryczny",
 }
 FUEL_WORDS = {word: fuel for fuel, words in _FUELS.items() for word in words.split()}
 _ENGINE_SIZE = compiled(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNORECASE)

@@ -52,7 +52,8 @@ class Draft:
     clash : str or None
         Why it may be another car than the one meant.
     misspelt : bool
-        A name in it is most likely a slip of one that the shop has; a notice asks about it.
+        A name in it is most likely a slip of one that the shop has, or its odometer shows less
+        than before; a notice asks about it.
     cure_in_doubt : str or None
         The notice that its last fix stays cured though there is trouble, which may be another's.
     """

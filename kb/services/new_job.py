@@ -117,7 +117,8 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             entries=tuple(JobEntry(kind=kind, text=text) for kind, text in words),
         )
         visits = work.jobs.of_vehicle(job.vehicle)
-    earlier = (*_earlier_visits(visits, job.opened), *less_far(job, visits))
+    less = tuple(less_far(job, visits))
+    earlier = (*_earlier_visits(visits, job.opened), *less)
     spelt = () if tag is None or same_text(tag, told.ref) else (tag_spelt_otherwise(told.ref, tag),)
     misplaced = (
         *misplaced,
@@ -130,7 +131,8 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
     draft = draft_of(job, None, notices, understood.account, today=today)
     ref = job.vehicle.ref if complaint.vehicle.ref else None
     retagged = None if same_text(ref, complaint.vehicle.ref) else ref
-    return replace(draft, clash=other_car(complaint.vehicle, understood.clash or retagged))
+    clash = other_car(complaint.vehicle, understood.clash or retagged)
+    return replace(draft, clash=clash, misspelt=bool(less))
 
 
 def tag_spelt_otherwise(told: str | None, tag: str) -> str:

@@ -108,6 +108,8 @@ def test_an_odometer_below_the_last_one_is_said(shop: str) -> None:
     assert "80,000 km is less than the 81,000 km of job 1" in told(
         draft(shop, ref="K025", odometer_km=80_000)
     )
+    assert draft(shop, ref="K025", odometer_km=80_000).misspelt  # nothing is stored at Enter
+    assert not draft(shop, ref="K025", odometer_km=81_000).misspelt
     assert "is less than" not in told(draft(shop, ref="K025", odometer_km=81_000))
     assert "is less than" not in told(draft(shop, ref="K026", odometer_km=80_000))
 
