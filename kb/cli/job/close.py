@@ -182,7 +182,12 @@ def _told(
         if text.isdecimal() and not at_terminal():
             raise InvalidField("cause", text, "is a number; suspects have one at a terminal only")
         return Closing(cause=text or None, **told)
-    if text or component is None or mode is None:
+    if text:
+        raise click.UsageError(
+            'Tell all of the cause as text ("LR wheel bearing: worn"), or all of it by '
+            "--component, --mode, --location and --position."
+        )
+    if component is None or mode is None:
         raise click.UsageError("Give the cause as text, or with --component and --mode.")
     cause = Cause(
         component=component,
