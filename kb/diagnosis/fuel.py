@@ -13,7 +13,7 @@ from kb.diagnosis.causes import Ranking
 from kb.patterns import compiled
 
 _DIESEL = compiled(
-    r"\b(?:diesel|dsl|derv|t?dci|glow ?-?plugs?|glow (?:relay|module|control|lamp|light)"
+    r"\b(?:diesel|dsl|derv|glow ?-?plugs?|glow (?:relay|module|control|lamp|light)"
     r"|gl[üu]h(?:kerzen?|stiften?|relais|anlage)|vorgl[üu]h\w*"
     r"|bougies? de pr[ée]chauffage|pr[ée]chauffage|[śs]wiec[aey] [żz]arow[aey])\b",
     re.IGNORECASE,

@@ -286,10 +286,11 @@ def _geared(found: Sequence[Qualifier], plain: str) -> Sequence[Qualifier]:
 
 def _of_the_others(each: Qualifier, plain: str) -> Qualifier:
     """Read ``rest`` behind one of several: ``cyl 3 90 psi, rest 160``, ``LR 0 km/h, rest 30``."""
-    is_rest = plain[each.start : each.end].lower() == "rest" and _A_NUMBER.match(plain, each.end)
+    if plain[each.start : each.end].lower() != "rest" or not _A_NUMBER.match(plain, each.end):
+        return each
     near = max(0, each.start - _NEAR), each.start
     is_of_corners = _AT_A_CORNER.search(plain, *near) and not _ELECTRICAL.match(plain, each.end)
-    if is_rest and (is_of_corners or _COUNTED.search(plain, *near)):
+    if is_of_corners or _COUNTED.search(plain, *near):
         return each._replace(kind=Aspect.SIDE, words="others")
     return each
 

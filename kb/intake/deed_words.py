@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 
 from kb.case import Action
 from kb.intake.part_words import PART_NOUN
@@ -226,6 +227,7 @@ _WORK = compiled(
 ANY_DONE = compiled(rf"(?<![\w/-])(?:{'|'.join(DONE_FORMS.values())})(?![\w/-])", re.IGNORECASE)
 
 
+@lru_cache(maxsize=8)
 def is_work(text: str) -> bool:
     """Whether a text has a word for what was done, or for a part."""
     return _WORK.search(text) is not None

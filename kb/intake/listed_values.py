@@ -43,6 +43,8 @@ def without_list_commas(plain: str) -> str:
     >>> without_list_commas("battery 12.4, rail 300 bar")
     'battery 12.4, rail 300 bar'
     """
+    if "," not in plain:
+        return plain
     return _LIST.sub(lambda found: _COMMA.sub(" ", found[0]), plain)
 
 

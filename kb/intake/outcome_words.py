@@ -129,6 +129,11 @@ _A_BIT_TO_A_SIDE = compiled(
     r" (?:to (?:the )?)?(?:right|left)\b"
 )
 """The same, told by how much: "still a bit right"."""
+_NOW_IT_IS_NOT = compiled(
+    r"(?<=\w) (?P<now>today|now|heute|jetzt) (?:(?:it|that|she|he) )?"
+    r"(?:isn['’]?t|is not|does(?:n['’]?t| not)|won['’]?t)(?=\s*(?:$|[,.;!]))"
+)
+"""A turn with no joint before it: "it was fixed yesterday today it isnt"."""
 _LASTED_UNTIL = compiled(
     r"\b(?:lasted|held out|survived|hung on|wytrzyma\w+|pojezdzi\w+)(?: \w+)?"
     r"(?= (?:until|till?|do)\b)"
@@ -345,6 +350,7 @@ def plain_words(text: str) -> list[str]:
     bare = _WITH_IT_OFF.sub("provided", bare)
     bare = _IN_FROST.sub("in frost", _ALL_OF.sub("every time", bare))
     bare = _NOTHING_FOR.sub("maybe", _TO_THE_RIGHT.sub(r"\1 left", bare))
+    bare = _NOW_IT_IS_NOT.sub(r", \g<now> it isnt", bare)
     bare = _A_BIT_TO_A_SIDE.sub("goes to one side", bare)
     bare = _UNTIL_THEN.sub("until ", _LASTED_UNTIL.sub("held", bare))
     bare = _PARTED_NUMBER.sub(r"\1\2", bare)

@@ -451,6 +451,14 @@ def _followed(text: str, *, heard: bool) -> _Course:
     return course
 
 
+_NOW_NOT = [
+    {now, WordRole.NOT, *little}
+    for now in (WordRole.NOW, WordRole.TODAY)
+    for little in ((), (WordRole.LITTLE,))
+]
+"""Clauses that deny what was told before them: "was fixed, now it isn't"."""
+
+
 def _follow(course: _Course, clause: OutcomeClause) -> None:
     """Add to a course what one clause more tells."""
     if clause.joint in (".", WordRole.BUT):
@@ -461,6 +469,8 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
     course.other = course.other or _is_for_other(clause)
     course.hearsay = course.hearsay or clause.has(WordRole.HEARSAY, WordRole.HAPPY)
     sign = NOTHING if course.aside else _told(clause, heard=course.heard)
+    if set(clause.words) in _NOW_NOT:
+        sign = FAILED if course.sign in _GOOD or course.was_well else UNSURE
     if course.named_gone and not course.heard and sign in (FAILED, NAMED) and _is_new(clause):
         sign, course.new_trouble = UNSURE, True  # "code gone, but now whistles"
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL

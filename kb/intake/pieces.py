@@ -392,7 +392,7 @@ def find_test(clause: str) -> Tested | None:
 
 
 def _tested(clause: str) -> Tested | None:
-    if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= _SHORT):
+    if SWAPPED.match(clause) or (len(clause.split()) <= _SHORT and SWAPPED.search(clause)):
         seen = SWAP_SHOWED.search(clause) or _COLON.search(clause)
         return Tested(seen.start() if seen else len(clause))
     who = _WHO.match(clause)

@@ -126,7 +126,10 @@ _OBJECTIONS_AFTER = tuple(
         ),
         (rf"(?:on|from|in|with|for) (?:\w+ )?{_ANOTHER_CAR}", _ON_ANOTHER_CAR),
         (r"[0-9]+ ?Ah\b", "says what it is made for; write what was measured"),
-        (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),
+        (
+            r"(?:missing|absent|gone|lost)\b(?!\s+[.0-9])",
+            "says what is not there; write what was measured",
+        ),
         (
             r"(?:too )?(?:low|high|lower|higher|below|above|under|over|more|less|apart|adrift"
             rf"|out(?! (?:of )?(?:the |its )?(?:{_WAYS_OUT}))|difference)\b"

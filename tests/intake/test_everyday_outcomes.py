@@ -9,6 +9,8 @@ from kb.intake.single_facts import parse_attempt, parse_contact
 
 TODAY = date(2026, 11, 26)
 CURED = (
+    "water test 15m dry",
+    "water tested 20 min dry",
     "läuft wieder einwandfrei",
     "Geräusch weg",
     "Fehler nicht mehr da",
@@ -45,6 +47,9 @@ CURED = (
     "od tej pory spokój",
 )
 FAILED = (
+    "it was fixed, today it isnt",
+    "cured, now it isnt",
+    "water test not dry",
     "still a bit right",
     "still pulls a bit",
     "still pulls a bit right",
@@ -100,6 +105,8 @@ FAILED = (
     "nicht volle Leistung",
 )
 UNTOLD = (
+    "was broken, now isnt",
+    "was leaking, now it isnt",
     "noch nicht getestet",
     "mal abwarten",
     "Kunde soll beobachten",
