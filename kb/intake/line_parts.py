@@ -469,11 +469,28 @@ def _joined(text: str, part: LinePart | None, said: str) -> LinePart | None:
     return part if judge_attempt(told) is None or judge_attempt(said) is False else None
 
 
+_FOUND_THING = compiled(
+    r"\W*(?:found|there was)(?: (?:an?|some|old|the|loose|bits? of|piece of))* "
+    r"(?P<what>[^\W\d_]+(?: [^\W\d_]+)?) (?:in|inside|under|behind|between|on|jamm\w+|stuck) ",
+    re.IGNORECASE,
+)
+"""What was found where it does not belong, and not the part that it was in."""
+_TAKEN_OUT = compiled(
+    r"(?:(?:the|old) )?(?P<what>[^\W\d_][\w/-]*(?: [^\W\d_][\w/-]*){0,3}) (?:out|off|removed)",
+    re.IGNORECASE,
+)
+"""The part that a new one goes in for."""
+
+
 def _last_subject(before: Sequence[str], action: Action, *, behind_fix: bool) -> str | None:
     """Name the part that the last clauses speak of.
 
     Behind a fix, and where a part was put back, only one that is told to have failed.
     """
+    if action is Action.REMOVED and before and (found := _FOUND_THING.match(before[-1])):
+        return found["what"]
+    if action is Action.REPLACED and before and (out := _TAKEN_OUT.fullmatch(before[-1].strip())):
+        return out["what"] if may_be_part(out["what"]) else None
     if behind_fix or action is Action.RESEATED:
         return _subject(before[-1]) or _was_off(before[-1]) if before else None
     near = (

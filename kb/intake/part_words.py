@@ -87,7 +87,7 @@ NO_PART = compiled(
     r"|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
     r"|(?:does|did|do|was|is|has|have|had|wo|ca|could|would|are|were)n['’]?t|ran"
-    r"|came|towed|plugged|tow|checked|brought|dropped|drove"
+    r"|(?:re-?)?routed|clipped|secured|threaded|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had"
     r"|has|to|for"
     r"|mate|dealer|garage|friend|brother|neighbou?r|dad|owner|mechanic|fitter|previous|someone|who"

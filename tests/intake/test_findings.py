@@ -1718,3 +1718,22 @@ def test_what_is_held_in_the_hand_or_rung_through_is_no_contact(line: str) -> No
 @pytest.mark.parametrize("line", ["held since May", "held, no comeback", "rang customer, all fine"])
 def test_what_held_and_who_was_rung_is_one(line: str) -> None:
     assert len(find_findings(line, date(2026, 11, 30)).contacts) == 1
+
+
+@pytest.mark.parametrize(
+    ("line", "label"),
+    [
+        ("battery lead off, 15 min wait, airbag out, new one fitted", "replaced airbag"),
+        ("bumper off, radiator out, new one in", "replaced radiator"),
+        ("latch stuck, found coin in buckle, removed it", "removed coin"),
+        ("found leaves in drain, removed them", "removed leaves"),
+        ("found corrosion in plug, cleaned it", "cleaned plug"),
+    ],
+)
+def test_it_is_what_was_told_last(line: str, label: str) -> None:
+    """Common practice, no source."""
+    assert [each.label for each in find_findings(line, TODAY).attempts] == [label]
+
+
+def test_new_wires_laid_are_no_part_of_that_name() -> None:
+    assert find_findings("cable trapped in the rail, routed new and clipped", TODAY).attempts == ()
