@@ -469,6 +469,14 @@ def _joined(text: str, part: LinePart | None, said: str) -> LinePart | None:
     return part if judge_attempt(told) is None or judge_attempt(said) is False else None
 
 
+def _taken_out(clause: str) -> str | None:
+    """Name the part that a clause tells to be out: "alternator out", "pulled the pump"."""
+    told = _TAKEN_OUT.fullmatch(clause.strip())
+    if told is None or not (told["out"] or told["led"]):
+        return None
+    return told["what"] if may_be_part(told["what"]) else None
+
+
 _FOUND_THING = compiled(
     r"\W*(?:found|there was)(?: (?:an?|some|old|the|loose|bits? of|piece of))* "
     r"(?P<what>[^\W\d_]+(?: [^\W\d_]+)?) (?:in|inside|under|behind|between|on|jamm\w+|stuck) ",
@@ -476,7 +484,9 @@ _FOUND_THING = compiled(
 )
 """What was found where it does not belong, and not the part that it was in."""
 _TAKEN_OUT = compiled(
-    r"(?:(?:the|old) )?(?P<what>[^\W\d_][\w/-]*(?: [^\W\d_][\w/-]*){0,3}) (?:out|off|removed)",
+    r"(?:(?:i|we|then|and) )*(?P<led>(?:pulled|took|removed|lifted|dropped)(?: (?:out|off))? )?"
+    r"(?:(?:the|old|an?) )*(?P<what>[^\W\d_][\w/-]*(?: [^\W\d_][\w/-]*){0,3}?)"
+    r"(?P<out> (?:out|off|removed))?",
     re.IGNORECASE,
 )
 """The part that a new one goes in for."""
@@ -489,8 +499,8 @@ def _last_subject(before: Sequence[str], action: Action, *, behind_fix: bool) ->
     """
     if action is Action.REMOVED and before and (found := _FOUND_THING.match(before[-1])):
         return found["what"]
-    if action is Action.REPLACED and before and (out := _TAKEN_OUT.fullmatch(before[-1].strip())):
-        return out["what"] if may_be_part(out["what"]) else None
+    if action is Action.REPLACED and before and (out := _taken_out(before[-1])):
+        return out
     if behind_fix or action is Action.RESEATED:
         return _subject(before[-1]) or _was_off(before[-1]) if before else None
     near = (

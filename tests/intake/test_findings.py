@@ -1725,6 +1725,8 @@ def test_what_held_and_who_was_rung_is_one(line: str) -> None:
     [
         ("battery lead off, 15 min wait, airbag out, new one fitted", "replaced airbag"),
         ("bumper off, radiator out, new one in", "replaced radiator"),
+        ("pulled pump and fitted new one", "replaced pump"),
+        ("took the pump out and fitted a new one", "replaced pump"),
         ("latch stuck, found coin in buckle, removed it", "removed coin"),
         ("found leaves in drain, removed them", "removed leaves"),
         ("found corrosion in plug, cleaned it", "cleaned plug"),
