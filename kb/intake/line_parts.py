@@ -486,7 +486,7 @@ _FOUND_THING = compiled(
 _TAKEN_OUT = compiled(
     r"(?:(?:i|we|then|and) )*(?P<led>(?:pulled|took|removed|lifted|dropped)(?: (?:out|off))? )?"
     r"(?:(?:the|old|an?) )*(?P<what>[^\W\d_][\w/-]*(?: [^\W\d_][\w/-]*){0,3}?)"
-    r"(?P<out> (?:out|off|removed))?",
+    r"(?P<out> (?:out|off|removed))?(?: (?:and|then|&))*",
     re.IGNORECASE,
 )
 """The part that a new one goes in for."""
