@@ -132,11 +132,12 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     >>> behind_part("pads and discs changed, ok")
     (<Action.REPLACED: 'replaced'>, 'pads and discs', 22)
     """
-    if whole := _whole_work(text) or _noun_done(text):
+    by_noun = _by_noun(text)
+    if whole := _whole_work(text) or _noun_done(text, by_noun):
         return whole
     match = _BEHIND_PART.match(text)
     if match is None:
-        return _by_noun(text)
+        return by_noun
     what = FROM_WHERE.sub("", match["what"]).strip()
     if _OBJECT.match(text, match.end()) or leading(text, DONE):
         return None
@@ -182,9 +183,8 @@ def _by_noun(text: str) -> tuple[Action, str, int] | None:
     return None
 
 
-def _noun_done(text: str) -> tuple[Action, str, int] | None:
+def _noun_done(text: str, named: tuple[Action, str, int] | None) -> tuple[Action, str, int] | None:
     """Read a noun that is told to be done: "brake bleed done"."""
-    named = _by_noun(text)
     done = _DONE_NOUN.match(text, named[2]) if named else None
     return (named[0], named[1], done.end()) if named and done else None
 
