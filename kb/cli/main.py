@@ -200,6 +200,10 @@ def _system_refusals() -> Iterator[None]:
             raise
         _stop_printing(error)
         raise click.ClickException(_line(_of_system(error))) from error
+    except MemoryError as error:
+        raise click.ClickException(
+            "system: there is not enough memory for it; close other programs and try again"
+        ) from error
     except UnicodeDecodeError as error:  # of what SQLite says of a schema that is torn
         if b"database" not in error.object:
             raise

@@ -1,11 +1,16 @@
 """What belongs to a store by its name: places where nobody else's file may be put."""
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
 from kb.errors import Conflict
+from kb.files import LONGEST_NAME
 from kb.store.address import INDEX, caches, desks, is_demo
 from kb.store.sqlite_file import SIDES, is_database
+
+LONGEST_STORE = LONGEST_NAME - max(map(len, SIDES))
+"""Bytes that a store's name may have, so that what SQLite keeps beside it can be named, too."""
 
 
 def database_beside(path: Path) -> Path | None:
@@ -32,6 +37,8 @@ def check_place(path: Path) -> None:
         reason = f"belongs to the store {store}"
     elif path.name.casefold().endswith(SIDES):
         reason = "has a name that SQLite gives to its own files, and what is there may be lost"
+    elif len(os.fsencode(path.name)) > LONGEST_STORE:
+        reason = f"has a name of more than {LONGEST_STORE} bytes: SQLite has no room beside it"
     elif is_demo(path):
         reason = "is the place of the demonstration shop, which is made anew there"
     elif path.suffix == ".json" and path.absolute().parent == desks().absolute():

@@ -50,7 +50,15 @@ from kb.store.mapping import (
     part_of,
     vehicle_row,
 )
-from kb.store.tables import CHANGES, JOBS, METADATA, VEHICLE_MODELS, VEHICLES, WORDS
+from kb.store.tables import (
+    CHANGES,
+    JOBS,
+    METADATA,
+    VEHICLE_MODELS,
+    VEHICLES,
+    WORDS,
+    UtcTime,
+)
 
 Row = Mapping[str, Any]
 UNREADABLE_ERRORS = (
@@ -275,7 +283,10 @@ def _reader(column: Column[Any], connection: Connection) -> Callable[[Any], Any]
     if isinstance(column.type, Double):
         return lambda raw: raw
     if connection.dialect.name != "sqlite" and column.type.python_type in {date, datetime}:
-        return lambda raw: raw and column.type.python_type.fromisoformat(raw)
+        told = column.type.python_type.fromisoformat
+        if isinstance(moment := column.type, UtcTime):
+            return lambda raw: raw and moment.process_result_value(told(raw), connection.dialect)
+        return lambda raw: raw and told(raw)
     kind = column.type.dialect_impl(connection.dialect)
     return kind.result_processor(connection.dialect, None) or (lambda raw: raw)
 

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import click
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -58,6 +59,19 @@ def test_a_nul_sign_in_the_name_of_a_file_is_said(small_store: str, words: list[
     assert isinstance(result.exception, SystemExit), result.exception
     assert result.exit_code in {1, 2}
     assert "Error" in result.output
+
+
+def test_too_little_memory_is_said(small_store: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """NumPy raises a kind of MemoryError where it gets no room for an array."""
+
+    def fit(*_words: object, **_options: object) -> None:
+        np.empty(1 << 60, dtype=np.uint8)
+
+    monkeypatch.setattr("kb.recall.index.Index.fit", fit)
+    result = CliRunner().invoke(kb, ["--store", small_store, "db", "reindex"])
+    assert isinstance(result.exception, SystemExit), result.exception
+    assert result.exit_code == 1
+    assert result.stderr.startswith("Error: system: there is not enough memory")
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="the system has no device that is always full")

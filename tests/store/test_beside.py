@@ -34,6 +34,21 @@ def test_what_belongs_to_a_store_is_no_place_for_another(empty_store: str, end: 
     assert Path(empty_store).read_bytes() == before
 
 
+@pytest.mark.parametrize("sign", ["x", "ü"])
+def test_a_name_too_long_for_what_lies_beside_it_is_refused_and_leaves_nothing(
+    empty_store: str, tmp_path: Path, sign: str
+) -> None:
+    """NAME_MAX is 255 bytes, and SQLite's longest ending ``-journal``: from memory."""
+    longest = 255 - len("-journal")
+    place = tmp_path / "stores" / (sign * (longest // len(sign.encode()) + 1))
+    place.parent.mkdir()
+    for make in MAKERS:
+        with pytest.raises(Conflict, match="more than 247 bytes"):
+            make(empty_store, place)
+    assert list(place.parent.iterdir()) == []
+    create_store(str(place.with_name("x" * longest))).dispose()
+
+
 @pytest.mark.parametrize("end", SIDES)
 def test_a_name_of_sqlite_s_own_is_refused_before_there_is_a_store_of_it(
     empty_store: str, tmp_path: Path, end: str

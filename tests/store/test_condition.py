@@ -20,6 +20,7 @@ from kb.store.condition import condition_of, unreadable_rows
 from kb.store.database import open_store
 from kb.store.tables import METADATA
 from kb.store.unit_of_work import UnitOfWork
+from tests import strategies
 from tests.recall.shop import CASES, pretensioner
 from tests.store_copies import copied
 
@@ -57,6 +58,16 @@ def test_a_store_in_a_server_is_looked_through(address: str) -> None:
         connection.execute(text("UPDATE jobs SET system = 'engime'"))
     (cell,) = condition_of(address).cells
     assert (cell.job, cell.field) == (3, "system")
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25)
+@given(job=strategies.jobs())
+def test_whatever_job_is_stored_its_store_is_sound(address: str, job: Job) -> None:
+    of_no_known_car = replace(job.vehicle, ref=None, vin=None)
+    with UnitOfWork(open_store(address)) as work:
+        work.jobs.add(replace(job, number=None, uid=None, vehicle=of_no_known_car))
+        work.commit()
+    assert condition_of(address).cells == ()
 
 
 @pytest.mark.parametrize(
