@@ -605,7 +605,7 @@ def _only_named(
             raised = any(system in sign.systems for sign in hazard.when)
             if not speaking or not raised or hazard.igniter:
                 continue
-            left = (phrases.without_harmless(text, place) for text in speaking)
+            left = (_without_harmless(text, place, phrases) for text in speaking)
             if all(guess_system(text) is not system for text in left):
                 yield system, place
 
@@ -623,11 +623,16 @@ def _signs_in(text: str, phrases: _Phrases) -> tuple[Place, ...]:
     return tuple(dict.fromkeys(phrases.signs(text)))
 
 
+@lru_cache(maxsize=_MOST_CACHED)
+def _without_harmless(text: str, hazard: int, phrases: _Phrases) -> str:
+    return phrases.without_harmless(text, hazard)
+
+
 def _igniter(situation: Situation, hazard: int, phrases: _Phrases) -> int:
     of_drive = situation.of_drive
     for strength, texts in ((Evidence.NAMED, situation.named), (Evidence.SAID, situation.said)):
         if about_igniter(texts, of_drive=of_drive) and about_igniter(
-            (phrases.without_harmless(text, hazard) for text in texts), of_drive=of_drive
+            (_without_harmless(text, hazard, phrases) for text in texts), of_drive=of_drive
         ):
             return strength
     return 0
@@ -716,19 +721,22 @@ def _by_phrase(
     )
 
 
-def _parts(text: str, wording: Wording) -> Iterator[list[str]]:
-    """Yield the words of each part of a text between its stops.
+@lru_cache(maxsize=_MOST_CACHED)
+def _parts(text: str, wording: Wording) -> Sequence[Sequence[str]]:
+    """Return the words of each part of a text between its stops.
 
     A part that is nothing but a deed is done to what stands before it, so that both are a part,
     too: *headlining sagging, replace*.
     """
     before: list[str] = []
+    parts: list[list[str]] = []
     for part in _PART_END.split(text):
         if words := _tokens(part, wording):
-            yield words
+            parts.append(words)
             if before and _deeds().issuperset(words):
-                yield before + words
+                parts.append(before + words)
             before = words
+    return parts
 
 
 @cache
@@ -783,13 +791,20 @@ def _meant(word: str, spelling: frozenset[str]) -> str:
     from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
 
     most = 1 if len(word) < _TWO_SLIPS_FROM else 2
-    near = [
-        (OSA.distance(word, each, score_cutoff=most), each)
-        for each in spelling
-        if each[0] == word[0] and each[-1] == word[-1] and len(each) >= _SHORTEST_MISSPELT - 1
-    ]
+    framed = _framed(spelling).get((word[0], word[-1]), ())
+    near = [(OSA.distance(word, each, score_cutoff=most), each) for each in framed]
     best = min(near, default=(most + 1, word))
     return best[1] if best[0] <= most else word
+
+
+@lru_cache(maxsize=16)
+def _framed(spelling: frozenset[str]) -> Mapping[tuple[str, str], Sequence[str]]:
+    """Sort the longer words by their first and last letter, which a slip leaves."""
+    framed: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for word in spelling:
+        if len(word) >= _SHORTEST_MISSPELT - 1:
+            framed[word[0], word[-1]].append(word)
+    return framed
 
 
 @cache

@@ -59,6 +59,7 @@ from kb.safety.igniter_words import (
     igniters,
     implied,
     named_alike,
+    speaking,
     spelt,
 )
 from kb.safety.never import Never, forbidden_step
@@ -435,6 +436,8 @@ def _speaks_of_igniter(text: str, wording: Wording, *, of_drive: bool = False) -
     words = [spelt(word) for word in words_of(text, wording)]
     if of_drive and not belted().any_in(words):
         words = [word for word in words if not word.startswith("tensioner")]
+    if not speaking().any_in(words):
+        return False
     if igniters().any_in(words) or aside(Aside.BESIDE).any_in(words):
         return True
     if any(name.words.any_in(words) and not name.unless.any_in(words) for name in named_alike()):

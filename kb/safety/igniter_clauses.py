@@ -171,6 +171,11 @@ def words_of(text: str, wording: Wording) -> list[str]:
 
     A mark is kept as "." where a sentence ends and as "," or ":" where a clause does.
     """
+    return list(_words_of(text, wording))
+
+
+@lru_cache(maxsize=20_000)
+def _words_of(text: str, wording: Wording) -> tuple[str, ...]:
     words: list[str] = []
     begin = 0
     told = _ON_MOT.sub(r"\1", _PRICE.sub(r"price \1", _SHORT_FORM.sub(r"\1 ", text)))
@@ -181,12 +186,12 @@ def words_of(text: str, wording: Wording) -> list[str]:
         words += _plain_words(evened[begin : mark.start()], wording)
         words.append("." if mark["stop"] else ":" if mark.group() == ":" else ",")
         begin = mark.end()
-    return words + _plain_words(evened[begin:], wording)
+    return (*words, *_plain_words(evened[begin:], wording))
 
 
 def _plain_words(text: str, wording: Wording) -> list[str]:
     read = _reading(wording)
-    words = [part for token in read.tokens(text) for part in _parted(even(token))]
+    words = [part for token in read.tokens(text) for part in _parted(token)]
     return _renamed(words, wording) if wording.phrases else words
 
 
@@ -228,13 +233,16 @@ def _foreign() -> frozenset[str]:
     return frozenset(even(word) for word in words_of_languages())
 
 
-def _parted(token: str) -> list[str]:
+@lru_cache(maxsize=50_000)
+def _parted(written: str) -> tuple[str, ...]:
+    """Return a word evened, a value and its unit apart, and the sides of a slash."""
+    token = even(written)
     number = _NUMBER.fullmatch(token)
     if number and number[2] and not _BARE_VALUE.fullmatch(token):
-        return [number[1], number[2]]
+        return number[1], number[2]
     if "/" in token and token not in roles().whole:
-        return [part for part in token.split("/") if part]
-    return [token]
+        return tuple(part for part in token.split("/") if part)
+    return (token,)
 
 
 @lru_cache(maxsize=4)
@@ -255,6 +263,7 @@ def _renamed(words: list[str], wording: Wording) -> list[str]:
     return renamed
 
 
+@lru_cache(maxsize=5_000)
 def clauses_of(text: str, wording: Wording) -> tuple[Clause, ...]:
     """Part a text into clauses, at its marks and at words such as *but*, *then* and *and*.
 
@@ -269,7 +278,21 @@ def clauses_of(text: str, wording: Wording) -> tuple[Clause, ...]:
             begin, joiner = at + 1, "" if piece.role is Role.STOP else piece.text
     clauses.append(Clause(pieces[begin:], joiner))
     told = _with_headings([clause for clause in clauses if clause.pieces])
-    return tuple(_with_unit(_with_fuse(clause)) for clause in told)
+    return tuple(_with_unit(_with_fuse(each)) for clause in told for each in _stretches(clause))
+
+
+_MOST_PIECES = 80
+"""Pieces judged together: more than three times what the longest kept sentence has in a clause."""
+_STEP_OF_PIECES = 60
+"""How far the next stretch begins behind the last: what belongs together stands in one of them."""
+
+
+def _stretches(clause: Clause) -> Iterator[Clause]:
+    """Yield a clause, an endless one in stretches, so that its cost grows as it does."""
+    yield Clause(clause.pieces[:_MOST_PIECES], clause.joiner)
+    last = len(clause.pieces) - _MOST_PIECES + _STEP_OF_PIECES
+    for begin in range(_STEP_OF_PIECES, last, _STEP_OF_PIECES):
+        yield Clause(clause.pieces[begin : begin + _MOST_PIECES], ",")
 
 
 def _with_headings(clauses: Sequence[Clause]) -> Iterator[Clause]:

@@ -183,8 +183,8 @@ _MOST_KEPT = 50_000
 R = TypeVar("R", bound=StrEnum)
 
 
-Entry = tuple[str, R, int]
-"""A word or phrase of the table, its role, and that role's rank from the last."""
+Entry = tuple[Pattern, R, tuple[int, int, int]]
+"""Words of an entry of the table, its role, and what it is worth: words, letters, role's rank."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -218,11 +218,13 @@ class Lexicon(Generic[R]):
         begun: dict[str, list[Entry[R]]] = defaultdict(list)
         for rank, (role, entries) in enumerate(table.items()):
             for written in entries:
-                first = written.partition(" ")[0]
+                pattern = tuple(written.split())
+                worth = (len(pattern), len(written.rstrip(_STAR)), -rank)
+                first = pattern[0]
                 if first[-1] == _STAR:
-                    begun[first[:-1]].append((written, role, -rank))
+                    begun[first[:-1]].append((pattern, role, worth))
                 else:
-                    whole[first].append((written, role, -rank))
+                    whole[first].append((pattern, role, worth))
         sizes = tuple(sorted({len(each) for each in begun}, reverse=True))
         return cls(whole, begun, sizes, _heads((*whole, *begun)))
 
@@ -230,14 +232,10 @@ class Lexicon(Generic[R]):
         """Return how many words from a place on have a role together, and the role."""
         if words[at][:_HEAD] not in self.heads:
             return None
-        found: R | None = None
-        most = (0, 0, 0)
-        for written, role, rank in self._candidates(words[at]):
-            pattern, letters = _read(written)
-            worth = (len(pattern), letters, rank)
-            if worth > most and _fits(pattern, words, at):
-                found, most = role, worth
-        return None if found is None else (most[0], found)
+        for pattern, role, _ in self._candidates(words[at]):
+            if _goes_on(pattern, words, at):
+                return len(pattern), role
+        return None
 
     def any_in(self, words: Sequence[str]) -> bool:
         """Whether any entry stands in these words."""
@@ -246,18 +244,23 @@ class Lexicon(Generic[R]):
         for at, word in enumerate(words):
             if word[:_HEAD] not in self.heads:
                 continue
-            for written, _, _ in self._candidates(word):
-                if _fits(_read(written)[0], words, at):
+            for pattern, _, _ in self._candidates(word):
+                if _goes_on(pattern, words, at):
                     return True
         return False
 
     @lru_cache(maxsize=_MOST_KEPT)  # noqa: B019 - the few lexicons live as long as the process
     def _candidates(self, word: str) -> Sequence[Entry[R]]:
+        """Return the entries that begin with a word, what is worth most first."""
         found = [*self.whole.get(word, ())]
         for size in self.sizes:
             if size <= len(word):
                 found += self.begun.get(word[:size], ())
-        return found
+        return sorted(found, key=_worth, reverse=True)
+
+
+def _worth(entry: Entry[R]) -> tuple[int, int, int]:
+    return entry[2]
 
 
 _HEAD = 2
@@ -268,17 +271,15 @@ def _heads(words: tuple[str, ...]) -> frozenset[str]:
     return frozenset([word[:_HEAD] for word in words])
 
 
-@cache
-def _read(written: str) -> tuple[Pattern, int]:
-    """Return the words of an entry, and how many letters it has."""
-    return tuple(written.split()), len(written.rstrip(_STAR))
-
-
-def _fits(pattern: Pattern, words: Sequence[str], at: int) -> bool:
-    if at + len(pattern) > len(words):
+def _goes_on(pattern: Pattern, words: Sequence[str], at: int) -> bool:
+    """Whether a pattern stands at a place where its first word does."""
+    size = len(pattern)
+    if size == 1:
+        return True
+    if at + size > len(words):
         return False
-    for place, part in enumerate(pattern, at):
-        word = words[place]
+    for place in range(1, size):
+        word, part = words[at + place], pattern[place]
         if word != part and not (part[-1] == _STAR and _is_begun(word, part[:-1])):
             return False
     return True
@@ -349,6 +350,14 @@ def implied() -> Named:
     return _named(_table()["implied"])
 
 
+@cache
+def speaking() -> Lexicon[Role]:
+    """Read every word that may speak of an igniter; without any of them no text does."""
+    groups = [*_table()["named_alike"], _table()["implied"], _table()["igniter"]]
+    written = [entry for group in groups for entry in entries(group["words"])]
+    return Lexicon.of({Role.SHARED: [*written, *entries(_table()[Aside.BESIDE]["words"])]})
+
+
 def known_words() -> list[str]:
     """Return what plugs, seats and workshops are full of, and the names of their parts."""
     plain = (Role.KNOWN, Role.HARNESS, Role.CONTACT, Role.UNIT, Role.NEIGHBOUR, Role.PLACE)
@@ -402,7 +411,8 @@ _WORD = compiled(r"\w+")
 _MIXED = compiled(r"[a-z][^\W\da-z_]|[^\W\da-z_][a-z]")
 _LOOK_ALIKE = str.maketrans("авекмнорстухіјѕԁɡοανιρτυкп", "abekmhopctyxijsdgoaviptukn")
 """Cyrillic and Greek letters that stand for the Latin ones they look like."""
-_SIGNED = compiled(r"[a-z@$!|\d]+")
+_SIGNED = compiled(r"(?<![a-z@$!|\d])[a-z]*[@$!|\d][a-z@$!|\d]*")
+"""A run of letters and signs that has a sign: one of letters alone is disguised as nothing."""
 _SPELT = compiled(r"[a-z]{2}|[a-z][@$!|\d][a-z]")
 _SIGNS = str.maketrans("0134578@$!|", "oleasT8asil".lower())
 _NAMING = (Role.IGNITER, Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE)

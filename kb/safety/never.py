@@ -7,7 +7,8 @@ concerned, beside the igniter rule.
 """
 
 import re
-from collections.abc import Collection, Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 from pathlib import Path
@@ -79,12 +80,6 @@ class _Part:
     firsts: frozenset[str]
     beginnings: tuple[str, ...]
 
-    def may_stand_in(self, words: Collection[str]) -> bool:
-        """Whether any of the words may begin a phrase of it."""
-        if not self.firsts.isdisjoint(words):
-            return True
-        return bool(self.beginnings) and any(word.startswith(self.beginnings) for word in words)
-
 
 @dataclass(frozen=True, slots=True)
 class _Rule:
@@ -150,16 +145,40 @@ def forbidden_step(
 
 
 def _step_in(words: Sequence[str], rules: Iterable[_Rule]) -> ForbiddenStep | None:
-    text, told = f" {' '.join(words)} ", frozenset(words)
-    there = {part: part.may_stand_in(told) for part in _rules().parts}
+    text = f" {' '.join(words)} "
+    there = frozenset[_Part]().union(*map(_begun_by, set(words)))
     for rule in rules:
         for step in rule.steps:
-            if not all(there[part] for part in step):
+            if not there.issuperset(step):
                 continue
             found = _told(text, words, [part.pattern for part in step])
             if found and not (rule.unless and rule.unless.search(text)):
                 return ForbiddenStep(rule.never, found)
     return None
+
+
+@lru_cache(maxsize=50_000)
+def _begun_by(word: str) -> frozenset[_Part]:
+    """Return the parts of steps that a word may begin."""
+    firsts, beginnings = _by_first_word()
+    begun = (beginnings.get(word[:size], _NO_PARTS) for size in range(1, len(word) + 1))
+    return firsts.get(word, _NO_PARTS).union(*begun)
+
+
+@cache
+def _by_first_word() -> tuple[dict[str, frozenset[_Part]], dict[str, frozenset[_Part]]]:
+    """Sort the parts by the words that begin them, and by the beginnings of such words."""
+    firsts, beginnings = defaultdict[str, set[_Part]](set), defaultdict[str, set[_Part]](set)
+    for part in _rules().parts:
+        for word in part.firsts:
+            firsts[word].add(part)
+        for begun in part.beginnings:
+            beginnings[begun].add(part)
+    first, begin = ({k: frozenset(v) for k, v in each.items()} for each in (firsts, beginnings))
+    return first, begin
+
+
+_NO_PARTS: frozenset[_Part] = frozenset()
 
 
 @lru_cache(maxsize=20_000)
@@ -170,8 +189,13 @@ def _spelt(word: str, wording: Wording) -> str:
     from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
     from rapidfuzz.distance import OSA  # noqa: PLC0415
 
-    near = process.extractOne(word, list(_full_words()), scorer=OSA.distance, score_cutoff=1)
+    near = process.extractOne(word, _in_order(), scorer=OSA.distance, score_cutoff=1)
     return word if near is None or is_known(word, wording) else str(near[0])
+
+
+@cache
+def _in_order() -> tuple[str, ...]:
+    return tuple(_full_words())
 
 
 _SHORTEST = 5

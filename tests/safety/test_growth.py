@@ -17,6 +17,23 @@ def test_five_times_the_text_is_no_more_than_seven_and_a_half_times_the_work(pie
     assert calls(lambda: dangerous_step(long, igniter_job=True)) <= 7.5 * few + 2_000
 
 
+@pytest.mark.parametrize(
+    "piece",
+    ["held; ", "plug; squib; ", "held ", "plug squib ", "squib 12 v ", "supply 12 v unit ",
+     "unit 12 v; ", "meter on bag ", "not held ", "was off and "],
+)  # fmt: skip
+def test_ten_times_the_line_is_no_more_than_fifteen_times_the_work(piece: str) -> None:
+    short, long = ((piece * size)[:size] for size in (900, 9_000))
+    dangerous_step(f"{piece * 9} told", igniter_job=True)
+    few = calls(lambda: dangerous_step(short, igniter_job=True))
+    assert calls(lambda: dangerous_step(long, igniter_job=True)) <= 15 * few + 2_000
+
+
+def test_a_step_within_an_endless_clause_is_named() -> None:
+    plain = "seat trim clip box shelf " * 40
+    assert dangerous_step(f"{plain}ohmed the squib {plain}", igniter_job=True) is not None
+
+
 @pytest.mark.parametrize("sign", ["9", "$1", "ж", "é", "aж"])
 def test_a_long_run_of_signs_is_looked_at_once(sign: str) -> None:
     """Within a pattern nothing is counted; one that began at every sign anew took minutes."""
