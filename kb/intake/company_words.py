@@ -144,7 +144,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (Aspect.POWER, rf"(?:{_BEFORE}|ahead of|pre)[ -]{_ARTICLE}{_START}{_NO_PART}", None),
     (Aspect.POWER, rf"(?:{_AFTER}|following)[ -]{_ARTICLE}{_START}{_NO_PART}", None),
-    (Aspect.POWER, r"w spoczynku|in ruhe", "at rest"),
+    (Aspect.POWER, r"w spoczynku|(?:in )?ruhe", "at rest"),
     (Aspect.POWER, r"(?:au|en) démarrage", "cranking"),
     (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
     (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
@@ -163,7 +163,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         r"|(?:dis)?connected|foot (?:off|down)|moteur tournant|zündung (?:an|ein|aus)|na zapłonie",
         None,
     ),
-    (Aspect.POWER, rf"contact(?: mis)?{_ENDS}", None),
+    (Aspect.POWER, rf"contact(?: mis{_ENDS}|(?=\s*(?:$|[,;.)])))", None),
     (
         Aspect.SPEED,
         r"(?:im |bei |au |na )?(?:leerlauf|ralenti|wolnych(?: obrotach)?|biegu jałowym)",

@@ -39,6 +39,10 @@ TODAY = date(2026, 11, 28)
         ("kąt wyprzedzenia 18 stopni przy 3000", [("18 stopni", "3000")]),
         ("throttle 12 deg at idle", [("12 deg", "idle")]),
         ("starts badly at -2 degrees cold", []),
+        ("Batterie 12,4 V Ruhe, 9,6 V beim Starten",
+         [("12,4 V", "at rest"), ("9,6 V", "cranking")]),
+        ("horn relay coil 85 ohm, contact 0.2 ohm", [("85 ohm", None), ("0.2 ohm", None)]),
+        ("feed 12.1 V contact", [("12.1 V", "contact")]),
     ],
 )  # fmt: skip
 def test_each_value_keeps_the_state_told_beside_it(
