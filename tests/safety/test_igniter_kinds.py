@@ -157,6 +157,7 @@ def test_what_is_dangerous_beside_them_is_hidden(text: str) -> None:
         "earth of the SRS unit: 0.02 V at its plug",
         "Dummy removed, bag plugged in, battery on",
         "load taken out, bag plugged in, battery on",
+        "battery 12.6 with meter, charges at 14.3",
         "stand clear of the bag when battery goes back on",
     ],
 )
@@ -179,6 +180,8 @@ def test_a_part_apart_a_free_track_a_headed_supply_and_the_way_back_are_shown(te
         "supply of the unit: 12.4 V at the bag plug",
         "supply of the bag: 12.4 V at its plug",
         "bag plugged in, battery on",
+        "bag charges at 14.3 from battery",
+        "both charges at 14 V",
         "dummy removed, bag plugged in with battery on",
         "dummy removed with battery on, bag plugged in",
         "dummy removed, battery on, bag plugged in",
