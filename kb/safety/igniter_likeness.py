@@ -22,6 +22,17 @@ STEP = 1000
 """Weights stand in the table in steps of one in so many."""
 FEWEST = 5
 """So many different words that the table knows a sentence must have to be like any."""
+_BACK_IN_SERVICE_WORDS = """
+a again all and any at back battery car check checked clean clear cleared codes code comes connected
+done drive driven drove erased fault faults fine first for from goes good ignition in is it key km
+lamp lead light lights minutes miles negative new no none now of off ok on once out outside over
+passed present read reads reconnected retest return returned road run runs scan scanned second
+seconds self started starts stays still stored supply switched test tester the then tool turned was
+went with
+"""
+_BACK_IN_SERVICE = frozenset(_BACK_IN_SERVICE_WORDS.split())
+"""What the end of a job is told with, the battery on again and the codes read: such words name no
+part of an igniter's circuit, no meter and no other deed."""
 _BEGIN, _END, _BETWEEN = "^", "$", "|"
 
 
@@ -51,10 +62,16 @@ def is_like_dangerous(sentence: Sequence[Clause]) -> bool:
     ----------
     sentence : sequence of Clause
     """
+    if all(_is_of_service(word) for clause in sentence for word in clause.words):
+        return False
     traits, known = traits_of(sentence), weights().traits
     if sum(each in known and each.isalpha() and each.islower() for each in traits) < FEWEST:
         return False
     return likeness(traits) >= weights().enough / STEP
+
+
+def _is_of_service(word: str) -> bool:
+    return word in _BACK_IN_SERVICE or any(map(str.isdecimal, word))
 
 
 def likeness(traits: frozenset[str]) -> float:

@@ -281,4 +281,19 @@ def _is_same_deed(title: str | None, step: str) -> bool:
         return False
     fixes = {str(action) for action in Action}
     verb, *_ = title.split()
-    return title == step or (verb in fixes and step.split()[:1] == [verb])
+    return (
+        title == step
+        or (verb in fixes and step.split()[:1] == [verb])
+        or _names_test_of(title, step)
+    )
+
+
+def _names_test_of(title: str, step: str) -> bool:
+    """Whether a title names the test that a step is, wherever in it: "terminal drag test, seat"."""
+    general = _general(step)
+    if general is None:
+        return key_of(title) == key_of(step)
+    plain = even(title.replace("-", " "))
+    return any(
+        re.search(rf"\b{re.escape(each)}\b", plain) for each in (general.name, *general.also)
+    )

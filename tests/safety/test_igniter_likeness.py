@@ -68,3 +68,16 @@ def test_the_traits_grow_with_the_length_only() -> None:
         text = " ".join(f"zorb{at}" for at in range(size))
         sizes.append(len(traits_of(clauses_of(text, trade_wording()))))
     assert sizes[1] <= 2.1 * sizes[0]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "battery connected again, ignition on, lamp self-test ok, lamp off",
+        "switched the key on and read the codes again, B1212-1B back",
+        "reconnected battery, switched on, no codes",
+    ],
+)
+def test_the_end_of_a_job_is_like_no_dangerous_step(text: str) -> None:
+    """Common practice, no source."""
+    assert isinstance(judged(text, igniter_job=True), Shown)

@@ -223,3 +223,10 @@ def test_the_same_deed_on_a_part_called_otherwise_ends_it() -> None:
     job = replace(JOB, confirmations=tuple(replace(e, step=step) for e in JOB.confirmations))
     assert is_open(LATER, step=step, job=job)
     assert not is_open(replace(LATER, deeds=(deed(5, title="replaced seat plug"),)), step, job)
+
+
+@pytest.mark.parametrize("title", ["terminal drag test, seat connector", "drag-test on the plug"])
+def test_the_step_told_in_other_words_ends_it(title: str) -> None:
+    job = replace(JOB, confirmations=tuple(replace(e, step="drag test") for e in JOB.confirmations))
+    assert is_open(LATER, step="drag test", job=job)
+    assert not is_open(replace(LATER, deeds=(deed(5, title=title),)), "drag test", job)
