@@ -14,7 +14,9 @@ _RANG_WIRES = (
 )
 _HELD_IN_HAND = (
     r" (?:(?:an?|the|my|our|his|one|[0-9]+ ?w|test|side|small|old|spare|led|festoon|headlamp) )*"
-    r"(?:bulbs?|lamps?|lights?|led|(?:multi|ohm|volt)?meters?|probes?|leads?|wires?|torch|tester)\b"
+    r"(?:bulbs?|lamps?|lights?|led|(?:multi|ohm|volt)?meters?|probes?|leads?|wires?|torch|tester"
+    r"|(?:spark |ht |earth )?(?:plugs?|coils?|leads?|caps?)|fingers?|hands?|pedal|brake|clutch"
+    r"|throttle|button|switch|hose|pipe|rag|card|pressure|vacuum|charge)\b"
 )
 HEARD = compiled(
     rf"(?:(?:(?:i |we )?(?:rang(?!{_RANG_WIRES})|(?:tele)?phoned|spoke to"

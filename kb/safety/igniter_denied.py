@@ -381,13 +381,28 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     before, after = words[:at], words[at + size :]
     done = [piece for piece in dangers if piece.words[0] in before]
     if done:
-        return len(done) == len(dangers) and {piece.role for piece in done} == {Role.INSTRUMENT}
+        told = not _PUT_THERE.isdisjoint(before) or (never in _OF_WHAT_IS_SEEN and bool(after))
+        means = {piece.role for piece in done} == {Role.INSTRUMENT}
+        return not told and len(done) == len(dangers) and means
     acts = words_in(Aside.ACTING)
     acting = [word for word in after if word in acts or roles().longest([word], 0) not in _SKIPPED]
     named = all(roles().longest([word], 0) in _NAMED for word in before)
     verb_last = never in _VERB_LAST and named
     forbidden = acts | {piece.words[0] for piece in dangers}
     return bool(acting) and (verb_last or acting[0] in forbidden)
+
+
+_PUT_THERE = frozenset(
+    {
+        *("held", "hung", "clipped", "stuck", "hooked", "connected", "touched", "gehalten"),
+        *("angelegt", "drangehalten", "hingehalten", "angeschlossen", "gesteckt", "geklemmt"),
+        *("gehangt", "angehalten", "drangehangt", "posee", "pose", "branche", "branchee"),
+        *("przylozona", "przylozony", "przylozylem", "podlaczony", "podlaczona", "podlaczylem"),
+    }
+)
+"""Before a denial they tell that a meter was there: *Prüflampe daran gehalten, kein Licht*."""
+_OF_WHAT_IS_SEEN = frozenset(["no", "kein", "keine", "keinen"])
+"""Behind a meter these deny what it showed."""
 
 
 def _tells_danger(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
