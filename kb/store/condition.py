@@ -106,8 +106,11 @@ class BadCell:
 
     @property
     def place(self) -> str:
-        """The job and field, as it is told to somebody."""
-        return f"job {self.job}, {self.field}" if self.job else self.field
+        """The job and field, else the row and field, as it is told to somebody."""
+        if self.job:
+            return f"job {self.job}, {self.field}"
+        row = "/".join(map(str, self.key))
+        return f"row {row}, {self.field}" if row else self.field
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -168,3 +168,15 @@ def test_an_address_with_a_sign_forgotten_is_no_file(address: str) -> None:
 @pytest.mark.parametrize("name", ["shop//a.sqlite", "postgres/shop.sqlite", "a:b.sqlite", "x@y/z"])
 def test_odd_names_of_files_stay_files(name: str) -> None:
     assert url_of(name).get_backend_name() == "sqlite"
+
+
+def test_a_driver_that_would_not_be_used_is_refused() -> None:
+    """Who asks for a store that is encrypted must not get a plain one."""
+    with pytest.raises(StoreUnusable, match="driver 'pysqlcipher' is not supported"):
+        url_of("sqlite+pysqlcipher://:secret@/shop.db")
+
+
+@pytest.mark.parametrize("given", ["", "  "])
+def test_an_empty_name_is_no_store(given: str) -> None:
+    with pytest.raises(StoreUnusable, match="is empty"):
+        resolve(given)

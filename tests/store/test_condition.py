@@ -16,7 +16,7 @@ from sqlalchemy import text
 from kb.case import Action, Attempt, Job
 from kb.errors import StoreUnusable
 from kb.store.cell_repair import mend
-from kb.store.condition import condition_of, unreadable_rows
+from kb.store.condition import BadCell, condition_of, unreadable_rows
 from kb.store.database import open_store
 from kb.store.tables import METADATA
 from kb.store.unit_of_work import UnitOfWork
@@ -213,3 +213,12 @@ def test_a_file_too_spoilt_to_be_looked_through_is_told_in_words(empty_store: st
     assert not condition_of(empty_store).is_sound
     with pytest.raises(StoreUnusable):
         unreadable_rows(empty_store)
+
+
+def test_a_cell_of_no_job_is_told_with_its_row() -> None:
+    """Of two cars the same field is two places."""
+    cells = [
+        BadCell(table="vehicles", key=(car,), column="year", raw="'MMXII'", reason="no number")
+        for car in (5, 6)
+    ]
+    assert [each.place for each in cells] == ["row 5, vehicles.year", "row 6, vehicles.year"]
