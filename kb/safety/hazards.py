@@ -19,6 +19,7 @@ import msgspec
 
 from kb.case import Cause, Complaint, Job, Quantity, Reading, System, TroubleCode, Vehicle
 from kb.intake.items import trade_items, trade_wording
+from kb.intake.known_words import is_known
 from kb.intake.lifting import longest_phrases
 from kb.intake.systems import guess_system, system_of_code, trade_words
 from kb.intake.wording import Wording
@@ -62,7 +63,7 @@ _LOW_VOLTAGE = compiled(
 (UN ECE R100, from memory)."""
 _ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my", "own", "is", "has", "was"])
 _UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
-_SHORTEST_MISSPELT, _TWO_SLIPS_FROM = 6, 10
+_SHORTEST_SLIP, _SHORTEST_MISSPELT, _TWO_SLIPS_FROM = 4, 6, 10
 _MOST_CACHED = 20_000
 
 Words = tuple[str, ...]
@@ -786,8 +787,10 @@ def _renamed(words: Sequence[str], wording: Wording) -> list[str]:
 @lru_cache(maxsize=_MOST_CACHED)
 def _meant(word: str, spelling: frozenset[str]) -> str:
     """Return the table's word that a word was meant to be, else the word itself."""
-    if len(word) < _SHORTEST_MISSPELT or word in _known():
+    if word in _known():
         return word
+    if len(word) < _SHORTEST_MISSPELT:
+        return _short_meant(word, spelling)
     from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
 
     most = 1 if len(word) < _TWO_SLIPS_FROM else 2
@@ -797,12 +800,38 @@ def _meant(word: str, spelling: frozenset[str]) -> str:
     return best[1] if best[0] <= most else word
 
 
+def _short_meant(word: str, spelling: frozenset[str]) -> str:
+    """Return the table's word that a short one was meant to be: a letter left out, or two swapped.
+
+    Examples
+    --------
+    >>> words = frozenset(["fuel", "petrol", "wheel"])
+    >>> [_short_meant(slip, words) for slip in ("fule", "petrl", "whel", "full", "petal")]
+    ['fuel', 'petrol', 'wheel', 'full', 'petal']
+    """
+    if len(word) < _SHORTEST_SLIP or not word.isalpha():
+        return word
+    swapped = (
+        word[:at] + word[at + 1] + word[at] + word[at + 2 :] for at in range(1, len(word) - 1)
+    )
+    found = {each for each in swapped if each != word and each in spelling}
+    found |= {each for each in _framed(spelling).get((word[0], word[-1]), ()) if _lacks(word, each)}
+    return found.pop() if len(found) == 1 and not is_known(word, trade_wording()) else word
+
+
+def _lacks(word: str, whole: str) -> bool:
+    """Whether a word is another with one letter left out."""
+    return len(word) == len(whole) - 1 and any(
+        word == whole[:at] + whole[at + 1 :] for at in range(len(whole))
+    )
+
+
 @lru_cache(maxsize=16)
 def _framed(spelling: frozenset[str]) -> Mapping[tuple[str, str], Sequence[str]]:
     """Sort the longer words by their first and last letter, which a slip leaves."""
     framed: dict[tuple[str, str], list[str]] = defaultdict(list)
     for word in spelling:
-        if len(word) >= _SHORTEST_MISSPELT - 1:
+        if len(word) >= _SHORTEST_SLIP:
             framed[word[0], word[-1]].append(word)
     return framed
 
