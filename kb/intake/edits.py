@@ -5,8 +5,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import is_dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
+from functools import partial
 from itertools import chain, pairwise
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
 
@@ -17,6 +18,7 @@ from kb.case import (
     DiagnosticTest,
     Job,
     Reading,
+    Stage,
     System,
     TroubleCode,
     Vehicle,
@@ -60,6 +62,8 @@ _DERIVED = ("quantity", "relation", "value", "upper", "condition")
 """What is read from a reading's `typed` again when that is edited."""
 Parsers = Mapping[Any, Callable[[str], object]]
 """What reads the text of a whole value, by the kind of value."""
+_TELLS_FOUND = compiled(r"\b(?:as found|before|vorher|avant|przed)\b", re.IGNORECASE)
+P = TypeVar("P", Contact, Reading)
 _TRUTH = {"yes": True, "y": True, "no": False, "n": False}
 
 
@@ -117,9 +121,12 @@ def edited(
         for step in steps(path):
             if step in GIVEN:
                 raise InvalidField(path, text, GIVEN[str(step)])
-        heard = {Contact: lambda told, at=path: _heard(told, record, at, today)}
+        anew: dict[Any, Callable[[str], object]] = {
+            Contact: partial(_heard, record=record, path=path, today=today),
+            Reading: partial(_measured, record=record, path=path),
+        }
         _check_kinds(path, text.strip(), today)
-        _set(record, path, _value(path, text.strip(), parsers | heard))
+        _set(record, path, _value(path, text.strip(), parsers | anew))
     return job_from_record(record)
 
 
@@ -164,11 +171,9 @@ def _heard(text: str, record: Mapping[str, Any], path: str, today: date) -> Cont
         If it names a time that is no one day, so that nobody can tell whether the old day stays.
     """
     told, on = parse_contact(text, today), heard_on(text, today)
-    place = next((step for step in steps(path) if isinstance(step, int)), None)
-    known = record.get("contacts", [])
-    if place is None or place >= len(known):
+    before = _before(record, path, Contact)
+    if before is None:
         return told
-    before = msgspec.convert(known[place], Contact)
     if on.doubt is not None and on.day is None:
         raise InvalidField(path, on.doubt.text, "names no one day; write it as 2026-03-02")
     return replace(
@@ -178,6 +183,21 @@ def _heard(text: str, record: Mapping[str, Any], path: str, today: date) -> Cont
         job=before.job if told.job is None else told.job,
         by=before.by,
     )
+
+
+def _measured(text: str, record: Mapping[str, Any], path: str) -> Reading:
+    """Read a reading told anew; that it was taken after a fix stays if nothing is told of it."""
+    told, before = parse_reading(text), _before(record, path, Reading)
+    if before is None or _TELLS_FOUND.search(text):
+        return told
+    return replace(told, stage=before.stage) if told.stage is Stage.AS_FOUND else told
+
+
+def _before(record: Mapping[str, Any], path: str, kind: type[P]) -> P | None:
+    """Return the part of a list that a path leads to; None where none stands there yet."""
+    place = next((step for step in steps(path) if isinstance(step, int)), None)
+    known = record.get(path.partition("[")[0], [])
+    return None if place is None or place >= len(known) else msgspec.convert(known[place], kind)
 
 
 def _same_car(told: Vehicle, before: Vehicle) -> Vehicle:

@@ -26,6 +26,7 @@ from kb.case import (
 )
 from kb.errors import InvalidField
 from kb.intake.edits import edited
+from kb.intake.readings import parse_reading
 from tests import strategies
 
 TODAY = date(2026, 3, 2)
@@ -238,3 +239,18 @@ def test_work_within_what_was_heard_is_no_other_kind() -> None:
     base = replace(JOB, contacts=(HEARD,))
     told = ["contacts[0]=lamp on again, replaced connector"]
     assert edited(base, told, today=date(2026, 11, 28)).contacts[0].outcome is Outcome.COMEBACK
+
+
+@pytest.mark.parametrize(
+    ("text", "stage"),
+    [
+        ("battery 14.3 V @ idle", Stage.AFTER_FIX),
+        ("battery 14.3 V, as found", Stage.AS_FOUND),
+        ("battery 14.3 V after the fix", Stage.AFTER_FIX),
+    ],
+)
+def test_a_reading_told_anew_keeps_its_stage(text: str, stage: Stage) -> None:
+    before = replace(parse_reading("battery 41.3 V"), stage=Stage.AFTER_FIX)
+    measured = replace(JOB, readings=(before,))
+    changed = edited(measured, [f"readings[0]={text}"], today=date(2026, 3, 2))
+    assert changed.readings[0].stage is stage
