@@ -142,7 +142,7 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if _OBJECT.match(text, match.end()) or leading(text, DONE):
         return None
     of_other = _IS_OF_WHAT_FOLLOWS.search(what) or _COUNT_FIRST.fullmatch(f"{what} ")
-    if of_other or _tells_a_value_before(what):
+    if of_other or _tells_a_value_before(what) or _LEFT_THERE.search(text[: match.end()]):
         return None
     is_state = not match["verb"] and _STATE_BEFORE.search(what)
     if is_state or not may_be_part(what) or len(what.split()) > _LONGEST_NAME:
@@ -152,6 +152,10 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if more:
         action, end = _action(more["verb"], what), more.end()
     return action, what, end
+
+
+_LEFT_THERE = compiled(r"\bleft (?:in|on|out|off)$", re.IGNORECASE)
+"""What was left as it was is no work: ``gas shock left in``."""
 
 
 def _tells_a_value_before(words: str) -> bool:

@@ -457,6 +457,8 @@ def test_what_is_changed_on_the_road_or_not_named_is_no_fix(line: str) -> None:
         "new appointment made",
         "neuer Besitzer unbekannt",
         "nouveau propriétaire inconnu",
+        "gas shock left in",
+        "bulb left out",
     ],
 )
 def test_plans_and_what_others_did_are_no_attempts(line: str) -> None:
