@@ -246,3 +246,15 @@ def test_other_sums_are_no_cost_of_parts(text: str) -> None:
 
 def test_an_amount_below_nought_is_no_cost() -> None:
     assert not find_costs("repaired horn, cost -5 eur")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "if P0335 comes back do the sensor 41 quid",
+        "if it comes back fit a coil, 60 eur",
+        "next time change the pump, 90 eur",
+    ],
+)
+def test_what_may_be_done_later_costs_nothing_yet(line: str) -> None:
+    assert find_costs(line) == []
