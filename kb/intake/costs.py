@@ -131,8 +131,8 @@ _MEASURED = compiled(
 _NOT_PAID = compiled(
     r"\b(?:est|estimate[ds]?|quote[ds]?|quotation|up to|cash|budget|wants?|wanted|asked|asking"
     r"|previous|another|other garage|elsewhere|would|could|limit|deposit|offer(?:ed)?|sent"
-    r"|order(?:ed)?|(?:if|when) (?:it|this|that|the|[pcbu][0-9]\w+|he|she|they|not|needed)|next time"
-    r"|falls|gdyby|jeśli)\b[^.;\n]*$",
+    r"|order(?:ed)?|(?:if|when) (?:it|this|that|the|[pcbu][0-9]\w+|he|she|they|not|needed)"
+    r"|next time|falls|gdyby|jeśli)\b[^.;\n]*$",
     re.IGNORECASE,
 )
 _LABOUR = (
