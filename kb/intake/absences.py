@@ -52,11 +52,11 @@ def absences(words: str, told: Iterable[str]) -> list[str]:
     >>> absences("topped up coolant, no leak", ["losing coolant"])
     []
     """
-    pieces = _pieces(words)
+    pieces = pieces_of(words)
     absent = {each: kinds for each in pieces if (kinds := _absent_kinds(each))}
     complained: set[str] = set()
     for text in told if absent else ():
-        others = [each for each in _pieces(text) if not _absent_kinds(each)]
+        others = [each for each in pieces_of(text) if not _absent_kinds(each)]
         complained |= _kinds_of(_OF_NO_SYSTEM.sub("", ", ".join(others)), named=False)
     for each in pieces:
         complained |= set() if each in absent else _kinds_of(each, named=True)
@@ -73,10 +73,11 @@ def rests_on_absences(words: str, absent: Iterable[str]) -> bool:
     >>> rests_on_absences("new relay, no leak, starts every time", ["no leak"])
     False
     """
-    return not any(map(judge_attempt, set(_pieces(words)).difference(absent)))
+    return not any(map(judge_attempt, set(pieces_of(words)).difference(absent)))
 
 
-def _pieces(text: str) -> list[str]:
+def pieces_of(text: str) -> list[str]:
+    """Return the clauses of a text, parted before a denial as well."""
     return [piece for each in _APART.split(text) if (piece := each.strip())]
 
 

@@ -1,6 +1,6 @@
 """What was heard of a car that is of another fault than the one that was mended."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 
 from kb.case import Outcome, System
@@ -263,6 +263,36 @@ def is_of_another(words: str, fix: Iterable[str], complaint: str, wording: Wordi
     own = pieces.pop(shared.index(max(shared)))
     mended = _named("; ".join(fix))
     return not mended & own and any(mended & piece for piece in pieces)
+
+
+def fine_of_another(
+    pieces: Iterable[str], fix: str, complaint: str, wording: Wording
+) -> Iterator[str]:
+    """Yield the clauses behind a fix that tell only of another part of the car that it is well.
+
+    What shows the state of others, such as a gauge, is of none by itself.
+
+    Examples
+    --------
+    >>> told = "windows work again", "clunk gone"
+    >>> wording = Wording.default()
+    >>> list(fine_of_another(told, "replaced drop link", "clunk front left over bumps", wording))
+    ['windows work again']
+    """
+    fault = _Fault.of((fix, complaint), wording)
+    heard = trouble_kinds(complaint, named=True)
+    untold = [role for role in _OF_THEIR_OWN if not any(c.has(role) for c in clauses(complaint))]
+    for piece in pieces:
+        about = subjects_of(piece, wording, plainly=True)
+        foreign = about and fault.is_foreign(piece, wording, near=True)
+        own = heard and not trouble_kinds(piece) and any(c.has(*untold) for c in clauses(piece))
+        if about.isdisjoint(_SHOW_OTHERS) and (foreign or (own and untold)):
+            yield piece
+
+
+_OF_THEIR_OWN = (WordRole.STARTS, WordRole.LAMP)
+"""What is told with these cures no noise, leak or smell of which nothing such was complained."""
+_SHOW_OTHERS = frozenset({"instruments", "fuses and wiring"})
 
 
 def may_be_of_another(words: str, cured: str, complaint: str) -> bool:

@@ -54,3 +54,26 @@ def test_a_later_line_of_it_gives_the_last_fix_no_cure(empty_store: str) -> None
     keep(empty_store, add_line(empty_store, number, "replaced starter", today=DAY))
     assert add_line(empty_store, number, "no longer leaks", today=DAY).job.attempts[0].cured is None
     assert add_line(empty_store, number, "starts now", today=DAY).job.attempts[0].cured is not False
+
+
+@pytest.mark.parametrize(
+    ("complaint", "line", "cured"),
+    [
+        ("clunk front left over bumps", "new drop link LF, windows work again", None),
+        ("clunk front left over bumps", "new drop link LF, heater hot again", None),
+        ("clunk front left over bumps", "new drop link LF, brakes fine now", None),
+        ("clunk front left over bumps", "new drop link LF, starts fine", None),
+        ("clunk front left over bumps", "new drop link LF, clunk gone, windows ok", True),
+        ("no crank, clicks once", "replaced earth strap, starts every time", True),
+        ("airbag lamp and horn dead", "replaced clock spring, horn works again", True),
+        ("no heat", "replaced thermostat, heater hot", True),
+    ],
+)
+def test_what_is_well_of_another_part_cures_nothing(
+    empty_store: str, complaint: str, line: str, cured: bool | None
+) -> None:
+    """Common practice, no source."""
+    number = _opened(empty_store, complaint)
+    draft = add_line(empty_store, number, line, today=DAY)
+    assert [each.cured for each in draft.job.attempts] == [cured]
+    assert any("nobody complained of" in notice for notice in draft.notices) is (cured is None)
