@@ -5,6 +5,7 @@ from functools import lru_cache
 
 from kb.case import Outcome, System
 from kb.intake.absences import trouble_kinds
+from kb.intake.elapsed import without_since
 from kb.intake.outcome_words import DENIALS, WordRole, clauses, plain_words, table_words
 from kb.intake.outcomes import judge_contact
 from kb.intake.pieces import work_in
@@ -48,6 +49,16 @@ _LITTLE = frozenset(
         *("po", "jest", "about", "only", "just", "days", "#"),
     }
 )
+_TIMES = frozenset(
+    (
+        "autumn winter summer easter christmas weekend week month year last this mid early late end"
+        " january february march april may june july august september october november december"
+        " monday tuesday wednesday thursday friday saturday sunday today yesterday"
+        " herbst sommer ostern weihnachten mitte anfang ende januar februar marz mai juni juli"
+        " oktober dezember gestern heute automne hiver ete paques octobre jesien zima lato"
+    ).split()
+)
+"""When it was so, as far as that is told without a number."""
 _BACK = (WordRole.LAMP, WordRole.AGAIN, WordRole.BACK, WordRole.RETURNED)
 _OPPOSITES = (
     frozenset({"left", "right"}),
@@ -143,15 +154,18 @@ def is_complaint_again(words: str, complaint: str) -> bool:
     --------
     >>> is_complaint_again("heater cold again after 10 days", "heater cold")
     True
+    >>> is_complaint_again("heater cold again in autumn", "heater blows cold")
+    True
     >>> is_complaint_again("heater warm again", "heater cold")
     False
     >>> is_complaint_again("heater not cold again", "heater cold")
     False
     """
     asked = any(clause.asked for clause in clauses(words))
-    said, known = set(plain_words(words)), set(plain_words(complaint))
+    said, known = set(plain_words(without_since(words))), set(plain_words(complaint))
     named = said & known - _LITTLE
-    return bool(named) and bool(said & _AGAIN) and said <= known | _LITTLE | _AGAIN and not asked
+    beside = known | _LITTLE | _AGAIN | _TIMES
+    return bool(named) and bool(said & _AGAIN) and said <= beside and not asked
 
 
 def may_be_complaint_again(words: str, complaint: str) -> bool:
