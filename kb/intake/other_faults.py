@@ -49,15 +49,14 @@ _LITTLE = frozenset(
         *("po", "jest", "about", "only", "just", "days", "#"),
     }
 )
-_TIMES = frozenset(
-    (
-        "autumn winter summer easter christmas weekend week month year last this mid early late end"
-        " january february march april may june july august september october november december"
-        " monday tuesday wednesday thursday friday saturday sunday today yesterday"
-        " herbst sommer ostern weihnachten mitte anfang ende januar februar marz mai juni juli"
-        " oktober dezember gestern heute automne hiver ete paques octobre jesien zima lato"
-    ).split()
-)
+_TIME_WORDS = """
+autumn winter summer easter christmas weekend week month year last this mid early late end january
+february march april may june july august september october november december monday tuesday
+wednesday thursday friday saturday sunday today yesterday herbst sommer ostern weihnachten mitte
+anfang ende januar februar marz mai juni juli oktober dezember gestern heute automne hiver ete
+paques octobre jesien zima lato
+"""
+_TIMES = frozenset(_TIME_WORDS.split())
 """When it was so, as far as that is told without a number."""
 _BACK = (WordRole.LAMP, WordRole.AGAIN, WordRole.BACK, WordRole.RETURNED)
 _OPPOSITES = (
