@@ -191,7 +191,8 @@ def _rows(
         for fix in left if detail else left[:1]:
             took = usual(fix) if detail else None
             rows.append(("", Text(f"fix: {fix_line(fix)}{f'; {took}' if took else ''}")))
-            why = unrated_first(fix, len(likely.fixes)) if fix is likely.fixes[0] else None
+            leads = fix is likely.fixes[0] and (detail or first)
+            why = unrated_first(fix, len(likely.fixes)) if leads else None
             rows.extend(("", Text(line, "dim")) for line in filter(None, [why]))
         if not left and likely.proposed_fixes:
             rows.extend(("", Text(line)) for line in _done_on_cards(likely, detail=detail))

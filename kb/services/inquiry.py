@@ -257,4 +257,4 @@ def _of_folded(told: Sequence[Hazard], folded: Sequence[Hazard]) -> tuple[str, .
     said = {each.caution for each in told}
     graver = (each.title for each in folded if each.always and each.caution not in said)
     titles = ", ".join(dict.fromkeys(graver))
-    return (f"Like jobs not shown also concern: {titles}; --detail warns of them.",) * bool(titles)
+    return (f"Jobs not shown also concern: {titles}; see --detail",) * bool(titles)

