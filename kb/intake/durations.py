@@ -119,6 +119,8 @@ def find_labour(text: str) -> list[tuple[Labour, Place]]:
     [(80, (10, 14))]
     >>> find_labour("ran 20 min, then died")
     []
+    >>> [labour.minutes for labour, _ in find_labour("labour 95, 1h20")]
+    [80]
     """
     ends = [0, *(end for match in _ENDS.finditer(text) for end in match.span()), len(text)]
     found, piece, works = [], 0, is_work(text)
@@ -138,7 +140,12 @@ def find_labour(text: str) -> list[tuple[Labour, Place]]:
             in_hours=works and "." in (match["long"] or ""),
         ):
             found.append((Labour(_minutes(match)), Place(*match.span())))
-    return found
+    bare = [each for each in found if _BARE_LABOUR.fullmatch(text[slice(*each[1])])]
+    return [each for each in found if each not in bare] if len(bare) < len(found) else found
+
+
+_BARE_LABOUR = compiled(r"[^\W\d_]+[\s:=]*[0-9]{1,4}", re.IGNORECASE)
+"""Beside a time with its unit a number behind *labour* tells money: ``labour 95, 1h20``."""
 
 
 def _is_labour(before: str, behind: str, *, alone: bool, in_hours: bool) -> bool:

@@ -20,7 +20,8 @@ _WORDS_FILE = Path(__file__).with_name("trade_words.txt")
 _SWITCHED = compiled(r"\b(?:ignition|ign) (?:is |was |switched |turned )?(?:on|off)\b")
 """What a switch stood at while something was seen, and no part that it was seen of."""
 _LOADED = compiled(
-    r"\b(?:(?:with|w/?|mit|avec|ze?|przy) ?(?:(?:the|all|both|der|die|das|dem|den|le|la|les) )?"
+    r"\b(?:(?:w/|(?:with|w|mit|avec|ze?|przy)(?= )) ?"
+    r"(?:(?:the|all|both|der|die|das|dem|den|le|la|les) )?"
     r"|under load (?:of )?)"
     r"(?P<load>[^\W\d_][\w/'-]*(?: [^\W\d_][\w/'-]*)?"
     r"(?:(?: ?[,&+] ?| (?:and|und|et|i|oraz) )(?:the )?"

@@ -43,6 +43,10 @@ def test_what_people_type(text: str, system: System) -> None:
         ("noise front right over bumps", System.STEERING_SUSPENSION),
         ("compression low on 2, other cylinders good", System.ENGINE_MECHANICAL),
         ("the other day", None),
+        ("window dead, 11.9 V on feed", System.BODY_ELECTRICS),
+        ("wipers stop, light on", System.BODY_ELECTRICS),
+        ("battery low with lights on", System.CHARGING_STARTING),
+        ("battery low w/lights on", System.CHARGING_STARTING),
     ],
 )
 def test_some_words_speak_only_where_nothing_else_does(text: str, system: System | None) -> None:
