@@ -27,6 +27,14 @@ _NEVER_ALONE = frozenset(
     ["off", "open", "rest", "test", "while", "key", "misfire", "misfires", "count"]
 )
 """Words of the table's names that tell of anything elsewhere."""
+_PLUGS = frozenset(["plug", "plugs"])
+_HAVE_CONNECTORS = frozenset(
+    [
+        *("pretensioner", "tensioner", "airbag", "bag", "squib", "igniter", "curtain", "buckle"),
+        *("injector", "sensor", "motor", "ecu", "module", "unit", "solenoid", "mat", "inverter"),
+    ]
+)
+"""Parts that are plugged in (common practice, no source)."""
 _MISSPELT_ONCE, _MISSPELT_TWICE = 5, 8
 """Words so long may have so many slips and still be read as a word of the table."""
 _MOST_CACHED = 20_000
@@ -146,7 +154,7 @@ def _key(
     parts: Mapping[tuple[str, ...], tuple[str, ...]],
     longest: Mapping[str, int],
 ) -> str:
-    named = known_phrases(tokens, parts, longest)
+    named = known_phrases(_with_connectors(tokens), parts, longest)
     words = [word for each in named for word in ((each,) if isinstance(each, str) else each)]
     words = [word for word in words if word not in _LINKS]
     start, end = 0, len(words)
@@ -155,6 +163,15 @@ def _key(
     while end - start > 1 and words[start] in _QUANTITIES:
         start += 1
     return " ".join(sorted(set(words[start:end])))
+
+
+def _with_connectors(tokens: Sequence[str]) -> list[str]:
+    """Call the plug of a part that has one its connector: alone a plug is a spark plug."""
+    pairs = zip(("", *tokens), tokens, strict=False)
+    return [
+        "connector" if word in _PLUGS and before in _HAVE_CONNECTORS else word
+        for before, word in pairs
+    ]
 
 
 def is_item(words: Iterable[str], wording: Wording) -> bool:

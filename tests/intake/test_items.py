@@ -107,3 +107,19 @@ def test_a_key_is_its_own_key_and_knows_no_order(text: str) -> None:
 def test_rail_pressure_has_short_names(name: str) -> None:
     wording = Wording.default()
     assert item_key(name, wording) == item_key("rail pressure", wording)
+
+
+@pytest.mark.parametrize(
+    ("name", "key"),
+    [
+        ("RF pretensioner plug", "RF pretensioner connector"),
+        ("injector plug", "injector connector"),
+        ("plug", "spark plug"),
+        ("plug 3", "spark plug 3"),
+    ],
+)
+def test_the_plug_of_a_part_is_no_spark_plug(name: str, key: str) -> None:
+    """Common practice, no source."""
+    wording = trade_wording()
+    assert item_key(name, wording) == item_key(key, wording)
+    assert item_key("service plug", wording) != item_key("spark plug", wording)
