@@ -91,7 +91,8 @@ def item_key(item: str, wording: Wording) -> str:
     ('battery', 'motor supply')
     """
     names = _names(wording)
-    key = _key(wording.tokens(_RESISTANCE.sub("", item)), names.parts, names.longest)
+    tokens = _with_connectors(wording.tokens(_RESISTANCE.sub("", item)))
+    key = _key(tokens, names.parts, names.longest)
     return names.readings.get(key, key)
 
 
@@ -154,7 +155,7 @@ def _key(
     parts: Mapping[tuple[str, ...], tuple[str, ...]],
     longest: Mapping[str, int],
 ) -> str:
-    named = known_phrases(_with_connectors(tokens), parts, longest)
+    named = known_phrases(tokens, parts, longest)
     words = [word for each in named for word in ((each,) if isinstance(each, str) else each)]
     words = [word for word in words if word not in _LINKS]
     start, end = 0, len(words)
