@@ -1,8 +1,9 @@
 """How often something befalls a group against how often it befalls the rest: formulas only."""
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -10,8 +11,13 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-STEP, STEPS = 0.03, 120
-"""Steps of a log ratio, and how many either way of the least excess: 40 times less and more."""
+STEP, STEPS = 0.03, 140
+RATIOS = np.exp(STEP * np.arange(-STEPS, STEPS + 1))
+"""Ratios that are summed over, even in their logarithm: 67 times less and more."""
+ANCHORED = 20
+"""Ratios beside one another whose counts are those at the middle one, weighed."""
+NEVER = 1e-12
+"""How likely a ratio must be to be summed over."""
 TRIED = np.exp(np.linspace(-1.0, 1.0, 21))
 """Spreads that are tried, in shares of the one believed before."""
 
@@ -110,66 +116,93 @@ def least_chance(bands: Sequence[Matched], ratio: float = 1.0) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Excesses:
-    """What rates of groups are believed to be, in those of the rest, before anything is seen.
+class Nature:
+    """How much the rates of groups differ by nature alone.
 
-    Most groups differ by nature alone: a gamma distribution around the rest's rate, with the
-    standard deviation `spread`, in shares of it. A `share` has an excess of at least `least` times:
-    its logarithm beyond that is exponential with the mean `scale`. `chance_of_less` takes them for
-    ratios of odds, which are those of rates where few vehicles have it, and greater where most do.
+    Each group's is drawn from a gamma distribution with the standard deviation `spread`, in shares
+    of the mean. `alike` is how likely two vehicles of the rest are of one group: the rate of a rest
+    of many small groups (0) is the mean, that of a single other group (1) is no surer than the
+    group's own.
     """
 
     spread: float
+    alike: float
+
+
+@dataclass(frozen=True, slots=True)
+class Excesses:
+    """What else rates of groups are believed to be, in those of the rest, before anything is seen.
+
+    A `share` has an excess of at least `least` times: its logarithm beyond that is exponential with
+    the mean `scale`; all others differ by nature alone.
+    """
+
     least: float
     scale: float
     share: float
 
 
-def chance_of_less(observed: int, bands: Sequence[Matched], believed: Excesses) -> float:
-    """Return how likely the group has less than `least` times the rest's rate after all.
+def chance_by_nature(observed: int, bands: Sequence[Matched], nature: Nature) -> float:
+    """One-sided mid-p value of at least so many events of the group, if it differs as groups do.
 
-    Whether nature or an excess makes it that much is all the same.
-
-    References
-    ----------
-    What is believed of a rate after its count, where rates are a mixture: DuMouchel, "Bayesian data
-    mining in large frequency tables", The American Statistician 53(3), 1999; as local false
-    discovery: Efron, "Microarrays, empirical Bayes and the two-groups model", Statistical Science
-    23(1), 2008.
-    """
-    ratios, likely = mixture(believed)
-    belief = likely * _chances_by_odds(observed, bands, ratios)
-    return float(belief[:STEPS].sum() / belief.sum())
-
-
-def natural_spread(
-    seen: Sequence[tuple[int, Sequence[Matched]]], believed: Excesses, doubt: float
-) -> float:
-    """Return how much the rates of groups differ by nature, in shares of the rate.
-
-    That with which the events that were seen are likeliest, among groups that had any; what is
-    believed of excesses keeps a few of them from passing for the nature of all. Its logarithm is
-    believed to be normal before, around that of `believed.spread` with the standard deviation
-    `doubt`.
+    That of `chance_of_excess` at every ratio of odds that nature may give, weighed by how likely
+    nature gives it: as unlikely as luck where counts are small, and no less likely than nature where
+    they are large. Ratios of odds are those of rates where few vehicles have it, and greater where
+    most do.
 
     References
     ----------
-    Empirical Bayes by the marginal likelihood of counts that are not none: DuMouchel 1999, as
-    above.
+    Counts whose rates are gamma: Greenwood & Yule, Journal of the Royal Statistical Society 83,
+    1920; tested against what is seen of others: Gelman, Meng & Stern, "Posterior predictive
+    assessment of model fitness", Statistica Sinica 6, 1996.
 
     Examples
     --------
-    >>> round(natural_spread([], Excesses(0.3, 1.5, 0.8, 0.003), 0.5), 6)
+    >>> band = [Matched(group=1000, rest=9000, events=130)]
+    >>> round(chance_of_excess(26, band), 5), round(chance_by_nature(26, band, Nature(0.3, 0)), 3)
+    (0.00017, 0.018)
+    """
+    likely = _natural(nature)
+    at = np.flatnonzero(likely > NEVER)
+    chances = [
+        _tails(observed, bands, RATIOS[some])
+        for some in np.split(at, range(ANCHORED, len(at), ANCHORED))
+    ]
+    return min(1.0, float(likely[at] @ np.concatenate(chances)))
+
+
+def natural_spread(
+    seen: Sequence[tuple[int, Sequence[Matched], float]],
+    believed: Excesses,
+    *,
+    spread: float,
+    doubt: float,
+) -> float:
+    """Return how much the rates of groups differ by nature, in shares of the rate.
+
+    That with which the events that were seen (each with its bands and how alike the rest is, see
+    `Nature`) are likeliest, among groups that had any; what is believed of excesses keeps a few of
+    them from passing for the nature of all. Its logarithm is believed to be normal before, around
+    that of `spread` with the standard deviation `doubt`.
+
+    References
+    ----------
+    Empirical Bayes by the marginal likelihood of counts that are not none, where rates are a
+    mixture: DuMouchel, "Bayesian data mining in large frequency tables", The American Statistician
+    53(3), 1999.
+
+    Examples
+    --------
+    >>> round(natural_spread([], Excesses(1.5, 0.8, 0.003), spread=0.3, doubt=0.5), 6)
     0.3
     """
-    spreads = believed.spread * TRIED
-    mixtures = [mixture(replace(believed, spread=float(each))) for each in spreads]
-    ratios, likely = mixtures[0][0], np.array([weights for _, weights in mixtures]).T
+    tried = spread * TRIED
     fits = -((np.log(TRIED) / doubt) ** 2) / 2
-    for observed, bands in seen:
-        counts = _relative_chances(observed, bands, ratios) @ likely
-        fits += np.log(counts) - np.log(_chances_of_any(bands, ratios) @ likely)
-    return float(spreads[fits.argmax()])
+    for observed, bands, alike in seen:
+        likely = _mixtures(tuple(tried), alike, believed)
+        counts = _relative_chances(observed, bands, RATIOS) @ likely
+        fits += np.log(counts) - np.log(_chances_of_any(bands, RATIOS) @ likely)
+    return float(tried[fits.argmax()])
 
 
 def rate_ratio(
@@ -195,7 +228,9 @@ def rate_ratio(
     return RateRatio(times=math.exp(middle), at_least=math.exp(low))
 
 
-def least_visible(group: int, rest: int, rate: float, level: float, most: float = 50.0) -> float:
+def least_visible(
+    group: int, rest: int, rate: float, level: float, nature: Nature, most: float = 50.0
+) -> float:
     """Return how many times the rest's rate a group's must be for its likeliest count to show.
 
     Parameters
@@ -205,20 +240,25 @@ def least_visible(group: int, rest: int, rate: float, level: float, most: float 
     rate : float
         Share of the rest that has the fault.
     level : float
-        Chance by luck at which it shows.
+        Chance by nature at which it shows.
+    nature : Nature
+        How much groups differ.
     most : float
         Is returned where nothing would show.
 
     Examples
     --------
-    >>> least_visible(1000, 1000, 0.05, 0.001) < least_visible(20, 1000, 0.05, 0.001)
+    >>> small, large = (least_visible(n, 1000, 0.05, 0.001, Nature(0.3, 0.1)) for n in (20, 1000))
+    >>> large < small
     True
     """
     others = round(rest * rate)
-    for count in range(1, group + 1):
-        if chance_of_excess(count, [Matched(group, rest, count + others)]) <= level:
-            return min(most, count / (group * rate))
-    return most
+
+    def shows(count: int) -> bool:
+        return chance_by_nature(count, [Matched(group, rest, count + others)], nature) <= level
+
+    count = bisect_left(range(group + 1), True, lo=1, key=shows)
+    return min(most, count / (group * rate)) if count <= group else most
 
 
 def _share(band: Matched, ratio: float) -> float:
@@ -266,17 +306,22 @@ def _log_factorials(bits: int) -> Floats:
     return np.cumsum([0.0, *map(math.log, range(1, 1 << bits))])
 
 
-def _chances_by_odds(observed: int, bands: Sequence[Matched], ratios: Floats) -> Floats:
-    """Return the chances of just so many events at some ratios of odds, in shares of the greatest.
+def _tails(observed: int, bands: Sequence[Matched], ratios: Floats) -> Floats:
+    """Return `chance_of_excess` at ratios that lie close together.
 
-    How the events may be spread over the bands is a factor that is the same at every ratio.
+    How the events may be spread over the bands is a factor that is the same at every ratio of odds:
+    counts at one ratio are those at another, weighed by a power.
     """
-    logs = observed * np.log(ratios)
-    for band in bands:
-        hits, ways = _ways(band)
-        logs -= np.logaddexp.reduce(np.outer(np.log(ratios), hits) + ways, axis=1)
-    chances: Floats = np.exp(logs - logs.max())
-    return chances
+    anchor = float(ratios[len(ratios) // 2])
+    counts = _counts(bands, anchor)
+    if observed >= len(counts):
+        return np.zeros(len(ratios))
+    logs = np.log(counts, where=counts > 0, out=np.full(len(counts), -np.inf))
+    logs = logs + np.outer(np.log(ratios / anchor), np.arange(len(counts)))
+    weighed = np.exp(logs - logs.max(axis=1, keepdims=True))
+    more = weighed[:, observed + 1 :].sum(axis=1) + weighed[:, max(observed, 0)] / 2
+    tails: Floats = more / weighed.sum(axis=1)
+    return tails
 
 
 def _relative_chances(observed: int, bands: Sequence[Matched], ratios: Floats) -> Floats:
@@ -301,17 +346,27 @@ def _chances_of_any(bands: Sequence[Matched], ratios: Floats) -> Floats:
     return 1 - none
 
 
-@lru_cache(maxsize=64)
-def mixture(believed: Excesses) -> tuple[Floats, Floats]:
-    """Return ratios, those of an excess from `STEPS` on, and how likely each is beforehand.
+@lru_cache(maxsize=1024)
+def _natural(nature: Nature) -> Floats:
+    """Return how likely nature gives each of `RATIOS`: a gamma rate by an average of others.
 
-    References
-    ----------
-    Gamma and a tail: DuMouchel 1999, as of `chance_of_less`.
+    Sizes of groups make the average's own rate a gamma one as well, as near as matters: the ratio
+    is beta prime, and gamma where the rest is sure.
     """
-    logs = STEP * (np.arange(-STEPS, STEPS) + 0.5)
-    ratios = believed.least * np.exp(logs)
-    nature = np.exp((np.log(ratios) - ratios + 1) / believed.spread**2)
-    excess = np.where(logs > 0, np.exp(-np.maximum(logs, 0) / believed.scale), 0.0)
-    share = believed.share
-    return ratios, (1 - share) * nature / nature.sum() + share * excess / excess.sum()
+    shape, alike = nature.spread**-2, max(nature.alike, 1e-6)
+    logs = shape * (np.log(RATIOS) - (1 + 1 / alike) * np.log1p(alike * RATIOS))
+    likely = np.exp(logs - logs.max())
+    weights: Floats = likely / likely.sum()
+    return weights
+
+
+@lru_cache(maxsize=256)
+def _mixtures(spreads: tuple[float, ...], alike: float, believed: Excesses) -> Floats:
+    """Return how likely each of `RATIOS` is beforehand, a column for each spread."""
+    over = np.log(RATIOS / believed.least)
+    excess = np.where(over > 0, np.exp(-np.maximum(over, 0) / believed.scale), 0.0)
+    natural = np.array([_natural(Nature(each, alike)) for each in spreads]).T
+    weights: Floats = (1 - believed.share) * natural + believed.share * (excess / excess.sum())[
+        :, None
+    ]
+    return weights

@@ -42,13 +42,12 @@ def recurring(
     reported, but compared with all jobs all the same. Of `refuted` jobs the cause was found wrong
     later: that the car was seen is all they tell.
 
-    A fact is true where the group has at least `settings.least_ratio` times the rate of the rest,
-    whether by nature, as models differ, or by what went wrong with it; any less is a false alarm.
-    It is judged by how likely so many were by luck, and by how likely its rate is less than that,
-    from how much models are seen to differ. Over all windows together so few false facts are to be
-    expected among those told: their share is no greater. Facts of the first window come first; one
-    that was found in an earlier window of the sequence is not told again. Without windows all time
-    is looked at.
+    Models differ by nature, and in a shop that sees many cars that shows: so many are a false alarm
+    if luck and such differences bring them, as much as models are seen to differ in the shop. Over
+    all windows together the share of false ones among those told is held down, each counted by the
+    vehicles that it concerns: with nothing to find no more than that share of pages names anything.
+    Facts of the first window come first; one that was found in an earlier window of the sequence is
+    not told again. Without windows all time is looked at.
 
     References
     ----------
@@ -130,11 +129,11 @@ def _findings(
         patterns=patterns,
         incomparable=incomparable,
         nearest=nearest,
-        looked_at=sum(look.looked_at for look in looks),
+        looked_at=sum(len(look.looked_at) for look in looks),
         spread=max((look.shop.spread for look in looks), default=0.0),
         untagged=cars.untagged,
         folded=cars.folded,
-        sights=looks[0].shop.sights(sum(look.looked_at for look in looks)) if looks else (),
+        sights=looks[0].shop.sights(sum(sum(look.looked_at) for look in looks)) if looks else (),
     )
 
 
@@ -143,7 +142,7 @@ class _Look:
 
     def __init__(self, shop: ShopFacts, system: System | None) -> None:
         self.shop = shop
-        self.looked_at = 0
+        self.looked_at: list[float] = []
         self.found: list[GroupComparison] = []
         self.alone: list[GroupComparison] = []
         for faults in shop.parts(system):
@@ -153,11 +152,8 @@ class _Look:
 
 
 def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | None:
-    """Let every look keep what may be told, by all that was looked at; return the surest of all.
-
-    Both must be sure enough: that it is no luck, and that it is worth telling.
-    """
-    looked_at = sum(look.looked_at for look in looks)
+    """Let every look keep what may be told, by all that was looked at; return the surest of all."""
+    looked_at = [worth for look in looks for worth in look.looked_at]
     cells = [cell for look in looks for cell in look.found]
     alarms = iter(_false_alarms(cells, looked_at))
     every: list[tuple[GroupComparison, _Look]] = []
@@ -171,7 +167,7 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | No
 
 def _incomparable(looks: Sequence[_Look], settings: RecurrenceSettings) -> Iterator[Incomparable]:
     """Yield what plain counts make as striking as what is to be watched, each fact once."""
-    looked_at = sum(look.looked_at for look in looks)
+    looked_at = [worth for look in looks for worth in look.looked_at]
     known = [cell for look in looks for cell in look.found]
     cells = [(cell, look) for look in looks for cell in sorted(look.alone, key=rank)]
     for (cell, look), alarms in zip(
@@ -182,17 +178,16 @@ def _incomparable(looks: Sequence[_Look], settings: RecurrenceSettings) -> Itera
             yield look.shop.incomparable(cell)
 
 
-def _false_alarms(cells: Sequence[GroupComparison], looked_at: int) -> list[float]:
-    """Return for each about how many of all that are as striking are false, by luck or nature.
+def _false_alarms(cells: Sequence[GroupComparison], looked_at: Sequence[float]) -> list[float]:
+    """Return for each about the share of false ones, by luck or nature, among all as striking.
 
-    That is the share of lucky ones among them, or how many are less than is worth telling, each
-    fact counted once: the more of the two.
+    Alarms are given out by what each counts, on average one for each of all that was looked at.
+
+    References
+    ----------
+    Genovese, Roeder & Wasserman, "False discovery control with p-value weighting", Biometrika
+    93(3), 2006.
     """
-    by_luck = false_discovery([cell.luck for cell in cells], looked_at)
-    less, known = [1.0] * len(cells), list[GroupComparison]()
-    in_order = sorted(range(len(cells)), key=lambda place: rank(cells[place]))
-    for place in in_order:
-        if not any(map(cells[place].is_version_of, known)):
-            known.append(cells[place])
-        less[place] = min(1.0, math.fsum(cell.doubt for cell in known))
-    return list(map(max, by_luck, less))
+    usual = math.fsum(looked_at) / max(1, len(looked_at))
+    weighed = [min(1.0, usual * cell.surprise) for cell in cells]
+    return false_discovery(weighed, len(looked_at))

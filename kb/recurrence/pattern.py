@@ -180,8 +180,10 @@ class Pattern(FaultOfGroup):
         Rate of the group by that of the others, shrunken, and its low end.
     chance : float
         One-sided exact mid-p value of so many by luck alone.
+    by_nature : float
+        The same by luck and by how much models were seen to differ by nature.
     false_alarms : float
-        About how many of all facts that are at least as striking are false; their share is no more.
+        About the share of false ones among all facts that are at least as striking.
     only_here : bool
         No other vehicle had the fault: perhaps no other is built that way.
     wears : bool
@@ -209,6 +211,7 @@ class Pattern(FaultOfGroup):
     times: float
     at_least: float
     chance: float
+    by_nature: float
     false_alarms: float
     only_here: bool
     wears: bool

@@ -14,8 +14,9 @@ from kb.recurrence.comparison import (
     Excesses,
     Floats,
     Matched,
+    Nature,
+    chance_by_nature,
     chance_of_excess,
-    chance_of_less,
     expected,
     least_chance,
     natural_spread,
@@ -38,8 +39,9 @@ Compared = tuple[CarGroup, set[CarKey], tuple[Matched, ...]]
 class GroupComparison:
     """Vehicles of a group with a fault, compared with all others but those of `aside`.
 
-    `luck` is the chance of so many by luck alone, `doubt` that it befalls the group less often than
-    is worth telling, `false_alarms` about how many of all that are as striking are false.
+    `luck` is the chance of so many by luck alone, `by_nature` by luck and as groups differ, and
+    `worth` what its alarm counts beside others': the vehicles of the group that were to be expected
+    with it. `false_alarms` is about the share of false ones among all that are as striking.
     """
 
     fault: Fault
@@ -48,8 +50,14 @@ class GroupComparison:
     bands: tuple[Matched, ...]
     aside: tuple[CarGroup, ...]
     luck: float
-    doubt: float
+    by_nature: float
+    worth: float
     false_alarms: float = 1.0
+
+    @property
+    def surprise(self) -> float:
+        """How likely it is by luck and nature, for each vehicle that was to be expected."""
+        return self.by_nature / self.worth
 
     def is_version_of(self, other: "GroupComparison") -> bool:
         """Whether it is of the same part, and of the same group, its make or a model of it."""
@@ -60,7 +68,7 @@ def rank(cell: GroupComparison) -> tuple[float, float, bool, bool, str, str, str
     """Order comparisons: the surest first, of equals the most specific."""
     coarse = cell.fault.mode is None, cell.group.model is None
     names = cell.fault.component, cell.fault.location, cell.group.make
-    return (cell.doubt, cell.luck, *coarse, *names)
+    return (cell.surprise, cell.luck, *coarse, *names)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +109,7 @@ class ShopCounts:
         self._visits: dict[CarKey, list[Visit]] = defaultdict(list)
         self._recorded: Counter[str] = Counter()
         self._known_totals: dict[tuple[bool, tuple[CarGroup, ...]], Floats] = {}
+        self._known_alike: dict[tuple[CarGroup, tuple[CarGroup, ...]], float] = {}
         for visit, car in zip(visits, cars, strict=True):
             if window.since <= visit.job.opened <= window.until:
                 self._take(visit, car)
@@ -178,17 +187,32 @@ class ShopCounts:
     @cached_property
     def spread(self) -> float:
         """How much the rates of models differ by nature: of what is neither rare nor usual."""
-        least = self._settings.least_expected
-        most = self._settings.usual_share * len(self._seen[True])
+        settings = self._settings
+        most = settings.usual_share * len(self._seen[True])
         seen = [
-            (len(cars), bands)
+            (len(cars), bands, self._alike(group, ()))
             for fault in self._jobs
-            if fault.mode is None and least <= len(self._jobs[fault]) <= most
-            for _, cars, bands in self._models_beside_their_like(fault)
-            if expected(bands) >= least
+            if fault.mode is None and settings.least_expected <= len(self._jobs[fault]) <= most
+            for group, cars, bands in self._models_beside_their_like(fault)
+            if expected(bands) >= settings.least_expected
         ]
-        believed = self._excesses(self._settings.spread, by_model=True)
-        return natural_spread(seen, believed, self._settings.spread_doubt)
+        believed = Excesses(settings.least_ratio, settings.excess_scale, settings.excess_share)
+        return natural_spread(
+            seen, believed, spread=settings.spread, doubt=settings.spread_doubt
+        )
+
+    def _alike(self, group: CarGroup, aside: tuple[CarGroup, ...]) -> float:
+        """Return how likely two vehicles of those a group is compared with are of one group."""
+        known = group, aside
+        if known not in self._known_alike:
+            sizes = [
+                len(cars)
+                for other, cars in self._members.items()
+                if other.by_model is group.by_model and not group.meets(other)
+                if not other.meets_any(aside)
+            ]
+            self._known_alike[known] = sum(n * n for n in sizes) / max(1, sum(sizes)) ** 2
+        return self._known_alike[known]
 
     def _models_beside_their_like(self, fault: Fault) -> list[Compared]:
         """Return every model that has a fault; the surest excess is a yardstick for none of them.
@@ -208,28 +232,27 @@ class ShopCounts:
         others = self._compared(fault, by_model=True, aside=(surest,))
         return [*others, *(row for row in rows if row[0] == surest)]
 
-    def _excesses(self, spread: float, *, by_model: bool) -> Excesses:
-        """Return what is believed of rates; who looks at little may have as much to tell."""
-        looked_at = max(1, self._looked_at.total())
-        share = max(self._settings.excess_share, self._settings.excesses / looked_at)
-        share = min(0.5, share) / (1 if by_model else self._settings.whole_make)
-        return Excesses(spread, self._settings.least_ratio, self._settings.excess_scale, share)
-
-    def attainable(self, faults: Sequence[Fault]) -> int:
-        """Return how many groups could have shown that a fault befalls them more often."""
-        return sum(self._looked_at[fault] for fault in faults)
+    def attainable(self, faults: Sequence[Fault]) -> list[float]:
+        """Return what the alarm of each group counts that could have had a fault more often."""
+        return [worth for fault in faults for worth in self._looked_at.get(fault, ())]
 
     @cached_property
-    def _looked_at(self) -> Counter[Fault]:
-        """How many groups could have shown each fault."""
-        return Counter(
-            fault
+    def _looked_at(self) -> dict[Fault, list[float]]:
+        """What the alarm of each group counts that could have shown a fault."""
+        return {
+            fault: [
+                self._worth(group, bands)
+                for by_model in (False, True)
+                for group, _, bands in self._compared(fault, by_model=by_model, aside=())
+                if sum(band.events for band in bands) >= self._settings.least_vehicles
+                and least_chance(bands, self._settings.least_ratio) <= self._settings.attainable
+            ]
             for fault in self._often_enough(list(self._jobs))
-            for by_model in (False, True)
-            for _, _, bands in self._compared(fault, by_model=by_model, aside=())
-            if sum(band.events for band in bands) >= self._settings.least_vehicles
-            and least_chance(bands, self._settings.least_ratio) <= self._settings.attainable
-        )
+        }
+
+    def _worth(self, group: CarGroup, bands: Sequence[Matched]) -> float:
+        """Return what an alarm counts: where more vehicles are concerned, more is to be gained."""
+        return expected(bands) / (1 if group.by_model else self._settings.whole_make)
 
     def _often_enough(self, faults: Sequence[Fault]) -> list[Fault]:
         """Return the faults that vehicles enough have, in whatever group: most have too few."""
@@ -302,7 +325,7 @@ class ShopCounts:
         What others' rates at an age and distance weigh is itself counted on few cars; where model
         and age go together the weights alone would make a fact, or hide that there is none.
         """
-        cell = GroupComparison(fault, group, frozenset(cars), bands, aside, 0.0, 0.0)
+        cell = GroupComparison(fault, group, frozenset(cars), bands, aside, 1.0, 1.0, 1.0)
         told = self.counts(cell)
         having = told.observed + told.others_observed
         at_once = (Matched(told.group_vehicles, told.other_vehicles, having),)
@@ -310,9 +333,9 @@ class ShopCounts:
             ((chance_of_excess(len(cars), each), each) for each in (bands, at_once)),
             key=lambda pair: pair[0],
         )
-        believed = self._excesses(self.spread, by_model=group.by_model)
-        doubt = chance_of_less(len(cars), least, believed)
-        return replace(cell, bands=least, luck=luck, doubt=doubt)
+        by_nature = chance_by_nature(len(cars), least, Nature(self.spread, self._alike(group, aside)))
+        worth = max(self._worth(group, least), 1e-12)
+        return replace(cell, bands=least, luck=luck, by_nature=by_nature, worth=worth)
 
     def _compared_of(
         self, fault: Fault, *, by_model: bool, aside: tuple[CarGroup, ...]

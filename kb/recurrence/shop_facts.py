@@ -14,6 +14,7 @@ from kb.recurrence.cars import CarKey
 from kb.recurrence.change import Trend, change_point, trend
 from kb.recurrence.comparison import (
     Matched,
+    Nature,
     RateRatio,
     chance_of_excess,
     expected,
@@ -102,6 +103,7 @@ class ShopFacts(ShopCounts):
             times=ratio.times,
             at_least=ratio.at_least,
             chance=cell.luck,
+            by_nature=cell.by_nature,
             false_alarms=cell.false_alarms,
             only_here=only_here,
             wears=wears,
@@ -198,16 +200,25 @@ class ShopFacts(ShopCounts):
         chance = chance_of_excess(count, [Matched(mine, every - mine, len(jobs))])
         return OneRecorder(count, share) if chance < self._settings.recorder_level else None
 
-    def sights(self, looked_at: int) -> tuple[Sight, ...]:
-        """Tell what so many vehicles of a model could have shown, the most frequent first."""
-        level = self._settings.watch_level / max(1, looked_at)
+    def sights(self, worth: float) -> tuple[Sight, ...]:
+        """Tell what so many vehicles of a model could have shown, the most frequent first.
+
+        `worth` is what the alarms of all that was looked at count together.
+        """
         rate = self._settings.sight_rate
+        level = self._settings.watch_level * rate / max(1.0, worth)
         every = len(cars_of_all(self._members, by_model=True))
         models = {group: len(cars) for group, cars in self._members.items() if group.by_model}
         return tuple(
-            Sight(self._name(group), many, least_visible(many, every - many, rate, level))
+            Sight(self._name(group), many, self._visible(group, many, every - many, level))
             for group, many in sorted(models.items(), key=lambda item: -item[1])
         )
+
+    def _visible(self, group: CarGroup, mine: int, others: int, level: float) -> float:
+        """Return what would show, where the alarm counts `level` for each vehicle to be expected."""
+        nature = Nature(self.spread, self._alike(group, ()))
+        rate = self._settings.sight_rate
+        return least_visible(mine, others, rate, level * mine, nature)
 
     def change(self, cases: CasesInTime) -> Growth:
         """Tell whether, and since when, the fault takes another share of its group's cases."""
