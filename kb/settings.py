@@ -271,16 +271,19 @@ class RecurrenceSettings:
     excess_scale: float = 0.8
     """Mean of the logarithm of what an excess is beyond that: one in ten is more than six times as
     much again (by judgement: a small shop shows excesses of twenty times or none)."""
+    excesses: float = 7.0
+    """Facts of such an excess that a shop has before anything is seen, or `excess_share` of all that
+    is looked at where that is more (by judgement): what they explain does not tell how much models
+    differ by nature."""
     excess_share: float = 0.003
-    """Share of all that is looked at that has such an excess, before anything is seen (by
-    judgement): what it explains does not tell how much models differ by nature."""
+    """See `excesses`: who looks at more has more that is worth telling."""
     whole_make: float = 5.0
     """Times as little as one of a model counts an alarm of all models of a make together: models
     are built apart (by judgement)."""
     act_level: float = 0.05
-    """Share of false ones, by luck or nature, among all facts to act on."""
+    """False alarms, by luck or nature, to expect among all facts to act on."""
     watch_level: float = 0.2
-    """Share of false ones, by luck or nature, among all facts to watch."""
+    """False alarms, by luck or nature, to expect among all facts to watch."""
     attainable: float = 0.05
     """What could not be less likely than this, were all of it the group's, is not looked at."""
     suspect_level: float = 0.01

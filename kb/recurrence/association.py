@@ -41,21 +41,3 @@ def chance_of_association(observed: int, strata: Sequence[Stratum]) -> float:
         possible = np.arange(min(each.group, each.fault) + 1)
         chances = np.convolve(chances, hypergeom.pmf(possible, each.total, each.fault, each.group))
     return min(1.0, float(chances[max(observed, 0) :].sum()))
-
-
-def false_discovery(chances: Sequence[float], looked_at: int) -> list[float]:
-    """Adjust the smallest p-values for how many combinations were looked at.
-
-    Those not in `chances` count as of no interest. Each result is the share of false alarms to
-    expect if all at least as striking are believed.
-
-    References
-    ----------
-    Benjamini & Hochberg, "Controlling the false discovery rate", Journal of the Royal
-    Statistical Society B 57(1), 1995.
-    """
-    from scipy.stats import false_discovery_control  # noqa: PLC0415  slow to import
-
-    rest = max(0, looked_at - len(chances))
-    adjusted = false_discovery_control([*chances, *[1.0] * rest]) if chances else []
-    return [float(each) for each in adjusted[: len(chances)]]

@@ -160,9 +160,9 @@ def chance_by_nature(observed: int, bands: Sequence[Matched], nature: Nature) ->
     --------
     >>> band = [Matched(group=1000, rest=9000, events=130)]
     >>> round(chance_of_excess(26, band), 5), round(chance_by_nature(26, band, Nature(0.3, 0)), 3)
-    (0.00017, 0.018)
+    (0.0003, 0.009)
     """
-    likely = _natural(nature)
+    likely = natural(nature)
     at = np.flatnonzero(likely > NEVER)
     chances = [
         _tails(observed, bands, RATIOS[some])
@@ -347,7 +347,7 @@ def _chances_of_any(bands: Sequence[Matched], ratios: Floats) -> Floats:
 
 
 @lru_cache(maxsize=1024)
-def _natural(nature: Nature) -> Floats:
+def natural(nature: Nature) -> Floats:
     """Return how likely nature gives each of `RATIOS`: a gamma rate by an average of others.
 
     Sizes of groups make the average's own rate a gamma one as well, as near as matters: the ratio
@@ -365,8 +365,7 @@ def _mixtures(spreads: tuple[float, ...], alike: float, believed: Excesses) -> F
     """Return how likely each of `RATIOS` is beforehand, a column for each spread."""
     over = np.log(RATIOS / believed.least)
     excess = np.where(over > 0, np.exp(-np.maximum(over, 0) / believed.scale), 0.0)
-    natural = np.array([_natural(Nature(each, alike)) for each in spreads]).T
-    weights: Floats = (1 - believed.share) * natural + believed.share * (excess / excess.sum())[
-        :, None
-    ]
+    by_nature = np.array([natural(Nature(each, alike)) for each in spreads])
+    share = believed.share
+    weights: Floats = ((1 - share) * by_nature + share * excess / excess.sum()).T
     return weights

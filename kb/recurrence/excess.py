@@ -13,7 +13,6 @@ from dataclasses import replace
 from functools import partial
 
 from kb.case import Job, System
-from kb.recurrence.association import false_discovery
 from kb.recurrence.cars import ToldApart, tell_apart
 from kb.recurrence.change import Trend
 from kb.recurrence.faults import by_day, visit_of
@@ -44,9 +43,8 @@ def recurring(
 
     Models differ by nature, and in a shop that sees many cars that shows: so many are a false alarm
     if luck and such differences bring them, as much as models are seen to differ in the shop. Over
-    all windows together the share of false ones among those told is held down, each counted by the
-    vehicles that it concerns: with nothing to find no more than that share of pages names anything.
-    Facts of the first window come first; one that was found in an earlier window of the sequence is
+    all windows together so few false facts are to be expected among those told: their share is no
+    greater. What concerns more vehicles may be told at less. Facts of the first window come first; one that was found in an earlier window of the sequence is
     not told again. Without windows all time is looked at.
 
     References
@@ -179,15 +177,14 @@ def _incomparable(looks: Sequence[_Look], settings: RecurrenceSettings) -> Itera
 
 
 def _false_alarms(cells: Sequence[GroupComparison], looked_at: Sequence[float]) -> list[float]:
-    """Return for each about the share of false ones, by luck or nature, among all as striking.
+    """Return for each about how many false alarms, of luck or nature, are as striking.
 
-    Alarms are given out by what each counts, on average one for each of all that was looked at.
+    Among all that was looked at they are given out by what each counts.
 
     References
     ----------
     Genovese, Roeder & Wasserman, "False discovery control with p-value weighting", Biometrika
     93(3), 2006.
     """
-    usual = math.fsum(looked_at) / max(1, len(looked_at))
-    weighed = [min(1.0, usual * cell.surprise) for cell in cells]
-    return false_discovery(weighed, len(looked_at))
+    every = math.fsum(looked_at)
+    return [min(1.0, every * cell.surprise) for cell in cells]

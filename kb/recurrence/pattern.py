@@ -183,7 +183,7 @@ class Pattern(FaultOfGroup):
     by_nature : float
         The same by luck and by how much models were seen to differ by nature.
     false_alarms : float
-        About the share of false ones among all facts that are at least as striking.
+        About how many of all facts that are at least as striking are false; their share is no more.
     only_here : bool
         No other vehicle had the fault: perhaps no other is built that way.
     wears : bool

@@ -41,7 +41,7 @@ class GroupComparison:
 
     `luck` is the chance of so many by luck alone, `by_nature` by luck and as groups differ, and
     `worth` what its alarm counts beside others': the vehicles of the group that were to be expected
-    with it. `false_alarms` is about the share of false ones among all that are as striking.
+    with it. `false_alarms` is about how many false ones are as striking.
     """
 
     fault: Fault
@@ -196,7 +196,9 @@ class ShopCounts:
             for group, cars, bands in self._models_beside_their_like(fault)
             if expected(bands) >= settings.least_expected
         ]
-        believed = Excesses(settings.least_ratio, settings.excess_scale, settings.excess_share)
+        looked_at = sum(map(len, self._looked_at.values()))
+        share = min(0.5, max(settings.excess_share, settings.excesses / max(1, looked_at)))
+        believed = Excesses(settings.least_ratio, settings.excess_scale, share)
         return natural_spread(
             seen, believed, spread=settings.spread, doubt=settings.spread_doubt
         )

@@ -1,31 +1,37 @@
-"""What counts of cars can show at all: the rules of `kb recurring` and Fisher's, on counts alone.
+"""What counts of cars can show at all: the rule of `kb recurring` and plain ways, on counts alone.
 
-Shops as those of `recurrence.py`, but without ages, years and visits: how many cars of a model had
-a part is one draw, so that a thousand shops take seconds and shares are sure within 3 %. The rule
-is that of the page, with how much models differ by nature (0.3) known to it: the sum of the chances
-of less than 1.5 times. Fisher's test is that of two rates, with Benjamini-Hochberg.
+Shops as those of `recurrence.py`, but without ages, years, makes and visits: how many cars of a
+model had a part is one draw, so that a thousand shops take seconds and shares are sure within 3 %.
+The rule is that of the page, with how much models differ by nature (0.3) known to it. Beside it are
+Fisher's test of two rates with Benjamini-Hochberg, a fixed ratio, the most frequent combinations,
+and what nothing can be ahead of: the likelihood ratio of somebody who knows which model it may be,
+how often each part fails on the average model, how models differ, and which excesses were planted.
 
-Each way names what lies below the limit at which it names something, or something that runs at
-less than 1.5 times, in 5 % and 20 % of shops with nothing planted: once of shops without a large
-model, and once of shops of the same fleet. Printed is how many of the planted facts are found, in
-percent, and how many of all that is named are true.
+Printed is how many shops with nothing planted, of such a fleet, name anything at the rule's own
+levels (5 and 20 %), or anything that runs at less than 1.5 times; how many of the planted facts it
+finds there, in percent, and what share of all that is named is true; then, where each way names
+something in just as many shops with nothing planted, how many of the facts it finds. With --months,
+after how many months of jobs: half of the facts of three times or more, each way at the limits that
+hold after as many months.
 
 Run: python -m tests.benchmarks.recurrence_counts [--shops N] [--nothing N] [--size 3000 20000]
+[--months]
 """
 
 import argparse
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import binom, false_discovery_control
+from scipy.stats import binom, false_discovery_control, nbinom, poisson
 
-from kb.recurrence.comparison import STEPS, Excesses, mixture
+from kb.recurrence.comparison import RATIOS, Nature, natural
 from kb.settings import RecurrenceSettings
 from tests.benchmarks.recurrence import (
     EXCESSES,
     FALSE_REPORTS,
-    LOOKED_AT,
     MODELS,
     NEVER,
     PARTS,
@@ -36,6 +42,11 @@ from tests.benchmarks.recurrence import (
 SPREAD = 0.3
 SEEN = 0.77
 """Share of the cars that came at all: 2.5 visits on average, gamma of 1.5."""
+STEPS = 16
+"""Looks in 48 months."""
+
+OURS, CEILING = "ours", "ceiling"
+WAYS = (OURS, "Fisher, BH", "fixed ratio", "most frequent", CEILING)
 
 Floats = NDArray[np.float64]
 Marks = NDArray[np.bool_]
@@ -53,8 +64,21 @@ class Named:
         return float(self.ways[way][among].min()) if among.any() else NEVER
 
 
-def shop(seed: int, size: int, share: float | None, excess: float | None) -> Named:
-    dice = np.random.default_rng(seed)
+@dataclass(frozen=True)
+class Truth:
+    """How a shop is: shares of models, cars to have each part, whose excess is true or planted.
+
+    `usual` is how many would have it if no model differed from the average of all there could be.
+    """
+
+    shares: Floats
+    means: Floats
+    usual: Floats
+    true: Marks
+    fact: Marks
+
+
+def truth(dice: np.random.Generator, size: int, share: float | None, excess: float | None) -> Truth:
     shares = dice.dirichlet(np.ones(MODELS))
     parts = 1 / np.arange(3, PARTS + 3)
     parts /= parts.sum()
@@ -68,93 +92,158 @@ def shop(seed: int, size: int, share: float | None, excess: float | None) -> Nam
         nature[fact] = excess * nature[1:, part].mean()
     rates = parts * nature
     rates /= 1.6 * rates.sum(axis=1, keepdims=True)
+    usual = np.tile(parts / 1.6, (MODELS, 1))
     visits = dice.multinomial(size, shares)[:, None]
     cars = (SEEN * size * 2 / 5 * shares)[:, None]
-    counts = dice.poisson(cars * (1 - np.exp(-rates * visits / np.maximum(cars, 1e-9))))
     weighed = shares @ rates
     others = (weighed - shares[:, None] * rates) / (1 - shares[:, None])
-    return _judged(counts, shares, rates >= WORTH * others, fact)
+
+    def having(of_visit: Floats) -> Floats:
+        means: Floats = cars * (1 - np.exp(-of_visit * visits / np.maximum(cars, 1e-9)))
+        return means
+
+    return Truth(shares, having(rates), having(usual), rates >= WORTH * others, fact)
 
 
-def _judged(counts: NDArray[np.int64], shares: Floats, true: Marks, fact: Marks) -> Named:
+def shop(seed: int, size: int, share: float | None, excess: float | None) -> Named:
+    dice = np.random.default_rng(seed)
+    known = truth(dice, size, share, excess)
+    return judged(dice.poisson(known.means), known, 1.0)
+
+
+def in_time(seed: int, size: int, share: float, excess: float | None) -> list[Named]:
+    """Return a shop as it is seen after each step of its months."""
+    dice = np.random.default_rng(seed)
+    known = truth(dice, size, share, excess)
+    steps = dice.poisson(known.means / STEPS, (STEPS, *known.means.shape)).cumsum(axis=0)
+    return [judged(each, known, (n + 1) / STEPS) for n, each in enumerate(steps)]
+
+
+def judged(counts: NDArray[np.int64], known: Truth, time: float) -> Named:
     every = np.broadcast_to(counts.sum(axis=0), counts.shape)
-    share = np.broadcast_to(shares[:, None], counts.shape)
-    seen = (counts >= RecurrenceSettings().least_vehicles) & (counts > every * share)
-    chances = binom.sf(counts[seen] - 1, every[seen], share[seen])
+    share = np.broadcast_to(known.shares[:, None], counts.shape)
+    least = RecurrenceSettings().least_vehicles
+    looked_at = (counts > 0) & (every >= least)
+    seen = (counts >= least) & (counts > every * share)
+    had, had_by_all, mine = counts[seen], every[seen], share[seen]
+    expected = had_by_all * mine
+    chances = binom.sf(had - 1, had_by_all, mine)
     untold = np.ones(int((counts > 0).sum() - seen.sum()))
-    had, had_by_all = (each[seen].astype(np.float64) for each in (counts, every))
-    doubts = _chances_of_less(had, had_by_all, share[seen])
-    in_order = np.argsort(doubts, kind="stable")
-    summed = np.empty_like(doubts)
-    summed[in_order] = np.cumsum(doubts[in_order])
+    worth = expected / (every * share)[looked_at].sum()
+    alike = ((known.shares**2).sum() - known.shares**2) / (1 - known.shares) ** 2
+    of_model = np.broadcast_to(alike[:, None], counts.shape)[seen]
     ways = {
-        "ours": summed,
+        OURS: _by_nature(had, had_by_all, mine, of_model) / worth,
         "Fisher, BH": false_discovery_control(np.append(chances, untold))[: len(chances)],
+        "fixed ratio": -had / expected,
+        "most frequent": -had.astype(np.float64),
+        CEILING: _ceiling(counts, time * known.usual)[seen],
     }
-    return Named(ways, true[seen], fact[seen])
+    return Named(ways, known.true[seen], known.fact[seen])
 
 
-def _chances_of_less(counts: Floats, every: Floats, share: Floats) -> Floats:
-    """Return what `comparison.chance_of_less` does, of many at once."""
-    given = RecurrenceSettings()
-    believed = Excesses(
-        SPREAD, given.least_ratio, given.excess_scale, max(given.excess_share, 7 / LOOKED_AT)
-    )
-    ratios, likely = mixture(believed)
-    of_group = np.log(np.outer(share, ratios) + (1 - share)[:, None])
-    logs = np.outer(counts, np.log(ratios)) - every[:, None] * of_group
-    belief = likely * np.exp(logs - logs.max(axis=1, keepdims=True))
-    less: Floats = belief[:, :STEPS].sum(axis=1) / belief.sum(axis=1)
-    return less
-
-
-def limits(shops: list[Named], *, untrue: bool) -> dict[tuple[str, str], float]:
-    """Return below which number each way names something in as many shops, by way and level."""
-    found: dict[tuple[str, str], float] = {}
-    for way in ("ours", "Fisher, BH"):
-        best = sorted(
-            each.surest(way, ~each.true if untrue else np.ones_like(each.true)) for each in shops
-        )
-        for level, part in FALSE_REPORTS.items():
-            found[way, level] = best[int(part * len(shops))]
+def _by_nature(
+    had: NDArray[np.int64], every: NDArray[np.int64], share: Floats, alike: Floats
+) -> Floats:
+    """Return what `comparison.chance_by_nature` does, of many at once, of those unlikely by luck."""
+    chances = binom.sf(had, every, share) + binom.pmf(had, every, share) / 2
+    for place in np.flatnonzero(chances < RecurrenceSettings().suspect_level):
+        likely = natural(Nature(SPREAD, float(alike[place])))
+        at = likely > 1e-9
+        odds = RATIOS[at] * share[place] / (1 - share[place])
+        counts = binom(every[place], odds / (1 + odds))
+        chances[place] = likely[at] @ (counts.sf(had[place]) + counts.pmf(had[place]) / 2)
+    found: Floats = chances
     return found
+
+
+def _ceiling(counts: NDArray[np.int64], usual: Floats) -> Floats:
+    """Return how much likelier each count of the first model is by nature than by an excess."""
+    shape = SPREAD**-2
+    natural_ones = nbinom.pmf(counts[0], shape, shape / (shape + usual[0]))
+    planted = np.mean([poisson.pmf(counts[0], each * usual[0]) for each in EXCESSES], axis=0)
+    ratios = np.full(counts.shape, np.inf)
+    ratios[0] = natural_ones / np.maximum(planted, 1e-300)
+    return ratios
+
+
+def limit(shops: Sequence[Named], way: str, level: float) -> float:
+    """Return below which number a way names something in that share of the shops."""
+    best = sorted(each.surest(way, np.ones_like(each.true)) for each in shops)
+    return best[int(level * len(shops))]
 
 
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    options.add_argument("--shops", type=int, default=500)
+    options.add_argument("--shops", type=int, default=200)
     options.add_argument("--nothing", type=int, default=500)
     options.add_argument("--size", type=int, nargs="*", default=[3000, 20000])
+    options.add_argument("--months", action="store_true")
     given = options.parse_args()
     for size in given.size:
-        empty = {
-            share: [shop(1_000_000 + n, size, share, None) for n in range(given.nothing)]
-            for share in (None, *SHARES)
-        }
+        tell_nothing(f"{size} jobs, no large model", size, None, given.nothing)
         for share in SHARES:
+            title = f"{size} jobs, {share:.0%}"
+            empty = tell_nothing(title, size, share, given.nothing)
             full = {
                 excess: [shop(5_000_000 + n, size, share, excess) for n in range(given.shops)]
                 for excess in EXCESSES
             }
-            for fleet, known in (("no large model", empty[None]), ("same fleet", empty[share])):
-                for untrue in (False, True):
-                    title = f"{size} jobs, {share:.0%}, {fleet}, {'untrue' if untrue else 'any'}"
-                    told(title, full, limits(known, untrue=untrue))
+            for name, level in FALSE_REPORTS.items():
+                tell(f"{title}, {name}, own level", OURS, full, level)
+                for way in WAYS:
+                    tell(f"{title}, {name}, equal", way, full, limit(empty, way, level))
+            if given.months:
+                tell_months(title, size, share, given.nothing, given.shops)
 
 
-def told(title: str, full: dict[float, list[Named]], limit: dict[tuple[str, str], float]) -> None:
-    """Print what each way finds of the planted facts, and how much of what it names is true."""
-    for (way, level), least in limit.items():
-        named = [(each, each.ways[way] < least) for shops in full.values() for each in shops]
-        right = sum(int((below & each.true).sum()) for each, below in named)
-        every = sum(int(below.sum()) for _, below in named)
-        found = (
-            f"{excess}x {np.mean([each.surest(way, each.planted) < least for each in shops]):.0%}"
-            for excess, shops in full.items()
+def tell_nothing(title: str, size: int, share: float | None, shops: int) -> list[Named]:
+    """Print how often the rule names anything, or anything untrue, where nothing is planted."""
+    empty = [shop(1_000_000 + n, size, share, None) for n in range(shops)]
+    for name, level in FALSE_REPORTS.items():
+        any_, untrue = (
+            sum(each.surest(OURS, among(each)) <= level for each in empty)
+            for among in (lambda each: np.ones_like(each.true), lambda each: ~each.true)
         )
-        print(
-            f"{title}, {level}, {way}:", *found, f"; true {right / max(1, every):.0%}", flush=True
-        )
+        print(f"{title}, nothing, {name}: {any_} of {shops} name anything, {untrue} untrue")
+    return empty
+
+
+def tell(title: str, way: str, full: dict[float, list[Named]], least: float) -> None:
+    """Print what a way finds of the planted facts, and how much of what it names is true."""
+    named = [(each, each.ways[way] < least) for shops in full.values() for each in shops]
+    right = sum(int((below & each.true).sum()) for each, below in named)
+    every = sum(int(below.sum()) for _, below in named)
+    shares = [
+        float(np.mean([each.surest(way, each.planted) < least for each in shops]))
+        for shops in full.values()
+    ]
+    found = (f"{excess}x {share:.0%}" for excess, share in zip(full, shares, strict=True))
+    told = f"all {np.mean(shares):.1%}; {right} of {every} true"
+    print(f"{title}, {way}:", *found, told, flush=True)
+
+
+def tell_months(title: str, size: int, share: float, nothing: int, shops: int) -> None:
+    """Print after how many months half of the facts are found, where nothing else is named."""
+    empty = list(
+        zip(*(in_time(1_000_000 + n, size, share, None) for n in range(nothing)), strict=True)
+    )
+    for excess in (each for each in EXCESSES if each >= 3):
+        courses = [in_time(5_000_000 + n, size, share, excess) for n in range(shops)]
+        for name, level in FALSE_REPORTS.items():
+            after: dict[str, list[float]] = defaultdict(list)
+            for way in WAYS:
+                limits = [limit(each, way, level) for each in empty]
+                for course in courses:
+                    steps = zip(course, limits, strict=True)
+                    found = (n for n, (s, at) in enumerate(steps) if s.surest(way, s.planted) < at)
+                    after[way].append(48 * (next(found, STEPS) + 1) / STEPS)
+            halves = (
+                f"{way} {half:.0f}" if half <= 48 else f"{way} never"
+                for way, months in after.items()
+                for half in [float(np.median(months))]
+            )
+            print(f"{title}, {excess}x, half found after months, {name}:", "; ".join(halves))
 
 
 if __name__ == "__main__":

@@ -5,17 +5,17 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from scipy.stats import fisher_exact, gamma, hypergeom
+from scipy.stats import betaprime, fisher_exact, gamma, hypergeom, nbinom
 from statsmodels.stats.rates import confint_poisson_2indep, test_poisson_2indep
 
-from kb.recurrence.association import Stratum, chance_of_association, false_discovery
+from kb.recurrence.association import Stratum, chance_of_association
 from kb.recurrence.change import Trend, trend
 from kb.recurrence.comparison import (
-    Excesses,
     Matched,
-    _chances_by_odds,
+    Nature,
+    _relative_chances,
+    chance_by_nature,
     chance_of_excess,
-    chance_of_less,
     expected,
     rate_ratio,
 )
@@ -54,18 +54,30 @@ def test_rates_as_statsmodels_has_them() -> None:
 
 
 @pytest.mark.parametrize("count", [2, 4, 8, 16])
-def test_gamma_rates_of_poisson_counts_stay_gamma(count: int) -> None:
-    """Greenwood & Yule 1920; scipy.stats.gamma.
+@pytest.mark.parametrize("spread", [0.3, 0.8])
+def test_gamma_rates_make_negative_binomial_counts(count: int, spread: float) -> None:
+    """Greenwood & Yule 1920; scipy.stats.nbinom.
 
     Where the rest is very many more than the group, its events tell its rate for sure.
     """
-    spread, mean = 0.5, 4.0
-    many = 10**6
-    band = [Matched(group=many // 1000, rest=many, events=round(mean * 1001))]
-    natural = Excesses(spread=spread, least=1.5, scale=0.8, share=0.0)
+    mean, many = 4.0, 10**6
+    band = [Matched(group=many // 1000, rest=many, events=round(mean * 1000) + count)]
     shape = 1 / spread**2
-    after = gamma(shape + count, scale=1 / (shape + mean))
-    assert chance_of_less(count, band, natural) == pytest.approx(after.cdf(1.5), rel=0.04)
+    counts = nbinom(shape, shape / (shape + mean))
+    tail = counts.sf(count) + counts.pmf(count) / 2
+    assert chance_by_nature(count, band, Nature(spread, 0.0)) == pytest.approx(tail, rel=0.08)
+
+
+@pytest.mark.parametrize("times", [1.5, 2.0, 3.0])
+@pytest.mark.parametrize("alike", [0.1, 0.5, 1.0])
+def test_of_very_many_only_the_nature_of_groups_is_left(times: float, alike: float) -> None:
+    """The ratio of two gamma rates is beta prime: scipy.stats.betaprime."""
+    shape, cars = 1 / 0.3**2, 10**6
+    hers, others = round(2000 * times), 20_000
+    band = [Matched(group=cars, rest=10 * cars, events=hers + others)]
+    ratio = betaprime(shape, shape / alike, scale=1 / alike)
+    found = chance_by_nature(hers, band, Nature(0.3, alike))
+    assert found == pytest.approx(ratio.sf(times), rel=0.08)
 
 
 def test_events_to_expect_are_those_of_a_printed_table() -> None:
@@ -110,7 +122,7 @@ def test_one_report_tells_of_its_rate_as_printed(
     share = 0.06534557
     ratios = np.exp(np.linspace(-12.0, 5.0, 4001))
     band = [Matched(group=1000, rest=10**6, events=1001, wear=mean)]  # a thousandth is theirs
-    likely = _chances_by_odds(1, band, ratios) * ratios
+    likely = _relative_chances(1, band, ratios) * ratios
     first = likely * share * gamma.pdf(ratios, 3.25379356, scale=1 / 0.39988854)
     second = likely * (1 - share) * gamma.pdf(ratios, 2.02612692, scale=1 / 1.90807970)
     belief = (first + second) / (first + second).sum()
@@ -123,14 +135,6 @@ def test_fishers_tea() -> None:
     """Fisher, The Design of Experiments, 1935: the lady tasting tea, [[3, 1], [1, 3]]: 0.2429."""
     assert chance_of_association(3, [Stratum(8, 4, 4)]) == pytest.approx(17 / 70, abs=1e-12)
     assert chance_of_association(4, [Stratum(8, 4, 4)]) == pytest.approx(1 / 70, abs=1e-12)
-
-
-def test_false_discovery_rejects_as_many_as_the_paper() -> None:
-    """Benjamini & Hochberg 1995, section 4 (values from memory): 4 of 15 at q = 0.05."""
-    chances = [0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344]
-    chances += [0.0459, 0.3240, 0.4262, 0.5719, 0.6528, 0.7590, 1.0]
-    assert sum(q <= 0.05 for q in false_discovery(chances, 15)) == 4
-    assert sum(q <= 0.05 for q in false_discovery(chances[:8], 15)) == 4
 
 
 def test_trend_equals_counting_every_arrangement() -> None:

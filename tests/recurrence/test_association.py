@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.recurrence.association import Stratum, chance_of_association, false_discovery
+from kb.recurrence.association import Stratum, chance_of_association
 
 
 @st.composite
@@ -34,11 +34,3 @@ def test_chance_equals_counting_every_arrangement(tables: list[Stratum], observe
 
 def test_nothing_at_all() -> None:
     assert chance_of_association(0, [Stratum(0, 0, 0)]) == 1
-    assert false_discovery([], 10) == []
-
-
-@given(st.lists(st.floats(0, 1), min_size=1, max_size=8), st.integers(0, 50))
-def test_looking_at_more_makes_every_alarm_less_sure(chances: list[float], more: int) -> None:
-    few = false_discovery(chances, len(chances))
-    many = false_discovery(chances, len(chances) + more)
-    assert all(late >= early - 1e-12 for early, late in zip(few, many, strict=True))

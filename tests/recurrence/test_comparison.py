@@ -2,20 +2,21 @@
 
 import math
 from dataclasses import replace
-from itertools import product
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
-from scipy.stats import binom, gamma, nchypergeom_fisher, poisson
+from scipy.stats import betaprime, binom, gamma, nchypergeom_fisher, poisson
 
 from kb.recurrence.comparison import (
     Excesses,
     Matched,
+    Nature,
+    chance_by_nature,
     chance_of_excess,
-    chance_of_less,
     expected,
     least_chance,
     least_visible,
@@ -24,7 +25,8 @@ from kb.recurrence.comparison import (
     relative_rates,
 )
 
-BELIEVED = Excesses(spread=0.3, least=1.5, scale=0.4, share=0.02)
+BELIEVED = Excesses(least=1.5, scale=0.8, share=0.01)
+NATURE = Nature(spread=0.3, alike=0.2)
 
 
 @st.composite
@@ -95,39 +97,42 @@ def test_bands_do_not_mix() -> None:
 
 
 @pytest.mark.parametrize("observed", [1, 5, 9])
-def test_what_is_believed_is_a_mixture_times_how_likely_the_count_is(observed: int) -> None:
-    """Both integrals by adaptive quadrature of scipy; ours end at 55 times."""
-    of = [Matched(30, 200, 9, 0.7), Matched(10, 90, 2)]
-    shape = 1 / BELIEVED.spread**2
-
-    def nature(x: float) -> float:
-        return float(_both(observed, of, x) * gamma.pdf(x, shape, scale=1 / shape))
-
-    less, much = quad(nature, 0, 1.5)[0], quad(nature, 1.5, 6)[0]
-    excess, _ = quad(
-        lambda x: _both(observed, of, 1.5 * math.exp(0.4 * x)) * math.exp(-x), 0, 20, limit=200
-    )
-    every = 0.98 * (less + much) + 0.02 * excess
-    found = chance_of_less(observed, of, BELIEVED)
-    assert found == pytest.approx(0.98 * less / every, rel=2e-3, abs=1e-4)
-
-
-def _both(observed: int, of: list[Matched], ratio: float) -> float:
-    one, other = of
-    return math.fsum(
-        _exactly(hit, one, ratio) * _exactly(observed - hit, other, ratio)
-        for hit in range(observed + 1)
-    )
-
-
-@given(lists, st.floats(0.1, 0.8), st.floats(1e-4, 0.5))
-def test_the_more_have_it_the_less_is_it_doubted(
-    of: list[Matched], spread: float, share: float
+@pytest.mark.parametrize("nature", [NATURE, Nature(0.5, 0.6)])
+def test_by_nature_is_the_chance_at_every_ratio_that_nature_gives(
+    observed: int, nature: Nature
 ) -> None:
-    believed = replace(BELIEVED, spread=spread, share=share)
-    doubts = [chance_of_less(n, of, believed) for n in range(sum(each.events for each in of) + 1)]
-    assert all(0 <= each <= 1 for each in doubts)
-    assert doubts == sorted(doubts, reverse=True) or max(doubts) - min(doubts) < 1e-9
+    """The integral by adaptive quadrature of scipy, over its beta prime distribution."""
+    of = [Matched(30, 200, 9, 0.7), Matched(10, 90, 2)]
+    shape, alike = nature.spread**-2, nature.alike
+    ratio = betaprime(shape, shape / alike, scale=1 / alike)
+    every, _ = quad(lambda x: by_counting(observed, of, x) * ratio.pdf(x), 0, 60, limit=400)
+    assert chance_by_nature(observed, of, nature) == pytest.approx(every, rel=1e-4)
+
+
+natures = st.builds(Nature, st.floats(0.1, 0.8), st.floats(0, 1))
+
+
+@given(lists, natures)
+def test_the_more_have_it_the_less_is_it_nature(of: list[Matched], nature: Nature) -> None:
+    every = range(sum(each.events for each in of) + 1)
+    chances = [chance_by_nature(n, of, nature) for n in every]
+    assert all(0 <= each <= 1 for each in chances)
+    assert all(late <= early + 1e-12 for early, late in pairwise(chances))
+
+
+def test_nature_explains_what_luck_does_not_where_there_are_many() -> None:
+    """Twice as often on 30 or on 3,000 cars: that models differ is nothing to five events."""
+    few, many = Matched(30, 3000, 505), Matched(3000, 30_000, 5500)
+    assert chance_by_nature(10, [few], NATURE) < 4 * chance_of_excess(10, [few])
+    assert chance_of_excess(1000, [many]) < 1e-12 < 1e-4 < chance_by_nature(1000, [many], NATURE)
+
+
+def test_of_very_many_events_none_is_lost() -> None:
+    """Chances of single counts are far less than a number can hold."""
+    of = [Matched(70_000, 30_000, 40_000)]
+    middle = chance_by_nature(round(expected(of)), of, Nature(0.3, 0.1))
+    assert middle == pytest.approx(0.5, abs=0.1)
+    assert 0 < chance_by_nature(36_000, of, Nature(0.3, 0.1)) < 0.05
 
 
 @given(st.integers(1, 12), st.floats(0.2, 2))
@@ -153,20 +158,38 @@ def test_the_spread_of_groups_is_found_whatever_stands_out(mean: float, spread: 
     counts = poisson.rvs(mean * rates, random_state=2)
     events = round(1000 * mean)
     band = Matched(10, 10_000, events, wear=1000 * mean / events)
-    seen = [(int(n), (band,)) for n in counts if n]
-    found = natural_spread(seen, replace(BELIEVED, scale=0.8, share=0.01), doubt=1.0)
+    seen = [(int(n), (band,), 0.0) for n in counts if n]
+    found = natural_spread(seen, BELIEVED, spread=0.3, doubt=1.0)
     assert found == pytest.approx(spread, abs=0.1)
 
 
+def test_the_spread_of_groups_is_found_beside_a_large_one() -> None:
+    """Of ten groups one is most of the rest, and as odd as any."""
+    dice = np.random.default_rng(1)
+    rates = gamma.rvs(1 / 0.3**2, scale=0.3**2, size=(300, 10), random_state=2)
+    sizes = np.array([9000] + [400] * 9)
+    counts = dice.poisson(0.02 * rates * sizes)
+    seen = [
+        (int(row[group]), (Matched(400, 12_200, int(row.sum())),), (81e6 + 8 * 16e4) / 12_200**2)
+        for row in counts
+        for group in range(1, 10)
+    ]
+    assert natural_spread(seen, BELIEVED, spread=0.3, doubt=1.0) == pytest.approx(0.3, abs=0.05)
+    taken = [(count, bands, 0.0) for count, bands, _ in seen]
+    assert natural_spread(taken, BELIEVED, spread=0.3, doubt=1.0) > 0.35
+
+
 def test_without_counts_the_spread_is_what_is_believed() -> None:
-    assert natural_spread([], BELIEVED, doubt=0.5) == pytest.approx(BELIEVED.spread)
+    found = natural_spread([], BELIEVED, spread=0.4, doubt=0.5)
+    assert found == pytest.approx(0.4)
 
 
 def test_what_is_said_to_show_does_show() -> None:
-    times = least_visible(100, 400, 0.05, 1e-3)
+    times = least_visible(100, 400, 0.05, 1e-3, NATURE)
     count = round(times * 100 * 0.05)
-    assert chance_of_excess(count, [Matched(100, 400, count + 20)]) <= 1e-3
-    assert chance_of_excess(count - 1, [Matched(100, 400, count + 19)]) > 1e-3
+    assert chance_by_nature(count, [Matched(100, 400, count + 20)], NATURE) <= 1e-3
+    assert chance_by_nature(count - 1, [Matched(100, 400, count + 19)], NATURE) > 1e-3
+    assert least_visible(3, 400, 0.05, 1e-6, NATURE) == 50
 
 
 kinds = st.lists(

@@ -370,18 +370,13 @@ def test_two_bad_models_do_not_hide_each_other() -> None:
 
 def sureness(jobs: list[Job], **chosen: float) -> tuple[str, float]:
     """The group that has seat connectors, and the share of false alarms, however large it is."""
-    told: dict[str, Any] = {
-        "act_level": 1.0,
-        "watch_level": 1.0,
-        "excesses": 1.0,
-        "excess_share": 1e-4,
-    } | chosen
+    told: dict[str, Any] = {"act_level": 1.0, "watch_level": 1.0} | chosen
     patterns = recurring(jobs, RecurrenceSettings(**told)).patterns
     pattern = next(each for each in patterns if each.component == "seat connector")
     return pattern.group, pattern.false_alarms
 
 
-def test_an_excess_of_a_whole_make_needs_more_to_be_believed() -> None:
+def test_an_alarm_of_a_whole_make_counts_less() -> None:
     jobs = background(random.Random(1), 400)
     jobs += [job(1001 + n, MODELS[n % 2], "seat connector", 90 * n) for n in range(8)]
     likely, doubted = (sureness(jobs, whole_make=times) for times in (1.0, 20.0))
@@ -389,11 +384,31 @@ def test_an_excess_of_a_whole_make_needs_more_to_be_believed() -> None:
     assert likely[1] < doubted[1]
 
 
-def test_who_looks_at_more_expects_more_that_is_worth_telling() -> None:
-    jobs = background(random.Random(1), 400) + planted(5, MODELS[2], 1001)
-    few, many = (sureness(jobs, excess_share=share) for share in (1e-4, 0.05))
-    assert few[0] == many[0]
-    assert many[1] < few[1]
+def by_nature(seed: int) -> list[Job]:
+    """8,000 jobs on eight models that differ by nature alone, part by part (gamma, 0.3)."""
+    dice = random.Random(seed)
+    parts = [f"part {n}" for n in range(20)]
+    weights = [[dice.gammavariate(11.1, 0.09) for _ in parts] for _ in MODELS]
+    return [
+        job(n + 1, MODELS[model], dice.choices(parts, weights[model])[0], n % 1500)
+        for n in range(8000)
+        for model in [n % len(MODELS)]
+    ]
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_what_models_have_by_nature_is_not_acted_on_however_many_cars_show_it(seed: int) -> None:
+    """Fisher's test by scipy, times all that is looked at, would name many."""
+    told = recurring(by_nature(seed), RecurrenceSettings(watch_level=1.0))
+    assert sum(told.looked_at * each.chance < 0.05 for each in told.patterns) > 5
+    assert not any(each.level is AlertLevel.ACT for each in told.patterns)
+    assert told.spread == pytest.approx(0.3, abs=0.06)
+
+
+def test_beyond_what_models_have_by_nature_is_a_fact() -> None:
+    jobs = by_nature(1) + [job(9001 + n, MODELS[3], "part 7", n) for n in range(150)]
+    found = only(jobs)
+    assert (found.group, found.component, found.level) == ("Bramwick Dray", "part 7", AlertLevel.ACT)
 
 
 def two_ages(old_of_others: int, *, mine: tuple[int, int], others: tuple[int, int]) -> list[Job]:
