@@ -272,9 +272,9 @@ class RecurrenceSettings:
     """Mean of the logarithm of what an excess is beyond that: one in ten is more than six times as
     much again (by judgement: a small shop shows excesses of twenty times or none)."""
     excesses: float = 7.0
-    """Facts of such an excess that a shop has before anything is seen, or `excess_share` of all that
-    is looked at where that is more (by judgement): what they explain does not tell how much models
-    differ by nature."""
+    """Facts of such an excess that a shop has before anything is seen, or `excess_share` of all
+    that is looked at where that is more (by judgement): what they explain does not tell how much
+    models differ by nature."""
     excess_share: float = 0.003
     """See `excesses`: who looks at more has more that is worth telling."""
     whole_make: float = 5.0

@@ -32,10 +32,10 @@ def recurring(
 
     Every car counts once and is compared with cars of other models seen in the same years, weighed
     by age and distance; fewer than three cars never make a fact. ACT: at least one and a half times
-    as often for sure, and about one such line in twenty is luck; watch: one in five. What is
-    as sure, but was seen on one model only, stands apart: it may be how it is built. What cannot
-    be compared, as no other car is of that age, has a heading of its own. Each fact
-    comes with its counts, what settled and cured it, a line for Monday and the jobs behind it.
+    as often for sure, and about one such line in twenty is luck, or how models differ anyway;
+    watch: one in five. What is as sure, but was seen on one model only, stands apart: it may be how
+    it is built. What cannot be compared, as no other car is of that age, has a heading of its own.
+    Each fact comes with its counts, what settled and cured it, a line for Monday and its jobs.
 
     \b
     Examples:

@@ -145,10 +145,10 @@ class Excesses:
 def chance_by_nature(observed: int, bands: Sequence[Matched], nature: Nature) -> float:
     """One-sided mid-p value of at least so many events of the group, if it differs as groups do.
 
-    That of `chance_of_excess` at every ratio of odds that nature may give, weighed by how likely
-    nature gives it: as unlikely as luck where counts are small, and no less likely than nature where
-    they are large. Ratios of odds are those of rates where few vehicles have it, and greater where
-    most do.
+    That of `chance_of_excess` at every ratio of odds that nature may give, weighed by how likely it
+    does: about as unlikely as by luck where counts are small, and no less likely than the ratio is
+    by nature where they are large. Ratios of odds are those of rates where few vehicles have it,
+    and greater where most do.
 
     References
     ----------

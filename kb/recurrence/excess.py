@@ -43,9 +43,10 @@ def recurring(
 
     Models differ by nature, and in a shop that sees many cars that shows: so many are a false alarm
     if luck and such differences bring them, as much as models are seen to differ in the shop. Over
-    all windows together so few false facts are to be expected among those told: their share is no
-    greater. What concerns more vehicles may be told at less. Facts of the first window come first; one that was found in an earlier window of the sequence is
-    not told again. Without windows all time is looked at.
+    all windows together so few false alarms are to be expected among those told: their share is no
+    greater. What concerns more vehicles may be told at less. Facts of the first window come first;
+    one that was found in an earlier window of the sequence is not told again. Without windows all
+    time is looked at.
 
     References
     ----------

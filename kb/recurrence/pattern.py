@@ -180,8 +180,9 @@ class Pattern(FaultOfGroup):
         Rate of the group by that of the others, shrunken, and its low end.
     chance : float
         One-sided exact mid-p value of so many by luck alone.
-    by_nature : float
-        The same by luck and by how much models were seen to differ by nature.
+    spread, by_nature : float
+        How much models were seen to differ by nature in its window, in shares of a rate, and the
+        same chance by luck and by that.
     false_alarms : float
         About how many of all facts that are at least as striking are false; their share is no more.
     only_here : bool
@@ -211,6 +212,7 @@ class Pattern(FaultOfGroup):
     times: float
     at_least: float
     chance: float
+    spread: float
     by_nature: float
     false_alarms: float
     only_here: bool

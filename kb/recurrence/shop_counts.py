@@ -199,9 +199,7 @@ class ShopCounts:
         looked_at = sum(map(len, self._looked_at.values()))
         share = min(0.5, max(settings.excess_share, settings.excesses / max(1, looked_at)))
         believed = Excesses(settings.least_ratio, settings.excess_scale, share)
-        return natural_spread(
-            seen, believed, spread=settings.spread, doubt=settings.spread_doubt
-        )
+        return natural_spread(seen, believed, spread=settings.spread, doubt=settings.spread_doubt)
 
     def _alike(self, group: CarGroup, aside: tuple[CarGroup, ...]) -> float:
         """Return how likely two vehicles of those a group is compared with are of one group."""
@@ -335,7 +333,9 @@ class ShopCounts:
             ((chance_of_excess(len(cars), each), each) for each in (bands, at_once)),
             key=lambda pair: pair[0],
         )
-        by_nature = chance_by_nature(len(cars), least, Nature(self.spread, self._alike(group, aside)))
+        by_nature = chance_by_nature(
+            len(cars), least, Nature(self.spread, self._alike(group, aside))
+        )
         worth = max(self._worth(group, least), 1e-12)
         return replace(cell, bands=least, luck=luck, by_nature=by_nature, worth=worth)
 

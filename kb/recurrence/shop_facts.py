@@ -103,6 +103,7 @@ class ShopFacts(ShopCounts):
             times=ratio.times,
             at_least=ratio.at_least,
             chance=cell.luck,
+            spread=self.spread,
             by_nature=cell.by_nature,
             false_alarms=cell.false_alarms,
             only_here=only_here,
@@ -215,7 +216,7 @@ class ShopFacts(ShopCounts):
         )
 
     def _visible(self, group: CarGroup, mine: int, others: int, level: float) -> float:
-        """Return what would show, where the alarm counts `level` for each vehicle to be expected."""
+        """Return what would show of a model, where the level is that of one vehicle."""
         nature = Nature(self.spread, self._alike(group, ()))
         rate = self._settings.sight_rate
         return least_visible(mine, others, rate, level * mine, nature)

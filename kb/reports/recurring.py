@@ -34,8 +34,8 @@ KEY = (
     "Each car counts once and is compared with cars of other models, seen in the same years and "
     "weighed by age and distance, or just counted where that makes less of it. Times: how many "
     "times as often as them, at least: its low end. "
-    "ACT: about 1 in 20 such lines is luck; apart: as sure, but no other car ever had it; watch: "
-    "about 1 in 5 is luck. Growing, fading: said of 1 in 20 that is steady. "
+    "ACT: about 1 in 20 such lines is luck, or how models differ anyway; apart: as sure, but no "
+    "other car ever had it; watch: about 1 in 5. Growing, fading: said of 1 in 20 that is steady. "
     "On these jobs, in vain on them: counted by job; in the whole shop: a car once for a fix."
 )
 NOTHING = "Of no fault is it sure enough that it befalls a make or model more often than others."

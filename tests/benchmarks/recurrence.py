@@ -9,17 +9,17 @@ which is 3, 20, 35, 50 or 70 % of the fleet, 1.5 to 8 times as often as the othe
 
 Printed are, for shops with nothing planted, how many reports name anything; for those with a fact,
 how often it is named, how many months of jobs that took, and how many of all facts named truly run
-at 1.5 times or more: a model that does so by nature is as right to be named as one that was
-planted, so a report on a shop with nothing planted is wrong where something it names runs at less;
-beside them, where each way names something, or something untrue, in as many shops of such a fleet
-with nothing planted (5 % and 20 %): the most frequent combinations, a fixed ratio, and Fisher's
-test with Benjamini-Hochberg; and how often so many cars can show a fact at all.
+at 1.5 times or more, by nature or as planted; beside them, where each way names something, or
+something untrue, in as many shops of such a fleet with nothing planted (5 % and 20 %): the most
+frequent combinations, a fixed ratio, and Fisher's test with Benjamini-Hochberg; and how often so
+many cars can show a fact at all.
 
 Run: python tests/benchmarks/recurrence.py [--shops N] [--nothing N] [--size 3000] [--months]
 [--first SEED]
 """
 
 import argparse
+from bisect import bisect_left
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -30,7 +30,7 @@ from numpy.typing import NDArray
 from scipy.stats import binom, false_discovery_control, hypergeom
 
 from kb.case import Cause, FailureMode, Job, System, Vehicle
-from kb.recurrence.comparison import Matched, chance_of_excess
+from kb.recurrence.comparison import Matched, Nature, chance_by_nature
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.settings import RecurrenceSettings
@@ -275,26 +275,25 @@ def nothing_planted(
 
 
 NEVER = 9.0
-LOOKED_AT = 3000
-"""Combinations of a fault and a group that can show something in such a shop, about."""
 
 
 def at_best(size: int, share: float, excess: float) -> float:
-    """Return how often so many cars can show a fact at all, where it is known what is usual.
+    """Return how often so many cars can show a fact at all, where it is known which model it is.
 
-    Named has to be what luck brings in one of five such shops: the exact test of the two rates,
-    over the parts that are planted, each car as often at the shop as any other.
+    Named has to be what luck and nature bring in one of five such shops: the test of the page, over
+    the parts that are planted, each car as often at the shop as any other.
     """
     cars = 0.77 * size * 2 / 5  # the others never came: 2.5 visits on average, gamma of 1.5
-    group, level = round(share * cars), FALSE_REPORTS["lower"] / LOOKED_AT
+    group, level = round(share * cars), FALSE_REPORTS["lower"] / PARTS
+    nature = Nature(0.3, 0.0)
     powers = []
     for rank in range(5, 30):
         part = 1 / (rank + 3) / sum(1 / np.arange(3, PARTS + 3))
         having = 1 - np.exp(-size / 1.6 / cars * part * np.array([excess, 1.0]))
         events = round(float(having @ [group, cars - group]))
         bands = [Matched(group, round(cars) - group, events)]
-        least = next(
-            (n for n in range(3, events + 1) if chance_of_excess(n, bands) <= level), events + 1
+        least = bisect_left(
+            range(events + 1), True, lo=3, key=lambda n: chance_by_nature(n, bands, nature) <= level
         )
         true = having[0] * group / (having @ [group, cars - group])
         powers.append(binom.sf(least - 1, events, true))

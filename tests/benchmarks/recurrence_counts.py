@@ -145,7 +145,7 @@ def judged(counts: NDArray[np.int64], known: Truth, time: float) -> Named:
 def _by_nature(
     had: NDArray[np.int64], every: NDArray[np.int64], share: Floats, alike: Floats
 ) -> Floats:
-    """Return what `comparison.chance_by_nature` does, of many at once, of those unlikely by luck."""
+    """Return what `comparison.chance_by_nature` does, of many that are unlikely by luck."""
     chances = binom.sf(had, every, share) + binom.pmf(had, every, share) / 2
     for place in np.flatnonzero(chances < RecurrenceSettings().suspect_level):
         likely = natural(Nature(SPREAD, float(alike[place])))

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.stats import binom, mannwhitneyu, nchypergeom_fisher, norm
+from scipy.stats import betaprime, binom, mannwhitneyu, nchypergeom_fisher, norm
 
 AGE_YEARS, FAR_KM, MOST_KM_A_DAY, TRIP_KM, PRIOR_SPREAD = 5, 200_000, 60, 1_000, 1.0
 WEAR_PULL, LEAST_OF_AGE = 1.0, 20
@@ -167,6 +167,13 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
     ways = [list(compared(exposed, events).values()), [at_once]]
     counted["chance"], shares = max(((chance(each, observed), each) for each in ways), key=first_of)
     counted["expected"] = sum(n * w * g / (w * g + r) for g, r, n, w in shares if g)
+    sizes: dict[str, set[Any]] = defaultdict(set)
+    for each in known:
+        if each["car"] not in aside | mine:
+            sizes[even(group_name(each, by_model))].add(each["car"])
+    counted["by_nature"] = by_nature(
+        shares, observed, fact["spread"], list(map(len, sizes.values()))
+    )
     counted["times"], counted["at_least"] = ratio(shares, observed)
     counted["of_its_age"] = of_its_age(
         [strata[c] for c in mine],
@@ -270,13 +277,24 @@ def compared(
     }
 
 
-def chance(bands: list[Band], observed: int) -> float:
+def chance(bands: list[Band], observed: int, times: float = 1.0) -> float:
     """Fisher's exact test of all bands together, half of just so many counted."""
     pmf = np.ones(1)
     for group, rest, count, worn in bands:
+        odds = worn * times if rest else 1.0
         hits = np.arange(count + 1)
-        pmf = np.convolve(pmf, nchypergeom_fisher.pmf(hits, group + rest, group, count, worn))
+        pmf = np.convolve(pmf, nchypergeom_fisher.pmf(hits, group + rest, group, count, odds))
     return float(pmf[observed + 1 :].sum() + pmf[observed] / 2)
+
+
+def by_nature(bands: list[Band], observed: int, spread: float, sizes: list[int]) -> float:
+    """The same test where the group's rate and those of all others are gamma ones."""
+    shape, alike = spread**-2, sum(n * n for n in sizes) / sum(sizes) ** 2
+    logs = np.linspace(-3, 4, 176)
+    times = np.exp(logs)
+    weights = betaprime.pdf(times, shape, shape / alike, scale=1 / alike) * times
+    chances = np.array([chance(bands, observed, each) for each in times])
+    return float(chances @ weights / weights.sum())
 
 
 def counts_at(bands: list[Band], times: float) -> Any:
@@ -339,6 +357,7 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
             compare(name, fact["counts"][name], counted[name])
         compare("expected", fact["expected"], counted["expected"], 1e-9)
         compare("chance", fact["chance"], counted["chance"], 1e-6)
+        compare("by nature", fact["by_nature"], counted["by_nature"], 1e-3)
         compare("times", fact["times"], counted["times"], 0.02)
         compare("at_least", fact["at_least"], counted["at_least"], 0.02)
         if counted["of_its_age"] != -1:  # of several ages alike the first that was seen counts

@@ -45,9 +45,10 @@ def test_a_wrong_number_would_be_seen(exported: Any, tmp_path: Path) -> None:
     wrong = json.loads(json.dumps(whole))
     wrong["facts"][0]["pattern"]["counts"]["others_observed"] += 1
     wrong["facts"][1]["pattern"]["chance"] *= 1.1
+    wrong["facts"][2]["pattern"]["by_nature"] *= 1.1
     wrong["folded"] -= 1
     seen = {what for _, what, _, _ in differences(file, wrong, tmp_path)}
-    assert seen == {"others_observed", "chance", "folded"}
+    assert seen == {"others_observed", "chance", "by nature", "folded"}
 
 
 @pytest.mark.parametrize(("year", "beside"), [(2001, "older"), (2022, "newer")])

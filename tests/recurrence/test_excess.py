@@ -408,7 +408,11 @@ def test_what_models_have_by_nature_is_not_acted_on_however_many_cars_show_it(se
 def test_beyond_what_models_have_by_nature_is_a_fact() -> None:
     jobs = by_nature(1) + [job(9001 + n, MODELS[3], "part 7", n) for n in range(150)]
     found = only(jobs)
-    assert (found.group, found.component, found.level) == ("Bramwick Dray", "part 7", AlertLevel.ACT)
+    assert (found.group, found.component, found.level) == (
+        "Bramwick Dray",
+        "part 7",
+        AlertLevel.ACT,
+    )
 
 
 def two_ages(old_of_others: int, *, mine: tuple[int, int], others: tuple[int, int]) -> list[Job]:
