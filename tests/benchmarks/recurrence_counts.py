@@ -25,6 +25,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import betainc
 from scipy.stats import binom, false_discovery_control, nbinom, poisson
 
 from kb.recurrence.comparison import RATIOS, Nature, natural
@@ -44,6 +45,8 @@ SEEN = 0.77
 """Share of the cars that came at all: 2.5 visits on average, gamma of 1.5."""
 STEPS = 16
 """Looks in 48 months."""
+LEAST = 1e-9
+"""How likely a ratio must be by nature to be summed over."""
 
 OURS, CEILING = "ours", "ceiling"
 WAYS = (OURS, "Fisher, BH", "fixed ratio", "most frequent", CEILING)
@@ -146,15 +149,22 @@ def _by_nature(
     had: NDArray[np.int64], every: NDArray[np.int64], share: Floats, alike: Floats
 ) -> Floats:
     """Return what `comparison.chance_by_nature` does, of many that are unlikely by luck."""
-    chances = binom.sf(had, every, share) + binom.pmf(had, every, share) / 2
-    for place in np.flatnonzero(chances < RecurrenceSettings().suspect_level):
-        likely = natural(Nature(SPREAD, float(alike[place])))
-        at = likely > 1e-9
-        odds = RATIOS[at] * share[place] / (1 - share[place])
-        counts = binom(every[place], odds / (1 + odds))
-        chances[place] = likely[at] @ (counts.sf(had[place]) + counts.pmf(had[place]) / 2)
-    found: Floats = chances
-    return found
+    chances = _tails(had, every, share)
+    suspect = chances < RecurrenceSettings().suspect_level
+    for each in np.unique(alike[suspect]):
+        some = np.flatnonzero(suspect & (alike == each))
+        likely = natural(Nature(SPREAD, float(each)))
+        at = likely > LEAST
+        odds = np.outer(share[some] / (1 - share[some]), RATIOS[at])
+        chances[some] = _tails(had[some, None], every[some, None], odds / (1 + odds)) @ likely[at]
+    return chances
+
+
+def _tails(had: NDArray[np.int64], every: NDArray[np.int64], share: Floats) -> Floats:
+    """Return the chances of more, and half of just so many, by the binomial's incomplete beta."""
+    at_least, more = betainc(had, every - had + 1, share), betainc(had + 1, every - had, share)
+    tails: Floats = (at_least + np.where(every > had, more, 0.0)) / 2
+    return tails
 
 
 def _ceiling(counts: NDArray[np.int64], usual: Floats) -> Floats:
@@ -201,11 +211,9 @@ def tell_nothing(title: str, size: int, share: float | None, shops: int) -> list
     """Print how often the rule names anything, or anything untrue, where nothing is planted."""
     empty = [shop(1_000_000 + n, size, share, None) for n in range(shops)]
     for name, level in FALSE_REPORTS.items():
-        any_, untrue = (
-            sum(each.surest(OURS, among(each)) <= level for each in empty)
-            for among in (lambda each: np.ones_like(each.true), lambda each: ~each.true)
-        )
-        print(f"{title}, nothing, {name}: {any_} of {shops} name anything, {untrue} untrue")
+        named = sum((each.ways[OURS] <= level).any() for each in empty)
+        untrue = sum(each.surest(OURS, ~each.true) <= level for each in empty)
+        print(f"{title}, nothing, {name}: {named} of {shops} name anything, {untrue} untrue")
     return empty
 
 
