@@ -4,8 +4,8 @@ Shops as those of `recurrence.py`, but without ages, years, makes and visits: ho
 model had a part is one draw, so that a thousand shops take seconds and shares are sure within 3 %.
 The rule is that of the page, with how much models differ by nature (0.3) known to it. Beside it are
 Fisher's test of two rates with Benjamini-Hochberg, a fixed ratio, the most frequent combinations,
-and what nothing can be ahead of: the likelihood ratio of somebody who knows which model it may be,
-how often each part fails on the average model, how models differ, and which excesses were planted.
+and about the most that so many counts can show: what somebody names who knows which model it may
+be, and how often each part fails on the average of all models there could be.
 
 Printed is how many shops with nothing planted, of such a fleet, name anything at the rule's own
 levels (5 and 20 %), or anything that runs at less than 1.5 times; how many of the planted facts it
@@ -26,7 +26,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betainc
-from scipy.stats import binom, false_discovery_control, nbinom, poisson
+from scipy.stats import binom, false_discovery_control, nbinom
 
 from kb.recurrence.comparison import RATIOS, Nature, natural
 from kb.settings import RecurrenceSettings
@@ -168,13 +168,11 @@ def _tails(had: NDArray[np.int64], every: NDArray[np.int64], share: Floats) -> F
 
 
 def _ceiling(counts: NDArray[np.int64], usual: Floats) -> Floats:
-    """Return how much likelier each count of the first model is by nature than by an excess."""
+    """Return how likely nature brings each count of the first model, weighed as the page does."""
     shape = SPREAD**-2
-    natural_ones = nbinom.pmf(counts[0], shape, shape / (shape + usual[0]))
-    planted = np.mean([poisson.pmf(counts[0], each * usual[0]) for each in EXCESSES], axis=0)
-    ratios = np.full(counts.shape, np.inf)
-    ratios[0] = natural_ones / np.maximum(planted, 1e-300)
-    return ratios
+    chances = np.full(counts.shape, NEVER)
+    chances[0] = nbinom.sf(counts[0] - 1, shape, shape / (shape + usual[0])) / usual[0]
+    return chances
 
 
 def limit(shops: Sequence[Named], way: str, level: float) -> float:
