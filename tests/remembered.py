@@ -18,14 +18,20 @@ def remember(patch: pytest.MonkeyPatch, module: ModuleType, name: str) -> None:
     patch.setattr(module, name, _remembered(getattr(module, name)))
 
 
+MOST = 64
+"""Of so many last ones; shops made up for one test come once."""
+
+
 def _remembered(function: Callable[..., Any]) -> Callable[..., Any]:
     kept: dict[bytes, bytes] = {}
 
     @wraps(function)
-    def found(*told: Any, **named: Any) -> Any:
+    def asked(*told: Any, **named: Any) -> Any:
         at = blake2b(pickle.dumps((told, named)), digest_size=16).digest()
-        if at not in kept:
-            kept[at] = pickle.dumps(function(*told, **named))
-        return pickle.loads(kept[at])
+        found = kept.pop(at, None) or pickle.dumps(function(*told, **named))
+        kept[at] = found  # the last
+        if len(kept) > MOST:
+            del kept[next(iter(kept))]
+        return pickle.loads(found)
 
-    return found
+    return asked
