@@ -180,7 +180,7 @@ def _what_it_is_made_of(root: Path) -> str:
     found.update(" ".join(installed).encode())
     for folder in ("kb", "migrations", "seed_cases"):
         for file in sorted((root / folder).rglob("*")):
-            if file.is_file() and file.suffix != ".pyc":
+            if file.is_file() and file.parent.name != "__pycache__":
                 found.update(str(file.relative_to(root)).encode() + file.read_bytes())
     return found.hexdigest()
 

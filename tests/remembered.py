@@ -19,7 +19,7 @@ def remember(patch: pytest.MonkeyPatch, module: ModuleType, name: str) -> None:
 
 
 MOST = 64
-"""Of so many last ones; shops made up for one test come once."""
+"""So many answers are kept, the last ones: shops made up for one test come once."""
 
 
 def _remembered(function: Callable[..., Any]) -> Callable[..., Any]:
