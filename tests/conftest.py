@@ -4,6 +4,7 @@ import fcntl
 import gc
 import os
 import shutil
+import sys
 import time
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
@@ -16,11 +17,19 @@ import pytest
 from hypothesis import HealthCheck, settings
 from sqlalchemy import URL, Engine, NullPool, create_engine
 
+from kb.recall import linear, softmax
+from kb.services import fix_history
 from kb.settings import Settings
 from kb.store import database
 from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
+from tests.remembered import remember
+
+# Whoever forbids to keep what is compiled would have every process that is started here compile the
+# whole program and read every table anew, and pytest rewrite every assertion at each run.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # The tests run side by side, so none of them needs a core for each thread of its linear algebra.
 for library in ("OMP", "OPENBLAS"):
@@ -81,6 +90,19 @@ def compiled_once() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(database, "create_engine", sharing)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def fitted_once() -> Iterator[None]:
+    """Let tests that fit the same share what comes of it: most ask the demonstration shop anew."""
+    with pytest.MonkeyPatch.context() as patch:
+        for module, name in (
+            (linear, "_strongest"),
+            (softmax, "fit"),
+            (fix_history, "fit_stages"),
+        ):
+            remember(patch, module, name)
         yield
 
 
@@ -158,7 +180,7 @@ def _what_it_is_made_of(root: Path) -> str:
     found.update(" ".join(installed).encode())
     for folder in ("kb", "migrations", "seed_cases"):
         for file in sorted((root / folder).rglob("*")):
-            if file.is_file() and file.suffix != ".pyc":
+            if file.is_file() and file.parent.name != "__pycache__":
                 found.update(str(file.relative_to(root)).encode() + file.read_bytes())
     return found.hexdigest()
 

@@ -3,12 +3,14 @@
 import os
 import signal
 import sqlite3
+import subprocess
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from itertools import count
 from multiprocessing.connection import Connection as Pipe
+from pathlib import Path
 from typing import Any
 
 from click.testing import CliRunner
@@ -46,6 +48,7 @@ class Ended:
     calls: int = 0
 
 
+Copies = tuple[Path, Path]
 Arming = Callable[[], Callable[[], int]]
 """Called in a process before its first command; what it returns counts calls."""
 
@@ -56,6 +59,7 @@ def run(
     at: int | None = None,
     after: float | None = None,
     armed: Arming | None = None,
+    copies: Copies | None = None,
 ) -> Ended:
     """Run commands one after the other in a process of their own, up to the first that fails.
 
@@ -67,9 +71,13 @@ def run(
         Kill it after so many seconds, unless it has ended.
     armed : callable, optional
         Is called in the process before the first command, and returns what counts calls.
+    copies : (Path, Path), optional
+        A folder, and the one that gets a copy of it before each step, named by the step and how
+        many commands were done: what a process leaves that is killed there, for what it wrote is
+        the system's, and nothing of it runs any more.
     """
     ours, theirs = STARTER.Pipe(duplex=False)
-    process = STARTER.Process(target=_commands, args=(theirs, commands, at, armed))
+    process = STARTER.Process(target=_commands, args=(theirs, commands, at, armed, copies))
     process.start()
     theirs.close()
     told: list[Any] = []
@@ -93,15 +101,18 @@ def _commands(
     commands: Sequence[Sequence[str]],
     at: int | None,
     armed: Arming | None,
+    copies: Copies | None,
 ) -> None:
     steps = count(1)
-    last = 0
+    last = done = 0
 
     def step(*_: object) -> None:
         nonlocal last
         last = next(steps)
         if last == at:
             os.kill(os.getpid(), signal.SIGKILL)
+        if copies:  # by another process: whoever closes a file gives up all his locks on it
+            subprocess.run(["cp", "-a", copies[0], copies[1] / f"{last}-{done}"], check=True)
 
     def in_server(connection: Any, *_: object) -> None:
         if connection.dialect.name != "sqlite":

@@ -4,9 +4,10 @@ The database and the program refuse what a case may not hold. What is found here
 bit flipped on a disk, another program, a broken copy.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from math import isfinite
 from typing import Any
 
@@ -214,12 +215,21 @@ def unreadable_rows(address: str) -> list[bytes]:
 
 def as_it_lies(table: Table, connection: Connection) -> Select[Any]:
     """Ask for the rows of a table as they lie there."""
-    return select(*(raw_column(column, connection) for column in table.columns))
+    return _lying(table, connection.dialect.name)
+
+
+@cache  # a store is looked through again and again while it is mended
+def _lying(table: Table, dialect: str) -> Select[Any]:
+    return select(*(_raw(column, dialect) for column in table.columns))
 
 
 def raw_column(column: Column[Any], connection: Connection) -> ColumnElement[Any]:
     """Ask for what lies in a column: of days in a server for their text, as any year has one."""
-    if connection.dialect.name != "sqlite" and column.type.python_type in {date, datetime}:
+    return _raw(column, connection.dialect.name)
+
+
+def _raw(column: Column[Any], dialect: str) -> ColumnElement[Any]:
+    if dialect != "sqlite" and column.type.python_type in {date, datetime}:
         return cast(column, Text).label(column.name)
     return type_coerce(column, NullType()).label(column.name)
 
@@ -296,26 +306,44 @@ def _reader(column: Column[Any], connection: Connection) -> Callable[[Any], Any]
 
 def _astray(table: Table, connection: Connection) -> Iterator[BadCell]:
     """Yield the keys of a table that refer to a row which is not there."""
+    for column, wanted, query in _strays(table, connection.dialect.name):
+        for row in connection.execute(query).mappings():
+            yield _bad(table, dict(row), column, f"refers to a row of {wanted} that is not there")
+
+
+@cache
+def _strays(table: Table, dialect: str) -> Sequence[tuple[str, str, Select[Any]]]:
+    """Return, for each column that refers to a table, what asks for the rows that go astray."""
+    found = []
     for key in table.foreign_keys:
         column, wanted = key.parent, key.column
         there = select(wanted).where(wanted == column).correlate(table).exists()
-        query = as_it_lies(table, connection).where(column.is_not(None), ~there)
-        for row in connection.execute(query).mappings():
-            reason = f"refers to a row of {wanted.table.name} that is not there"
-            yield _bad(table, dict(row), column.name, reason)
+        query = _lying(table, dialect).where(column.is_not(None), ~there)
+        found.append((column.name, wanted.table.name, query))
+    return found
 
 
 def _forbidden(table: Table, connection: Connection) -> Iterator[BadCell]:
     """Yield the cells of a table that its own rules forbid; most often there are none."""
+    any_broken, each_broken = _breaches(table, connection.dialect.name)
+    if connection.scalar(any_broken) is None:
+        return
+    for column, query in each_broken:
+        for row in connection.execute(query).mappings():
+            yield _bad(table, dict(row), column, "cannot stand there")
+
+
+@cache
+def _breaches(table: Table, dialect: str) -> tuple[Select[Any], Sequence[tuple[str, Select[Any]]]]:
+    """Return what asks whether any rule is broken, and, for the column of each, by which rows."""
     rules = [each for each in table.constraints if isinstance(each, CheckConstraint)]
     broken = [text(f"NOT ({rule.sqltext})") for rule in rules]
     any_broken = select(literal(1)).select_from(table).where(or_(false(), *broken)).limit(1)
-    if connection.scalar(any_broken) is None:
-        return
-    for rule, is_broken in zip(rules, broken, strict=True):
-        query = as_it_lies(table, connection).where(is_broken)
-        for row in connection.execute(query).mappings():
-            yield _bad(table, dict(row), _meant_by(rule, table), "cannot stand there")
+    columns = (_meant_by(rule, table) for rule in rules)
+    each_broken = [
+        (c, _lying(table, dialect).where(b)) for c, b in zip(columns, broken, strict=True)
+    ]
+    return any_broken, each_broken
 
 
 def _meant_by(rule: CheckConstraint, table: Table) -> str:

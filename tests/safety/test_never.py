@@ -17,7 +17,7 @@ from kb.safety.hazards import hazard_table
 from kb.safety.igniter import Withheld, dangerous_step, judged, may_be_proposed, screen
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.job_words import JobWords, danger_line, dangers_of, is_advisable
-from kb.safety.never import AT_IGNITER, TABLE, forbidden_step, never_table
+from kb.safety.never import AT_IGNITER, TABLE, Never, forbidden_step, never_table
 from tests.safety.test_igniter import recased
 
 CASES: dict[str, dict[str, list[str]]] = tomllib.loads(
@@ -29,23 +29,35 @@ IS_AT_IGNITER = CASES[AT_IGNITER]["is"]
 OPENED = "opened the radiator cap hot"
 
 
-@pytest.mark.parametrize(("key", "text"), IS)
+@pytest.mark.parametrize("key", [key for key in CASES if key != AT_IGNITER])
 @pytest.mark.parametrize("igniter_job", [False, True])
-def test_it_is_named_with_its_hazard_why_and_what_instead(
-    key: str, text: str, igniter_job: bool
-) -> None:
-    assert isinstance(judged(text, igniter_job=igniter_job), Withheld)
-    danger = dangerous_step(text, igniter_job=False)
+def test_it_is_named_with_its_hazard_why_and_what_instead(key: str, igniter_job: bool) -> None:
+    texts = CASES[key]["is"]
+    shown = [
+        each for each in texts if not isinstance(judged(each, igniter_job=igniter_job), Withheld)
+    ]
+    assert not shown, "\n".join(shown)
     never = next(each for each in never_table() if each.hazard == key)
-    assert danger is not None
-    assert (danger.reason, danger.instead, danger.certain) == (never.reason, never.instead, True)
-    assert danger_line(danger).endswith(f"is dangerous: {never.reason}. {never.instead}")
+    unnamed = [text for text in texts if not is_named(text, never)]
+    assert not unnamed, "\n".join(unnamed)
 
 
-@pytest.mark.parametrize("text", IS_NOT)
-def test_a_near_miss_is_shown(text: str) -> None:
-    assert screen(text) == text
-    assert dangerous_step(text, igniter_job=False) is None
+def is_named(text: str, never: Never) -> bool:
+    danger = dangerous_step(text, igniter_job=False)
+    return (
+        danger is not None
+        and (danger.reason, danger.instead, danger.certain) == (never.reason, never.instead, True)
+        and danger_line(danger).endswith(f"is dangerous: {never.reason}. {never.instead}")
+    )
+
+
+def test_a_near_miss_is_shown() -> None:
+    named = [
+        text
+        for text in IS_NOT
+        if screen(text) != text or dangerous_step(text, igniter_job=False) is not None
+    ]
+    assert not named, "\n".join(named)
 
 
 @pytest.mark.parametrize("text", IS_AT_IGNITER)

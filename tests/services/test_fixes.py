@@ -36,6 +36,7 @@ from kb.store.database import create_store, open_store
 from kb.store.repairs import Repairs
 from kb.store.unit_of_work import UnitOfWork
 from tests.services.test_follow_up import CLOSED, job, put
+from tests.store_copies import copied
 
 TODAY = date(2026, 11, 25)
 
@@ -380,7 +381,7 @@ def test_rates_rest_on_what_is_in_the_store_whoever_wrote_it(
 ) -> None:
     monkeypatch.setattr(fix_history, "LEAST_KEPT", kept_from)
     monkeypatch.setattr(kept_rates, "LEAST_KEPT", kept_from)
-    shop = str(back_up(demo_store, tmp_path / "shop.sqlite"))
+    shop = copied(demo_store, tmp_path)
     before = asked(shop).fixes
     put(shop, job("K900", CLOSED))  # a change that history tells of, of another cause
     question = Question(text="airbag lamp on after seat was moved")
@@ -399,7 +400,7 @@ def test_rates_rest_on_what_is_in_the_store_whoever_wrote_it(
 def test_an_untouched_store_is_not_read_through_for_its_rates_again(
     demo_store: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    shop = str(back_up(demo_store, tmp_path / "shop.sqlite"))
+    shop = copied(demo_store, tmp_path)
     asked(shop)
     calls: list[Repairs] = []
     digests = Repairs.digests
