@@ -14,7 +14,7 @@ from kb.case import Action, Confirmation, DiagnosticTest, Job, Precondition, Sys
 from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
 from kb.patterns import compiled
-from kb.safety.hazards import Situation, concerns, hazards
+from kb.safety.hazards import Situation, is_raised
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.testing import key_of
@@ -210,8 +210,8 @@ def _needs(
     plain = step.fix and systems <= (
         _OTHERS - {System.CHARGING_STARTING} if guard.high_voltage else _OTHERS
     )
-    found = hazards(Situation(named=step.names), wording)
-    if plain and not any(concerns(found, system) for system in _LOCKED):
+    named = Situation(named=step.names)
+    if plain and not any(is_raised(system, named, wording) for system in _LOCKED):
         return ()
     return guard.needs_of(general)
 
