@@ -76,7 +76,7 @@ class Cards(Index):
     ) -> Self:
         """Fit an index on jobs, with numpy alone; see `Index.fit`."""
         model, written = text.fit(
-            [wording.tokens(written_on(job)) for job in cases], settings.recall.character_share
+            (wording.tokens(written_on(job)) for job in cases), settings.recall.character_share
         )
         widths = readings.fit_widths(cases, wording, settings.readings)
         base = _card_segment(cases, wording, model, widths, written)
@@ -100,7 +100,7 @@ class Cards(Index):
         model: text.TextModel,
         widths: readings.WidthColumns,
     ) -> CardSegment:
-        written = text.post([wording.tokens(written_on(job)) for job in cases], model)
+        written = text.post((wording.tokens(written_on(job)) for job in cases), model)
         return _card_segment(cases, wording, model, widths, written)
 
 

@@ -10,6 +10,7 @@ trusted where a byte of it has changed.
 import shutil
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar, Self, TypeVar, get_args, get_type_hints
 
@@ -205,15 +206,15 @@ class Index:
         `sequence` and `mark` are kept with it.
         """
         sound = [without_steps(job) for job in cases]
-        texts = [wording.tokens(spoken(Complaint.of(job))) for job in sound]
-        model, postings = text.fit(texts, settings.recall.character_share)
+        tokens = partial(_tokens, wording)
+        model, postings = text.fit(map(tokens, sound), settings.recall.character_share)
         widths = readings.fit_widths(sound, wording, settings.readings)
         base = segment(cases, wording, model, widths, postings)
         return cls(
             model=model,
             widths=widths,
             agreement=tests_signal.fit(base.tests, base.causes),
-            linear=linear.fit(sound, base.causes, texts, model, wording, widths, settings.recall),
+            linear=linear.fit(sound, base.causes, tokens, model, wording, widths, settings.recall),
             base=base,
             recent=segment((), wording, model, widths),
             superseded=np.zeros(len(cases), dtype=np.bool_),
@@ -310,6 +311,11 @@ def spoken(complaint: Complaint) -> str:
     return "\n".join(filter(None, (complaint.text, complaint.conditions, *measured)))
 
 
+def _tokens(wording: Wording, job: Job) -> list[str]:
+    """Return the words that a case is recalled by."""
+    return wording.tokens(spoken(Complaint.of(job)))
+
+
 def cause_key(job: Job) -> str | None:
     """Return the text whose key stands for the cause of a case."""
     return "\n".join(job.cause.key) if job.cause else None
@@ -331,7 +337,7 @@ def segment(
     prints = np.array([print_of(job) for job in cases], dtype=np.uint64)
     cases = [without_steps(job) for job in cases]
     if complaint is None:
-        complaint = text.post([wording.tokens(spoken(Complaint.of(job))) for job in cases], model)
+        complaint = text.post((_tokens(wording, job) for job in cases), model)
     conditions, conditions_of = _distinct([job.conditions or "" for job in cases])
     code_sets, codes_of = _distinct([job.codes for job in cases])
     cars, vehicle_of = _distinct([_compared(job.vehicle) for job in cases])

@@ -16,7 +16,7 @@ latent semantic analysis. Journal of the American Society for Information Scienc
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 from typing import Any
@@ -172,7 +172,7 @@ EMPTY = LinearModel(
 def fit(
     cases: Sequence[Job],
     causes: Keys,
-    texts: Sequence[Tokens],
+    tokens: Callable[[Job], Tokens],
     model: TextModel,
     wording: Wording,
     widths: WidthColumns,
@@ -180,14 +180,14 @@ def fit(
 ) -> LinearModel:
     """Fit the model on cases, with scipy, and scikit-learn where there are many.
 
-    `causes` are the keys of theirs, `texts` their tokens, on which the text model was fitted. At
+    `causes` are the keys of theirs, `tokens` gives the words on which the text model was fitted. At
     least `linear_least` cases must be there, else it is `EMPTY`; of more than `linear_most` the
     newest are taken, and of more than `linear_causes` causes the most frequent.
     """
     rows = _learnt_from(cases, causes, settings)
     if len(rows) < settings.linear_least or len(np.unique(causes[rows])) < 2:
         return EMPTY
-    words = matrix([texts[row] for row in rows], model)
+    words = matrix([tokens(cases[row]) for row in rows], model)
     found = [blocks(Query.past(cases[row]), wording, widths) for row in rows]
     terms, idf = _vocabulary(found)
     facts = _weighed(found, terms, idf)
