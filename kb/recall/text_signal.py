@@ -34,7 +34,7 @@ every text, longer ones do not outlast a misspelling."""
 CHARACTER_SHARE = 0.3
 """Share of the character n-grams in the cosine, unless settings say another; the rest is the words'
 and word pairs'."""
-ROWS_AT_ONCE, ENTRIES_AT_ONCE = 4_000, 1_000_000
+ROWS_AT_ONCE, ENTRIES_AT_ONCE = 1_000, 1_000_000
 """Texts whose n-grams are counted together, and entries that are weighed together, to keep memory
 small."""
 MOST_TIMES = 65_535
