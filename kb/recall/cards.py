@@ -19,7 +19,7 @@ from kb.recall import linear, tests_signal
 from kb.recall import reading_signal as readings
 from kb.recall import text_signal as text
 from kb.recall.hashing import Keys, key
-from kb.recall.index import Index, Segment, print_of, segment
+from kb.recall.index import Index, Segment, print_of, segment, sound_cases
 from kb.recall.spans import Floats
 from kb.settings import Settings
 
@@ -111,9 +111,10 @@ def _card_segment(
     widths: readings.WidthColumns,
     written: text.Postings,
 ) -> CardSegment:
-    laid_out = segment([_with_codes(job) for job in jobs], wording, model, widths)
+    prints = np.array([Cards.print_of(job) for job in jobs], dtype=np.uint64)
+    sound = sound_cases(map(_with_codes, jobs))
+    laid_out = segment(sound, prints, wording, model, widths)
     columns = {each.name: getattr(laid_out, each.name) for each in fields(laid_out)}
-    columns["prints"] = np.array([Cards.print_of(job) for job in jobs], dtype=np.uint64)
     return CardSegment(**columns, written=written)
 
 

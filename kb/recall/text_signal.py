@@ -355,8 +355,12 @@ class _Counts:
 
     def repeated(self) -> "_Counts":
         """Return those that a row holds more than once."""
-        some = np.flatnonzero(self.times > 1)
-        return replace(self, terms=self.terms[some], rows=self.rows[some], times=self.times[some])
+        return self.at(np.flatnonzero(self.times > 1))
+
+    def at(self, places: NDArray[np.intp]) -> "_Counts":
+        """Return those at some places."""
+        terms, rows, times = self.terms[places], self.rows[places], self.times[places]
+        return replace(self, terms=terms, rows=rows, times=times)
 
     def lists(self) -> "_Lists":
         """List the rows of each term by how often they hold it."""
@@ -534,8 +538,7 @@ def _together(parts: Sequence[tuple[int, _Counts]]) -> _Counts:
 
 def _by_term(counts: _Counts) -> _Counts:
     order = np.argsort(counts.terms, kind="stable")
-    terms, rows, times = (each[order] for each in (counts.terms, counts.rows, counts.times))
-    return replace(counts, terms=terms, rows=rows, times=times)
+    return counts.at(order)
 
 
 def _count_inside(vocabulary: Sequence[str]) -> _Counts:
