@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cache, cached_property, lru_cache
-from itertools import product
+from itertools import chain, product
 from pathlib import Path
 from typing import Self, TypeVar
 
@@ -140,24 +140,22 @@ class Situation:
     @classmethod
     def of_job(cls, job: Job) -> Self:
         """Everything that a job has on record."""
-        return (
-            cls.of_complaint(Complaint.so_far(job))
-            | cls.of_readings(job.readings)
-            | cls(
-                named=(
-                    *(link.name for link in job.circuit),
-                    *(attempt.component for attempt in job.attempts),
-                ),
-                said=_told(
-                    *(text for each in job.attempts for text in (each.label, each.words)),
-                    job.cause.words if job.cause else None,
-                    job.proved_by,
-                    job.notes,
-                    *(each.text for each in job.entries),
-                ),
-            )
-            | cls.of_causes(() if job.cause is None else (job.cause,))
+        own = cls(
+            named=(
+                *(link.name for link in job.circuit),
+                *(attempt.component for attempt in job.attempts),
+            ),
+            said=_told(
+                *(text for each in job.attempts for text in (each.label, each.words)),
+                job.cause.words if job.cause else None,
+                job.proved_by,
+                job.notes,
+                *(each.text for each in job.entries),
+            ),
         )
+        causes = cls.of_causes(() if job.cause is None else (job.cause,))
+        readings = cls.of_readings(job.readings)
+        return cls.together(cls.of_complaint(Complaint.so_far(job)), readings, own, causes)
 
     @classmethod
     def of_complaint(cls, complaint: Complaint) -> Self:
@@ -206,14 +204,19 @@ class Situation:
             places=_told(*(cause.location for cause in told)),
         )
 
-    def __or__(self, other: Self) -> Self:
-        """Both together, each thing once."""
-        return type(self)(
+    @classmethod
+    def together(cls, *parts: Self) -> Self:
+        """All of them, each thing once."""
+        return cls(
             **{
-                name: tuple(dict.fromkeys((*getattr(self, name), *getattr(other, name))))
-                for name in self.__slots__
+                name: tuple(dict.fromkeys(chain.from_iterable(getattr(p, name) for p in parts)))
+                for name in cls.__slots__
             }
         )
+
+    def __or__(self, other: Self) -> Self:
+        """Both together, each thing once."""
+        return self.together(self, other)
 
 
 def _told(*texts: str | None) -> tuple[str, ...]:
@@ -418,14 +421,21 @@ def _file() -> _File:
 
 def _only_names(text: str, system: System) -> bool:
     """Whether a complaint names a system only as *key stuck in ignition* does."""
-    wording = trade_wording()
-    told = " ".join(_tokens(text, wording))
-    return any(
-        f" {' '.join(_tokens(words, wording))} " in f" {told} "
-        for each in _file().not_of
-        if each.system is system
-        for words in each.words
-    )
+    named = _not_of().get(system)
+    if not named:
+        return False
+    told = f" {' '.join(_tokens(text, trade_wording()))} "
+    return any(words in told for words in named)
+
+
+@cache
+def _not_of() -> Mapping[System, Sequence[str]]:
+    """Return the words that name a system only, as they stand among others."""
+    named: dict[System, list[str]] = defaultdict(list)
+    for each in _file().not_of:
+        told = (_tokens(words, trade_wording()) for words in each.words)
+        named[each.system] += (f" {' '.join(words)} " for words in told)
+    return dict(named)
 
 
 Place = tuple[int, int]
@@ -799,8 +809,7 @@ def _deeds() -> frozenset[str]:
 def _tokens(text: str, wording: Wording) -> list[str]:
     """Words of a text with shorthand written out, numbers, plurals and articles evened out."""
     found: list[str] = []
-    told = _ALONE.sub("itself", _LOW_VOLTAGE.sub("too many volts", _MILD.sub("48v", text)))
-    for word in wording.tokens(told):
+    for word in wording.tokens(_plainly_told(text)):
         if word in _NAMES_IN_NUMBERS:
             found.append(word)
         elif number := _NUMBER.fullmatch(word):
@@ -808,6 +817,16 @@ def _tokens(text: str, wording: Wording) -> list[str]:
         elif word not in _ARTICLES:
             found += _stem(word)
     return found
+
+
+def _plainly_told(text: str) -> str:
+    """Write what is told in several words, or by a voltage, in the words of the table."""
+    if "48" in text:
+        text = _MILD.sub("48v", text)
+    folded = text.casefold()
+    if "gh volt" in folded:
+        text = _LOW_VOLTAGE.sub("too many volts", text)
+    return _ALONE.sub("itself", text) if "own" in folded else text
 
 
 @lru_cache(maxsize=_MOST_CACHED)
