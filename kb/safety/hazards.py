@@ -862,7 +862,8 @@ def _meant(word: str, spelling: frozenset[str]) -> str:
     from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
 
     most = 1 if len(word) < _TWO_SLIPS_FROM else 2
-    framed = _framed(spelling).get((word[0], word[-1]), ())
+    sizes = range(len(word) - most, len(word) + most + 1)
+    framed = (each for size in sizes for each in _framed(spelling).get((*_ends(word), size), ()))
     near = [(OSA.distance(word, each, score_cutoff=most), each) for each in framed]
     best = min(near, default=(most + 1, word))
     return best[1] if best[0] <= most else word
@@ -883,25 +884,28 @@ def _short_meant(word: str, spelling: frozenset[str]) -> str:
         word[:at] + word[at + 1] + word[at] + word[at + 2 :] for at in range(1, len(word) - 1)
     )
     found = {each for each in swapped if each != word and each in spelling}
-    found |= {each for each in _framed(spelling).get((word[0], word[-1]), ()) if _lacks(word, each)}
+    longer = _framed(spelling).get((*_ends(word), len(word) + 1), ())
+    found |= {each for each in longer if _lacks(word, each)}
     return found.pop() if len(found) == 1 and not is_known(word, trade_wording()) else word
 
 
 def _lacks(word: str, whole: str) -> bool:
-    """Whether a word is another with one letter left out."""
-    return len(word) == len(whole) - 1 and any(
-        word == whole[:at] + whole[at + 1 :] for at in range(len(whole))
-    )
+    """Whether a word is another, longer one with one letter left out."""
+    return any(word == whole[:at] + whole[at + 1 :] for at in range(len(whole)))
 
 
 @lru_cache(maxsize=16)
-def _framed(spelling: frozenset[str]) -> Mapping[tuple[str, str], Sequence[str]]:
-    """Sort the longer words by their first and last letter, which a slip leaves."""
-    framed: dict[tuple[str, str], list[str]] = defaultdict(list)
+def _framed(spelling: frozenset[str]) -> Mapping[tuple[str, str, int], Sequence[str]]:
+    """Sort the longer words by their length and the ends that a slip leaves."""
+    framed: dict[tuple[str, str, int], list[str]] = defaultdict(list)
     for word in spelling:
         if len(word) >= _SHORTEST_SLIP:
-            framed[word[0], word[-1]].append(word)
+            framed[*_ends(word), len(word)].append(word)
     return framed
+
+
+def _ends(word: str) -> tuple[str, str]:
+    return word[0], word[-1]
 
 
 @cache

@@ -47,6 +47,9 @@ from kb.store.history import differences
 from kb.store.transaction import batches
 from kb.store.unit_of_work import UnitOfWork
 
+WORTH_HELP = 8_000
+"""From so many jobs on they are looked at by several processes."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
@@ -160,7 +163,7 @@ def _with_even_tag(job: Job) -> Job:
 def looked_at(source: Source, today: date, told: Callable[[int], None]) -> list[Looked]:
     """Read all of a source, and look at each job by itself, on every core where there are many."""
     found: list[Looked] = []
-    for line, look in worked(partial(_look, today), source.records()):
+    for line, look in worked(partial(_look, today), source.records(), worth=WORTH_HELP):
         found.append((line, look))
         told(line)
     return found

@@ -37,8 +37,8 @@ MARK, DENIED = "confirmed from the card", "denied as the cause of this card"
 """How an entry tells where what it says is from."""
 _LEARNT_FROM = 200
 """Of so many confirmed cards, the last, it is learnt how a shop tells what was the repair."""
-_AT_ONCE = 10_000
-"""So many cards are held at once."""
+_AT_ONCE, _WORTH_HELP = 10_000, 3_000
+"""So many cards are held at once; from so many on they are read by several processes."""
 T = TypeVar("T")
 
 
@@ -155,7 +155,7 @@ def _read(work: UnitOfWork, numbers: Sequence[int]) -> Iterator[UnreviewedCard]:
         for first in range(0, len(numbers), _AT_ONCE)
         for job in work.jobs.get_many(numbers[first : first + _AT_ONCE], as_typed=True)
     )
-    yield from worked(_unreviewed, jobs)
+    yield from worked(_unreviewed, jobs, worth=_WORTH_HELP)
 
 
 def _unreviewed(job: Job) -> UnreviewedCard:

@@ -10,8 +10,6 @@ from typing import TypeVar
 A = TypeVar("A")
 B = TypeVar("B")
 
-WORTH_HELP = 3_000
-"""From so many items on they are parted among processes, each of which takes seconds to start."""
 _AT_ONCE = 10_000
 """So many items are held at once."""
 _CHUNK = 100
@@ -20,15 +18,16 @@ _MOST = 4
 """More processes hold more memory than the time is worth that they save."""
 
 
-def worked(do: Callable[[A], B], items: Iterable[A]) -> Iterator[B]:
-    """Yield what a function makes of each item, in their order.
+def worked(do: Callable[[A], B], items: Iterable[A], *, worth: int) -> Iterator[B]:
+    """Yield what a function makes of each item, in their order, by several processes if worth it.
 
+    From so many items on they are `worth` it, as each process takes seconds to know the tables.
     The function and the items are handed to other processes: they must be of a module's own, and
     what it does may not depend on what this process has changed.
     """
     rest = iter(items)
-    first = list(islice(rest, WORTH_HELP))
-    if len(first) < WORTH_HELP:
+    first = list(islice(rest, worth))
+    if len(first) < worth:
         yield from map(do, first)
         return
     from concurrent.futures import ProcessPoolExecutor  # noqa: PLC0415  many items only
