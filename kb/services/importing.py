@@ -219,7 +219,7 @@ def store(work: UnitOfWork, batch: list[Looked], tally: Tally) -> None:
     jobs = {line: look.job for line, look in batch if isinstance(look, Look)}
     good = {
         line: tags.put_right(
-            line, _settled(jobs[line], look.name, tally.numbers), told=not look.name.is_stored
+            line, _settled(jobs[line], look, tally.numbers), told=not look.name.is_stored
         )
         for line, look in batch
         if isinstance(look, Look)
@@ -297,16 +297,19 @@ def _contradiction(told: Job, stored: Job, earlier: int) -> InvalidField:
     )
 
 
-def _settled(job: Job, row: RowName, numbers: Numbers) -> Job:
+def _settled(job: Job, look: Look, numbers: Numbers) -> Job:
     """Give the job its number in the store, and its contacts those of the jobs they name."""
     known = numbers.by_number
     contacts = tuple(
         replace(contact, job=known.get(contact.job, contact.job)) if contact.job else contact
         for contact in job.contacts
     )
-    uid = numbers.rows.uid_of(row)
+    uid = numbers.rows.uid_of(look.name)
     settled = replace(job, uid=uid, number=numbers.by_uid[uid], contacts=contacts)
-    return settled if row.is_stored else undecided(once_told(on_days_told(settled)))
+    if look.name.is_stored:
+        return settled
+    told = once_told(on_days_told(settled))
+    return undecided(told) if look.doubts.contradictions else told
 
 
 def _with_entries(job: Job) -> Job:
