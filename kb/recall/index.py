@@ -201,7 +201,7 @@ class Index:
         sequence: int = 0,
         mark: str = "",
     ) -> Self:
-        """Fit an index on cases (`Job.is_case`), with scipy and scikit-learn.
+        """Fit an index on cases (`Job.is_case`), with scipy.
 
         `sequence` and `mark` are kept with it.
         """

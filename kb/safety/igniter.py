@@ -484,6 +484,11 @@ def dangerous_step(
     'test lamp, across'
     """
     asked = _Asked(igniter_job, steps_only=True, alike=alike, of_drive=of_drive)
+    return _step_in(text, asked, wording)
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _step_in(text: str, asked: _Asked, wording: Wording | None) -> Danger | None:
     for sentence, verdict in _judged(text, asked, wording):
         if isinstance(verdict, Withheld):
             told = " ".join(sentence.split())
@@ -510,8 +515,11 @@ def bears_on_igniter(
     >>> bears_on_igniter("replaced water pump", igniter_job=False)
     False
     """
-    asked = _Asked(igniter_job, of_drive=of_drive)
-    return any(asked.bears_on(text, each) for each in (trade_wording(), wording) if each)
+    if igniter_job:
+        return True
+    trade = trade_wording()
+    own = wording not in (None, trade) and _speaks_of_igniter(text, wording, of_drive=of_drive)
+    return own or _speaks_of_igniter(text, trade, of_drive=of_drive)
 
 
 @lru_cache(maxsize=20_000)
