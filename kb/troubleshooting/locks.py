@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 from kb.case import Action, Confirmation, DiagnosticTest, Job, Precondition, System, even
 from kb.intake.systems import guess_system
@@ -246,6 +247,7 @@ def _initials(text: str) -> str:
     return "".join(sign for sign in text.casefold() if sign.isalnum())
 
 
+@lru_cache(maxsize=5_000)
 def _general(name: str) -> GeneralTest | None:
     """Return the trade's test of that name, or of one that the name begins with."""
     key, plain = key_of(name), even(name.replace("-", " "))
