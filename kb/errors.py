@@ -7,6 +7,7 @@ Every error message names the field or thing, the value, and the cure. The comma
 import re
 import shlex
 from enum import StrEnum
+from typing import Self
 
 _PLAIN_WORDS = re.compile(r"[\w .,:;/+#()=\[\]-]+")
 """What double quotes hold together in any shell, and no shell does anything about within them."""
@@ -24,6 +25,10 @@ class InvalidField(KbError, ValueError):
         self.value = value
         self.cure = cure
         super().__init__(f"{field}: {cure if value is None else f'{_shown(value)} {cure}'}")
+
+    def __reduce__(self) -> tuple[type[Self], tuple[str, object, str]]:
+        """Tell how it is made again in another process."""
+        return type(self), (self.field, self.value, self.cure)
 
 
 class Locked(KbError):

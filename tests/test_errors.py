@@ -1,6 +1,7 @@
 """What is printed to be typed: names others gave, in words that a shell takes as one."""
 
 import json
+import pickle
 import re
 import shlex
 import subprocess
@@ -12,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
-from kb.errors import for_shell
+from kb.errors import InvalidField, for_shell
 
 NAMES = (
     "horn $(touch pwn)",
@@ -84,3 +85,14 @@ def test_commands_that_pages_print_run_nobody_elses_words(
         script = f"kb() {{ :; }}\n{line}"
         subprocess.run(["bash", "-c", script], cwd=here, capture_output=True, check=False)
     assert not list(here.iterdir())
+
+
+def test_an_error_says_the_same_in_another_process() -> None:
+    error = InvalidField("readings[0].value", [1, "x"], "must be a number")
+    there = pickle.loads(pickle.dumps(error))
+    assert (str(there), there.field, there.value, there.cure) == (
+        str(error),
+        "readings[0].value",
+        [1, "x"],
+        "must be a number",
+    )

@@ -16,7 +16,7 @@ from kb.recall import blend, linear
 from kb.recall import reading_signal as readings
 from kb.recall.cards import Cards
 from kb.recall.features import Query
-from kb.recall.index import Index, key_of, segment
+from kb.recall.index import Index, key_of, laid_out
 from kb.recall.recall import (
     LinearChance,
     Neighbour,
@@ -157,7 +157,7 @@ def _index_of(jobs: Sequence[Job], cards: Cards, wording: Wording) -> Index:
         widths=cards.widths,
         agreement=cards.agreement,
         linear=linear.EMPTY,
-        base=segment(jobs, wording, cards.model, cards.widths),
-        recent=segment((), wording, cards.model, cards.widths),
+        base=laid_out(jobs, wording, cards.model, cards.widths),
+        recent=laid_out((), wording, cards.model, cards.widths),
         superseded=np.zeros(len(jobs), dtype=np.bool_),
     )

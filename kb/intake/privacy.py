@@ -70,6 +70,14 @@ _UNTITLED = (
     ),
     compiled(rf"(?:^|[,;.] ){_NAME} (?:phoned|rang|texted|emailed|will collect)\b"),
 )
+_BESIDE_NAMES = (
+    *("mr", "ms", "miss", "dr", "herr", "frau"),
+    *("customer", "client", "owner", "keeper", "driver", "ask", "spoke", "speak", "call", "ring"),
+    *("phone", "brought in", "dropped off", "collected", "belongs"),
+    *("kund", "halter", "fahrer", "phoned", "rang", "texted", "emailed", "will collect"),
+)
+"""One of these stands in whatever `_TITLED` and `_UNTITLED` find."""
+_DIGIT = compiled("[0-9]")
 _ADDRESSES = (
     compiled(
         r"\b[0-9]{1,4}[a-d]? (?:[A-Z][\w'-]+ ){1,3}"
@@ -108,14 +116,14 @@ def personal_data(text: str) -> list[str]:
     """
     warnings: list[str] = []
     done = 0
-    found = (
-        *_emails(text),
-        *_accounts(text),
-        *_people(text),
-        *_phones(text),
-        *_plates(text),
-        *_vins(text),
-    )
+    found: list[tuple[tuple[int, int], str]] = []
+    if "@" in text:
+        found += _emails(text)
+    if _names_somebody(text):
+        found += _people(text)
+    if _DIGIT.search(text):  # without one there is nothing of what follows
+        for look in (_accounts, _addresses, _phones, _plates, _vins):
+            found += look(text)
     for (start, end), kind in sorted(found):
         if start >= done:
             warnings.append(f"“{text[start:end]}” looks like {kind}")
@@ -124,6 +132,12 @@ def personal_data(text: str) -> list[str]:
 
 
 Found = Iterator[tuple[tuple[int, int], str]]
+
+
+def _names_somebody(text: str) -> bool:
+    """Whether a title stands there, or a word for somebody whose car it is, or anything like it."""
+    folded = text.casefold().replace("ı", "i").replace("\u0307", "")
+    return any(beside in folded for beside in _BESIDE_NAMES)
 
 
 def _emails(text: str) -> Found:
@@ -156,6 +170,9 @@ def _people(text: str) -> Found:
         for match in pattern.finditer(text):
             if any(not is_known(word, trade_wording()) for word in _words(match["name"])):
                 yield match.span("name"), f"a name; {_A_PERSON}"
+
+
+def _addresses(text: str) -> Found:
     for pattern in _ADDRESSES:
         for match in pattern.finditer(text):
             if not _is_of_trade(match.groupdict().get("last") or ""):

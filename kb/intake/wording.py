@@ -10,6 +10,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
+from itertools import pairwise
 from pathlib import Path
 
 from kb.errors import InvalidField
@@ -101,6 +102,8 @@ class Wording:
         """Put the words meant in place of several words of another language."""
         if self.sayings.keys().isdisjoint(tokens):
             return tokens
+        if _begin_sayings(self).isdisjoint(pairwise(tokens)):
+            return tokens
         begun = (self.sayings.get(token, {}) for token in set(tokens))
         return known_phrases(
             tokens, {words: meant for each in begun for words, meant in each.items()}
@@ -113,6 +116,12 @@ class Wording:
         if whole and not all(side in self.shorthand for side in sides):
             return [token]
         return [word for side in sides for word in self.shorthand.get(side, (side,))]
+
+
+@lru_cache(maxsize=_WORDINGS)
+def _begin_sayings(wording: Wording) -> frozenset[tuple[str, ...]]:
+    """Return the first two words of every saying."""
+    return frozenset(words[:2] for each in wording.sayings.values() for words in each)
 
 
 @lru_cache(maxsize=_WORDINGS)

@@ -19,7 +19,7 @@ from kb.recall import linear, tests_signal
 from kb.recall import reading_signal as readings
 from kb.recall import text_signal as text
 from kb.recall.hashing import Keys, key
-from kb.recall.index import Index, Segment, print_of, segment
+from kb.recall.index import Index, Segment, print_of, segment, sound_cases
 from kb.recall.spans import Floats
 from kb.settings import Settings
 
@@ -76,7 +76,7 @@ class Cards(Index):
     ) -> Self:
         """Fit an index on jobs, with numpy alone; see `Index.fit`."""
         model, written = text.fit(
-            [wording.tokens(written_on(job)) for job in cases], settings.recall.character_share
+            (wording.tokens(written_on(job)) for job in cases), settings.recall.character_share
         )
         widths = readings.fit_widths(cases, wording, settings.readings)
         base = _card_segment(cases, wording, model, widths, written)
@@ -100,7 +100,7 @@ class Cards(Index):
         model: text.TextModel,
         widths: readings.WidthColumns,
     ) -> CardSegment:
-        written = text.post([wording.tokens(written_on(job)) for job in cases], model)
+        written = text.post((wording.tokens(written_on(job)) for job in cases), model)
         return _card_segment(cases, wording, model, widths, written)
 
 
@@ -111,9 +111,10 @@ def _card_segment(
     widths: readings.WidthColumns,
     written: text.Postings,
 ) -> CardSegment:
-    laid_out = segment([_with_codes(job) for job in jobs], wording, model, widths)
+    prints = np.array([Cards.print_of(job) for job in jobs], dtype=np.uint64)
+    sound = sound_cases(map(_with_codes, jobs))
+    laid_out = segment(sound, prints, wording, model, widths)
     columns = {each.name: getattr(laid_out, each.name) for each in fields(laid_out)}
-    columns["prints"] = np.array([Cards.print_of(job) for job in jobs], dtype=np.uint64)
     return CardSegment(**columns, written=written)
 
 

@@ -25,4 +25,4 @@ def key(text: str | None) -> int:
 
 def keys(texts: Iterable[str | None]) -> Keys:
     """Return the keys of many texts, shape (n,)."""
-    return np.array([key(text) for text in texts], dtype=np.uint64)
+    return np.fromiter(map(key, texts), dtype=np.uint64)

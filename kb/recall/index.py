@@ -10,6 +10,7 @@ trusted where a byte of it has changed.
 import shutil
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar, Self, TypeVar, get_args, get_type_hints
 
@@ -200,22 +201,22 @@ class Index:
         sequence: int = 0,
         mark: str = "",
     ) -> Self:
-        """Fit an index on cases (`Job.is_case`), with scipy and scikit-learn.
+        """Fit an index on cases (`Job.is_case`), with scipy.
 
         `sequence` and `mark` are kept with it.
         """
-        sound = [without_steps(job) for job in cases]
-        texts = [wording.tokens(spoken(Complaint.of(job))) for job in sound]
-        model, postings = text.fit(texts, settings.recall.character_share)
+        sound = sound_cases(cases)
+        tokens = partial(_tokens, wording)
+        model, postings = text.fit(map(tokens, sound), settings.recall.character_share)
         widths = readings.fit_widths(sound, wording, settings.readings)
-        base = segment(cases, wording, model, widths, postings)
+        base = segment(sound, prints_of(cases), wording, model, widths, postings)
         return cls(
             model=model,
             widths=widths,
             agreement=tests_signal.fit(base.tests, base.causes),
-            linear=linear.fit(sound, base.causes, texts, model, wording, widths, settings.recall),
+            linear=linear.fit(sound, base.causes, tokens, model, wording, widths, settings.recall),
             base=base,
-            recent=segment((), wording, model, widths),
+            recent=cls._laid_out((), wording, model, widths),
             superseded=np.zeros(len(cases), dtype=np.bool_),
             sequence=sequence,
             mark=mark,
@@ -243,7 +244,7 @@ class Index:
         widths: readings.WidthColumns,
     ) -> Segment:
         """Lay jobs out under a fitted model."""
-        return segment(cases, wording, model, widths)
+        return laid_out(cases, wording, model, widths)
 
     def __len__(self) -> int:
         return int(len(self.base) - self.superseded.sum() + len(self.recent))
@@ -310,6 +311,11 @@ def spoken(complaint: Complaint) -> str:
     return "\n".join(filter(None, (complaint.text, complaint.conditions, *measured)))
 
 
+def _tokens(wording: Wording, job: Job) -> list[str]:
+    """Return the words that a case is recalled by."""
+    return wording.tokens(spoken(Complaint.of(job)))
+
+
 def cause_key(job: Job) -> str | None:
     """Return the text whose key stands for the cause of a case."""
     return "\n".join(job.cause.key) if job.cause else None
@@ -320,18 +326,37 @@ def key_of(cause: Cause) -> int:
     return key("\n".join(cause.key))
 
 
+def prints_of(cases: Iterable[Job]) -> Keys:
+    """Return `print_of` of cases, shape (n,)."""
+    return np.array([print_of(job) for job in cases], dtype=np.uint64)
+
+
+def sound_cases(cases: Iterable[Job]) -> list[Job]:
+    """Return cases as they may be learnt from (`without_steps`)."""
+    return [without_steps(job) for job in cases]
+
+
+def laid_out(
+    cases: Sequence[Job], wording: Wording, model: text.TextModel, widths: readings.WidthColumns
+) -> Segment:
+    """Lay cases out as columns under a fitted model."""
+    return segment(sound_cases(cases), prints_of(cases), wording, model, widths)
+
+
 def segment(
     cases: Sequence[Job],
+    prints: Keys,
     wording: Wording,
     model: text.TextModel,
     widths: readings.WidthColumns,
     complaint: text.Postings | None = None,
 ) -> Segment:
-    """Lay cases out as columns; `complaint` where the fitting has posted the texts already."""
-    prints = np.array([print_of(job) for job in cases], dtype=np.uint64)
-    cases = [without_steps(job) for job in cases]
+    """Lay sound cases out as columns, with the prints of what they are in the store.
+
+    `complaint` is told where the fitting has posted the texts already.
+    """
     if complaint is None:
-        complaint = text.post([wording.tokens(spoken(Complaint.of(job))) for job in cases], model)
+        complaint = text.post((_tokens(wording, job) for job in cases), model)
     conditions, conditions_of = _distinct([job.conditions or "" for job in cases])
     code_sets, codes_of = _distinct([job.codes for job in cases])
     cars, vehicle_of = _distinct([_compared(job.vehicle) for job in cases])

@@ -5,18 +5,21 @@ dimensions by truncated singular value decompositions (latent semantic indexing,
 1990), and a multinomial logistic regression is fitted on those. Both steps are linear, so every
 term has one weight for each cause and can be told apart. Where a text lies follows from its cosines
 with the cases learnt from: with their matrix ``M = U S V'`` a text ``x`` lies at
-``x V = (x M') (U / S)``, so no term of a text is kept here. Fitting needs scipy, and of
-many cases scikit-learn, asking numpy only.
+``x V = (x M') (U / S)``, so no term of a text is kept here. Fitting needs scipy, asking numpy
+only.
 
 References
 ----------
 Deerwester, S., Dumais, S. T., Furnas, G. W., Landauer, T. K. & Harshman, R. (1990). Indexing by
 latent semantic analysis. Journal of the American Society for Information Science 41, 391-407.
+
+Halko, N., Martinsson, P. G. & Tropp, J. A. (2011). Finding structure with randomness: probabilistic
+algorithms for constructing approximate matrix decompositions. SIAM Review 53, 217-288.
 """
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 from typing import Any
@@ -45,6 +48,10 @@ ROUNDING = 1e-4
 """Components weaker than this share of the strongest hold no more than single precision loses."""
 EXACTLY = 2_000
 """Up to so many rows the components are found exactly, as that takes no longer (some 2 s)."""
+MORE_DRAWN, POWERS = 10, 2
+"""Dimensions that are drawn beyond those wanted, and how often the strong ones are brought out of
+the random start: more adds nothing where a text has words enough (Halko et al. 2011)."""
+COLUMNS_AT_ONCE = 8_192
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,22 +179,22 @@ EMPTY = LinearModel(
 def fit(
     cases: Sequence[Job],
     causes: Keys,
-    texts: Sequence[Tokens],
+    tokens: Callable[[Job], Tokens],
     model: TextModel,
     wording: Wording,
     widths: WidthColumns,
     settings: RecallSettings,
 ) -> LinearModel:
-    """Fit the model on cases, with scipy, and scikit-learn where there are many.
+    """Fit the model on cases, with scipy.
 
-    `causes` are the keys of theirs, `texts` their tokens, on which the text model was fitted. At
+    `causes` are the keys of theirs, `tokens` gives the words on which the text model was fitted. At
     least `linear_least` cases must be there, else it is `EMPTY`; of more than `linear_most` the
     newest are taken, and of more than `linear_causes` causes the most frequent.
     """
     rows = _learnt_from(cases, causes, settings)
     if len(rows) < settings.linear_least or len(np.unique(causes[rows])) < 2:
         return EMPTY
-    words = matrix([texts[row] for row in rows], model)
+    words = matrix([tokens(cases[row]) for row in rows], model)
     found = [blocks(Query.past(cases[row]), wording, widths) for row in rows]
     terms, idf = _vocabulary(found)
     facts = _weighed(found, terms, idf)
@@ -268,12 +275,36 @@ def _strongest(matrix: Any, most: int) -> tuple[NDArray[Any], NDArray[Any]]:
         products = (matrix @ matrix.T).toarray().astype(np.float64)
         squares, vectors = eigh(products, subset_by_index=(rows - dimensions, rows - 1))
         return vectors, np.sqrt(np.maximum(squares, 0))
-    from sklearn.utils.extmath import randomized_svd  # noqa: PLC0415  slow to import
+    return _drawn(matrix, dimensions)
 
-    vectors, strengths, _ = randomized_svd(
-        matrix, dimensions, n_iter=2, random_state=0, transpose=False
+
+def _drawn(matrix: Any, dimensions: int) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Return what `_strongest` does, found from a random start (Halko et al. 2011, algorithm 4.3).
+
+    What has a row a column of the matrix is never held whole: of n-grams there are many.
+    """
+    from scipy.linalg import eigh, qr  # noqa: PLC0415  slow to import
+
+    by_column = matrix.tocsc()
+    parts = [by_column[:, at : at + COLUMNS_AT_ONCE] for at in _steps(matrix.shape[1])]
+    start, size = np.random.RandomState(0), dimensions + MORE_DRAWN
+    found = sum(
+        part @ start.normal(size=(part.shape[1], size)).astype(np.float32) for part in parts
     )
-    return vectors, strengths
+    for _ in range(POWERS):
+        found = sum(part @ (part.T @ found) for part in parts)
+    basis, _ = qr(found, mode="economic")
+    products = np.zeros((basis.shape[1], basis.shape[1]))
+    for part in parts:
+        along = (part.T @ basis).astype(np.float64)
+        products += along.T @ along
+    first = max(len(products) - dimensions, 0)
+    squares, vectors = eigh(products, subset_by_index=(first, len(products) - 1))
+    return basis @ vectors, np.sqrt(np.maximum(squares, 0))
+
+
+def _steps(columns: int) -> range:
+    return range(0, columns, COLUMNS_AT_ONCE)
 
 
 def _vocabulary(counted: Sequence[Mapping[str, Facts]]) -> tuple[Keys, Floats]:

@@ -11,12 +11,13 @@ row's are those of its words: which n-grams a word has is kept once, and which w
 """
 
 import math
+from array import array
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import chain, pairwise
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +34,7 @@ every text, longer ones do not outlast a misspelling."""
 CHARACTER_SHARE = 0.3
 """Share of the character n-grams in the cosine, unless settings say another; the rest is the words'
 and word pairs'."""
-ROWS_AT_ONCE, ENTRIES_AT_ONCE = 4_000, 1_000_000
+ROWS_AT_ONCE, ENTRIES_AT_ONCE = 1_000, 1_000_000
 """Texts whose n-grams are counted together, and entries that are weighed together, to keep memory
 small."""
 MOST_TIMES = 65_535
@@ -281,24 +282,25 @@ class Postings:
 
 
 def fit(
-    texts: Sequence[Tokens], character_share: float = CHARACTER_SHARE
+    texts: Iterable[Tokens], character_share: float = CHARACTER_SHARE
 ) -> tuple[TextModel, Postings]:
     """Fit a model on texts, one a row, and post them.
 
-    N-grams have `character_share` of the cosine.
+    N-grams have `character_share` of the cosine. No text is held longer than it takes to read it.
     """
     counted = _Counted.of(texts)
+    documents = len(counted.starts) - 1
     model = TextModel(
-        words=counted.words.known(len(texts)),
-        grams=counted.grams.known(len(texts)),
-        documents=len(texts),
+        words=counted.words.known(documents),
+        grams=counted.grams.known(documents),
+        documents=documents,
         character_share=character_share,
         common_words=counted.common_words(),
     )
     return model, counted.posted(model)
 
 
-def post(texts: Sequence[Tokens], model: TextModel) -> Postings:
+def post(texts: Iterable[Tokens], model: TextModel) -> Postings:
     """Post a few further texts under a fitted model, without fitting again.
 
     Words that the model has never seen are posted too, so that a new text is found by them.
@@ -312,7 +314,8 @@ def matrix(texts: Sequence[Tokens], model: TextModel) -> Any:
 
     counted = _Counted.of(texts)
     blocks = []
-    for counts, (_, terms, share) in zip((counted.words, counted.grams), model.blocks, strict=True):
+    whole = (counted.words, counted.grams.whole())
+    for counts, (_, terms, share) in zip(whole, model.blocks, strict=True):
         idf = terms.worth(counts.keys, model.strange)
         scales = counts.scales(idf, share)
         weights = (1 + np.log(counts.times)) * idf[counts.terms] * scales[counts.rows]
@@ -331,10 +334,13 @@ class _Counts:
     times: NDArray[np.uint16]
     size: int
 
+    @property
+    def frequency(self) -> NDArray[np.intp]:
+        """How many rows hold each term, shape (n_terms,)."""
+        return np.bincount(self.terms, minlength=len(self.keys))
+
     def known(self, documents: int) -> Terms:
-        frequency = np.bincount(self.terms, minlength=len(self.keys))
-        idf = 1 + np.log((1 + documents) / (1 + frequency))
-        return Terms(keys=self.keys, idf=idf.astype(np.float32))
+        return _known(self.keys, self.frequency, documents)
 
     def scales(self, idf: Floats, share: float) -> Floats:
         """Return what brings each row to the length that is the block's share."""
@@ -347,15 +353,34 @@ class _Counts:
             scales = np.sqrt(share / squares)
         return np.where(squares > 0, scales, 0.0).astype(np.float32)
 
-    def lists(self, least: int = 1) -> "_Lists":
-        """List the rows of each term by how often they hold it, if that is at least so often."""
-        some = np.flatnonzero(self.times >= least)
-        order = some[np.lexsort((self.times[some], self.terms[some]))]
-        terms, times = self.terms[order], self.times[order]
-        new = (terms[1:] != terms[:-1]) | (times[1:] != times[:-1])
-        first = np.flatnonzero(np.append(True, new)[: len(terms)])
-        starts = np.append(first, len(terms)).astype(np.int32)
-        return _Lists(self.keys, terms[first], times[first], starts, self.rows[order])
+    def repeated(self) -> "_Counts":
+        """Return those that a row holds more than once."""
+        return self.at(np.flatnonzero(self.times > 1))
+
+    def at(self, places: NDArray[np.intp]) -> "_Counts":
+        """Return those at some places."""
+        terms, rows, times = self.terms[places], self.rows[places], self.times[places]
+        return replace(self, terms=terms, rows=rows, times=times)
+
+    def lists(self) -> "_Lists":
+        """List the rows of each term by how often they hold it."""
+        times, rows = self.times.copy(), self.rows.copy()
+        for some in self._whole_terms():
+            order = np.lexsort((times[some], self.terms[some]))
+            times[some], rows[some] = times[some][order], rows[some][order]
+        new = (self.terms[1:] != self.terms[:-1]) | (times[1:] != times[:-1])
+        first = np.flatnonzero(np.append(True, new)[: len(times)])
+        starts = np.append(first, len(times)).astype(np.int32)
+        return _Lists(self.keys, self.terms[first], times[first], starts, rows)
+
+    def _whole_terms(self) -> Iterator[slice]:
+        """Yield where entries stand that are sorted together, all of a term among them."""
+        first = 0
+        while first < len(self.terms):
+            after = self.terms[min(first + ENTRIES_AT_ONCE, len(self.terms)) - 1] + 1
+            end = int(np.searchsorted(self.terms, after))
+            yield slice(first, end)
+            first = end
 
 
 @dataclass(frozen=True, slots=True)
@@ -382,40 +407,46 @@ class _Counted:
     starts: Places
     text: Places
     words: _Counts
-    grams: _Counts
+    own: Places
+    """Where each word of the vocabulary stands among the terms of `words`."""
+    grams: "_GramCounts"
     inside: _Counts
     """The n-grams of words: these are the rows."""
 
     @classmethod
-    def of(cls, texts: Sequence[Tokens]) -> "_Counted":
+    def of(cls, texts: Iterable[Tokens]) -> "_Counted":
         vocabulary: dict[str, int] = {}
-        flat = chain.from_iterable(texts)
-        text = np.array([vocabulary.setdefault(w, len(vocabulary)) for w in flat], dtype=np.int32)
-        starts = np.cumsum([0, *map(len, texts)], dtype=np.int32)
+        ids, ends = array("i"), array("i", [0])
+        for tokens in texts:
+            ids.extend(vocabulary.setdefault(word, len(vocabulary)) for word in tokens)
+            ends.append(len(ids))
+        text, starts = (np.array(each, dtype=np.int32) for each in (ids, ends))
         names = list(vocabulary)
         inside = _count_inside(names)
+        words, own = _count_words(names, text, starts)
         return cls(
             vocabulary=names,
             starts=starts,
             text=text,
-            words=_count_words(names, text, starts),
-            grams=_count_grams(inside, text, starts),
+            words=words,
+            own=own,
+            grams=_GramCounts.of(inside, text, starts),
             inside=inside,
         )
 
     def posted(self, model: TextModel) -> Postings:
         """Post the texts under a model, which may be fitted on them."""
         word_idf = model.words.worth(self.words.keys, model.strange)
-        gram_idf = model.grams.worth(self.grams.keys, model.strange)
+        gram_idf = model.grams.worth(self.inside.keys, model.strange)
         words = self.words.lists()
         word_of = np.full(len(self.words.keys), -1, dtype=np.int32)
-        own = look_up(self.words.keys, keys(f"w {word}" for word in self.vocabulary))[1]
-        word_of[own] = np.arange(len(own))
+        word_of[self.own] = np.arange(len(self.own))
         single = np.flatnonzero(word_of[words.terms] >= 0).astype(np.int32)
+        repeated = self.grams.repeated.lists()
         return Postings(
             words=words.holders(word_idf, lambda times: 1 + np.log(times)),
             grams=self.inside.lists().holders(gram_idf, lambda times: times),
-            repeated=self.grams.lists(2).holders(gram_idf, lambda times: 1 + np.log(times) - times),
+            repeated=repeated.holders(gram_idf, lambda times: 1 + np.log(times) - times),
             single=single,
             word=word_of[words.terms[single]],
             times=words.times[single].astype(np.float32),
@@ -427,70 +458,140 @@ class _Counted:
         )
 
     def common_words(self, least: int = 2) -> NDArray[np.uint8]:
-        rows = np.repeat(np.arange(len(self.starts) - 1), np.diff(self.starts))
-        held = np.unique(self.text + rows * len(self.vocabulary)) % max(len(self.vocabulary), 1)
-        counts = np.bincount(held, minlength=len(self.vocabulary))
-        words = sorted(self.vocabulary[place] for place in np.flatnonzero(counts >= least))
+        common = np.flatnonzero(self.words.frequency[self.own] >= least)
+        words = sorted(self.vocabulary[place] for place in common.tolist())
         return np.frombuffer("\n".join(words).encode(), dtype=np.uint8)
+
+
+@dataclass(frozen=True, slots=True)
+class _GramCounts:
+    """How often each row holds each n-gram: by those of its words, some thousand rows at a time.
+
+    They are counted anew whenever they are asked for, since nobody has the room to hold them all.
+    """
+
+    keys: Keys
+    text: Places
+    starts: Places
+    grams: Places
+    """The n-grams of each word, word after word, as often as it has them."""
+    first: Places
+    """Where those of each word start."""
+    frequency: NDArray[np.intp]
+    repeated: _Counts
+
+    @classmethod
+    def of(cls, inside: _Counts, text: Places, starts: Places) -> Self:
+        order = np.argsort(inside.rows, kind="stable")
+        grams, owners = (
+            np.repeat(each[order], inside.times[order]) for each in (inside.terms, inside.rows)
+        )
+        none = replace(inside, terms=grams[:0], rows=grams[:0], times=inside.times[:0])
+        frequency = np.zeros(len(inside.keys), dtype=np.intp)
+        uncounted = cls(
+            inside.keys, text, starts, grams, _starts(owners, inside.size), frequency, none
+        )
+        repeated = []
+        for at, part in uncounted._parts():
+            frequency += part.frequency
+            repeated.append((at, part.repeated()))
+        return replace(uncounted, repeated=_by_term(_together(repeated)))
+
+    def known(self, documents: int) -> Terms:
+        return _known(self.keys, self.frequency, documents)
+
+    def scales(self, idf: Floats, share: float) -> Floats:
+        """Return what brings each row to the length that is the block's share."""
+        return np.concatenate([part.scales(idf, share) for _, part in self._parts()])
+
+    def whole(self) -> _Counts:
+        """Return the counts of all rows together, where they are few."""
+        return _together([*self._parts()])
+
+    def _parts(self) -> Iterator[tuple[int, _Counts]]:
+        """Yield the counts of some rows, and the row that is the first of them."""
+        size = len(self.starts) - 1
+        for start in range(0, max(size, 1), ROWS_AT_ONCE):
+            end = min(start + ROWS_AT_ONCE, size)
+            words = self.text[self.starts[start] : self.starts[end]]
+            spans = Spans(self.first[words], self.first[words + 1])
+            rows = np.repeat(np.arange(end - start), np.diff(self.starts[start : end + 1]))
+            terms = self.grams[spans.entries()]
+            yield start, _counts(self.keys, terms, np.repeat(rows, spans.lengths), end - start)
+
+
+def _known(names: Keys, frequency: NDArray[np.intp], documents: int) -> Terms:
+    idf = 1 + np.log((1 + documents) / (1 + frequency))
+    return Terms(keys=names, idf=idf.astype(np.float32))
+
+
+def _together(parts: Sequence[tuple[int, _Counts]]) -> _Counts:
+    """Return the counts of rows that were counted apart, each part behind its first row."""
+    return _Counts(
+        keys=parts[0][1].keys,
+        terms=np.concatenate([part.terms for _, part in parts]),
+        rows=np.concatenate([part.rows + np.int32(at) for at, part in parts]),
+        times=np.concatenate([part.times for _, part in parts]),
+        size=sum(part.size for _, part in parts),
+    )
+
+
+def _by_term(counts: _Counts) -> _Counts:
+    order = np.argsort(counts.terms, kind="stable")
+    return counts.at(order)
 
 
 def _count_inside(vocabulary: Sequence[str]) -> _Counts:
     """Count the character n-grams of each word."""
     grams: dict[str, int] = {}
-    cut = [[grams.setdefault(gram, len(grams)) for gram in _grams(word)] for word in vocabulary]
-    words = np.repeat(np.arange(len(cut)), [len(each) for each in cut])
-    names, terms = _by_key(keys(grams), np.fromiter(chain.from_iterable(cut), dtype=np.int64))
-    return _counts(names, terms, words, len(cut))
+    cut, ends = array("i"), array("i", [0])
+    for word in vocabulary:
+        cut.extend(grams.setdefault(gram, len(grams)) for gram in _grams(word))
+        ends.append(len(cut))
+    words = np.repeat(np.arange(len(vocabulary)), np.diff(ends))
+    names, place = _by_key(keys(grams))
+    return _counts(names, place[np.array(cut, dtype=np.int32)], words, len(vocabulary))
 
 
-def _count_words(vocabulary: Sequence[str], text: Places, starts: Places) -> _Counts:
-    """Count words and word pairs."""
+def _count_words(vocabulary: Sequence[str], text: Places, starts: Places) -> tuple[_Counts, Places]:
+    """Count words and word pairs, and return where each word stands among them."""
     size, known = len(starts) - 1, max(len(vocabulary), 1)
-    rows = np.repeat(np.arange(size), np.diff(starts))
-    ids = text.astype(np.int64)
+    rows = np.repeat(np.arange(size, dtype=np.int32), np.diff(starts))
     inside = rows[1:] == rows[:-1]
-    pairs, pair_of = np.unique((ids[:-1] * known + ids[1:])[inside], return_inverse=True)
-    names, terms = _by_key(
+    of_pairs = text[:-1].astype(np.int64)
+    of_pairs *= known
+    of_pairs += text[1:]
+    of_pairs = of_pairs[inside]
+    pairs = distinct(of_pairs)
+    pair_of = np.searchsorted(pairs, of_pairs).astype(np.int32)
+    del of_pairs
+    names, place = _by_key(
         keys(
             chain(
                 (f"w {word}" for word in vocabulary),
-                (f"w {vocabulary[p // known]} {vocabulary[p % known]}" for p in pairs.tolist()),
+                (f"w {vocabulary[p // known]} {vocabulary[p % known]}" for p in _listed(pairs)),
             )
-        ),
-        np.concatenate([ids, len(vocabulary) + pair_of]),
-    )
-    return _counts(names, terms, np.concatenate([rows, rows[1:][inside]]), size)
-
-
-def _count_grams(inside: _Counts, text: Places, starts: Places) -> _Counts:
-    """Count the character n-grams of rows by those of their words, some thousand rows at a time."""
-    size = len(starts) - 1
-    order = np.argsort(inside.rows, kind="stable")
-    grams, owners = (
-        np.repeat(each[order], inside.times[order]) for each in (inside.terms, inside.rows)
-    )
-    first = _starts(owners, inside.size)
-    parts = []
-    for start in range(0, max(size, 1), ROWS_AT_ONCE):
-        end = min(start + ROWS_AT_ONCE, size)
-        words = text[starts[start] : starts[end]]
-        spans = Spans(first[words], first[words + 1])
-        rows = np.repeat(np.arange(end - start), np.diff(starts[start : end + 1]))
-        part = _counts(
-            inside.keys, grams[spans.entries()], np.repeat(rows, spans.lengths), end - start
         )
-        parts.append((part.terms, (part.rows + start).astype(np.int32), part.times))
-    return _Counts(
-        keys=inside.keys,
-        terms=np.concatenate([terms for terms, _, _ in parts]),
-        rows=np.concatenate([rows for _, rows, _ in parts]),
-        times=np.concatenate([times for _, _, times in parts]),
-        size=size,
     )
+    own = place[: len(vocabulary)]
+    terms = np.concatenate([own[text], place[len(vocabulary) :][pair_of]])
+    return _counts(names, terms, np.concatenate([rows, rows[1:][inside]]), size), own
+
+
+def _listed(values: NDArray[np.int64]) -> Iterator[int]:
+    """Yield numbers as Python has them, some at a time."""
+    for first in range(0, len(values), ENTRIES_AT_ONCE):
+        yield from values[first : first + ENTRIES_AT_ONCE].tolist()
 
 
 def _counts(names: Keys, terms: NDArray[Any], rows: NDArray[Any], size: int) -> _Counts:
-    together, times = np.unique(terms.astype(np.int64) * size + rows, return_counts=True)
+    together = terms.astype(np.int64)
+    together *= size
+    together += rows
+    together.sort()
+    first = np.flatnonzero(np.append(True, together[1:] != together[:-1])[: len(together)])
+    times = np.diff(first, append=len(together))
+    together = together[first]
     return _Counts(
         keys=names,
         terms=(together // max(size, 1)).astype(np.int32),
@@ -500,12 +601,12 @@ def _counts(names: Keys, terms: NDArray[Any], rows: NDArray[Any], size: int) -> 
     )
 
 
-def _by_key(names: Keys, terms: NDArray[np.int64]) -> tuple[Keys, NDArray[np.int64]]:
-    """Order terms by key, ascending; `terms` are places in `names`, before and after."""
+def _by_key(names: Keys) -> tuple[Keys, Places]:
+    """Order keys, ascending, and return the place of each among them."""
     order = np.argsort(names)
-    place = np.empty(len(names), dtype=np.int64)
+    place = np.empty(len(names), dtype=np.int32)
     place[order] = np.arange(len(names))
-    return names[order], place[terms]
+    return names[order], place
 
 
 def _starts(owners: NDArray[Any], size: int) -> Places:

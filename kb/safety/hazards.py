@@ -10,8 +10,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
-from functools import cache, lru_cache
-from itertools import product
+from functools import cache, cached_property, lru_cache
+from itertools import chain, product
 from pathlib import Path
 from typing import Self, TypeVar
 
@@ -140,24 +140,22 @@ class Situation:
     @classmethod
     def of_job(cls, job: Job) -> Self:
         """Everything that a job has on record."""
-        return (
-            cls.of_complaint(Complaint.so_far(job))
-            | cls.of_readings(job.readings)
-            | cls(
-                named=(
-                    *(link.name for link in job.circuit),
-                    *(attempt.component for attempt in job.attempts),
-                ),
-                said=_told(
-                    *(text for each in job.attempts for text in (each.label, each.words)),
-                    job.cause.words if job.cause else None,
-                    job.proved_by,
-                    job.notes,
-                    *(each.text for each in job.entries),
-                ),
-            )
-            | cls.of_causes(() if job.cause is None else (job.cause,))
+        own = cls(
+            named=(
+                *(link.name for link in job.circuit),
+                *(attempt.component for attempt in job.attempts),
+            ),
+            said=_told(
+                *(text for each in job.attempts for text in (each.label, each.words)),
+                job.cause.words if job.cause else None,
+                job.proved_by,
+                job.notes,
+                *(each.text for each in job.entries),
+            ),
         )
+        causes = cls.of_causes(() if job.cause is None else (job.cause,))
+        readings = cls.of_readings(job.readings)
+        return cls.together(cls.of_complaint(Complaint.so_far(job)), readings, own, causes)
 
     @classmethod
     def of_complaint(cls, complaint: Complaint) -> Self:
@@ -206,14 +204,19 @@ class Situation:
             places=_told(*(cause.location for cause in told)),
         )
 
-    def __or__(self, other: Self) -> Self:
-        """Both together, each thing once."""
-        return type(self)(
+    @classmethod
+    def together(cls, *parts: Self) -> Self:
+        """All of them, each thing once."""
+        return cls(
             **{
-                name: tuple(dict.fromkeys((*getattr(self, name), *getattr(other, name))))
-                for name in self.__slots__
+                name: tuple(dict.fromkeys(chain.from_iterable(getattr(p, name) for p in parts)))
+                for name in cls.__slots__
             }
         )
+
+    def __or__(self, other: Self) -> Self:
+        """Both together, each thing once."""
+        return self.together(self, other)
 
 
 def _told(*texts: str | None) -> tuple[str, ...]:
@@ -247,16 +250,34 @@ def hazards(situation: Situation, wording: Wording) -> tuple[Hazard, ...]:
     ['restraints']
     """
     table = hazard_table()
-    seen = _Seen.of(situation, wording)
+    seen = _Seen(situation, wording)
     rank: dict[int, int] = {}
     for place, hazard in enumerate(table):
-        strengths = [_strength(place, at, sign, seen) for at, sign in enumerate(hazard.when)]
-        if hazard.igniter:
-            strengths.append(_igniter(situation, place, _lexicon(wording).words))
-        if strongest := max(strengths):
+        if strongest := max(_strengths(place, hazard, seen)):
             rank[place] = strongest * hazard.gravity
     order = sorted(rank, key=lambda place: (not _comes_first(table[place]), -rank[place], place))
     return tuple(table[place] for place in order)
+
+
+def is_raised(system: System, situation: Situation, wording: Wording) -> bool:
+    """Whether any hazard of a part of the car is there: `concerns`, where no other is asked for.
+
+    Examples
+    --------
+    >>> situation = Situation(said=("lamp on, LF pretensioner 6.1 ohm",))
+    >>> is_raised(System.RESTRAINTS, situation, Wording.default())
+    True
+    """
+    seen = _Seen(situation, wording)
+    asked = ((at, each) for at, each in enumerate(hazard_table()) if each.system is system)
+    return any(any(_strengths(place, hazard, seen)) for place, hazard in asked)
+
+
+def _strengths(place: int, hazard: Hazard, seen: "_Seen") -> Iterator[int]:
+    """Yield the strength of each sign of a hazard, 0 where it is not met."""
+    yield from (_strength(place, at, sign, seen) for at, sign in enumerate(hazard.when))
+    if hazard.igniter:
+        yield _igniter(seen.situation, place, seen.lexicon.words)
 
 
 def _comes_first(hazard: Hazard) -> bool:
@@ -400,76 +421,133 @@ def _file() -> _File:
 
 def _only_names(text: str, system: System) -> bool:
     """Whether a complaint names a system only as *key stuck in ignition* does."""
-    wording = trade_wording()
-    told = " ".join(_tokens(text, wording))
-    return any(
-        f" {' '.join(_tokens(words, wording))} " in f" {told} "
-        for each in _file().not_of
-        if each.system is system
-        for words in each.words
-    )
+    named = _not_of().get(system)
+    if not named:
+        return False
+    told = f" {' '.join(_tokens(text, trade_wording()))} "
+    return any(words in told for words in named)
+
+
+@cache
+def _not_of() -> Mapping[System, Sequence[str]]:
+    """Return the words that name a system only, as they stand among others."""
+    named: dict[System, list[str]] = defaultdict(list)
+    for each in _file().not_of:
+        told = (_tokens(words, trade_wording()) for words in each.words)
+        named[each.system] += (f" {' '.join(words)} " for words in told)
+    return dict(named)
 
 
 Place = tuple[int, int]
 """Hazard and sign, by their places in the table."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Seen:
-    """What was found of a situation, with the strength of the evidence."""
+    """What is found of a situation, with the strength of the evidence; looked for when asked."""
 
-    systems: Mapping[System, Evidence]
-    codes: tuple[str, ...]
-    engines: frozenset[str]
-    words: Mapping[Place, Evidence]
-    company: frozenset[Place]
-    places: frozenset[Place]
-    oldest: int | None
-    only_named: frozenset[tuple[System, int]]
-    """Parts of the car for which nothing speaks but words that are, to a hazard, something else."""
+    situation: Situation
+    wording: Wording
 
-    @classmethod
-    def of(cls, situation: Situation, wording: Wording) -> Self:
-        of_codes = {system_of_code(code): Evidence.CODE for code in situation.codes}
-        recorded = dict.fromkeys(situation.systems, Evidence.RECORDED)
-        lexicon = _lexicon(wording)
-        words = dict.fromkeys(lexicon.words.in_texts(situation.said), Evidence.SAID)
-        words |= dict.fromkeys(lexicon.words.in_texts(situation.named), Evidence.NAMED)
-        return cls(
-            systems={system: each for system, each in of_codes.items() if system} | recorded,
-            codes=tuple(code.code for code in situation.codes),
-            engines=frozenset(
-                word
-                for vehicle in situation.vehicles
-                for word in _tokens(vehicle.engine or "", wording)
-            ),
-            words=words,
-            company=frozenset(lexicon.company.in_texts((*situation.said, *situation.named))),
-            places=frozenset(lexicon.places.in_texts(situation.places)),
-            oldest=min((each.year for each in situation.vehicles if each.year), default=None),
-            only_named=frozenset(_only_named(situation, of_codes, lexicon.words)),
-        )
+    @cached_property
+    def lexicon(self) -> "_Lexicon":
+        """The table's words as the wording reads them."""
+        return _lexicon(self.wording)
+
+    @cached_property
+    def systems(self) -> Mapping[System, Evidence]:
+        """Parts of the car that are recorded, or that a code is of."""
+        of_codes = {system: Evidence.CODE for system in self._of_codes if system}
+        return of_codes | dict.fromkeys(self.situation.systems, Evidence.RECORDED)
+
+    @cached_property
+    def codes(self) -> tuple[str, ...]:
+        """Codes without their failure types."""
+        return tuple(code.code for code in self.situation.codes)
+
+    @cached_property
+    def engines(self) -> frozenset[str]:
+        """Words of the vehicles' engines."""
+        named = (vehicle.engine or "" for vehicle in self.situation.vehicles)
+        return frozenset(word for each in named for word in _tokens(each, self.wording))
+
+    @cached_property
+    def words(self) -> Mapping[Place, Evidence]:
+        """Signs whose words are said or named."""
+        phrases = self.lexicon.words
+        said = dict.fromkeys(phrases.in_texts(self.situation.said), Evidence.SAID)
+        return said | dict.fromkeys(phrases.in_texts(self.situation.named), Evidence.NAMED)
+
+    @cached_property
+    def company(self) -> frozenset[Place]:
+        """Signs whose company is said or named."""
+        told = (*self.situation.said, *self.situation.named)
+        return frozenset(self.lexicon.company.in_texts(told))
+
+    @cached_property
+    def places(self) -> frozenset[Place]:
+        """Signs whose places are told."""
+        return frozenset(self.lexicon.places.in_texts(self.situation.places))
+
+    @cached_property
+    def oldest(self) -> int | None:
+        """Year of the oldest vehicle."""
+        return min((each.year for each in self.situation.vehicles if each.year), default=None)
+
+    def raises(self, system: System, hazard: int) -> Evidence | None:
+        """Return how strongly a part of the car speaks for a hazard.
+
+        One that the words speak for is worth no more than these, told or guessed: *air conditioning
+        display dead*; what concerns an igniter always counts.
+        """
+        found = self.systems.get(system)
+        if found is Evidence.RECORDED and self._is_only_named(system, hazard):
+            return None
+        return found
+
+    def _is_only_named(self, system: System, hazard: int) -> bool:
+        """Whether nothing speaks for it but words that are, to a hazard, something else."""
+        if hazard_table()[hazard].igniter or system in self._of_codes:
+            return False
+        speaking = [text for text, guessed in self._guessed if guessed is system]
+        left = (_without_harmless(text, hazard, self.lexicon.words) for text in speaking)
+        return bool(speaking) and all(guess_system(text) is not system for text in left)
+
+    @cached_property
+    def _of_codes(self) -> frozenset[System | None]:
+        return frozenset(map(system_of_code, self.situation.codes))
+
+    @cached_property
+    def _guessed(self) -> list[tuple[str, System | None]]:
+        return [(text, guess_system(text)) for text in self.situation.said]
 
 
 def _strength(hazard: int, place: int, sign: Sign, seen: _Seen) -> int:
     """Strength of the strongest part of a sign; 0 if any part of it is not met."""
-    parts: list[int] = []
+    strongest = 0
+    for part in _parts_of(hazard, place, sign, seen):
+        if not part:
+            return 0
+        strongest = max(strongest, part)
+    return strongest
+
+
+def _parts_of(hazard: int, place: int, sign: Sign, seen: _Seen) -> Iterator[int]:
+    """Yield the strength of each part of a sign, 0 if it is not met."""
     if sign.systems:
-        raised = (each for each in sign.systems if (each, hazard) not in seen.only_named)
-        parts.append(max((seen.systems.get(system, 0) for system in raised), default=0))
+        yield max((seen.raises(system, hazard) or 0 for system in sign.systems), default=0)
     if sign.codes:
-        parts.append(Evidence.CODE * any(code.startswith(sign.codes) for code in seen.codes))
+        yield Evidence.CODE * any(code.startswith(sign.codes) for code in seen.codes)
     if sign.words:
-        parts.append(seen.words.get((hazard, place), 0))
+        yield seen.words.get((hazard, place), 0)
     if sign.company:
-        parts.append(Evidence.SAID * ((hazard, place) in seen.company))
+        yield Evidence.SAID * ((hazard, place) in seen.company)
     if sign.places:
-        parts.append(Evidence.NAMED * ((hazard, place) in seen.places))
+        yield Evidence.NAMED * ((hazard, place) in seen.places)
     if sign.before:
-        parts.append(Evidence.NAMED * (seen.oldest is not None and seen.oldest < sign.before))
+        yield Evidence.NAMED * (seen.oldest is not None and seen.oldest < sign.before)
     if sign.engines:
-        parts.append(Evidence.NAMED * (not seen.engines.isdisjoint(sign.engines)))
-    return max(parts) if all(parts) else 0
+        yield Evidence.NAMED * (not seen.engines.isdisjoint(sign.engines))
 
 
 Span = tuple[int, int]
@@ -590,25 +668,6 @@ def _belong_together(one: Span, other: Span, words: Sequence[str]) -> bool:
     first, second = sorted((one, other))
     between = words[first[1] : second[0]]
     return first[1] <= second[0] and len(between) <= _MOST_BETWEEN and _PARTING.isdisjoint(between)
-
-
-def _only_named(
-    situation: Situation, of_codes: Iterable[System | None], phrases: _Phrases
-) -> Iterator[tuple[System, int]]:
-    """Yield systems with the hazards that they do not raise: *air conditioning display dead*.
-
-    A system that the words speak for is worth no more than these, told or guessed; what concerns
-    an igniter always counts.
-    """
-    for system in {*situation.systems} - {*of_codes}:
-        speaking = [text for text in situation.said if guess_system(text) is system]
-        for place, hazard in enumerate(hazard_table()):
-            raised = any(system in sign.systems for sign in hazard.when)
-            if not speaking or not raised or hazard.igniter:
-                continue
-            left = (_without_harmless(text, place, phrases) for text in speaking)
-            if all(guess_system(text) is not system for text in left):
-                yield system, place
 
 
 @dataclass(frozen=True, slots=True)
@@ -750,8 +809,7 @@ def _deeds() -> frozenset[str]:
 def _tokens(text: str, wording: Wording) -> list[str]:
     """Words of a text with shorthand written out, numbers, plurals and articles evened out."""
     found: list[str] = []
-    told = _ALONE.sub("itself", _LOW_VOLTAGE.sub("too many volts", _MILD.sub("48v", text)))
-    for word in wording.tokens(told):
+    for word in wording.tokens(_plainly_told(text)):
         if word in _NAMES_IN_NUMBERS:
             found.append(word)
         elif number := _NUMBER.fullmatch(word):
@@ -759,6 +817,16 @@ def _tokens(text: str, wording: Wording) -> list[str]:
         elif word not in _ARTICLES:
             found += _stem(word)
     return found
+
+
+def _plainly_told(text: str) -> str:
+    """Write what is told in several words, or by a voltage, in the words of the table."""
+    if "48" in text:
+        text = _MILD.sub("48v", text)
+    folded = text.casefold()
+    if "gh volt" in folded:
+        text = _LOW_VOLTAGE.sub("too many volts", text)
+    return _ALONE.sub("itself", text) if "own" in folded else text
 
 
 @lru_cache(maxsize=_MOST_CACHED)
@@ -794,7 +862,8 @@ def _meant(word: str, spelling: frozenset[str]) -> str:
     from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
 
     most = 1 if len(word) < _TWO_SLIPS_FROM else 2
-    framed = _framed(spelling).get((word[0], word[-1]), ())
+    sizes = range(len(word) - most, len(word) + most + 1)
+    framed = (each for size in sizes for each in _framed(spelling).get((*_ends(word), size), ()))
     near = [(OSA.distance(word, each, score_cutoff=most), each) for each in framed]
     best = min(near, default=(most + 1, word))
     return best[1] if best[0] <= most else word
@@ -815,25 +884,28 @@ def _short_meant(word: str, spelling: frozenset[str]) -> str:
         word[:at] + word[at + 1] + word[at] + word[at + 2 :] for at in range(1, len(word) - 1)
     )
     found = {each for each in swapped if each != word and each in spelling}
-    found |= {each for each in _framed(spelling).get((word[0], word[-1]), ()) if _lacks(word, each)}
+    longer = _framed(spelling).get((*_ends(word), len(word) + 1), ())
+    found |= {each for each in longer if _lacks(word, each)}
     return found.pop() if len(found) == 1 and not is_known(word, trade_wording()) else word
 
 
 def _lacks(word: str, whole: str) -> bool:
-    """Whether a word is another with one letter left out."""
-    return len(word) == len(whole) - 1 and any(
-        word == whole[:at] + whole[at + 1 :] for at in range(len(whole))
-    )
+    """Whether a word is another, longer one with one letter left out."""
+    return any(word == whole[:at] + whole[at + 1 :] for at in range(len(whole)))
 
 
 @lru_cache(maxsize=16)
-def _framed(spelling: frozenset[str]) -> Mapping[tuple[str, str], Sequence[str]]:
-    """Sort the longer words by their first and last letter, which a slip leaves."""
-    framed: dict[tuple[str, str], list[str]] = defaultdict(list)
+def _framed(spelling: frozenset[str]) -> Mapping[tuple[str, str, int], Sequence[str]]:
+    """Sort the longer words by their length and the ends that a slip leaves."""
+    framed: dict[tuple[str, str, int], list[str]] = defaultdict(list)
     for word in spelling:
         if len(word) >= _SHORTEST_SLIP:
-            framed[word[0], word[-1]].append(word)
+            framed[*_ends(word), len(word)].append(word)
     return framed
+
+
+def _ends(word: str) -> tuple[str, str]:
+    return word[0], word[-1]
 
 
 @cache

@@ -64,6 +64,8 @@ from kb.safety.igniter_words import (
 )
 from kb.safety.never import Never, forbidden_step
 
+_MOST_KEPT = 50_000
+"""So many texts are kept with what was judged of them: of an import the shop's repeated ones."""
 RESTRAINT_CODES = "B00"
 """SAE J2012 keeps B00xx for the restraints; what makers define may be anything."""
 
@@ -203,21 +205,32 @@ def _has_own_words(wording: Wording) -> bool:
     return bool(wording.phrases) or wording.shorthand != trade_wording().shorthand
 
 
-@lru_cache(maxsize=10_000)
 def _judged_by(
     text: str, asked: _Asked, wording: Wording
-) -> tuple[tuple[str, Shown | Withheld], ...]:
+) -> Sequence[tuple[str, Shown | Withheld]]:
     """Judge every sentence of a text: a shop says most things often, and each is judged once."""
-    return tuple(_sentences_judged(text, asked, wording))
+    if not asked.bears_on(text, wording):
+        return _judged_elsewhere(text, wording)
+    # how it came to be judged changes nothing more
+    return _judged_at_igniter(text, replace(asked, igniter_job=True, of_drive=False), wording)
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _judged_elsewhere(text: str, wording: Wording) -> Sequence[tuple[str, Shown | Withheld]]:
+    return [(sentence, _never_done(sentence, wording)) for sentence in sentences_of(text)]
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _judged_at_igniter(
+    text: str, asked: _Asked, wording: Wording
+) -> Sequence[tuple[str, Shown | Withheld]]:
+    return list(_sentences_judged(text, asked, wording))
 
 
 def _sentences_judged(
     text: str, asked: _Asked, wording: Wording
 ) -> Iterator[tuple[str, Shown | Withheld]]:
     sentences = sentences_of(text)
-    if not asked.bears_on(text, wording):
-        yield from ((sentence, _never_done(sentence, wording)) for sentence in sentences)
-        return
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
     for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
@@ -471,6 +484,11 @@ def dangerous_step(
     'test lamp, across'
     """
     asked = _Asked(igniter_job, steps_only=True, alike=alike, of_drive=of_drive)
+    return _step_in(text, asked, wording)
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _step_in(text: str, asked: _Asked, wording: Wording | None) -> Danger | None:
     for sentence, verdict in _judged(text, asked, wording):
         if isinstance(verdict, Withheld):
             told = " ".join(sentence.split())
@@ -497,8 +515,11 @@ def bears_on_igniter(
     >>> bears_on_igniter("replaced water pump", igniter_job=False)
     False
     """
-    asked = _Asked(igniter_job, of_drive=of_drive)
-    return any(asked.bears_on(text, each) for each in (trade_wording(), wording) if each)
+    if igniter_job:
+        return True
+    trade = trade_wording()
+    own = wording not in (None, trade) and _speaks_of_igniter(text, wording, of_drive=of_drive)
+    return own or _speaks_of_igniter(text, trade, of_drive=of_drive)
 
 
 @lru_cache(maxsize=20_000)

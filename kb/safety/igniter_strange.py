@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from functools import cache, lru_cache
 from itertools import chain, pairwise
 
+from kb.intake.slips import Slips
 from kb.safety.igniter_acts import TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_deeds import (
@@ -70,21 +71,18 @@ def _is_listed(piece: Piece) -> bool:
 @lru_cache(maxsize=20_000)
 def _is_slip(word: str) -> bool:
     """Whether a word is a slip of an ordinary one, and of none that is forbidden."""
-    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
-    from rapidfuzz.distance import OSA  # noqa: PLC0415
-
     if len(word) <= _SHORTEST_SLIP:
         return False
-    near = (
-        process.extractOne(word, words, scorer=OSA.distance, score_cutoff=1)
-        for words in (_single_words(harmless=True), _single_words(harmless=False))
-    )
-    ordinary, forbidden = near
-    if ordinary is None or forbidden is not None:
+    meant = _slips(harmless=True).nearest(word)
+    if meant is None or _slips(harmless=False).nearest(word) is not None:
         return False
-    meant = ordinary[0]
     moved = len(meant) != len(word) or sorted(meant) == sorted(word)
     return meant[0] == word[0] and moved  # with another letter it is another word
+
+
+@cache
+def _slips(*, harmless: bool) -> Slips:
+    return Slips.of(_single_words(harmless=harmless), most=1)
 
 
 _SHORTEST_SLIP = 4

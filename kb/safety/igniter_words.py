@@ -13,6 +13,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Generic, NamedTuple, Self, TypeVar
 
+from kb.intake.slips import Slips
 from kb.patterns import compiled
 from kb.tables import read_table
 
@@ -386,6 +387,11 @@ def _full_words() -> tuple[str, ...]:
     return tuple(entries(_table()["spelt"]["words"]))
 
 
+@cache
+def _slips(most: int) -> Slips:
+    return Slips.of(_full_words(), most=most)
+
+
 @lru_cache(maxsize=20_000)
 def spelt(word: str) -> str:
     """Return the word of the table that a word is a slip of, or the word itself.
@@ -397,12 +403,7 @@ def spelt(word: str) -> str:
         return word
     if found is not None and found[1] is not Role.KNOWN:
         return word
-    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
-    from rapidfuzz.distance import OSA  # noqa: PLC0415
-
-    most = 2 if len(word) >= LONG_WORD else 1
-    near = process.extractOne(word, _full_words(), scorer=OSA.distance, score_cutoff=most)
-    return str(near[0]) if near else word
+    return _slips(2 if len(word) >= LONG_WORD else 1).nearest(word) or word
 
 
 _LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "Ω": "ω", "’": "'", "‘": "'", "ʼ": "'"})

@@ -32,7 +32,7 @@ from kb.intake.items import trade_wording
 from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
 from kb.patterns import compiled
-from kb.safety.hazards import Situation, concerns, hazards
+from kb.safety.hazards import Situation, is_raised
 from kb.safety.igniter import (
     Danger,
     Shown,
@@ -63,7 +63,7 @@ P = TypeVar("P")
 
 def is_igniter_job(job: Job, wording: Wording) -> bool:
     """Whether anything on record of a job says that it concerns an igniter."""
-    return concerns(hazards(Situation.of_job(job), wording), System.RESTRAINTS)
+    return is_raised(System.RESTRAINTS, Situation.of_job(job), wording)
 
 
 _OURS = frozenset(["cautions", "notices", "title", "how"])
@@ -155,13 +155,8 @@ class JobWords:
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
         """Judge a job; by default with the trade's words alone."""
         wording = wording or trade_wording()
-        words = cls(
-            number=job.number,
-            igniter_job=is_igniter_job(job, wording),
-            live=live_values(job.readings, wording),
-            wording=wording,
-            of_drive=Situation.of_job(job).of_drive,
-        )
+        live = live_values(job.readings, wording)
+        words = replace(cls.of_steps(job, wording), live=live)
         cause = ", ".join(filter(None, job.cause.key[:2])) if job.cause else ""
         return replace(
             words,
@@ -171,10 +166,22 @@ class JobWords:
         )
 
     @classmethod
+    def of_steps(cls, job: Job, wording: Wording | None = None) -> Self:
+        """Judge a job as far as it takes to name the steps that its words tell (`step_in`)."""
+        wording, situation = wording or trade_wording(), Situation.of_job(job)
+        return cls(
+            number=job.number,
+            igniter_job=is_raised(System.RESTRAINTS, situation, wording),
+            wording=wording,
+            of_drive=situation.of_drive,
+        )
+
+    @classmethod
     def of_complaint(cls, asked: Complaint) -> Self:
         """Judge what is asked with; it may be of a job."""
-        found = hazards(Situation.of_complaint(asked), trade_wording())
-        return cls(number=None, igniter_job=concerns(found, System.RESTRAINTS))
+        asked_of = Situation.of_complaint(asked)
+        raised = is_raised(System.RESTRAINTS, asked_of, trade_wording())
+        return cls(number=None, igniter_job=raised)
 
     def shown(self, text: str) -> str:
         """Return words of the job, or the line that stands in their place."""
@@ -850,7 +857,7 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
 
     A value without a word of how it was taken is no step, and is not named.
     """
-    words = JobWords.of(job, wording)
+    words = JobWords.of_steps(job, wording)
     known = _known_of(base) if base else set()
     new = [text for text in dict.fromkeys(_sentences(job)) if text not in known]
     # whole entries tell of what was left as words only; likeness is asked of what tells a deed

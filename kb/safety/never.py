@@ -16,6 +16,7 @@ from pathlib import Path
 import msgspec
 
 from kb.intake.known_words import is_known
+from kb.intake.slips import Slips
 from kb.intake.wording import Wording
 from kb.safety.igniter_clauses import words_of
 from kb.tables import read_table
@@ -145,8 +146,10 @@ def forbidden_step(
 
 
 def _step_in(words: Sequence[str], rules: Iterable[_Rule]) -> ForbiddenStep | None:
+    there = _NO_PARTS.union(*map(_begun_by, set(words)))
+    if not there:
+        return None
     text = f" {' '.join(words)} "
-    there = frozenset[_Part]().union(*map(_begun_by, set(words)))
     for rule in rules:
         for step in rule.steps:
             if not there.issuperset(step):
@@ -160,14 +163,19 @@ def _step_in(words: Sequence[str], rules: Iterable[_Rule]) -> ForbiddenStep | No
 @lru_cache(maxsize=50_000)
 def _begun_by(word: str) -> frozenset[_Part]:
     """Return the parts of steps that a word may begin."""
-    firsts, beginnings = _by_first_word()
-    begun = (beginnings.get(word[:size], _NO_PARTS) for size in range(1, len(word) + 1))
+    firsts, beginnings, sizes = _by_first_word()
+    begun = (beginnings.get(word[:size], _NO_PARTS) for size in sizes)
     return firsts.get(word, _NO_PARTS).union(*begun)
 
 
 @cache
-def _by_first_word() -> tuple[dict[str, frozenset[_Part]], dict[str, frozenset[_Part]]]:
-    """Sort the parts by the words that begin them, and by the beginnings of such words."""
+def _by_first_word() -> tuple[
+    dict[str, frozenset[_Part]], dict[str, frozenset[_Part]], frozenset[int]
+]:
+    """Sort the parts by the words that begin them, and by the beginnings of such words.
+
+    Last comes how many letters such beginnings have.
+    """
     firsts, beginnings = defaultdict[str, set[_Part]](set), defaultdict[str, set[_Part]](set)
     for part in _rules().parts:
         for word in part.firsts:
@@ -175,7 +183,7 @@ def _by_first_word() -> tuple[dict[str, frozenset[_Part]], dict[str, frozenset[_
         for begun in part.beginnings:
             beginnings[begun].add(part)
     first, begin = ({k: frozenset(v) for k, v in each.items()} for each in (firsts, beginnings))
-    return first, begin
+    return first, begin, frozenset(map(len, begin))
 
 
 _NO_PARTS: frozenset[_Part] = frozenset()
@@ -186,16 +194,13 @@ def _spelt(word: str, wording: Wording) -> str:
     """Return the word of the table that a word which nobody knows is a slip of, or the word."""
     if len(word) < _SHORTEST or not word.isalpha() or word in _full_words():
         return word
-    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
-    from rapidfuzz.distance import OSA  # noqa: PLC0415
-
-    near = process.extractOne(word, _in_order(), scorer=OSA.distance, score_cutoff=1)
-    return word if near is None or is_known(word, wording) else str(near[0])
+    near = _slips().nearest(word)
+    return word if near is None or is_known(word, wording) else near
 
 
 @cache
-def _in_order() -> tuple[str, ...]:
-    return tuple(_full_words())
+def _slips() -> Slips:
+    return Slips.of(_full_words(), most=1)
 
 
 _SHORTEST = 5

@@ -12,6 +12,33 @@ from kb.case import Job
 _UID_SPACE = UUID("1a6b1c0e-5d1f-5c0b-9b57-6f3a4c1f7a52")
 
 
+@dataclass(frozen=True, slots=True)
+class RowName:
+    """By what a row of a file is told from any other.
+
+    `uid` is its job's own where it `is_stored`, as it comes out of a store; else it is made of what
+    the row tells. `number` is the one in the file.
+    """
+
+    uid: str
+    number: int | None
+    is_stored: bool
+
+    @classmethod
+    def of(cls, job: Job) -> Self:
+        """Tell a job from others."""
+        if job.uid is not None:
+            return cls(job.uid, job.number, is_stored=True)
+        told = (job.number, job.opened, job.complaint, job.vehicle)
+        made = uuid5(_UID_SPACE, msgspec.json.encode(told).decode()).hex
+        return cls(made, job.number, is_stored=False)
+
+    @property
+    def says_which(self) -> bool:
+        """Whether a row says by a number or uid which job it is of."""
+        return self.is_stored or self.number is not None
+
+
 @dataclass(slots=True)
 class Rows:
     """Which rows of a file are of one job: those of one uid, or of one number and the same story.
@@ -23,18 +50,18 @@ class Rows:
     times: dict[str, int] = field(default_factory=dict)
     first_lines: dict[str, int] = field(default_factory=dict)
 
-    def uid_of(self, job: Job, seen: Container[str] = ()) -> str:
+    def uid_of(self, row: RowName, seen: Container[str] = ()) -> str:
         """Return the uid of the next row: its own, or one made of what tells it from any other.
 
         In the first reading, `seen` has the uids of all rows before.
         """
-        uid = uid_told(job)
+        uid = row.uid
         if uid in seen:
             self.times.setdefault(uid, 1)
         if uid not in self.times:
             return uid
         self.times[uid] += 1
-        if says_which(job) or self.times[uid] == 1:
+        if row.says_which or self.times[uid] == 1:
             return uid
         return uuid5(_UID_SPACE, f"{uid} {self.times[uid]}").hex
 
@@ -42,10 +69,9 @@ class Rows:
         """Return these rows for the second reading."""
         return type(self)(dict.fromkeys(self.times, 0))
 
-    def earlier(self, line: int, job: Job) -> int | None:
+    def earlier(self, line: int, row: RowName) -> int | None:
         """Return the line of the first row that tells the same; None where this is the first."""
-        uid = uid_told(job)
-        first = self.first_lines.setdefault(uid, line) if uid in self.times else line
+        first = self.first_lines.setdefault(row.uid, line) if row.uid in self.times else line
         return None if first == line else first
 
 
@@ -63,16 +89,3 @@ class Numbers:
         self.by_uid[uid] = in_store
         if in_file is not None:
             self.by_number.setdefault(in_file, in_store)
-
-
-def uid_told(job: Job) -> str:
-    """Return the job's own uid, or the one made of what tells it from any other."""
-    if job.uid is not None:
-        return job.uid
-    told = (job.number, job.opened, job.complaint, job.vehicle)
-    return uuid5(_UID_SPACE, msgspec.json.encode(told).decode()).hex
-
-
-def says_which(job: Job) -> bool:
-    """Whether a row says by a number or uid which job it is of."""
-    return job.uid is not None or job.number is not None

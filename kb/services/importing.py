@@ -9,9 +9,12 @@ from collections import ChainMap
 from collections.abc import Callable, Container, Iterable, Iterator
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
+from functools import partial
 from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
+
+import msgspec
 
 from kb.bounds import LARGEST_INTEGER
 from kb.case import EntryKind, Job, JobEntry, Vehicle
@@ -28,7 +31,7 @@ from kb.intake.contradictions import (
 from kb.intake.files import Line, bounded_lines, encoding_of, read_json_lines, read_toml
 from kb.intake.forms import Record, job_from_record
 from kb.intake.sheets import SheetMapping, column_of, columns_left_out, read_csv
-from kb.services.import_numbers import Numbers, says_which
+from kb.services.import_numbers import Numbers, RowName
 from kb.services.import_tally import (
     Doubts,
     Reject,
@@ -39,14 +42,38 @@ from kb.services.import_tally import (
     some_of,
 )
 from kb.services.mending import UNDONE
+from kb.services.workers import worked
 from kb.store.history import differences
 from kb.store.transaction import batches
 from kb.store.unit_of_work import UnitOfWork
 
-Read = tuple[int, Job | KbError]
-"""Line number; the job that begins there, or why it is none."""
-Looked = tuple[int, Job | KbError, Doubts | None]
-"""The same, with what a look at the job alone tells of it."""
+WORTH_HELP = 8_000
+"""From so many jobs on they are looked at by several processes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """What a look at a job of a file tells; the job itself is packed, for a file has many."""
+
+    name: RowName
+    doubts: Doubts
+    packed: bytes
+
+    @classmethod
+    def at(cls, job: Job, today: date) -> Self:
+        """Look at a job."""
+        return cls(
+            name=RowName.of(job), doubts=Doubts.of(job, today), packed=msgspec.json.encode(job)
+        )
+
+    @property
+    def job(self) -> Job:
+        """The job, unpacked."""
+        return msgspec.json.decode(self.packed, type=Job)
+
+
+Looked = tuple[int, Look | KbError]
+"""Line number; what a look at the job that begins there tells, or why it is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +84,6 @@ class Source:
     mapping: SheetMapping | None
     read_otherwise: dict[tuple[int, str], None] = field(default_factory=dict)
     """Lines, and what of their cells was read as something else, or is not kept."""
-
-    def jobs(self) -> Iterator[Read]:
-        """Read the jobs one after the other, or why a line holds none."""
-        for line, record in self._records():
-            try:
-                yield line, record if isinstance(record, KbError) else _job(record)
-            except KbError as error:
-                yield line, error
 
     def count_lines(self) -> int:
         """Count the lines; refuses what is no text."""
@@ -103,7 +122,8 @@ class Source:
     def _is_toml(self) -> bool:
         return self.path.suffix.lower() == ".toml"
 
-    def _records(self) -> Iterator[Line]:
+    def records(self) -> Iterator[Line]:
+        """Read the records one after the other, or why a line holds none."""
         if self.mapping is not None or self.path.suffix.lower() == ".csv":
             return read_csv(
                 self.path,
@@ -141,12 +161,20 @@ def _with_even_tag(job: Job) -> Job:
 
 
 def looked_at(source: Source, today: date, told: Callable[[int], None]) -> list[Looked]:
-    """Read all of a source, and look at each job by itself."""
+    """Read all of a source, and look at each job by itself, on every core where there are many."""
     found: list[Looked] = []
-    for line, job in source.jobs():
-        found.append((line, job, Doubts.of(job, today) if isinstance(job, Job) else None))
+    for line, look in worked(partial(_look, today), source.records(), worth=WORTH_HELP):
+        found.append((line, look))
         told(line)
     return found
+
+
+def _look(today: date, read: Line) -> Looked:
+    line, record = read
+    try:
+        return line, record if isinstance(record, KbError) else Look.at(_job(record), today)
+    except KbError as error:
+        return line, error
 
 
 def settle_numbers(work: UnitOfWork, jobs: Iterable[Looked]) -> Numbers:
@@ -155,23 +183,23 @@ def settle_numbers(work: UnitOfWork, jobs: Iterable[Looked]) -> Numbers:
     used: set[int] = set()
     waiting: dict[str, int | None] = {}
     for batch in batches(jobs):
-        good: dict[str, Job] = {}
+        good: dict[str, RowName] = {}
         seen = ChainMap[str, Any](good, numbers.by_uid, waiting)
-        for _, job, _ in batch:
-            if isinstance(job, Job):
-                good.setdefault(numbers.rows.uid_of(job, seen), job)
+        for _, look in batch:
+            if isinstance(look, Look):
+                good.setdefault(numbers.rows.uid_of(look.name, seen), look.name)
         held = work.jobs.numbers_of(good)
-        taken = work.jobs.uids_of(job.number for job in good.values() if job.number is not None)
-        for uid, job in good.items():
+        taken = work.jobs.uids_of(row.number for row in good.values() if row.number is not None)
+        for uid, row in good.items():
             if uid in numbers.by_uid:
                 continue  # settled by an earlier row of the same job
             if uid in held:
-                numbers.settle(uid, job.number, held[uid])
-            elif job.number is None or job.number in taken or job.number in used:
-                waiting.setdefault(uid, job.number)
+                numbers.settle(uid, row.number, held[uid])
+            elif row.number is None or row.number in taken or row.number in used:
+                waiting.setdefault(uid, row.number)
             elif uid not in waiting:
-                numbers.settle(uid, job.number, job.number)
-                used.add(job.number)
+                numbers.settle(uid, row.number, row.number)
+                used.add(row.number)
     numbers.rows = numbers.rows.again()
     for number, (uid, in_file) in zip(_free(work, used), waiting.items(), strict=False):
         numbers.settle(uid, in_file, number)
@@ -188,35 +216,38 @@ def _free(work: UnitOfWork, used: set[int]) -> Iterator[int]:
 def store(work: UnitOfWork, batch: list[Looked], tally: Tally) -> None:
     """Store those jobs of a batch that the store does not hold, and refuse what it cannot hold."""
     tags = tally.known_tags(work)
+    jobs = {line: look.job for line, look in batch if isinstance(look, Look)}
     good = {
-        line: tags.put_right(line, _settled(job, tally.numbers), told=job.uid is None)
-        for line, job, _ in batch
-        if isinstance(job, Job)
+        line: tags.put_right(
+            line, _settled(jobs[line], look, tally.numbers), told=not look.name.is_stored
+        )
+        for line, look in batch
+        if isinstance(look, Look)
     }
     held = work.jobs.numbers_of(str(told.uid) for told in good.values())
     known = {job.uid: job for job in work.jobs.get_many(held.values(), as_typed=True)}
     work.jobs.look_ahead(told for told in good.values() if told.uid not in known)
-    for line, job, doubts in batch:
-        if isinstance(job, KbError):
-            tally.refuse(line, job)
+    for line, look in batch:
+        if isinstance(look, KbError):
+            tally.refuse(line, look)
             continue
-        assert doubts is not None  # noqa: S101  it is a job, and was looked at
-        told, earlier = good[line], tally.numbers.rows.earlier(line, job)
+        job, told = jobs[line], good[line]
+        earlier = tally.numbers.rows.earlier(line, look.name)
         try:
             stored = known.get(told.uid)
             if stored is None:
                 known[told.uid] = work.jobs.add(_with_entries(told))
-                tally.add(line, job, doubts, known[told.uid], earlier)
+                tally.add(line, job, look.doubts, known[told.uid], earlier)
             elif stored.void is not None and told.void is None:
                 if stored.void == UNDONE:
                     tally.taken_back.append(line)
                     tally.undone_by = tally.undone_by or _undone_by(work, stored)
                 raise _void(job, stored)
             elif not _says_the_same(told, stored):
-                if earlier is None or not says_which(job):
+                if earlier is None or not look.name.says_which:
                     raise _other_content(job, stored)
                 raise _contradiction(told, stored, earlier)
-            elif earlier is not None and says_which(job):
+            elif earlier is not None and look.name.says_which:
                 tally.told_again.append((line, earlier))
             else:
                 tally.already_there += 1
@@ -266,16 +297,19 @@ def _contradiction(told: Job, stored: Job, earlier: int) -> InvalidField:
     )
 
 
-def _settled(job: Job, numbers: Numbers) -> Job:
+def _settled(job: Job, look: Look, numbers: Numbers) -> Job:
     """Give the job its number in the store, and its contacts those of the jobs they name."""
     known = numbers.by_number
     contacts = tuple(
         replace(contact, job=known.get(contact.job, contact.job)) if contact.job else contact
         for contact in job.contacts
     )
-    uid = numbers.rows.uid_of(job)
+    uid = numbers.rows.uid_of(look.name)
     settled = replace(job, uid=uid, number=numbers.by_uid[uid], contacts=contacts)
-    return settled if job.uid is not None else undecided(once_told(on_days_told(settled)))
+    if look.name.is_stored:
+        return settled
+    told = once_told(on_days_told(settled))
+    return undecided(told) if look.doubts.contradictions else told
 
 
 def _with_entries(job: Job) -> Job:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from hashlib import blake2b
 from pathlib import Path
 from shutil import rmtree
@@ -75,7 +75,7 @@ def current_index(
     and brought up to date in memory; if too much has changed since, it is fitted again and saved.
     In a small store one case is too much, so that an answer does not depend on when it was fitted.
     """
-    return _current(Index, work, address, wording, settings, progress)
+    return _current(Index, work, address, wording, settings, Every(work, progress, Index))
 
 
 def current_cards(
@@ -86,16 +86,16 @@ def current_cards(
     progress: Progress | None = None,
 ) -> Cards:
     """Return an index of every job in the store as it is now, likewise."""
-    return _current(Cards, work, address, wording, settings, progress)
+    return _current(Cards, work, address, wording, settings, Every(work, progress))
 
 
 def refresh_index(
     work: UnitOfWork, address: str, settings: Settings, progress: Progress | None = None
 ) -> None:
     """Bring the indexes up to date now, so that the next question need not wait."""
-    wording = shop_wording(work)
-    current_index(work, address, wording, settings, progress)
-    current_cards(work, address, wording, settings, progress)
+    wording, every = shop_wording(work), Every(work, progress)
+    for kind in (Index, Cards):
+        _current(kind, work, address, wording, settings, every)
 
 
 WEIGHTS_FILE = "weights.json"
@@ -154,8 +154,9 @@ def reindex(address: str, settings: Settings, progress: Progress | None = None) 
         forget_computed(address)
     with UnitOfWork(open_store(address), read_only=True) as work:
         wording = shop_wording(work)
-        index = fit_index(Index, work, address, wording, settings, progress)
-        fit_index(Cards, work, address, wording, settings, progress)
+        every = Every(work, progress)
+        index = fit_index(Index, work, address, wording, settings, every)
+        fit_index(Cards, work, address, wording, settings, every)
     folder = index_folder(address)
     return Reindexed(
         folder=str(folder),
@@ -166,29 +167,52 @@ def reindex(address: str, settings: Settings, progress: Progress | None = None) 
     )
 
 
+class Every:
+    """Every job of a store that an index takes: read when one is fitted, once for both kinds.
+
+    `kind` is what is to be fitted, where not both are.
+    """
+
+    def __init__(
+        self, work: UnitOfWork, progress: Progress | None, kind: type[Index] = Cards
+    ) -> None:
+        self._work, self._progress, self._kind = work, progress, kind
+
+    @cached_property
+    def _jobs(self) -> list[Job]:
+        jobs, cases_only = self._work.jobs, self._kind is Index
+        total = jobs.count_cases() if cases_only else jobs.count()
+        read = jobs.all(cases_only=cases_only, lists=self._kind.lists)
+        return list(counted(read, total, self._progress))
+
+    def taken_by(self, kind: type[Index]) -> list[Job]:
+        """Return the jobs that belong into an index."""
+        return [job for job in self._jobs if kind.takes(job)]
+
+
 def _current(
     kind: type[Kind],
     work: UnitOfWork,
     address: str,
     wording: Wording,
     settings: Settings,
-    progress: Progress | None,
+    every: Every,
 ) -> Kind:
     index = kind.load(index_folder(address))
     if index is None or not is_of(index, work, wording, settings):
-        return fit_index(kind, work, address, wording, settings, progress)
+        return fit_index(kind, work, address, wording, settings, every)
     changed = work.changes.since(index.sequence)
     if len(changed) > most_changes(len(index), settings.recall):
-        return fit_index(kind, work, address, wording, settings, progress)
+        return fit_index(kind, work, address, wording, settings, every)
     if changed:
         jobs = [job for job in work.jobs.get_many(changed) if kind.takes(job)]
         unfitted = set(index.unfitted(changed, jobs))
         if len(unfitted) > kind.most_unfitted(len(index), settings.recall):
-            return fit_index(kind, work, address, wording, settings, progress)
+            return fit_index(kind, work, address, wording, settings, every)
         new = [job for job in jobs if job.number in unfitted]
         index = index.with_changes(unfitted, new, wording)
     if len(index) <= MOST_COUNTED and len(index) != _taken(kind, work):
-        return fit_index(kind, work, address, wording, settings, progress)
+        return fit_index(kind, work, address, wording, settings, every)
     return index
 
 
@@ -250,16 +274,13 @@ def fit_index(
     address: str,
     wording: Wording,
     settings: Settings,
-    progress: Progress | None,
+    every: Every,
 ) -> Kind:
     """Fit an index on every job it takes and save it beside the store.
 
     A folder that cannot be written is no error: the index then serves this once (`Index.kept`).
     """
-    cases_only = kind is Index
-    total = work.jobs.count_cases() if cases_only else work.jobs.count()
-    every = work.jobs.all(cases_only=cases_only, lists=kind.lists)
-    jobs = [job for job in counted(every, total, progress) if kind.takes(job)]
+    jobs = every.taken_by(kind)
     sequence = work.changes.last()
     mark = _mark(work, wording, settings, sequence)
     index = kind.fit(jobs, wording, settings, sequence=sequence, mark=mark)

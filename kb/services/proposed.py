@@ -24,6 +24,7 @@ from kb.safety.job_words import FIT
 from kb.services.advisable import is_fit
 from kb.services.indexing import digest, moment_of, refresh_index
 from kb.services.kept_json import NOT_KEPT, read_kept, write_kept
+from kb.services.workers import worked
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -38,7 +39,6 @@ _LEARNT_FROM = 200
 """Of so many confirmed cards, the last, it is learnt how a shop tells what was the repair."""
 _AT_ONCE, _WORTH_HELP = 10_000, 3_000
 """So many cards are held at once; from so many on they are read by several processes."""
-_CHUNK = 100
 T = TypeVar("T")
 
 
@@ -155,16 +155,7 @@ def _read(work: UnitOfWork, numbers: Sequence[int]) -> Iterator[UnreviewedCard]:
         for first in range(0, len(numbers), _AT_ONCE)
         for job in work.jobs.get_many(numbers[first : first + _AT_ONCE], as_typed=True)
     )
-    if len(numbers) < _WORTH_HELP:
-        yield from map(_unreviewed, jobs)
-        return
-    from concurrent.futures import ProcessPoolExecutor  # noqa: PLC0415  many cards only
-    from itertools import islice  # noqa: PLC0415
-    from multiprocessing import get_context  # noqa: PLC0415
-
-    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
-        while batch := list(islice(jobs, _AT_ONCE)):
-            yield from pool.map(_unreviewed, batch, chunksize=_CHUNK)
+    yield from worked(_unreviewed, jobs, worth=_WORTH_HELP)
 
 
 def _unreviewed(job: Job) -> UnreviewedCard:

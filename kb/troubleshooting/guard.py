@@ -10,7 +10,7 @@ from typing import Self
 
 from kb.case import Cause, Job, LinkKind, Precondition, System
 from kb.intake.wording import Wording
-from kb.safety.hazards import Situation, concerns, hazards
+from kb.safety.hazards import Situation, hazards, is_raised
 from kb.safety.igniter import about_circuit, about_igniter, may_be_proposed
 from kb.safety.stand_ins import stands_in
 from kb.troubleshooting.circuit import kind_of
@@ -40,15 +40,13 @@ class Guard:
         neither car nor words speak of such a drive.
         """
         own = Situation.of_job(job)
-        driven = concerns(hazards(own, wording), System.HIGH_VOLTAGE)
-        if job.system is not None and not driven:
+        if job.system is not None and not is_raised(System.HIGH_VOLTAGE, own, wording):
             systems = [each for each in systems if each is not System.HIGH_VOLTAGE]
         suspects = Situation.of_causes(causes, systems)
         situation = replace(own | suspects, vehicles=())
-        found = hazards(situation, wording)
         return cls(
-            restraint=concerns(found, System.RESTRAINTS),
-            high_voltage=concerns(found, System.HIGH_VOLTAGE),
+            restraint=is_raised(System.RESTRAINTS, situation, wording),
+            high_voltage=is_raised(System.HIGH_VOLTAGE, situation, wording),
         )
 
     @property

@@ -9,12 +9,13 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 from kb.case import Action, Confirmation, DiagnosticTest, Job, Precondition, System, even
 from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
 from kb.patterns import compiled
-from kb.safety.hazards import Situation, concerns, hazards
+from kb.safety.hazards import Situation, is_raised
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.testing import key_of
@@ -210,8 +211,8 @@ def _needs(
     plain = step.fix and systems <= (
         _OTHERS - {System.CHARGING_STARTING} if guard.high_voltage else _OTHERS
     )
-    found = hazards(Situation(named=step.names), wording)
-    if plain and not any(concerns(found, system) for system in _LOCKED):
+    named = Situation(named=step.names)
+    if plain and not any(is_raised(system, named, wording) for system in _LOCKED):
         return ()
     return guard.needs_of(general)
 
@@ -246,6 +247,7 @@ def _initials(text: str) -> str:
     return "".join(sign for sign in text.casefold() if sign.isalnum())
 
 
+@lru_cache(maxsize=5_000)
 def _general(name: str) -> GeneralTest | None:
     """Return the trade's test of that name, or of one that the name begins with."""
     key, plain = key_of(name), even(name.replace("-", " "))

@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.intake import privacy
 from kb.intake.privacy import personal_data
 
 SEED_CASES = Path(__file__).parents[2] / "seed_cases"
@@ -202,3 +203,28 @@ def test_names_without_a_title_plates_and_vins_are_warned_of(line: str) -> None:
 @pytest.mark.parametrize("line", HARMLESS)
 def test_words_like_names_plates_and_vins_are_not(line: str) -> None:
     assert personal_data(line) == []
+
+
+BESIDE = st.sampled_from(
+    [
+        *("mr", "mrs", "ms", "miss", "dr", "herr", "herrn", "frau", "customer", "client", "owner"),
+        *("keeper", "driver", "ask for", "asked for", "spoke to", "spoke with", "speak to", "call"),
+        *("called", "ring", "phone", "brought in by", "dropped off by", "collected by"),
+        *("belongs to", "kunde", "kundin", "halter", "halterin", "fahrer", "fahrerin"),
+    ]
+)
+CASES = (str.lower, str.upper, str.title, lambda text: text.replace("i", "ı").replace("s", "ſ"))
+
+
+@given(BESIDE, st.sampled_from(CASES), st.sampled_from([" ", ". ", ": ", ", "]), st.booleans())
+def test_no_name_is_passed_over_unseen(
+    beside: str, written: Any, between: str, follows: bool
+) -> None:
+    text = f"{written(beside)}{between}Tolmann{' wartet' if follows else ''}"
+    found = any(each.search(text) for each in (privacy._TITLED, *privacy._UNTITLED))
+    assert not found or privacy._names_somebody(text)
+
+
+@pytest.mark.parametrize("did", ["phoned", "rang", "texted", "emailed", "will collect"])
+def test_who_did_something_is_not_passed_over_unseen(did: str) -> None:
+    assert privacy._names_somebody(f"Tolmann {did}")

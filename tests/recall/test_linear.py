@@ -6,10 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.sparse import random_array
 from sklearn.linear_model import LogisticRegression
 
 from kb.case import Cause, Complaint, Job, System
 from kb.intake.wording import Wording
+from kb.recall import linear
 from kb.recall.features import Query, blocks
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
@@ -115,3 +117,27 @@ def test_chances_are_those_of_scikit_learn_on_the_same_features() -> None:
     expected = peer.fit(rows, causes).predict_proba(rows)
     found = np.array([linear.chances(*each) for each in asked])
     assert found == pytest.approx(expected, abs=5e-3)
+
+
+def test_of_many_rows_the_strongest_components_are_found_in_parts(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # source: numpy.linalg.svd
+    monkeypatch.setattr(linear, "EXACTLY", 10)
+    monkeypatch.setattr(linear, "COLUMNS_AT_ONCE", 7)
+    drawn = random_array((60, 90), density=0.2, rng=np.random.default_rng(0), dtype=np.float32)
+    matrix = (drawn * np.float32(0.8) ** np.arange(90, dtype=np.float32)).tocsr()
+    vectors, strengths = linear._strongest(matrix, 12)
+    left, known, _ = np.linalg.svd(matrix.toarray(), full_matrices=False)
+    np.testing.assert_allclose(strengths[::-1], known[:12], rtol=1e-3)
+    along = np.abs((vectors[:, ::-1] * left[:, :12]).sum(axis=0))
+    np.testing.assert_allclose(along[:6], 1, atol=1e-3)
+
+
+def test_more_dimensions_than_there_are_are_not_made_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(linear, "EXACTLY", 2)
+    few = random_array((5, 4), density=0.9, rng=np.random.default_rng(1), dtype=np.float32).tocsr()
+    vectors, strengths = linear._strongest(few, 400)
+    assert vectors.shape == (5, 4)
+    known = np.linalg.svd(few.toarray(), compute_uv=False)
+    np.testing.assert_allclose(strengths[::-1], known, rtol=1e-3, atol=1e-4)

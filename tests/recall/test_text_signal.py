@@ -93,6 +93,7 @@ def test_cosines_are_the_products_of_what_was_weighed(
 ) -> None:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(text, "ROWS_AT_ONCE", 2)  # as in a store of many thousand jobs
+        patch.setattr(text, "ENTRIES_AT_ONCE", 3)
         model, postings = text.fit(corpus)
     asked = dict(zip(*(each.tolist() for each in model.weigh(query)), strict=True))
     rows = [dict(zip(*(each.tolist() for each in model.weigh(row)), strict=True)) for row in corpus]

@@ -42,6 +42,7 @@ from kb.safety.hazards import (
     concerns,
     hazard_table,
     hazards,
+    is_raised,
 )
 from kb.safety.igniter import is_of_drive
 from kb.safety.igniter_clauses import words_of
@@ -385,3 +386,29 @@ def test_amps_are_no_refrigerant(line: str) -> None:
 )
 def test_air_conditioning_still_warns_of_its_refrigerant(line: str) -> None:
     assert "refrigerant" in keys_of(line)
+
+
+TOLD = st.sampled_from(
+    sorted({text for each in hazard_table() for sign in each.when for text in sign.words})
+    + sorted({text for each in hazard_table() for text in each.unless})
+).map(lambda text: text.replace(" + ", " "))
+
+
+@given(
+    st.lists(TOLD, max_size=3),
+    st.lists(TOLD, max_size=2),
+    st.lists(st.sampled_from(System), max_size=2),
+    st.lists(st.sampled_from(["P0A0D", "B0012", "B1234", "C0040", "P0301"]), max_size=1),
+    st.sampled_from(System),
+)
+def test_a_hazard_asked_for_alone_is_one_of_all(
+    said: list[str], named: list[str], systems: list[System], codes: list[str], asked: System
+) -> None:
+    situation = Situation(
+        systems=tuple(systems),
+        codes=tuple(TroubleCode(code=code) for code in codes),
+        said=tuple(said),
+        named=tuple(named),
+    )
+    found = concerns(hazards(situation, WORDING), asked)
+    assert is_raised(asked, situation, WORDING) is found

@@ -31,8 +31,10 @@ from kb.case import (
 from kb.errors import KbError, Notice, StoreMissing, UnreadableFile
 from kb.intake.forms import job_to_record
 from kb.reports.exchange import render_import
+from kb.services import importing
 from kb.services.demo import seed_files
 from kb.services.exchange import Form, ImportResult, export_file, import_file
+from kb.services.importing import Look
 from kb.services.mending import take_back, taking_back
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -909,3 +911,28 @@ def test_the_same_heard_twice_of_one_car_is_kept_once_and_said(
     assert any("heard of a car twice" in each for each in found.notices)
     again = import_file(empty_store, _written(tmp_path, job))
     assert (again.added, again.already_there, again.rejects) == (0, 1, ())
+
+
+def test_a_file_is_looked_at_by_several_processes_as_by_one(
+    empty_store: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    good = [replace(JOB, complaint=f"airbag lamp on {day}", number=day) for day in range(1, 4)]
+    file = _written(tmp_path, *good)
+    lines = [*file.read_text(encoding="utf-8").splitlines(), '{"opened": "soon"}', "{", "7"]
+    again = json.dumps({"opened": "2026-03-02", "complaint": "x", "codes": [{"code": "P0"}]})
+    file.write_text("\n".join([*lines, again, lines[0]]), encoding="utf-8")
+    other = _copy(empty_store)
+    one = import_file(empty_store, file, rejects=tmp_path / "one")
+    monkeypatch.setattr(importing, "WORTH_HELP", 1)
+    several = import_file(other, file, rejects=tmp_path / "several")
+    assert replace(several, rejects_file=one.rejects_file) == one
+    assert len(one.rejects) == 4
+    assert (tmp_path / "several").read_bytes() == (tmp_path / "one").read_bytes()
+    assert _exported(other) == _exported(empty_store)
+
+
+@given(jobs())
+def test_a_packed_job_is_the_one_that_was_packed(job: Job) -> None:
+    unpacked = Look.at(job, date(2026, 3, 2)).job
+    assert unpacked == job
+    assert json.dumps(job_to_record(unpacked)) == json.dumps(job_to_record(job))
