@@ -41,15 +41,18 @@ from kb.safety.igniter_deeds import (
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_denied import is_answered_no, is_called_off
 from kb.safety.igniter_direct import direct_in
-from kb.safety.igniter_feed import is_fed_itself, is_systems_supply
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
-from kb.safety.igniter_likeness import is_like_dangerous
+from kb.safety.igniter_likeness import (
+    is_like_dangerous,
+    is_like_harmless,
+    is_plainly_harmless,
+)
 from kb.safety.igniter_not_done import done_after_all, left_to_judge
 from kb.safety.igniter_rule import are_before_and_after, are_ends_off, hear, is_allowed
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
-from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
+from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back
 from kb.safety.igniter_supply import supply_in
 from kb.safety.igniter_words import (
     Aside,
@@ -228,10 +231,25 @@ def _sentences_judged(
             continue
         rest = left_to_judge(told_here)
         verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
-        if isinstance(verdict, Shown) or not _is_certain(sentence, verdict.reason, wording):
-            never = _never_done(_told_as_ours(rest), wording, at_igniter=True)
-            verdict = never if isinstance(never, Withheld) else verdict
+        certain = isinstance(verdict, Withheld) and _is_certain(sentence, verdict.reason, wording)
+        never = _never_done(_told_as_ours(rest), wording, at_igniter=True)
+        if isinstance(never, Withheld):
+            verdict = verdict if certain else never
+        elif asked.alike and rest:
+            verdict = _by_likeness(sentence, rest, verdict, certain=certain)
         yield sentence, verdict
+
+
+def _by_likeness(
+    sentence: str, clauses: Sequence[Clause], by_lists: Shown | Withheld, *, certain: bool
+) -> Shown | Withheld:
+    """Judge by its wording what the lists know nothing of, and what they take for dangerous."""
+    if isinstance(by_lists, Withheld):
+        harmless = is_plainly_harmless if certain else is_like_harmless
+        return Shown() if harmless(sentence) else by_lists
+    if is_like_dangerous(sentence):
+        return Withheld(Reason.LIKENESS, " ".join(p.text for c in clauses for p in c.pieces))
+    return by_lists
 
 
 def _told_as_ours(sentence: Sequence[Clause]) -> str:
@@ -257,9 +275,6 @@ def _sentence_verdict(
         verdict = _verdict(part, behind, told, steps_only=asked.steps_only)
         if isinstance(verdict, Withheld):
             return verdict
-        told_done = [clause for clause in part if clause not in told.not_done]
-        if asked.alike and is_like_dangerous(told_done) and not _is_of_others(part):
-            return Withheld(Reason.LIKENESS, " ".join(p.text for c in part for p in c.pieces))
     return Shown()
 
 
@@ -267,28 +282,6 @@ _MOST_CLAUSES = 40
 """Clauses judged together: more than any sentence that was ever written for the tests has."""
 _STEP_OF_CLAUSES = 20
 """How far the next stretch begins behind the last: what belongs together stands in one of them."""
-
-
-def _is_of_others(sentence: Sequence[Clause]) -> bool:
-    """Whether a sentence plainly tells of other parts, others' deeds, live values or a renewal."""
-    if is_elsewhere(sentence) or is_of_fuse(sentence) or is_customers(sentence):
-        return True
-    if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
-        return True
-    if all(is_fed_itself(clause) or is_systems_supply(clause) for clause in sentence):
-        return True
-    reported = any(is_reported(sentence, place) for place in range(len(sentence)))
-    return reported or _is_renewal(sentence)
-
-
-_LIVE_VALUE = TARGETS | {Role.SCAN, Role.VALUE, Role.QUANTITY, Role.ONTO, Role.FUNCTION, Role.PLACE}
-
-
-def _is_renewal(sentence: Sequence[Clause]) -> bool:
-    """Whether a part is renewed, and all that is done may be done: *replaced the driver bag*."""
-    deeds = {deed for clause in sentence for _, _, deed in deeds_of(clause)}
-    renewed = any(aside(Aside.RENEWED).any_in(clause.words) for clause in sentence)
-    return renewed and deeds <= {Doing.MAY} and all(Role.ONTO not in c.roles for c in sentence)
 
 
 def _verdict(
