@@ -17,6 +17,7 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from unittest.mock import patch
+from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,6 +89,7 @@ def kept() -> tuple[Sentence, ...]:
     """Read every kept sentence that concerns an igniter, or stands on such a job."""
     files = [
         *sorted((HERE.parent / "safety").glob("igniter_sentences*.jsonl")),
+        HERE.parent / "safety" / "igniter_asked.jsonl",
         *sorted((HERE / "igniter").glob("*.jsonl")),
         *sorted(VOICES.glob("*.jsonl")),
     ]
@@ -162,7 +164,7 @@ def table(model: Fitted) -> NDArray[np.void]:
     """Return the table that is written, in the order of its marks; of two alike the first stays."""
     pieces = [name for each in model.vectorizers for name in each.get_feature_names_out()]
     rows = np.zeros(len(pieces), ROW)
-    rows["mark"] = [igniter_likeness.crc32(each.encode()) for each in pieces]
+    rows["mark"] = [crc32(each.encode()) for each in pieces]
     rows["rarity"] = np.round(np.concatenate([each.idf_ for each in model.vectorizers]) * STEP)
     rows["weight"] = np.round(model.model.coef_[0] * STEP)
     _, first = np.unique(rows["mark"], return_index=True)
@@ -171,9 +173,14 @@ def table(model: Fitted) -> NDArray[np.void]:
 
 def scales(model: Fitted, sentences: str) -> Scales:
     """Return what holds for all pieces of a fit."""
-    bias = round(float(model.model.intercept_[0]) * STEP)
-    ends = (round(end * STEP) for end in (HIDDEN_FROM, SHOWN_BELOW, CERTAIN_BELOW))
-    return Scales(bias, *ends, len(table(model)), sentences)
+    return Scales(
+        bias=round(float(model.model.intercept_[0]) * STEP),
+        hidden_from=round(HIDDEN_FROM * STEP),
+        shown_below=round(SHOWN_BELOW * STEP),
+        certain_below=round(CERTAIN_BELOW * STEP),
+        pieces=len(table(model)),
+        sentences=sentences,
+    )
 
 
 def main() -> None:
