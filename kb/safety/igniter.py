@@ -41,18 +41,15 @@ from kb.safety.igniter_deeds import (
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_denied import is_answered_no, is_called_off
 from kb.safety.igniter_direct import direct_in
+from kb.safety.igniter_feed import is_fed_itself, is_systems_supply
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
-from kb.safety.igniter_likeness import (
-    is_like_dangerous,
-    is_like_harmless,
-    is_plainly_harmless,
-)
+from kb.safety.igniter_likeness import is_like_dangerous, is_like_harmless
 from kb.safety.igniter_not_done import done_after_all, left_to_judge
 from kb.safety.igniter_rule import are_before_and_after, are_ends_off, hear, is_allowed
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
-from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back
+from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
 from kb.safety.igniter_supply import supply_in
 from kb.safety.igniter_words import (
     Aside,
@@ -223,7 +220,8 @@ def _sentences_judged(
         return
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
-    for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
+    for at, (sentence, told_here) in enumerate(zip(sentences, clauses, strict=True)):
+        told_next = clauses[at + 1] if at + 1 < len(clauses) else ()
         told = told.at_new_sentence()
         question = sentence.rstrip().endswith("?")
         if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):
@@ -236,18 +234,24 @@ def _sentences_judged(
         if isinstance(never, Withheld):
             verdict = verdict if certain else never
         elif asked.alike and rest:
-            verdict = _by_likeness(sentence, rest, verdict, certain=certain)
+            with_neighbours = "".join(sentences[max(0, at - 2) : at + 3])
+            allowed = told.allowed or told.counted
+            verdict = _by_likeness([sentence, with_neighbours], rest, verdict, allowed=allowed)
         yield sentence, verdict
 
 
 def _by_likeness(
-    sentence: str, clauses: Sequence[Clause], by_lists: Shown | Withheld, *, certain: bool
+    told: Sequence[str], clauses: Sequence[Clause], by_lists: Shown | Withheld, *, allowed: bool
 ) -> Shown | Withheld:
-    """Judge by its wording what the lists know nothing of, and what they take for dangerous."""
+    """Judge by its wording what the lists know nothing of, and what is only strange to them.
+
+    A sentence must be like others both alone and with its neighbours.
+    """
     if isinstance(by_lists, Withheld):
-        harmless = is_plainly_harmless if certain else is_like_harmless
-        return Shown() if harmless(sentence) else by_lists
-    if is_like_dangerous(sentence):
+        strange = by_lists.reason is Reason.STRANGE
+        return Shown() if strange and all(map(is_like_harmless, told)) else by_lists
+    alike = all(is_like_dangerous(each, allowed=allowed) for each in told)
+    if alike and not _is_of_others(clauses):
         return Withheld(Reason.LIKENESS, " ".join(p.text for c in clauses for p in c.pieces))
     return by_lists
 
@@ -284,6 +288,28 @@ _STEP_OF_CLAUSES = 20
 """How far the next stretch begins behind the last: what belongs together stands in one of them."""
 
 
+def _is_of_others(sentence: Sequence[Clause]) -> bool:
+    """Whether a sentence plainly tells of other parts, others' deeds, live values or a renewal."""
+    if is_elsewhere(sentence) or is_of_fuse(sentence) or is_customers(sentence):
+        return True
+    if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
+        return True
+    if all(is_fed_itself(clause) or is_systems_supply(clause) for clause in sentence):
+        return True
+    reported = any(is_reported(sentence, place) for place in range(len(sentence)))
+    return reported or _is_renewal(sentence)
+
+
+_LIVE_VALUE = TARGETS | {Role.SCAN, Role.VALUE, Role.QUANTITY, Role.ONTO, Role.FUNCTION, Role.PLACE}
+
+
+def _is_renewal(sentence: Sequence[Clause]) -> bool:
+    """Whether a part is renewed, and all that is done may be done: *replaced the driver bag*."""
+    deeds = {deed for clause in sentence for _, _, deed in deeds_of(clause)}
+    renewed = any(aside(Aside.RENEWED).any_in(clause.words) for clause in sentence)
+    return renewed and deeds <= {Doing.MAY} and all(Role.ONTO not in c.roles for c in sentence)
+
+
 def _verdict(
     sentence: Sequence[Clause], after: Sequence[Clause], told: Told, *, steps_only: bool
 ) -> Shown | Withheld:
@@ -317,9 +343,11 @@ def _verdict(
         ]
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
         found |= is_reported(sentence, place) or is_customers(sentence)
-        if dangers and not found and not is_allowed(clause, dangers, told, following):
+        if dangers and not found:
+            allowed = is_allowed(clause, dangers, told, following)
+            told.allowed |= allowed
             withheld = _withheld(dangers)
-            if not steps_only or withheld.reason not in _NO_STEPS:
+            if not allowed and not (steps_only and withheld.reason in _NO_STEPS):
                 return withheld
         hear(told, clause)
     if unlisted := [*deeds_in(sentence), *strange_in(sentence)]:

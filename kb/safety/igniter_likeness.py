@@ -50,9 +50,9 @@ class Scales(NamedTuple):
     ----------
     bias : int
         What every sentence has.
-    hidden_from, shown_below, certain_below : int
-        From where on a sentence is like the dangerous ones, below which it is like the harmless
-        ones, and below which it may be shown though the lists are certain.
+    hidden_from, hidden_though_allowed, shown_below : int
+        From where on a sentence is like the dangerous ones, from where on though the lists allow
+        what it does, and below which it is like the harmless ones.
     pieces : int
         Rows of the table.
     sentences : str
@@ -61,42 +61,35 @@ class Scales(NamedTuple):
 
     bias: int
     hidden_from: int
+    hidden_though_allowed: int
     shown_below: int
-    certain_below: int
     pieces: int
     sentences: str
 
 
-def is_like_dangerous(sentence: str) -> bool:
+def is_like_dangerous(sentence: str, *, allowed: bool = False) -> bool:
     """Whether a sentence on a job that concerns an igniter is worded like dangerous ones.
 
     Parameters
     ----------
     sentence : str
+    allowed : bool
+        What it does is one of the allowed ways, by the lists: it must be far more like them.
     """
-    return _is_long_enough(sentence) and likeness(sentence) >= scales().hidden_from / STEP
+    enough = scales().hidden_though_allowed if allowed else scales().hidden_from
+    return _is_long_enough(sentence) and likeness(sentence) >= enough / STEP
 
 
 def is_like_harmless(sentence: str) -> bool:
-    """Whether a sentence of which the lists are not certain is worded like harmless ones.
+    """Whether a sentence is worded like harmless ones, and no part of it like dangerous ones.
+
+    What stands beside a danger does not release it.
 
     Parameters
     ----------
     sentence : str
     """
-    return _is_long_enough(sentence) and likeness(sentence) < scales().shown_below / STEP
-
-
-def is_plainly_harmless(sentence: str) -> bool:
-    """Whether all of a sentence that the lists take for dangerous is worded like harmless ones.
-
-    No part of it may be like dangerous ones: what stands beside a danger does not release it.
-
-    Parameters
-    ----------
-    sentence : str
-    """
-    if not _is_long_enough(sentence) or likeness(sentence) >= scales().certain_below / STEP:
+    if not _is_long_enough(sentence) or likeness(sentence) >= scales().shown_below / STEP:
         return False
     return all(likeness(part) < 0 for part in parts_of(sentence))
 

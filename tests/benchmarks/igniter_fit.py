@@ -9,9 +9,11 @@ harmless one, so that what stands beside a danger does not talk it round.
 """
 
 import json
+import random
+import re
 import sys
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
@@ -43,11 +45,21 @@ from kb.safety.igniter_likeness import (
 from kb.troubleshooting.general_tests import general_tests
 from tests.safety.test_igniter import NOUNS
 from tests.safety.test_igniter_grammar import ALLOWED, BESIDE, NAMES
+from tests.safety.test_igniter_lines import LINES
 from tests.safety.test_igniter_sources import DEEDS, OWN, PARTS
+from tests.safety.test_igniter_supply import DEEDS as OFF
+from tests.safety.test_igniter_supply import ENOUGH
 
 HERE = Path(__file__).parent
 VOICES = HERE / "igniter" / "voices"
 GRAMMAR = "grammar"
+ASKED = "igniter_asked"
+ASKED_WEIGHT = 10.0
+"""What a sentence counts that the tests of the rule ask."""
+CORPUS, CORPUS_WEIGHT = "safety/igniter_sentences", 3.0
+"""What a sentence counts of the first corpora."""
+FILLED = 6
+"""So many times the gaps of a line of ``igniter_lines.toml`` are filled."""
 RARE = 4
 """A piece of fewer sentences, each learnt twice, says nothing."""
 STRENGTH = 20.0
@@ -55,7 +67,7 @@ STRENGTH = 20.0
 BESIDE_WEIGHT = 0.5
 """What a sentence counts that is learnt once more beside a part of a harmless one."""
 LONGEST_BESIDE = 12
-HIDDEN_FROM, SHOWN_BELOW, CERTAIN_BELOW = 0.0, -1.5, -3.0
+HIDDEN_FROM, HIDDEN_THOUGH_ALLOWED, SHOWN_BELOW = 0.0, 2.0, -1.5
 """Chosen by voices left out: what `main` prints."""
 SEED = 1
 Floats = NDArray[np.float64]
@@ -104,7 +116,18 @@ def kept() -> tuple[Sentence, ...]:
         for on_job in [line.get("igniter_job", line.get("system", "restraints") == "restraints")]
     )
     of_igniter = (each for each in told if each.igniter_job or concerns_igniter([each.text]))
-    return (*of_igniter, *(Sentence(GRAMMAR, text, False, True) for text in allowed()))
+    allowed_ones = (Sentence(GRAMMAR, text, False, True) for text in allowed())
+    return (*of_igniter, *allowed_ones, *filled())
+
+
+def filled() -> Iterator[Sentence]:
+    """Yield the lines of each allowed way, and of its dangerous like, with their gaps filled."""
+    rng = random.Random(SEED)
+    for of in ("harmless", "dangerous"):
+        for kind in LINES[of].values():
+            for line in kind["lines"] * FILLED:
+                text = re.sub(r"\{(\w+)\}", lambda gap: rng.choice(LINES["words"][gap[1]]), line)
+                yield Sentence(GRAMMAR, text, of == "dangerous", True)
 
 
 def allowed() -> list[str]:
@@ -113,7 +136,8 @@ def allowed() -> list[str]:
     lines = (HERE.parent / "safety" / "igniter_shown.txt").read_text(encoding="utf-8")
     new = [f"{deed.format(part)} {own}" for deed in DEEDS for part in PARTS for own in OWN]
     shown = (line.format(it=it) for line in lines.splitlines() for it in NOUNS)
-    return [*told, *BESIDE, *new, *dict.fromkeys(shown), *own_tests()]
+    waited = [f"{enough}, {deed}" for enough in ENOUGH for deed in OFF]
+    return [*told, *BESIDE, *new, *waited, *dict.fromkeys(shown), *own_tests()]
 
 
 def own_tests() -> list[str]:
@@ -137,7 +161,8 @@ def fitted(sentences: Sequence[Sentence]) -> Fitted:
     """Fit the likeness: logistic regression on TF-IDF of both kinds of pieces."""
     texts, dangerous = [each.text for each in sentences], [each.dangerous for each in sentences]
     texts += beside_harmless(sentences)
-    counts = np.repeat([1.0, BESIDE_WEIGHT], len(sentences))
+    once = np.array([_weight(each.file) for each in sentences])
+    counts = np.concatenate([once, BESIDE_WEIGHT * once])
     words, parts = (
         TfidfVectorizer(analyzer=pieces, min_df=RARE, binary=True)
         for pieces in (runs_of_words, parts_of_words)
@@ -145,6 +170,12 @@ def fitted(sentences: Sequence[Sentence]) -> Fitted:
     matrix = csr_matrix(hstack([words.fit_transform(texts), parts.fit_transform(texts)]))
     model = LogisticRegression(C=STRENGTH, solver="liblinear", random_state=SEED)
     return Fitted((words, parts), model.fit(matrix, dangerous * 2, counts))
+
+
+def _weight(file: str) -> float:
+    if file == GRAMMAR or file.endswith(ASKED):
+        return ASKED_WEIGHT
+    return CORPUS_WEIGHT if file.startswith(CORPUS) else 1.0
 
 
 def beside_harmless(sentences: Sequence[Sentence]) -> list[str]:
@@ -176,8 +207,8 @@ def scales(model: Fitted, sentences: str) -> Scales:
     return Scales(
         bias=round(float(model.model.intercept_[0]) * STEP),
         hidden_from=round(HIDDEN_FROM * STEP),
+        hidden_though_allowed=round(HIDDEN_THOUGH_ALLOWED * STEP),
         shown_below=round(SHOWN_BELOW * STEP),
-        certain_below=round(CERTAIN_BELOW * STEP),
         pieces=len(table(model)),
         sentences=sentences,
     )

@@ -18,7 +18,7 @@ from kb.safety.igniter_likeness import (
     STEP,
     Columns,
     is_like_dangerous,
-    is_plainly_harmless,
+    is_like_harmless,
     likeness,
     parts_of_words,
     rows,
@@ -93,15 +93,15 @@ def test_no_harmless_sentence_beside_it_releases_what_is_certain(other: str, fir
 
 
 @given(st.text())
-def test_what_is_like_dangerous_is_not_plainly_harmless(text: str) -> None:
-    assert not (is_like_dangerous(text) and is_plainly_harmless(text))
+def test_nothing_is_like_both(text: str) -> None:
+    assert not (is_like_dangerous(text) and is_like_harmless(text))
 
 
 @given(st.lists(st.sampled_from(["bag", "meter", "squib", "2.2", "on"]), max_size=FEWEST - 1))
 def test_so_few_words_are_like_nothing(words: list[str]) -> None:
     text = " ".join(words).replace(".", "")
     assert not is_like_dangerous(text)
-    assert not is_plainly_harmless(text)
+    assert not is_like_harmless(text)
 
 
 @pytest.mark.parametrize("pieces", [runs_of_words, parts_of_words])
