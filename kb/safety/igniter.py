@@ -236,7 +236,8 @@ def _sentences_judged(
         elif asked.alike and rest:
             with_neighbours = "".join(sentences[max(0, at - 2) : at + 3])
             allowed = told.allowed or told.counted
-            verdict = _by_likeness([sentence, with_neighbours], rest, verdict, allowed=allowed)
+            own = [_LINE.sub(" ", each) for each in (sentence, with_neighbours)]
+            verdict = _by_likeness(own, rest, verdict, allowed=allowed)
         yield sentence, verdict
 
 
@@ -863,7 +864,7 @@ _LEADS = frozenset(
 
 _PART = re.compile(r".+?(?:(?<!\d)[,;]\s*|[,;](?!\d)\s*|\s[-–—]+\s+|$)", re.DOTALL)
 """A part of a sentence, with the mark behind it."""
-_MARKS = " \t\n,;.-–—!?"
+_MARKS = " \t\n,;:.-–—!?"
 
 
 def _withheld(dangers: Sequence[tuple[Piece, Reason]]) -> Withheld:
