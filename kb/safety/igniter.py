@@ -14,7 +14,7 @@ source.
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
@@ -62,7 +62,7 @@ from kb.safety.igniter_words import (
     speaking,
     spelt,
 )
-from kb.safety.never import Never, forbidden_step
+from kb.safety.never import Never, forbidden_step, never_table
 
 RESTRAINT_CODES = "B00"
 """SAE J2012 keeps B00xx for the restraints; what makers define may be anything."""
@@ -224,6 +224,9 @@ def _sentences_judged(
         told_next = clauses[at + 1] if at + 1 < len(clauses) else ()
         told = told.at_new_sentence()
         question = sentence.rstrip().endswith("?")
+        if _own_lines().fullmatch(sentence.strip()):
+            yield sentence, Shown()
+            continue
         if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):
             yield sentence, Shown()
             continue
@@ -236,8 +239,7 @@ def _sentences_judged(
         elif asked.alike and rest:
             with_neighbours = "".join(sentences[max(0, at - 2) : at + 3])
             allowed = told.allowed or told.counted
-            own = [_LINE.sub(" ", each) for each in (sentence, with_neighbours)]
-            verdict = _by_likeness(own, rest, verdict, allowed=allowed)
+            verdict = _by_likeness([sentence, with_neighbours], rest, verdict, allowed=allowed)
         yield sentence, verdict
 
 
@@ -617,6 +619,16 @@ def withheld_line(job: int | None = None, reason: Reason = Reason.METER) -> str:
     if reason in _NOT_PLAIN:
         return f"{_NOT_SHOWN}: it is not plainly allowed at an igniter{_where(job)}]"
     return f"{_NOT_SHOWN}: it may {_MAY.get(reason, _CURRENT)}{_where(job)}]"
+
+
+@cache
+def _own_lines() -> re.Pattern[str]:
+    """Return the pattern of the lines that stand for hidden words, and of nothing else."""
+    lines = {withheld_line(None, reason) for reason in Reason}
+    lines |= {f"{_NOT_SHOWN}: it may {each.may}]" for each in never_table()}
+    begun = "|".join(re.escape(line.removesuffix("]")) for line in sorted(lines))
+    place = re.escape(_where(0)).replace("0", r"\d+")
+    return re.compile(f"(?:{begun})(?:{place})?\\]")
 
 
 def _where(job: int | None) -> str:
