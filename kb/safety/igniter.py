@@ -747,8 +747,7 @@ def screen(
             continue
         line = _line(verdict, job)
         igniter_job = restraint or verdict.never is None
-        step = verdict.words.split(", ") if verdict.never else []
-        if cut := _cut(sentence, line, wording, live, igniter_job=igniter_job, step=step):
+        if cut := _cut(sentence, line, wording, live, igniter_job=igniter_job):
             shown.append(cut)
         elif not shown or not shown[-1].startswith(line):
             ends = sentence[len(sentence.rstrip()) :]
@@ -788,12 +787,8 @@ def _cut(
     live: Collection[float],
     *,
     igniter_job: bool,
-    step: Collection[str],
 ) -> str | None:
-    """Return a sentence with its dangerous parts alone replaced; None if the rest may not stay.
-
-    No part stays that tells some words of a step that must never be done.
-    """
+    """Return a sentence with its dangerous parts alone replaced; None if the rest may not stay."""
     parts = _PART.findall(sentence)
     shown = [
         isinstance(judged(part, igniter_job=igniter_job, wording=wording, live=live), Shown)
@@ -802,8 +797,7 @@ def _cut(
     if all(shown):
         return None
     shown = [
-        stays and not _is_of_it(part, wording) and not any(each in part.lower() for each in step)
-        for part, stays in zip(parts, shown, strict=True)
+        stays and not _is_of_it(part, wording) for part, stays in zip(parts, shown, strict=True)
     ]
     rest = "".join(part for part, stays in zip(parts, shown, strict=True) if stays)
     if not rest.strip(_MARKS):
