@@ -62,7 +62,7 @@ from kb.safety.igniter_words import (
     speaking,
     spelt,
 )
-from kb.safety.never import Never, forbidden_step, never_table
+from kb.safety.never import AT_IGNITER, Never, forbidden_step, never_table
 
 RESTRAINT_CODES = "B00"
 """SAE J2012 keeps B00xx for the restraints; what makers define may be anything."""
@@ -747,7 +747,9 @@ def screen(
             continue
         line = _line(verdict, job)
         igniter_job = restraint or verdict.never is None
-        if cut := _cut(sentence, line, wording, live, igniter_job=igniter_job):
+        whole_step = verdict.never is not None and verdict.never.hazard == AT_IGNITER
+        cut = None if whole_step else _cut(sentence, line, wording, live, igniter_job=igniter_job)
+        if cut:
             shown.append(cut)
         elif not shown or not shown[-1].startswith(line):
             ends = sentence[len(sentence.rstrip()) :]
@@ -800,7 +802,7 @@ def _cut(
         stays and not _is_of_it(part, wording) for part, stays in zip(parts, shown, strict=True)
     ]
     rest = "".join(part for part, stays in zip(parts, shown, strict=True) if stays)
-    if not rest.strip(_MARKS):
+    if not any(map(str.isalnum, rest)):
         return None
     if isinstance(judged(rest, igniter_job=igniter_job, wording=wording, live=live), Withheld):
         return None
