@@ -14,7 +14,7 @@ source.
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
@@ -44,7 +44,7 @@ from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_feed import is_fed_itself, is_systems_supply
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
-from kb.safety.igniter_likeness import is_like_dangerous
+from kb.safety.igniter_likeness import is_like_dangerous, is_like_harmless
 from kb.safety.igniter_not_done import done_after_all, left_to_judge
 from kb.safety.igniter_rule import are_before_and_after, are_ends_off, hear, is_allowed
 from kb.safety.igniter_sources import sources_in
@@ -62,7 +62,7 @@ from kb.safety.igniter_words import (
     speaking,
     spelt,
 )
-from kb.safety.never import Never, forbidden_step
+from kb.safety.never import AT_IGNITER, Never, forbidden_step, never_table
 
 _MOST_KEPT = 50_000
 """So many texts are kept with what was judged of them: of an import the shop's repeated ones."""
@@ -233,18 +233,43 @@ def _sentences_judged(
     sentences = sentences_of(text)
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
-    for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
+    for at, (sentence, told_here) in enumerate(zip(sentences, clauses, strict=True)):
+        told_next = clauses[at + 1] if at + 1 < len(clauses) else ()
         told = told.at_new_sentence()
         question = sentence.rstrip().endswith("?")
+        if _own_lines().fullmatch(sentence.strip()):
+            yield sentence, Shown()
+            continue
         if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):
             yield sentence, Shown()
             continue
         rest = left_to_judge(told_here)
         verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
-        if isinstance(verdict, Shown) or not _is_certain(sentence, verdict.reason, wording):
-            never = _never_done(_told_as_ours(rest), wording, at_igniter=True)
-            verdict = never if isinstance(never, Withheld) else verdict
+        certain = isinstance(verdict, Withheld) and _is_certain(sentence, verdict.reason, wording)
+        never = _never_done(_told_as_ours(rest), wording, at_igniter=True)
+        if isinstance(never, Withheld):
+            verdict = verdict if certain else never
+        elif asked.alike and rest:
+            with_neighbours = "".join(sentences[max(0, at - 2) : at + 3])
+            allowed = told.allowed or told.counted
+            verdict = _by_likeness([sentence, with_neighbours], rest, verdict, allowed=allowed)
         yield sentence, verdict
+
+
+def _by_likeness(
+    told: Sequence[str], clauses: Sequence[Clause], by_lists: Shown | Withheld, *, allowed: bool
+) -> Shown | Withheld:
+    """Judge by its wording what the lists know nothing of, and what is only strange to them.
+
+    A sentence must be like others both alone and with its neighbours.
+    """
+    if isinstance(by_lists, Withheld):
+        strange = by_lists.reason is Reason.STRANGE
+        return Shown() if strange and all(map(is_like_harmless, told)) else by_lists
+    alike = all(is_like_dangerous(each, allowed=allowed) for each in told)
+    if alike and not _is_of_others(clauses):
+        return Withheld(Reason.LIKENESS, " ".join(p.text for c in clauses for p in c.pieces))
+    return by_lists
 
 
 def _told_as_ours(sentence: Sequence[Clause]) -> str:
@@ -270,9 +295,6 @@ def _sentence_verdict(
         verdict = _verdict(part, behind, told, steps_only=asked.steps_only)
         if isinstance(verdict, Withheld):
             return verdict
-        told_done = [clause for clause in part if clause not in told.not_done]
-        if asked.alike and is_like_dangerous(told_done) and not _is_of_others(part):
-            return Withheld(Reason.LIKENESS, " ".join(p.text for c in part for p in c.pieces))
     return Shown()
 
 
@@ -337,9 +359,11 @@ def _verdict(
         ]
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
         found |= is_reported(sentence, place) or is_customers(sentence)
-        if dangers and not found and not is_allowed(clause, dangers, told, following):
+        if dangers and not found:
+            allowed = is_allowed(clause, dangers, told, following)
+            told.allowed |= allowed
             withheld = _withheld(dangers)
-            if not steps_only or withheld.reason not in _NO_STEPS:
+            if not allowed and not (steps_only and withheld.reason in _NO_STEPS):
                 return withheld
         hear(told, clause)
     if unlisted := [*deeds_in(sentence), *strange_in(sentence)]:
@@ -618,6 +642,16 @@ def withheld_line(job: int | None = None, reason: Reason = Reason.METER) -> str:
     return f"{_NOT_SHOWN}: it may {_MAY.get(reason, _CURRENT)}{_where(job)}]"
 
 
+@cache
+def _own_lines() -> re.Pattern[str]:
+    """Return the pattern of the lines that stand for hidden words, and of nothing else."""
+    lines = {withheld_line(None, reason) for reason in Reason}
+    lines |= {f"{_NOT_SHOWN}: it may {each.may}]" for each in never_table()}
+    begun = "|".join(re.escape(line.removesuffix("]")) for line in sorted(lines))
+    place = re.escape(_where(0)).replace("0", r"\d+")
+    return re.compile(f"(?:{begun})(?:{place})?\\]")
+
+
 def _where(job: int | None) -> str:
     """Return where words that are not shown can be read."""
     return "" if job is None else f"; read it with 'kb job show {job} --verbatim'"
@@ -734,7 +768,9 @@ def screen(
             continue
         line = _line(verdict, job)
         igniter_job = restraint or verdict.never is None
-        if cut := _cut(sentence, line, wording, live, igniter_job=igniter_job):
+        whole_step = verdict.never is not None and verdict.never.hazard == AT_IGNITER
+        cut = None if whole_step else _cut(sentence, line, wording, live, igniter_job=igniter_job)
+        if cut:
             shown.append(cut)
         elif not shown or not shown[-1].startswith(line):
             ends = sentence[len(sentence.rstrip()) :]
@@ -787,7 +823,7 @@ def _cut(
         stays and not _is_of_it(part, wording) for part, stays in zip(parts, shown, strict=True)
     ]
     rest = "".join(part for part, stays in zip(parts, shown, strict=True) if stays)
-    if not rest.strip(_MARKS):
+    if not any(map(str.isalnum, rest)):
         return None
     if isinstance(judged(rest, igniter_job=igniter_job, wording=wording, live=live), Withheld):
         return None
@@ -863,7 +899,7 @@ _LEADS = frozenset(
 
 _PART = re.compile(r".+?(?:(?<!\d)[,;]\s*|[,;](?!\d)\s*|\s[-–—]+\s+|$)", re.DOTALL)
 """A part of a sentence, with the mark behind it."""
-_MARKS = " \t\n,;.-–—!?"
+_MARKS = " \t\n,;:.-–—!?"
 
 
 def _withheld(dangers: Sequence[tuple[Piece, Reason]]) -> Withheld:

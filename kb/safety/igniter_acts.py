@@ -114,6 +114,8 @@ class Told:
         The circuit has supply, by this sentence.
     isolated : bool
         It had none: what comes on again has been off.
+    allowed : bool
+        What this sentence does to an igniter, or beside it, is one of the allowed ways.
     not_done : tuple of Clause
         Clauses of this sentence that deny or forbid what they name.
     """
@@ -144,6 +146,7 @@ class Told:
     source: bool = False
     limits: bool = False
     counted: bool = False
+    allowed: bool = False
     not_done: tuple[Clause, ...] = ()
 
     def at_new_sentence(self) -> "Told":

@@ -1,122 +1,180 @@
 """How far a sentence is worded like those that people judged dangerous at an igniter.
 
-A second judge beside the lists: it is asked only where they find nothing, so that it hides more and
-never shows more. It weighs the words of a sentence, their neighbours and their roles by the table
-``igniter_likeness.toml``, which ``tests/benchmarks/igniter_fit.py`` fits to the sentences kept
-under ``tests/``. All of it is common practice, no source.
+A second judge beside the lists, learnt from sentences: it hides what the lists do not know, and
+shows what they could only not place. It weighs the words of a sentence, in runs of up to three, and
+parts of words, by the table ``igniter_likeness.npy``, which ``tests/benchmarks/igniter_fit.py``
+fits to the sentences kept under ``tests/``. What was dangerous was judged by people of the trade;
+common practice, no source. The method is logistic regression on TF-IDF, as in scikit-learn.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
-from itertools import pairwise
-from math import log, sqrt
+import re
+from collections.abc import Callable, Iterable, Iterator
+from functools import cache, lru_cache
+from math import sqrt
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, Self
+from zlib import crc32
 
-from kb.safety.igniter_clauses import Clause
-from kb.safety.igniter_words import spelt
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.patterns import compiled
 from kb.tables import read_table
 
-LIKENESS_FILE = Path(__file__).with_name("igniter_likeness.toml")
+TABLE_FILE = Path(__file__).with_name("igniter_likeness.npy")
+"""A row a piece, in the order of its mark; see `ROW`."""
+SCALES_FILE = Path(__file__).with_name("igniter_likeness.toml")
+"""What holds for all pieces; see `Scales`."""
+ROW = np.dtype([("mark", "<u4"), ("rarity", "<u2"), ("weight", "<i2")])
+"""The checksum of a piece, how rare it is, and what it weighs, in steps of one in `STEP`."""
 STEP = 1000
-"""Weights stand in the table in steps of one in so many."""
-FEWEST = 5
-"""So many different words that the table knows a sentence must have to be like any."""
-_BACK_IN_SERVICE_WORDS = """
-a again all and any at back battery car check checked clean clear cleared codes code comes connected
-done drive driven drove erased fault faults fine first for from goes good ignition in is it key km
-lamp lead light lights minutes miles negative new no none now of off ok on once out outside over
-passed present read reads reconnected retest return returned road run runs scan scanned second
-seconds self started starts stays still stored supply switched test tester the then tool turned was
-went with
-"""
-_BACK_IN_SERVICE = frozenset(_BACK_IN_SERVICE_WORDS.split())
-"""What the end of a job is told with, the battery on again and the codes read: such words name no
-part of an igniter's circuit, no meter and no other deed."""
-_BEGIN, _END, _BETWEEN = "^", "$", "|"
+FEWEST = 4
+"""So many words a sentence must have to be judged by its wording: shorter ones are names."""
+Pieces = Callable[[str], Iterator[str]]
+"""A way to cut a sentence into pieces."""
+_LONGEST_RUN = 3
+_PARTS_OF_WORDS = range(3, 6)
+_NUMBER = compiled(r"\d+(?:[.,]\d+)?")
+_WORD_OR_MARK = compiled(r"\w[\w'-]*|[?:;,.]")
+_WORD = compiled(r"[\w'-]+")
+_MOST_LETTERS = 40
+"""Of a word; what is longer is none."""
+_MOST_CHARACTERS = 2_000
+"""Looked at of a sentence; the longest that is kept has some 400."""
 
 
-class LikenessTable(NamedTuple):
-    """The table, read.
+class Scales(NamedTuple):
+    """What holds for all pieces, in steps of one in `STEP`.
 
     Attributes
     ----------
-    bias, enough : int
-        What every sentence has, and from where on it is like the dangerous ones.
-    sentences : int
-        So many were read.
-    traits : Mapping[str, Sequence[int]]
-        Trait -> in how many of them it stands, and what it weighs.
+    bias : int
+        What every sentence has.
+    hidden_from, hidden_though_allowed, shown_below : int
+        From where on a sentence is like the dangerous ones, from where on though the lists allow
+        what it does, and below which it is like the harmless ones.
+    pieces : int
+        Rows of the table.
+    sentences : str
+        Checksum of the sentences it was fitted to.
     """
 
     bias: int
-    enough: int
-    sentences: int
-    traits: Mapping[str, Sequence[int]]
+    hidden_from: int
+    hidden_though_allowed: int
+    shown_below: int
+    pieces: int
+    sentences: str
 
 
-def is_like_dangerous(sentence: Sequence[Clause]) -> bool:
+def is_like_dangerous(sentence: str, *, allowed: bool = False) -> bool:
     """Whether a sentence on a job that concerns an igniter is worded like dangerous ones.
 
     Parameters
     ----------
-    sentence : sequence of Clause
+    sentence : str
+    allowed : bool
+        What it does is one of the allowed ways, by the lists: it must be far more like them.
     """
-    if all(_is_of_service(word) for clause in sentence for word in clause.words):
+    enough = scales().hidden_though_allowed if allowed else scales().hidden_from
+    return _is_long_enough(sentence) and likeness(sentence) >= enough / STEP
+
+
+def is_like_harmless(sentence: str) -> bool:
+    """Whether a sentence is worded like harmless ones, and no part of it like dangerous ones.
+
+    What stands beside a danger does not release it.
+
+    Parameters
+    ----------
+    sentence : str
+    """
+    if not _is_long_enough(sentence) or likeness(sentence) >= scales().shown_below / STEP:
         return False
-    traits, known = traits_of(sentence), weights().traits
-    if sum(each in known and each.isalpha() and each.islower() for each in traits) < FEWEST:
-        return False
-    return likeness(traits) >= weights().enough / STEP
+    return all(likeness(part) < 0 for part in parts_of(sentence))
 
 
-def _is_of_service(word: str) -> bool:
-    return word in _BACK_IN_SERVICE or any(map(str.isdecimal, word))
+def _is_long_enough(sentence: str) -> bool:
+    return len(_WORD.findall(sentence)) >= FEWEST
 
 
-def likeness(traits: frozenset[str]) -> float:
-    """Return how far a sentence is like the dangerous ones: about 1 like them, -1 like the others.
+@lru_cache(maxsize=10_000)
+def likeness(sentence: str) -> float:
+    """Return the logarithm of the odds that a sentence is dangerous, by its wording.
 
-    Rare traits count more, and all of them together as much in a long sentence as in a short one.
+    Parameters
+    ----------
+    sentence : str
     """
-    table = weights()
-    told = sorted(traits & table.traits.keys())
-    rare = [rarity(table.traits[each][0], table.sentences) for each in told]
-    weighed = sum(table.traits[each][1] * by for each, by in zip(told, rare, strict=True))
-    length = sqrt(sum(by * by for by in rare))
-    return (table.bias + (weighed / length if length else 0)) / STEP
+    return scales().bias / STEP + sum(
+        _weighed(pieces(sentence[:_MOST_CHARACTERS])) for pieces in (runs_of_words, parts_of_words)
+    )
 
 
-def rarity(count: int, sentences: int) -> float:
-    """Return the weight of a trait by how few sentences have it: the smoothed logarithm of odds.
-
-    The *idf* of scikit-learn's ``TfidfTransformer``.
-    """
-    return log((1 + sentences) / (1 + count)) + 1
-
-
-def traits_of(sentence: Sequence[Clause]) -> frozenset[str]:
-    """Return the words of a sentence, in ones and twos, and its roles, in ones, twos and threes.
-
-    Roles stand in capitals, and a bar between clauses.
-    """
-    return frozenset(_traits(sentence))
+def _weighed(pieces: Iterable[str]) -> float:
+    """Weigh what the table knows of some pieces, as much in a long sentence as in a short one."""
+    table = rows()
+    marks = np.fromiter({crc32(each.encode()) for each in pieces}, np.uint32)
+    places = np.searchsorted(table.marks, marks)
+    places = places[table.marks[np.minimum(places, len(table.marks) - 1)] == marks]
+    rarity = table.rarities[places].astype(float)
+    length = sqrt(float(rarity @ rarity))
+    return float(rarity @ table.weights[places]) / STEP / length if length else 0.0
 
 
-def _traits(sentence: Sequence[Clause]) -> Iterator[str]:
-    told = (word for each in sentence for word in (each.joiner, *each.words) if word)
-    words = [_BEGIN, *map(spelt, told), _END]
-    roles = [_BETWEEN]
-    for clause in sentence:
-        roles += [*(piece.role.upper() for piece in clause.pieces), _BETWEEN]
-    yield from words
-    yield from roles
-    for run in (words, roles):
-        yield from (f"{one} {two}" for one, two in pairwise(run))
-    yield from map(" ".join, zip(roles, roles[1:], roles[2:], strict=False))
+def runs_of_words(sentence: str) -> Iterator[str]:
+    """Yield the words and marks of a sentence, alone and in runs, numbers alike."""
+    words = _WORD_OR_MARK.findall(_plain(sentence))
+    for length in range(1, _LONGEST_RUN + 1):
+        for at in range(len(words) - length + 1):
+            yield " ".join(words[at : at + length])
+
+
+def parts_of_words(sentence: str) -> Iterator[str]:
+    """Yield runs of letters within the words of a sentence, behind a mark that sets them apart."""
+    for word in _WORD.findall(_plain(sentence)):
+        letters = f" {word[:_MOST_LETTERS]} "
+        for length in _PARTS_OF_WORDS:
+            for at in range(len(letters) - length + 1):
+                yield "#" + letters[at : at + length]
+
+
+def _plain(sentence: str) -> str:
+    return _NUMBER.sub("0", sentence.lower())
+
+
+def parts_of(sentence: str) -> list[str]:
+    """Return the parts of a sentence that may tell a deed of their own."""
+    return [part for part in _BETWEEN_PARTS.split(sentence) if len(_WORD.findall(part)) >= FEWEST]
+
+
+_BETWEEN_PARTS = compiled(
+    r"[.;:!?](?=\s|$)|,(?=\s)|\s[-–—]+\s|"
+    r"\b(?:then|but|and|so|und|dann|puis|potem|after|before|while|when|because|cos|which)\b",
+    re.IGNORECASE,
+)
+
+
+class Columns(NamedTuple):
+    """The columns of the table, apart."""
+
+    marks: NDArray[np.uint32]
+    rarities: NDArray[np.uint16]
+    weights: NDArray[np.int16]
+
+    @classmethod
+    def of(cls, table: NDArray[np.void]) -> Self:
+        """Take a table with rows as `ROW` apart."""
+        return cls(*(np.ascontiguousarray(table[name]) for name in ("mark", "rarity", "weight")))
 
 
 @cache
-def weights() -> LikenessTable:
+def rows() -> Columns:
     """Read the table, once."""
-    return LikenessTable(**read_table(LIKENESS_FILE))
+    return Columns.of(np.load(TABLE_FILE))
+
+
+@cache
+def scales() -> Scales:
+    """Read what holds for all pieces, once."""
+    return Scales(**read_table(SCALES_FILE))

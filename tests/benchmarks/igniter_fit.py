@@ -1,77 +1,99 @@
-"""Fit ``kb/safety/igniter_likeness.toml`` to the sentences kept under ``tests/``.
+"""Fit ``kb/safety/igniter_likeness.npy`` to the sentences kept under ``tests/``.
 
-Run by hand: ``python tests/benchmarks/igniter_fit.py [--write]``. It prints, for each file, how the
-lists alone judge it and how they do together with a likeness that was fitted to all other files,
-from a threshold on that was chosen among those; with ``--write`` it writes the table anew instead,
-which has to be done whenever a sentence, or a role of a word, has changed. What the grammar of the
-tests says may be done is fitted to, too.
+Run by hand: ``python tests/benchmarks/igniter_fit.py [--write]``. It prints, for each voice, how
+the lists alone judge its sentences and how they do together with a likeness that was fitted to all
+others; with ``--write`` it writes the table anew instead, which has to be done whenever a kept
+sentence has changed. The voices are sentences by which no list was mended. What the grammar of the
+tests says may be done is fitted to, too. Each sentence is learnt once more beside a part of a
+harmless one, so that what stands beside a danger does not talk it round.
 """
 
 import json
+import random
+import re
 import sys
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
-from typing import Any
 from unittest.mock import patch
+from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_matrix
-from sklearn.linear_model import Ridge
+from scipy.sparse import csr_matrix, hstack
+from sklearn.feature_extraction.text import TfidfVectorizer
+from sklearn.linear_model import LogisticRegression
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from kb.intake.items import trade_wording
 from kb.safety import igniter_likeness
 from kb.safety.igniter import Shown, concerns_igniter, judged
-from kb.safety.igniter_clauses import clauses_of
-from kb.safety.igniter_likeness import LIKENESS_FILE, STEP, LikenessTable, rarity, traits_of
+from kb.safety.igniter_likeness import (
+    ROW,
+    SCALES_FILE,
+    STEP,
+    TABLE_FILE,
+    Columns,
+    Scales,
+    parts_of,
+    parts_of_words,
+    runs_of_words,
+)
 from kb.troubleshooting.general_tests import general_tests
 from tests.safety.test_igniter import NOUNS
 from tests.safety.test_igniter_grammar import ALLOWED, BESIDE, NAMES
+from tests.safety.test_igniter_lines import LINES
 from tests.safety.test_igniter_sources import DEEDS, OWN, PARTS
+from tests.safety.test_igniter_supply import DEEDS as OFF
+from tests.safety.test_igniter_supply import ENOUGH
 
 HERE = Path(__file__).parent
+VOICES = HERE / "igniter" / "voices"
 GRAMMAR = "grammar"
-RARE = 3
-"""A trait of fewer sentences says nothing."""
-PENALTY = 0.5
-MOST_MORE = 0.02
-"""So many harmless ones more may be hidden, of files that were not fitted to."""
-FOLDS = 5
-"""The other files are left out in so many parts to choose the threshold."""
+ASKED = "igniter_asked"
+ASKED_WEIGHT = 10.0
+"""What a sentence counts that the tests of the rule ask."""
+CORPUS, CORPUS_WEIGHT = "safety/igniter_sentences", 3.0
+"""What a sentence counts of the first corpora."""
+FILLED = 6
+"""So many times the gaps of a line of ``igniter_lines.toml`` are filled."""
+RARE = 4
+"""A piece of fewer sentences, each learnt twice, says nothing."""
+STRENGTH = 20.0
+"""Of the fit, against its penalty: 5 was worse on voices left out."""
+BESIDE_WEIGHT = 0.5
+"""What a sentence counts that is learnt once more beside a part of a harmless one."""
+LONGEST_BESIDE = 12
+HIDDEN_FROM, HIDDEN_THOUGH_ALLOWED, SHOWN_BELOW = 0.0, 2.0, -1.5
+"""Chosen by voices left out: what `main` prints."""
+SEED = 1
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Sentence:
-    """A kept one, with its traits."""
+    """A kept one."""
 
     file: str
     text: str
     dangerous: bool
     igniter_job: bool
-    traits: frozenset[str]
 
 
 @dataclass(frozen=True)
 class Fitted:
-    """Traits with the count of sentences and the weight of each."""
+    """A fit, with the vectorizers that cut sentences into pieces."""
 
-    counts: Mapping[str, int]
-    weights: Mapping[str, float]
-    bias: float
-    sentences: int
+    vectorizers: tuple[TfidfVectorizer, TfidfVectorizer]
+    model: LogisticRegression
 
-    def score(self, traits: Collection[str]) -> float:
-        """Weigh a sentence."""
-        told = [each for each in traits if each in self.counts]
-        rare = {each: rarity(self.counts[each], self.sentences) for each in told}
-        length = sum(by * by for by in rare.values()) ** 0.5 or 1.0
-        return self.bias + sum(self.weights[each] * by for each, by in rare.items()) / length
+    def scores(self, texts: Sequence[str]) -> Floats:
+        """Return the logarithm of the odds of each to be dangerous."""
+        matrix = hstack([each.transform(texts) for each in self.vectorizers])
+        return np.asarray(self.model.decision_function(csr_matrix(matrix)))
 
 
 @cache
@@ -79,25 +101,33 @@ def kept() -> tuple[Sentence, ...]:
     """Read every kept sentence that concerns an igniter, or stands on such a job."""
     files = [
         *sorted((HERE.parent / "safety").glob("igniter_sentences*.jsonl")),
+        HERE.parent / "safety" / "igniter_asked.jsonl",
         *sorted((HERE / "igniter").glob("*.jsonl")),
+        *sorted(VOICES.glob("*.jsonl")),
     ]
     lines = (
-        (file.stem, json.loads(line))
+        (f"{file.parent.name}/{file.stem}", json.loads(line))
         for file in files
         for line in file.read_text(encoding="utf-8").splitlines()
     )
-    told = tuple(
-        _sentence(name, line["text"], line["dangerous"], on_job)
+    told = (
+        Sentence(name, line["text"], line["dangerous"], on_job)
         for name, line in lines
-        for on_job in [_on_job(line)]
-        if on_job or concerns_igniter([line["text"]])
+        for on_job in [line.get("igniter_job", line.get("system", "restraints") == "restraints")]
     )
-    return told + tuple(_sentence(GRAMMAR, text, False, True) for text in allowed())
+    of_igniter = (each for each in told if each.igniter_job or concerns_igniter([each.text]))
+    allowed_ones = (Sentence(GRAMMAR, text, False, True) for text in allowed())
+    return (*of_igniter, *allowed_ones, *filled())
 
 
-def _sentence(file: str, text: str, dangerous: bool, igniter_job: bool) -> Sentence:
-    traits = traits_of(clauses_of(text, trade_wording()))
-    return Sentence(file, text, dangerous, igniter_job, traits)
+def filled() -> Iterator[Sentence]:
+    """Yield the lines of each allowed way, and of its dangerous like, with their gaps filled."""
+    rng = random.Random(SEED)
+    for of in ("harmless", "dangerous"):
+        for kind in LINES[of].values():
+            for line in kind["lines"] * FILLED:
+                text = re.sub(r"\{(\w+)\}", lambda gap: rng.choice(LINES["words"][gap[1]]), line)
+                yield Sentence(GRAMMAR, text, of == "dangerous", True)
 
 
 def allowed() -> list[str]:
@@ -106,7 +136,8 @@ def allowed() -> list[str]:
     lines = (HERE.parent / "safety" / "igniter_shown.txt").read_text(encoding="utf-8")
     new = [f"{deed.format(part)} {own}" for deed in DEEDS for part in PARTS for own in OWN]
     shown = (line.format(it=it) for line in lines.splitlines() for it in NOUNS)
-    return [*told, *BESIDE, *new, *dict.fromkeys(shown), *own_tests()]
+    waited = [f"{enough}, {deed}" for enough in ENOUGH for deed in OFF]
+    return [*told, *BESIDE, *new, *waited, *dict.fromkeys(shown), *own_tests()]
 
 
 def own_tests() -> list[str]:
@@ -120,124 +151,111 @@ def own_tests() -> list[str]:
     ]
 
 
-def _on_job(line: Mapping[str, Any]) -> bool:
-    return bool(line.get("igniter_job", line.get("system", "restraints") == "restraints"))
+def checksum() -> str:
+    """Return the checksum of all that is fitted to."""
+    told = "\n".join(f"{each.text}\t{each.dangerous}" for each in kept())
+    return sha256(told.encode()).hexdigest()
 
 
 def fitted(sentences: Sequence[Sentence]) -> Fitted:
-    """Fit a linear likeness: least squares with a penalty on the weights."""
-    stands = Counter(trait for each in sentences for trait in each.traits)
-    known = sorted(trait for trait, count in stands.items() if count >= RARE)
-    place = {trait: at for at, trait in enumerate(known)}
-    rare = np.array([rarity(stands[trait], len(sentences)) for trait in known])
-    rows = [sorted(place[trait] for trait in each.traits & place.keys()) for each in sentences]
-    worth = [rare[row] / np.linalg.norm(rare[row]) for row in rows]
-    ends = np.cumsum([0, *map(len, rows)])
-    matrix = csr_matrix(
-        (np.concatenate(worth), np.concatenate(rows), ends), (len(rows), len(known))
+    """Fit the likeness: logistic regression on TF-IDF of both kinds of pieces."""
+    texts, dangerous = [each.text for each in sentences], [each.dangerous for each in sentences]
+    texts += beside_harmless(sentences)
+    once = np.array([_weight(each.file) for each in sentences])
+    counts = np.concatenate([once, BESIDE_WEIGHT * once])
+    words, parts = (
+        TfidfVectorizer(analyzer=pieces, min_df=RARE, binary=True)
+        for pieces in (runs_of_words, parts_of_words)
     )
-    told = np.where([each.dangerous for each in sentences], 1.0, -1.0)
-    model = Ridge(alpha=PENALTY, solver="sparse_cg", tol=1e-9).fit(matrix, told)
-    weights = dict(zip(known, map(float, model.coef_), strict=True))
-    counts = {trait: stands[trait] for trait in known}
-    return Fitted(counts, weights, float(model.intercept_), len(sentences))
+    matrix = csr_matrix(hstack([words.fit_transform(texts), parts.fit_transform(texts)]))
+    model = LogisticRegression(C=STRENGTH, solver="liblinear", random_state=SEED)
+    return Fitted((words, parts), model.fit(matrix, dangerous * 2, counts))
 
 
-def shown_by_lists(sentences: Iterable[Sentence]) -> list[bool]:
-    """Tell which sentences the lists alone would show."""
+def _weight(file: str) -> float:
+    if file == GRAMMAR or file.endswith(ASKED):
+        return ASKED_WEIGHT
+    return CORPUS_WEIGHT if file.startswith(CORPUS) else 1.0
+
+
+def beside_harmless(sentences: Sequence[Sentence]) -> list[str]:
+    """Return each sentence behind or before the first part of a harmless one."""
+    rng = np.random.default_rng(SEED)
+    parts = [part for each in sentences if not each.dangerous for part in parts_of(each.text)[:1]]
+    short = [part.strip() for part in parts if len(part.split()) <= LONGEST_BESIDE]
+    chosen = rng.integers(len(short), size=len(sentences))
+    first = rng.random(len(sentences)) < 0.5
     return [
-        isinstance(judged(each.text, igniter_job=each.igniter_job, alike=False), Shown)
-        for each in sentences
+        f"{short[at]}, {each.text}" if before else f"{each.text}, {short[at]}"
+        for each, at, before in zip(sentences, chosen, first, strict=True)
     ]
 
 
-def threshold(scores: Floats, sentences: Sequence[Sentence], shown: Sequence[bool]) -> float:
-    """Return the least score from which on few harmless ones more are hidden."""
-    harmless = [not each.dangerous for each in sentences]
-    told = sorted(
-        (by for by, left, fine in zip(scores, shown, harmless, strict=True) if left and fine),
-        reverse=True,
+def table(model: Fitted) -> NDArray[np.void]:
+    """Return the table that is written, in the order of its marks; of two alike the first stays."""
+    pieces = [name for each in model.vectorizers for name in each.get_feature_names_out()]
+    rows = np.zeros(len(pieces), ROW)
+    rows["mark"] = [crc32(each.encode()) for each in pieces]
+    rows["rarity"] = np.round(np.concatenate([each.idf_ for each in model.vectorizers]) * STEP)
+    rows["weight"] = np.round(model.model.coef_[0] * STEP)
+    _, first = np.unique(rows["mark"], return_index=True)
+    return np.asarray(rows[first])
+
+
+def scales(model: Fitted, sentences: str) -> Scales:
+    """Return what holds for all pieces of a fit."""
+    return Scales(
+        bias=round(float(model.model.intercept_[0]) * STEP),
+        hidden_from=round(HIDDEN_FROM * STEP),
+        hidden_though_allowed=round(HIDDEN_THOUGH_ALLOWED * STEP),
+        shown_below=round(SHOWN_BELOW * STEP),
+        pieces=len(table(model)),
+        sentences=sentences,
     )
-    return float(told[int(MOST_MORE * sum(harmless))])
-
-
-def left_out(sentences: Sequence[Sentence]) -> Floats:
-    """Score every sentence by what is fitted to the files of the other parts."""
-    files = sorted({each.file for each in sentences} - {GRAMMAR})
-    part = {file: at % FOLDS for at, file in enumerate(files)} | {GRAMMAR: -1}
-    scores = np.zeros(len(sentences))
-    for left in range(min(FOLDS, len(files))):
-        model = fitted([each for each in sentences if part[each.file] != left])
-        for at, each in enumerate(sentences):
-            if part[each.file] == left:
-                scores[at] = model.score(each.traits)
-    return scores
-
-
-def table(model: Fitted, enough: float) -> dict[str, Any]:
-    """Return the table that is written."""
-    return {
-        "bias": round(model.bias * STEP),
-        "enough": round(enough * STEP),
-        "sentences": model.sentences,
-        "traits": {
-            trait: [count, round(model.weights[trait] * STEP)]
-            for trait, count in model.counts.items()
-        },
-    }
-
-
-def choice(sentences: Sequence[Sentence], shown: Sequence[bool]) -> float:
-    """Choose the threshold among sentences that were each left out of a fit."""
-    return threshold(left_out(sentences), sentences, shown)
 
 
 def main() -> None:
-    """Print the figures of every file left out; with ``--write`` write the table."""
-    sentences = kept()
-    shown = shown_by_lists(sentences)
+    """Print the figures of every voice left out; with ``--write`` write the table."""
     if "--write" in sys.argv:
-        _write(table(fitted(sentences), choice(sentences, shown)))
+        _write(fitted(kept()))
         return
-    print(f"{'left out':<28}{'dangerous shown':<24}{'harmless hidden':<24}from")
-    for file in sorted({each.file for each in sentences} - {GRAMMAR}):
-        _print_left_out(file, sentences, shown)
+    print(f"{'left out':<14}{'dangerous shown':<24}{'harmless hidden':<24}")
+    for file in sorted(VOICES.glob("*.jsonl")):
+        _print_left_out(f"{VOICES.name}/{file.stem}")
 
 
-def _print_left_out(file: str, sentences: Sequence[Sentence], shown: Sequence[bool]) -> None:
-    others = [at for at, each in enumerate(sentences) if each.file != file]
-    rest, rest_shown = [sentences[at] for at in others], [shown[at] for at in others]
-    read = table(fitted(rest), choice(rest, rest_shown))
+def _print_left_out(file: str) -> None:
+    model = fitted([each for each in kept() if each.file != file])
     counts = Counter[str]()
-    with patch.object(igniter_likeness, "weights", return_value=LikenessTable(**read)):
-        for each, by_lists in zip(sentences, shown, strict=True):
+    igniter_likeness.likeness.cache_clear()
+    with (
+        patch.object(igniter_likeness, "rows", return_value=Columns.of(table(model))),
+        patch.object(igniter_likeness, "scales", return_value=scales(model, "")),
+    ):
+        for each in kept():
             if each.file == file:
-                both = isinstance(judged(each.text, igniter_job=each.igniter_job), Shown)
                 kind = "dangerous" if each.dangerous else "harmless"
                 counts[kind] += 1
-                counts[f"{kind}, lists"] += by_lists is each.dangerous
-                counts[f"{kind}, both"] += both is each.dangerous
-    told = (
+                for way, alike in (("lists", False), ("both", True)):
+                    verdict = judged(each.text, igniter_job=each.igniter_job, alike=alike)
+                    counts[f"{kind}, {way}"] += isinstance(verdict, Shown) is each.dangerous
+    figures = (
         f"{counts[f'{kind}, lists']} -> {counts[f'{kind}, both']} of {counts[kind]}"
         for kind in ("dangerous", "harmless")
     )
-    print(
-        f"{file:<28}{''.join(f'{each:<24}' for each in told)}{read['enough'] / STEP:.2f}",
-        flush=True,
-    )
+    print(f"{file:<14}{''.join(f'{each:<24}' for each in figures)}", flush=True)
 
 
-def _write(read: Mapping[str, Any]) -> None:
-    lines = [f'"{trait}" = {told}' for trait, told in read["traits"].items()]
-    heads = [f"{name} = {read[name]}" for name in ("bias", "enough", "sentences")]
-    LIKENESS_FILE.write_text("\n".join([HEADER, *heads, "", "[traits]", *lines, ""]), "utf-8")
+def _write(model: Fitted) -> None:
+    np.save(TABLE_FILE, table(model))
+    lines = [
+        f"{name} = {json.dumps(told)}" for name, told in scales(model, checksum())._asdict().items()
+    ]
+    SCALES_FILE.write_text("\n".join([HEADER, *lines, ""]), "utf-8")
 
 
 HEADER = """\
-# What speaks for a sentence like those that people judged dangerous at an igniter, in thousandths,
-# and what against: words (small letters) and roles of words (capitals), alone and in their order;
-# ^ begins a sentence, $ ends it, | stands between clauses. Of each, in how many of the kept
-# sentences it stands, and its weight.
+# What holds for all pieces of igniter_likeness.npy, in thousandths, see igniter_likeness.py.
 # Fitted by tests/benchmarks/igniter_fit.py; all of it is common practice, no source.
 """
 

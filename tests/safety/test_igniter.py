@@ -666,3 +666,14 @@ def test_what_came_of_a_deed_that_is_not_shown_proves_nothing() -> None:
     assert proof_left(screened).startswith(NOT_SHOWN)
     assert "lamp off" not in proof_left(screened)
     assert proof_left("lamp off for a week") == "lamp off for a week"
+
+
+@pytest.mark.parametrize("reason", Reason)
+@pytest.mark.parametrize("job", [None, 7])
+def test_the_line_that_stands_for_hidden_words_stays_as_it_is(
+    reason: Reason, job: int | None
+) -> None:
+    line = withheld_line(job, reason)
+    assert screen(line, restraint=True, job=8) == line
+    talked_round = "[not shown: ohmed the squib, 2.2]"
+    assert "ohmed" not in screen(talked_round, restraint=True)
