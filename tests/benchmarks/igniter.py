@@ -40,9 +40,9 @@ hidden (57 where 3 are); without roles 45. It is the likeness of ``kb/safety/ign
 Another way since: the voices (``igniter/voices``, 18 people, 12,900 sentences, half of them near
 misses) are no longer what the lists are mended by but what a likeness is learnt from, by logistic
 regression. On five of them, each left out of its fit, the lists alone show 274 of 1,449 dangerous
-ones and hide 428 of 1,436 harmless ones; with the likeness 47 and 445. The twentieth and twenty-first
-file were written blind and used once: 2 of 100 dangerous ones shown and 12 of 100 harmless ones
-hidden, and 2 and 40 (a safety trainer's hard ones); before it was learnt so 8 and 14, 9 and 45.
+ones and hide 428 of 1,436 harmless ones; with the likeness 47 and 445. The last two files were
+written blind and used once: 2 of 100 dangerous ones shown and 12 of 100 harmless ones hidden, and 2
+and 40 (a safety trainer's hard ones); before it was learnt so 8 and 14, 9 and 45.
 
 What was harmless and still hidden was gone through by cause. Mended: plain words in no list, in
 other tongues above all (*bleibt*, *nadal*), and parts that share a name with an igniter (*timing
