@@ -29,6 +29,7 @@ from sklearn.linear_model import LogisticRegression
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from kb.case import FailureMode
 from kb.safety import igniter_likeness
 from kb.safety.igniter import Shown, concerns_igniter, judged
 from kb.safety.igniter_likeness import (
@@ -58,6 +59,13 @@ ASKED_WEIGHT = 10.0
 """What a sentence counts that the tests of the rule ask."""
 CORPUS, CORPUS_WEIGHT = "safety/igniter_sentences", 3.0
 """What a sentence counts of the first corpora."""
+NAMES_OF_PARTS = (
+    *("LF belt tensioner", "RF pretensioner", "driver airbag", "passenger airbag", "side bag"),
+    *("curtain airbag", "knee bag", "buckle tensioner", "clock spring", "seat connector"),
+    *("airbag control unit", "seat harness", "crash sensor", "belt buckle", "occupancy mat"),
+)
+PLACES = ("", "under seat", "steering column")
+FORMS = ("{}: {}", "{}, {}", "{} {}")
 FILLED = 6
 """So many times the gaps of a line of ``igniter_lines.toml`` are filled."""
 RARE = 4
@@ -116,7 +124,7 @@ def kept() -> tuple[Sentence, ...]:
         for on_job in [line.get("igniter_job", line.get("system", "restraints") == "restraints")]
     )
     of_igniter = (each for each in told if each.igniter_job or concerns_igniter([each.text]))
-    allowed_ones = (Sentence(GRAMMAR, text, False, True) for text in allowed())
+    allowed_ones = (Sentence(GRAMMAR, text, False, True) for text in (*allowed(), *causes()))
     return (*of_igniter, *allowed_ones, *filled())
 
 
@@ -138,6 +146,13 @@ def allowed() -> list[str]:
     shown = (line.format(it=it) for line in lines.splitlines() for it in NOUNS)
     waited = [f"{enough}, {deed}" for enough in ENOUGH for deed in OFF]
     return [*told, *BESIDE, *new, *waited, *dict.fromkeys(shown), *own_tests()]
+
+
+def causes() -> list[str]:
+    """Return causes as they are named: a part, a place, a way to fail."""
+    modes = [mode.value for mode in FailureMode]
+    named = [f"{name}, {place}" if place else name for name in NAMES_OF_PARTS for place in PLACES]
+    return [form.format(name, mode) for form in FORMS for name in named for mode in modes]
 
 
 def own_tests() -> list[str]:
