@@ -97,7 +97,7 @@ def is_like_harmless(sentence: str) -> bool:
 
 
 def _is_long_enough(sentence: str) -> bool:
-    return len(_WORD.findall(sentence)) >= FEWEST
+    return len(_WORD.findall(_plain(sentence))) >= FEWEST
 
 
 @lru_cache(maxsize=10_000)
