@@ -28,9 +28,9 @@ SCALES_FILE = Path(__file__).with_name("igniter_likeness.toml")
 ROW = np.dtype([("mark", "<u4"), ("rarity", "<u2"), ("weight", "<i2")])
 """The checksum of a piece, how rare it is, and what it weighs, in steps of one in `STEP`."""
 STEP = 1000
-FEWEST = 6
-"""So many words a sentence must have to be judged by its wording: shorter ones are names. Of the
-voices' dangerous sentences one in 800 is shorter and not named by the lists."""
+FEWEST = 5
+"""So many words a sentence must have to be judged by its wording: shorter ones are names. None of
+the voices' dangerous sentences is shorter and not named by the lists."""
 FEWEST_OF_PART = 4
 Pieces = Callable[[str], Iterator[str]]
 """A way to cut a sentence into pieces."""
