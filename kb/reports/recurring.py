@@ -166,7 +166,8 @@ def _look(fact: RecurringFault) -> str:
     if not known.spared:
         return ""
     about = "about " if pattern.if_apart else ""
-    cars = f"{about}{plural(known.spared, 'car')} seen and not had it yet"
+    since = "in that time" if pattern.all_time else "yet"
+    cars = f"{about}{plural(known.spared, 'car')} seen and not had it {since}"
     took = f"{known.test.what}{_took(known.test.minutes, None, ', {}')}" if known.test else ""
     test = f" ({took})" if took else ""
     return f"look at it on every {pattern.group} that comes in{test}: {cars}"

@@ -6,7 +6,8 @@ same way, and never proposed; on a job that concerns no igniter its words are sh
 On anything that concerns an igniter a sentence is shown only if each of its clauses is: a clause
 that measures, powers or bridges, or tells a value, must itself say one of the few ways in which
 that is allowed. No harmless word elsewhere, aside or denial releases it. Where the lists find
-nothing, a sentence that is worded like those that people judged dangerous is hidden all the same.
+nothing, a sentence that is worded like those that people judged dangerous is hidden all the same;
+what is only strange to them is shown if all of it is worded like harmless ones.
 The words stand in ``igniter_words.toml`` beside this module; all of it is common practice, no
 source.
 """

@@ -116,7 +116,7 @@ def likeness(sentence: str) -> float:
 def _weighed(pieces: Iterable[str]) -> float:
     """Weigh what the table knows of some pieces, as much in a long sentence as in a short one."""
     table = rows()
-    marks = np.fromiter({crc32(each.encode()) for each in pieces}, np.uint32)
+    marks = np.fromiter({crc32(each.encode(errors="surrogatepass")) for each in pieces}, np.uint32)
     places = np.searchsorted(table.marks, marks)
     places = places[table.marks[np.minimum(places, len(table.marks) - 1)] == marks]
     rarity = table.rarities[places].astype(float)

@@ -64,7 +64,7 @@ class Countermeasures:
     parts : int
         Of the part that were fitted on the jobs.
     spared : int
-        Vehicles of the group that were seen in the window and have not had it.
+        Vehicles of the group that were seen in the window and did not have it in that time.
     """
 
     said: str | None
