@@ -60,12 +60,13 @@ ASKED_WEIGHT = 10.0
 CORPUS, CORPUS_WEIGHT = "safety/igniter_sentences", 3.0
 """What a sentence counts of the first corpora."""
 NAMES_OF_PARTS = (
-    *("LF belt tensioner", "RF pretensioner", "driver airbag", "passenger airbag", "side bag"),
-    *("curtain airbag", "knee bag", "buckle tensioner", "clock spring", "seat connector"),
+    *("belt tensioner", "LF belt tensioner", "RF pretensioner", "driver airbag", "side bag"),
+    *("passenger airbag", "curtain airbag", "knee bag", "buckle tensioner", "clock spring"),
     *("airbag control unit", "seat harness", "crash sensor", "belt buckle", "occupancy mat"),
+    "seat connector",
 )
-PLACES = ("", "under seat", "steering column")
-FORMS = ("{}: {}", "{}, {}", "{} {}")
+PLACES = ("", "under seat", "steering column", "front of engine")
+FORMS = ("{0}: {1}", "{0}, {1}", "{0} {1}", "replaced {0}, {0}: {1}")
 FILLED = 6
 """So many times the gaps of a line of ``igniter_lines.toml`` are filled."""
 RARE = 4
