@@ -25,13 +25,16 @@ class ToldApart:
 
     `of` has one car for every job, in the jobs' order. `untagged` jobs have no key tag and no VIN;
     they are taken for `folded` cars, as far as make, model, year and a rising odometer tell.
-    `apart` has every such job for a car of its own, but for comebacks that a job names: the truth
-    lies between.
+    `apart` has every such job for a car of its own, but for comebacks that a job names; `fewest`
+    has the `unread` of them, whose model, year or odometer is not told, for as few cars as may be:
+    the truth lies between.
     """
 
     of: tuple[CarKey, ...]
     apart: tuple[CarKey, ...]
+    fewest: tuple[CarKey, ...]
     untagged: int
+    unread: int
     folded: int
 
 
@@ -41,13 +44,16 @@ def tell_apart(jobs: Sequence[Job], settings: RecurrenceSettings) -> ToldApart:
     A visit without a tag belongs to the untagged car of the same make, model, year and engine
     whose odometer it goes on from at a pace that a car may have; of several to the one it is
     nearest to. A comeback that a job names is that job's car. Where no odometer was read it may be
-    any of them, and is a car of its own.
+    any of them, and is a car of its own, or, for `fewest`, one of its kind that was met.
     """
     guessed, apart = _Untagged(settings), _Untagged(None)
+    untagged = [job for job in jobs if job.vehicle.key is None]
     return ToldApart(
         of=_keys(jobs, guessed),
         apart=_keys(jobs, apart),
-        untagged=sum(job.vehicle.key is None for job in jobs),
+        fewest=_keys(jobs, _Untagged(settings, joined=True)),
+        untagged=len(untagged),
+        unread=sum(map(_is_unread, untagged)),
         folded=guessed.count,
     )
 
@@ -79,18 +85,27 @@ class _Chain:
 
 
 class _Untagged:
-    """The cars without a tag that were met so far; without settings none is guessed to be one."""
+    """The cars without a tag that were met so far; without settings none is guessed to be one.
 
-    def __init__(self, settings: RecurrenceSettings | None) -> None:
-        self._settings = settings
+    If `joined`, a visit that nothing tells from others of its kind is one of the cars met.
+    """
+
+    def __init__(self, settings: RecurrenceSettings | None, *, joined: bool = False) -> None:
+        self._settings, self._joined = settings, joined
         self._chains: dict[Hashable, list[_Chain]] = defaultdict(list)
         self._named: dict[int, _Chain] = {}
         self.count = 0
 
     def car_of(self, job: Job) -> int:
         """Return the number of a visit's car; visits come in the order of their days."""
-        chain = self._named.get(job.number or 0) or self._goes_on_from(job) or self._new(job)
-        chain.on, chain.odometer_km = job.opened, job.odometer_km
+        chain = (
+            self._named.get(job.number or 0)
+            or self._goes_on_from(job)
+            or self._may_be(job)
+            or self._new(job)
+        )
+        if not (self._joined and _is_unread(job)):
+            chain.on, chain.odometer_km = job.opened, job.odometer_km
         for contact in job.contacts:
             if contact.job is not None:
                 self._named[contact.job] = chain
@@ -104,9 +119,7 @@ class _Untagged:
 
     def _goes_on_from(self, job: Job) -> _Chain | None:
         distance, settings = job.odometer_km, self._settings
-        if settings is None or distance is None:
-            return None
-        if job.vehicle.model is None or job.vehicle.year is None:
+        if settings is None or distance is None or _is_unread(job):
             return None
         may_be = [
             (distance - chain.odometer_km, chain.number, chain)
@@ -115,6 +128,19 @@ class _Untagged:
             and 0 <= distance - chain.odometer_km <= _most(chain, job, settings)
         ]
         return min(may_be)[2] if may_be else None
+
+    def _may_be(self, job: Job) -> _Chain | None:
+        """Return a car that a visit may be of, where nothing tells one from the other."""
+        if not self._joined:
+            return None
+        known = self._chains[_kind(job.vehicle)]
+        unread = _is_unread(job)
+        return next((each for each in known if unread or each.odometer_km is None), None)
+
+
+def _is_unread(job: Job) -> bool:
+    """Whether nothing tells a visit without a tag from those of other such cars."""
+    return None in {job.odometer_km, job.vehicle.model, job.vehicle.year}
 
 
 def _most(chain: _Chain, job: Job, settings: RecurrenceSettings) -> int:

@@ -8,6 +8,7 @@ a fact about its own jobs.
 """
 
 import math
+import sys
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
@@ -16,10 +17,21 @@ from kb.case import Job, System
 from kb.recurrence.cars import ToldApart, tell_apart
 from kb.recurrence.change import Trend
 from kb.recurrence.faults import by_day, visit_of
-from kb.recurrence.pattern import Growth, Incomparable, Pattern, Recurrences, Window
+from kb.recurrence.pattern import (
+    AlertLevel,
+    Counts,
+    Growth,
+    Incomparable,
+    Pattern,
+    Recurrences,
+    Window,
+)
 from kb.recurrence.shop_counts import GroupComparison, rank
 from kb.recurrence.shop_facts import ShopFacts
 from kb.settings import RecurrenceSettings
+
+_Told = tuple["_Look", GroupComparison, Pattern]
+"""A fact in the window that it is told of, and what is told."""
 
 
 def recurring(
@@ -62,36 +74,72 @@ def recurring(
     in_order = sorted(range(len(cases)), key=lambda place: by_day(cases[place]))
     visits = [visit_of(cases[place], settings) for place in in_order]
     whole = Window(visits[0].job.opened, visits[-1].job.opened)
-    of, apart = ([known[place] for place in in_order] for known in (cars.of, cars.apart))
+    of, apart, fewest = (
+        [known[place] for place in in_order] for known in (cars.of, cars.apart, cars.fewest)
+    )
     shop = partial(ShopFacts, visits, settings=settings, refuted=frozenset(refuted))
     looks = [_Look(shop(of, window), system) for window in windows or (whole,)]
     nearest = _judge(looks, settings)
     guessed = partial(shop, apart) if cars.untagged else None
+    joined = partial(shop, fewest) if cars.unread else None
     shops = [look.shop for look in looks if look.shop.window == whole]
-    told = tuple(_told(looks, shops[0] if shops else shop(of, whole), guessed))
+    everything = shops[0] if shops else shop(of, whole)
+    told = tuple(_if_joined(_told(looks, everything, guessed), joined, settings))
     alone = tuple(_incomparable(looks, settings))
     return _findings(told, alone, None if told else nearest, looks, cars)
 
 
 def _told(
     looks: Sequence["_Look"], everything: ShopFacts, apart: Callable[[Window], ShopFacts] | None
-) -> Iterator[Pattern]:
+) -> Iterator[_Told]:
     """Yield what is told of each fact; where cars are guessed, how much rests on the guess."""
     facts = _once(looks)
     if apart is None:
-        yield from (look.shop.pattern(cell, everything) for look, cell in facts)
+        yield from ((look, cell, look.shop.pattern(cell, everything)) for look, cell in facts)
         return
     windows = {look.shop.window for look, _ in facts}
     if_apart = {each: apart(each) for each in windows | {everything.window}}
     for look, cell in facts:
         pattern = look.shop.pattern(cell, everything)
-        guessed, sure = pattern.counts, if_apart[look.shop.window].counts(cell)
-        same = guessed.group_vehicles == sure.group_vehicles
         whole = if_apart[everything.window]
+        yield (
+            look,
+            cell,
+            replace(
+                pattern,
+                if_apart=_if_other(pattern.counts, if_apart[look.shop.window].counts(cell)),
+                change=_sure(pattern.change, whole.change(whole.marked(cell))),
+            ),
+        )
+
+
+def _if_other(told: Counts, guessed: Counts) -> Counts | None:
+    """Return counts by another guess of whose visits were whose, where it tells of other cars."""
+    return None if told.group_vehicles == guessed.group_vehicles else guessed
+
+
+def _if_joined(
+    told: Iterable[_Told],
+    joined: Callable[..., ShopFacts] | None,
+    settings: RecurrenceSettings,
+) -> Iterator[Pattern]:
+    """Yield each pattern; what may be one car's, as far as anything tells, is not acted on."""
+    if joined is None:
+        yield from (pattern for _, _, pattern in told)
+        return
+    shops: dict[Window, ShopFacts] = {}
+    for look, cell, pattern in told:
+        window = look.shop.window
+        if window not in shops:
+            shops[window] = joined(window, spread=look.shop.spread)
+        least = shops[window].measured(cell)
+        weaker = max(1.0, least.surprise / max(cell.surprise, sys.float_info.min))
+        sure = cell.false_alarms * weaker <= settings.act_level
+        sure = sure and len(least.cars) >= settings.least_vehicles
         yield replace(
             pattern,
-            if_apart=None if same else sure,
-            change=_sure(pattern.change, whole.change(whole.marked(cell))),
+            if_joined=_if_other(pattern.counts, shops[window].counts(cell)),
+            level=pattern.level if sure else AlertLevel.WATCH,
         )
 
 
@@ -131,6 +179,7 @@ def _findings(
         looked_at=sum(len(look.looked_at) for look in looks),
         spread=max((look.shop.spread for look in looks), default=0.0),
         untagged=cars.untagged,
+        unread=cars.unread,
         folded=cars.folded,
         sights=looks[0].shop.sights(sum(sum(look.looked_at) for look in looks)) if looks else (),
     )

@@ -90,10 +90,15 @@ class Growth:
 
 @dataclass(frozen=True, slots=True)
 class OneRecorder:
-    """Most jobs of a fact are one person's, who recorded `share` of all jobs of the window."""
+    """Most jobs of a fact are one person's, who recorded `share` of all jobs of the window.
+
+    `stands_out` if among that person's own cars, too, those of the group have it more often than
+    luck explains: then it is not that others do not write it down.
+    """
 
     jobs: int
     share: float
+    stands_out: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +174,15 @@ class Pattern(FaultOfGroup):
     if_apart : Counts or None
         What `counts` would be if every untagged visit were another car's; None if the group's
         vehicles would be the same.
+    if_joined : Counts or None
+        What they would be if visits that neither tag nor odometer tells apart were as few cars' as
+        may be; None if the group's vehicles would be the same. What is to be acted on is so then,
+        too.
+    anywhere : Counts or None
+        Those of the component wherever it sits, whichever way it failed; None if it was found at
+        one location.
+    spared : int
+        Vehicles of the group that were seen in the window and never had it, at any time.
     expected : float
         Vehicles of the group that would have the fault, if it befell it as often as the others.
     set_aside : tuple of str
@@ -206,6 +220,9 @@ class Pattern(FaultOfGroup):
     all_time: Counts | None
     untagged: int
     if_apart: Counts | None
+    if_joined: Counts | None
+    anywhere: Counts | None
+    spared: int
     expected: float
     set_aside: tuple[str, ...]
     of_its_age: int | None
@@ -235,7 +252,8 @@ class Recurrences:
     is a pattern.
     `nearest` is what came nearest to being one, where there is none.
     `looked_at` combinations of a fault and a group could have shown something; `untagged` jobs
-    without a key tag were taken for `folded` cars. `sights` are of the models with most vehicles
+    without a key tag were taken for `folded` cars, the `unread` of them that nothing tells apart
+    for one each. `sights` are of the models with most vehicles
     in the first window, for a fault that `RecurrenceSettings.sight_rate` of the others have.
     """
 
@@ -245,5 +263,6 @@ class Recurrences:
     looked_at: int
     spread: float
     untagged: int
+    unread: int
     folded: int
     sights: tuple[Sight, ...]

@@ -98,8 +98,10 @@ class ShopCounts:
         *,
         settings: RecurrenceSettings,
         refuted: frozenset[int],
+        spread: float | None = None,
     ) -> None:
         self._settings = settings
+        self._given_spread = spread
         self._refuted = refuted
         self._once_said: dict[Fault, list[Job]] = defaultdict(list)
         self.window = window
@@ -187,6 +189,8 @@ class ShopCounts:
     @cached_property
     def spread(self) -> float:
         """How much the rates of models differ by nature: of what is neither rare nor usual."""
+        if self._given_spread is not None:
+            return self._given_spread
         settings = self._settings
         most = settings.usual_share * len(self._seen[True])
         seen = [
@@ -288,15 +292,18 @@ class ShopCounts:
         out = set[CarKey]().union(*(self._members[each] for each in (*aside, group)))
         return [group] if 2 * len(out) <= len(every) else []
 
+    def measured(self, cell: GroupComparison) -> GroupComparison:
+        """Return a cell measured by these cars; as sure as nothing if none of them has it."""
+        rows = self._compared(cell.fault, by_model=cell.group.by_model, aside=cell.aside)
+        for group, cars, bands in rows:
+            if group == cell.group:
+                return self._cell(cell.fault, group, cars, bands, cell.aside)
+        return replace(cell, cars=frozenset(), by_nature=1.0, luck=1.0)
+
     def _without(self, cell: GroupComparison, surest: Sequence[CarGroup]) -> GroupComparison:
         """Return a cell measured against the vehicles of no other group of the surest."""
         aside = tuple(group for group in surest if group != cell.group)
-        rows = self._compared(cell.fault, by_model=cell.group.by_model, aside=aside)
-        return next(
-            self._cell(cell.fault, group, cars, bands, aside)
-            for group, cars, bands in rows
-            if group == cell.group
-        )
+        return self.measured(replace(cell, aside=aside))
 
     def _suspects(
         self, faults: Sequence[Fault], aside: tuple[CarGroup, ...]
@@ -473,10 +480,14 @@ class ShopCounts:
 
     def counts(self, cell: GroupComparison) -> Counts:
         """Count the vehicles that were seen, and those with the fault."""
+        return self.counted(cell, self._having(cell.fault, cell.group.by_model))
+
+    def counted(self, cell: GroupComparison, having: set[CarKey]) -> Counts:
+        """Count the vehicles that were seen, and those of them that are told."""
         group = cell.group
         aside = set[CarKey]().union(*(self._members[other] for other in cell.aside))
         seen = self._seen[group.by_model] - aside
-        having = self._having(cell.fault, group.by_model) - aside
+        having = having - aside
         members = self._members[group]
         return Counts(
             window=self.window,

@@ -36,6 +36,7 @@ from kb.recurrence.faults import (
 from kb.recurrence.pattern import (
     AgeBeside,
     AlertLevel,
+    Counts,
     Growth,
     Incomparable,
     MonthCount,
@@ -88,15 +89,18 @@ class ShopFacts(ShopCounts):
         wears = wears_out(jobs)
         of_its_age = self._few_of_its_age(cell)
         marked = everything.marked(cell)
+        recorder = self._one_recorder(cell, jobs)
+        weak = of_its_age is not None or (recorder is not None and not recorder.stands_out)
         return Pattern(
             **names_of(cell.fault, cell.group, jobs),
-            level=self._level(
-                cell, ratio, only_here=only_here, wears=wears, told_apart=of_its_age is None
-            ),
+            level=self._level(cell, ratio, only_here=only_here, wears=wears, weak=weak),
             counts=self.counts(cell),
             all_time=None if self._is_all(everything.window) else everything.counts(cell),
             untagged=sum(job.vehicle.key is None for job in jobs),
             if_apart=None,
+            if_joined=None,
+            anywhere=self._anywhere(cell),
+            spared=len(self._members[cell.group] - everything.having(cell)),
             expected=expected(cell.bands),
             set_aside=tuple(map(self._name, cell.aside)),
             of_its_age=of_its_age,
@@ -112,7 +116,7 @@ class ShopFacts(ShopCounts):
             change=everything.change(marked),
             years=everything.years(cell, marked),
             months=everything.months(cell, marked),
-            one_recorder=self._one_recorder(jobs),
+            one_recorder=recorder,
             came_again=sum(len(jobs) > 1 for jobs in by_car.values()),
             jobs=numbers_of(jobs),
             refuted=numbers_of(
@@ -175,11 +179,12 @@ class ShopFacts(ShopCounts):
         *,
         only_here: bool,
         wears: bool,
-        told_apart: bool,
+        weak: bool,
     ) -> AlertLevel:
+        """Tell how sure a fact is; one is `weak` that its cars' age or one recorder may explain."""
         sure = cell.false_alarms <= self._settings.act_level
         worth = ratio.at_least >= self._settings.least_ratio
-        if not (sure and worth and told_apart):
+        if weak or not (sure and worth):
             return AlertLevel.WATCH
         if only_here:
             return AlertLevel.WATCH if wears else AlertLevel.APART
@@ -190,7 +195,26 @@ class ShopFacts(ShopCounts):
         cars = self._jobs[replace(cell.fault, mode=None)]
         return set(cars) <= self._members[cell.group]
 
-    def _one_recorder(self, jobs: Sequence[Job]) -> OneRecorder | None:
+    def having(self, cell: GroupComparison) -> set[CarKey]:
+        """Return all vehicles with the fault of a cell."""
+        return self._having(cell.fault, cell.group.by_model)
+
+    def _anywhere(self, cell: GroupComparison) -> Counts | None:
+        """Count the vehicles with the component wherever it sits, if it sits elsewhere as well."""
+        parts = [each for each in self._faults_of[cell.fault.component] if each.mode is None]
+        if len(parts) < 2:
+            return None
+        cars = [self._having(each, cell.group.by_model) for each in parts]
+        return self.counted(cell, set[CarKey]().union(*cars))
+
+    @cached_property
+    def _faults_of(self) -> dict[str, list[Fault]]:
+        found: dict[str, list[Fault]] = defaultdict(list)
+        for fault in self._jobs:
+            found[fault.component].append(fault)
+        return found
+
+    def _one_recorder(self, cell: GroupComparison, jobs: Sequence[Job]) -> OneRecorder | None:
         """Tell of a burst of recording: most jobs are one person's, and more than luck brings."""
         by = Counter(even(job.technician) for job in jobs if job.technician)
         person, count = by.most_common(1)[0] if by else ("", 0)
@@ -199,7 +223,33 @@ class ShopFacts(ShopCounts):
         mine, every = self._recorded[person], self._recorded.total()
         share = mine / every
         chance = chance_of_excess(count, [Matched(mine, every - mine, len(jobs))])
-        return OneRecorder(count, share) if chance < self._settings.recorder_level else None
+        if chance >= self._settings.recorder_level:
+            return None
+        return OneRecorder(count, share, self._stands_out(cell, person))
+
+    def _stands_out(self, cell: GroupComparison, person: str) -> bool:
+        """Whether a group has a fault more often than others among the cars one person worked on.
+
+        Who writes down what others do not does so on every group, unless it is all that is written.
+        """
+        seen = self._cars_by[person] & self._seen[cell.group.by_model]
+        having = {
+            car
+            for car, jobs in self._jobs[cell.fault].items()
+            if car in seen and any(even(job.technician or "") == person for job in jobs)
+        }
+        mine = seen & self._members[cell.group]
+        counts = Matched(len(mine), len(seen - mine), len(having))
+        return chance_of_excess(len(having & mine), [counts]) < self._settings.recorder_level
+
+    @cached_property
+    def _cars_by(self) -> dict[str, set[CarKey]]:
+        """The cars that each person worked on."""
+        found: dict[str, set[CarKey]] = defaultdict(set)
+        for car, visits in self._visits.items():
+            for visit in visits:
+                found[visit.recorder].add(car)
+        return found
 
     def sights(self, worth: float) -> tuple[Sight, ...]:
         """Tell what so many vehicles of a model could have shown, the most frequent first.

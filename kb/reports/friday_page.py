@@ -19,9 +19,10 @@ from kb.reports.recurring import (
     CAVEAT,
     INCOMPARABLE,
     KEY,
+    also,
     change,
-    counted,
     excess,
+    foremost,
     helps,
     incomparable,
     monday,
@@ -41,6 +42,8 @@ from kb.services.scan import RecurringFault, Scan
 
 MOST_ROWS = 12
 """Rows of a table of comebacks: what a person reads."""
+MOST_NAMED = 3
+"""Facts that are named before everything else."""
 MOST_FIXES = 3
 """Fixes of a fact that are drawn, the best first."""
 FAIRNESS = (
@@ -96,7 +99,10 @@ def summary(found: Friday) -> Iterator[str]:
     told = [f"{levels.count(level)} {LEVELS[level]}" for level in LEVELS if level in levels]
     span = f", {day(scan.since)} to {day(scan.until)}" if scan.since and scan.until else ""
     yield f"From {plural(scan.cases, 'case')}{span}: {', '.join(told) or 'nothing stands out'}."
-    yield from (f"{fact.pattern.group}: {fact.pattern.fault}." for fact in scan.facts[:3])
+    yield from (
+        f"{fact.pattern.group}: {fact.pattern.fault} ({LEVELS[fact.pattern.level]})."
+        for fact in foremost(scan.facts, MOST_NAMED)
+    )
     whole = found.by_fix.whole
     if whole and whole.lost:
         yield (
@@ -121,8 +127,8 @@ def _fact(fact: RecurringFault, fixes: FixesAnswer | None) -> Iterator[str]:
     yield page.to_do(monday(fact))
     window = pattern.counts.window
     yield page.paragraph(f"{day(window.since)} to {day(window.until)}: {excess(pattern)}.")
-    if pattern.all_time:
-        yield page.paragraph(f"Over all years {counted(pattern, pattern.all_time)}.")
+    if also(pattern):
+        yield page.paragraph(_sentence(also(pattern)))
     told = [change(pattern.change), particulars(pattern), whose_cars(pattern)]
     yield page.paragraph(_sentence("; ".join(part for part in told if part)))
     yield _chart(pattern)

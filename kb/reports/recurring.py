@@ -20,6 +20,7 @@ from kb.recurrence.pattern import (
     FaultOfGroup,
     Growth,
     Incomparable,
+    OneRecorder,
     Pattern,
     Sight,
 )
@@ -33,7 +34,7 @@ CAVEAT = "The shop sees what its customers bring, not every car on the road."
 KEY = (
     "Each car counts once and is compared with cars of other models, seen in the same years and "
     "weighed by age and distance, or just counted where that makes less of it. Times: how many "
-    "times as often as them, at least: its low end. "
+    "times as often as them, drawn towards once where cars are few, at least: its low end. "
     "ACT: about 1 in 20 such lines is luck, or how models differ anyway; apart: as sure, but no "
     "other car ever had it; watch: about 1 in 5. Growing, fading: said of 1 in 20 that is steady. "
     "On these jobs, in vain on them: counted by job; in the whole shop: a car once for a fix."
@@ -63,6 +64,8 @@ _TABLES = {
     "counts",
     "all_time",
     "if_apart",
+    "if_joined",
+    "anywhere",
     "modes",
     "years",
     "months",
@@ -80,7 +83,7 @@ def render(scan: Scan, *, detail: bool = False) -> RenderableType:
 
     With `detail` every fact and every job number, instead of the surest facts and some numbers.
     """
-    shown = scan.facts if detail else scan.facts[:MOST_FACTS]
+    shown = scan.facts if detail else foremost(scan.facts, MOST_FACTS)
     left = len(scan.facts) - len(shown)
     return layout.page(
         *(layout.cautions(scan.cautions) if shown or scan.incomparable else []),
@@ -94,6 +97,13 @@ def render(scan: Scan, *, detail: bool = False) -> RenderableType:
         *([Text(line, "dim") for line in [sights(scan)] if line and scan.cases]),
         *([Text(KEY, "dim")] if shown else []),
     )
+
+
+def foremost(facts: Sequence[RecurringFault], most: int) -> list[RecurringFault]:
+    """Return so many facts in their order: what is to be acted on before all else."""
+    urgency = [AlertLevel.ACT, AlertLevel.APART, AlertLevel.WATCH]
+    places = sorted(range(len(facts)), key=lambda at: (urgency.index(facts[at].pattern.level), at))
+    return [facts[place] for place in sorted(places[:most])]
 
 
 def nothing(scan: Scan) -> Iterator[str]:
@@ -123,11 +133,12 @@ def to_csv(scan: Scan) -> str:
 
 def excess(pattern: Pattern) -> str:
     """Return the counts as people say them, and how surely they are an excess."""
-    low = pattern.at_least
+    low, one = pattern.at_least, pattern.one_recorder
     least = f"at least {brief(low)}" if round(low, 1) > 1 else "perhaps no more often"
+    alike = "" if one is None or one.stands_out else ", if all write it down alike"
     return (
         f"{counted(pattern, pattern.counts)}: {brief(pattern.times)} times as often, {least}; "
-        f"{_luck(pattern.false_alarms)}"
+        f"{_luck(pattern.false_alarms)}{alike}"
     )
 
 
@@ -165,9 +176,8 @@ def _look(fact: RecurringFault) -> str:
         return f"only watch it: think of it when {with_article(pattern.group)} comes with it{test}"
     if not known.spared:
         return ""
-    about = "about " if pattern.if_apart else ""
-    since = "in that time" if pattern.all_time else "yet"
-    cars = f"{about}{plural(known.spared, 'car')} seen and not had it {since}"
+    about = "about " if pattern.if_apart or pattern.if_joined else ""
+    cars = f"{about}{plural(known.spared, 'car')} seen and never had it"
     took = f"{known.test.what}{_took(known.test.minutes, None, ', {}')}" if known.test else ""
     test = f" ({took})" if took else ""
     return f"look at it on every {pattern.group} that comes in{test}: {cars}"
@@ -182,9 +192,11 @@ def _heading(scan: Scan) -> str:
 def unsure(scan: Scan) -> Iterator[str]:
     """Say what is not sure about whose car it was."""
     if scan.untagged:
+        alone = agreeing(scan.unread, "counts as a car", "count as a car each")
+        alone = f"; {alone}, as one of these is not written down" if scan.unread else ""
         yield (
             f"{plural(scan.untagged, 'job')} without key tag or VIN, taken for "
-            f"{plural(scan.folded, 'car')} by model, year and odometer"
+            f"{plural(scan.folded, 'car')} by model, year and odometer{alone}"
         )
     if scan.proposed:
         yield (
@@ -231,7 +243,7 @@ def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
     lines = [
         excess(pattern),
         _proposed(fact),
-        _also(pattern),
+        also(pattern),
         particulars(pattern),
         whose_cars(pattern),
         f"{_years(pattern)}; {change(pattern.change)}",
@@ -272,9 +284,9 @@ def plain_counts(
 
 def _guessed(pattern: Pattern, seen: Counts) -> tuple[str, str]:
     """Return the cars of a group that had it, and all of them, marked where they are guesses."""
-    told, apart = pattern.counts, pattern.if_apart or pattern.counts
-    having = "" if told.observed == apart.observed else "about "
-    group = "" if told.group_vehicles == apart.group_vehicles else "about "
+    every = [each for each in (pattern.counts, pattern.if_apart, pattern.if_joined) if each]
+    having = "" if len({each.observed for each in every}) == 1 else "about "
+    group = "" if len({each.group_vehicles for each in every}) == 1 else "about "
     return f"{having}{seen.observed}", f"{group}{seen.group_vehicles}"
 
 
@@ -287,8 +299,14 @@ def _luck(false_alarms: float) -> str:
     return f"of lines like this about 1 in {round(1 / false_alarms)} is a false alarm"
 
 
-def _also(pattern: Pattern) -> str:
-    return (pattern.all_time and f"over all years {counted(pattern, pattern.all_time)}") or ""
+def also(pattern: Pattern) -> str:
+    """Return the counts of all time, and of the part wherever it sits, where these are others."""
+    told = [
+        pattern.all_time and f"over all years {counted(pattern, pattern.all_time)}",
+        pattern.anywhere
+        and f"wherever {pattern.component} sits, {counted(pattern, pattern.anywhere)}",
+    ]
+    return "; ".join(part for part in told if part)
 
 
 def particulars(pattern: Pattern) -> str:
@@ -304,7 +322,7 @@ def particulars(pattern: Pattern) -> str:
         and ("only here" if pattern.wears else "only here: perhaps no other is built so"),
         one
         and f"{one.jobs} of {plural(len(pattern.jobs), 'job')} recorded by one person, of all jobs "
-        f"{one.share:.0%}: perhaps others do not write it down",
+        f"{one.share:.0%}: {_recorded(pattern.group, one)}",
         apart_from_age(pattern),
         pattern.refuted
         and f"{plural(len(pattern.refuted), 'more job')} found wrong, back with another cause "
@@ -313,6 +331,12 @@ def particulars(pattern: Pattern) -> str:
         and f"{' and '.join(pattern.set_aside)} left out of the others: it is known there too",
     ]
     return "; ".join(str(part) for part in told if part)
+
+
+def _recorded(group: str, one: OneRecorder) -> str:
+    if one.stands_out:
+        return f"of the cars of that one, too, {group} had it more often than others"
+    return "perhaps others do not write it down"
 
 
 def apart_from_age(pattern: Pattern) -> str:
@@ -340,10 +364,13 @@ def whose_cars(pattern: Pattern) -> str:
     """Say what is not known where visits have no tag."""
     if not pattern.untagged:
         return ""
-    apart = pattern.if_apart
+    apart, joined = pattern.if_apart, pattern.if_joined
     told = [
         f"{pattern.untagged} of {plural(len(pattern.jobs), 'job')} without key tag or VIN",
         apart and f"{apart.observed} of {apart.group_vehicles} if no two are one car's",
+        joined
+        and f"{joined.observed} of {joined.group_vehicles} if those without odometer are as few "
+        "cars' as may be",
         "whether such a car came back is seen only where a job names it",
     ]
     return "; ".join(part for part in told if part)

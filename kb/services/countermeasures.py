@@ -64,7 +64,7 @@ class Countermeasures:
     parts : int
         Of the part that were fitted on the jobs.
     spared : int
-        Vehicles of the group that were seen in the window and did not have it in that time.
+        Vehicles of the group that were seen in the window and never had it.
     """
 
     said: str | None
@@ -137,7 +137,7 @@ def countermeasures(
             for job in behind
             for attempt in job.attempts
         ),
-        spared=pattern.counts.group_vehicles - pattern.counts.observed,
+        spared=pattern.spared,
     )
 
 

@@ -55,7 +55,8 @@ class Scan:
     none), and those of `windows` by themselves; with a `system` only its faults are told.
     `incomparable` is what stands out where a model cannot be told from its age, and is no fact;
     `nearest` is what came nearest to being told where nothing is; `looked_at` combinations could
-    have shown something. `untagged` jobs without a key tag or VIN were taken for `folded` cars.
+    have shown something. `untagged` jobs without a key tag or VIN were taken for `folded` cars,
+    the `unread` of them that no odometer tells apart either for one each.
     `sights` tell what so few vehicles could have shown. Of `proposed` cards, which nobody has
     reviewed, a cause is proposed; they count in nothing else.
     """
@@ -72,6 +73,7 @@ class Scan:
     nearest: Pattern | None
     looked_at: int
     untagged: int
+    unread: int
     folded: int
     sights: tuple[Sight, ...]
     proposed: int = 0
@@ -166,6 +168,7 @@ def scan_cases(
         nearest=_fit(found.nearest) if found.nearest else None,
         looked_at=found.looked_at,
         untagged=found.untagged,
+        unread=found.unread,
         folded=found.folded,
         sights=tuple(replace(each, group=FIT.named(each.group)) for each in found.sights),
     )
