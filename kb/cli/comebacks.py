@@ -6,7 +6,7 @@ from functools import partial
 import click
 
 from kb.cli.main import App
-from kb.cli.options import day_option, since_option
+from kb.cli.options import since_option, until_option
 from kb.cli.output import counting, json_option, show
 
 
@@ -21,7 +21,7 @@ from kb.cli.output import counting, json_option, show
 )
 @click.option("--mine", is_flag=True, help="My own jobs alone; needs --who or KB_WHO.")
 @since_option("Only jobs closed on or after this day.")
-@day_option("--until", "Only jobs closed on or before this day.")
+@until_option("Only jobs closed on or before this day.")
 @click.option("--detail", "-d", is_flag=True, help="All rows, and the job numbers.")
 @json_option
 @click.pass_obj

@@ -1,7 +1,10 @@
 """Options that several commands share."""
 
 import os
+from calendar import monthrange
 from collections.abc import Callable
+from contextlib import suppress
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -25,9 +28,41 @@ def day_option(name: str, about: str, *formats: str, metavar: str | None = "DAY"
     )
 
 
+class Span(click.ParamType[date]):
+    """A day, a month or a year, as 2026-03-02, 2026-03 or 2026: its first day, or its last one."""
+
+    name = "day, month or year"
+
+    def __init__(self, *, last: bool) -> None:
+        self._last = last
+
+    def convert(
+        self, value: str | date, param: click.Parameter | None, ctx: click.Context | None
+    ) -> date:
+        """Read a day; of a month or a year its first or last one."""
+        if isinstance(value, date):
+            return value
+        for form, months in (("%Y-%m-%d", 0), ("%Y-%m", 1), ("%Y", 12)):
+            with suppress(ValueError):
+                first = datetime.strptime(value, form).date()
+                return _last_day(first, months) if self._last and months else first
+        told = "is no day, month or year, as 2026-03-02, 2026-03 or 2026"
+        raise click.BadParameter(f"{value!r} {told}.", ctx, param)
+
+
+def _last_day(first: date, months: int) -> date:
+    last_month = first.month + months - 1
+    return first.replace(month=last_month, day=monthrange(first.year, last_month)[1])
+
+
 def since_option(about: str) -> Option:
-    """Make the option ``--since``, for which a year is enough; it gives a `date`."""
-    return day_option("--since", about, "%Y", metavar=None)
+    """Make the option ``--since``, for which a month or a year is enough; it gives a `date`."""
+    return click.option("--since", type=Span(last=False), metavar="DAY", help=about)
+
+
+def until_option(about: str) -> Option:
+    """Make the option ``--until``, for which a month or a year is enough; it gives a `date`."""
+    return click.option("--until", type=Span(last=True), metavar="DAY", help=about)
 
 
 JOB = click.IntRange(1, LARGEST_INTEGER)

@@ -6,14 +6,14 @@ from functools import partial
 import click
 
 from kb.cli.main import App
-from kb.cli.options import day_option, since_option
+from kb.cli.options import since_option, until_option
 from kb.cli.output import counting, json_option, plain, show
 
 
 @click.command()
 @click.option("--system", "-s", help='Faults of this part of the car only, as "restraints".')
 @since_option("Only jobs opened on or after this day; else two years, beside all time.")
-@day_option("--until", "Only jobs opened on or before this day.")
+@until_option("Only jobs opened on or before this day.")
 @click.option("--detail", "-d", is_flag=True, help="All facts, all job numbers.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print CSV for a spreadsheet.")
 @json_option

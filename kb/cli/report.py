@@ -7,14 +7,14 @@ import click
 
 from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
-from kb.cli.options import day_option, since_option
+from kb.cli.options import since_option, until_option
 from kb.cli.output import counting, json_option, say, show, write_page
 
 
 @click.command()
 @click.argument("file", type=PLACE, required=False)
 @since_option("Only jobs opened on or after this day; else two years, beside all time.")
-@day_option("--until", "Only jobs opened on or before this day.")
+@until_option("Only jobs opened on or before this day.")
 @click.option(
     "--asked-again",
     is_flag=True,

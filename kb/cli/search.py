@@ -5,7 +5,7 @@ from typing import Any
 import click
 
 from kb.cli.main import App
-from kb.cli.options import day_option, since_option
+from kb.cli.options import day_option, since_option, until_option
 from kb.cli.output import counting, json_option, show
 
 STATES = ("open", "closed", "closed without a cause")
@@ -19,7 +19,7 @@ STATES = ("open", "closed", "closed without a cause")
 @click.option("--technician", "-t", help="Initials of who did it.")
 @click.option("--state", type=click.Choice(STATES), help="Only jobs in this state.")
 @since_option("Opened on this day or later.")
-@day_option("--until", "Opened on this day or earlier.")
+@until_option("Opened on this day or earlier.")
 @day_option("--on", "Opened on this day.")
 @click.option(
     "--limit",

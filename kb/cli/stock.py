@@ -6,12 +6,12 @@ from functools import partial
 import click
 
 from kb.cli.main import App
-from kb.cli.options import day_option
+from kb.cli.options import until_option
 from kb.cli.output import counting, json_option, show
 
 
 @click.command()
-@day_option("--until", "Count the quarters back from this day, else from today.")
+@until_option("Count the quarters back from this day, else from today.")
 @click.option("--detail", "-d", is_flag=True, help="All parts, and the models they go on.")
 @json_option
 @click.pass_obj

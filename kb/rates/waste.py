@@ -41,6 +41,8 @@ class Waste:
         Those that came back or on which it was in vain.
     to_judge : tuple of int
         Those not judged.
+    cars : int
+        Whose jobs these are, all together, as far as tags tell.
     """
 
     what: str
@@ -55,6 +57,12 @@ class Waste:
     parts_cost: float
     jobs: tuple[int, ...]
     to_judge: tuple[int, ...]
+    cars: int
+
+    @property
+    def of_one_car(self) -> bool:
+        """Whether several jobs that were for nothing, or may prove to have been, are one car's."""
+        return self.cars == 1 and len({*self.jobs, *self.to_judge}) > 1
 
     @property
     def lost(self) -> int:
@@ -147,4 +155,5 @@ def _waste(what: str, trials: list[Trial]) -> Waste:
         parts_cost=sum(each.tried.parts_cost or 0.0 for each in lost),
         jobs=tuple(sorted({each.job for each in lost})),
         to_judge=tuple(sorted({each.job for each in to_judge})),
+        cars=len({each.car for each in (*lost, *to_judge)}),
     )

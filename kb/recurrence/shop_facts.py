@@ -230,12 +230,12 @@ class ShopFacts(ShopCounts):
     def _stands_out(self, cell: GroupComparison, person: str) -> bool:
         """Whether a group has a fault more often than others among the cars one person worked on.
 
-        Who writes down what others do not does so on every group, unless it is all that is written.
+        Who writes down what others do not does so on every group, whichever way the part failed.
         """
         seen = self._cars_by[person] & self._seen[cell.group.by_model]
         having = {
             car
-            for car, jobs in self._jobs[cell.fault].items()
+            for car, jobs in self._jobs[replace(cell.fault, mode=None)].items()
             if car in seen and any(even(job.technician or "") == person for job in jobs)
         }
         mine = seen & self._members[cell.group]

@@ -70,13 +70,15 @@ class Course:
     """How a watched fact went within a year of watching, up to the day on which it was told.
 
     `crossed` is that day, or None; of `tried` cars with the fault `hits` were of the group where
-    `expected` were to be; `jobs` are those of the group. `chance` is that of a false alarm in the
+    `expected` were to be; `later` more of the group came after that day; `jobs` are those of the
+    group. `chance` is that of a false alarm in the
     year, `reached` and `critical` the surprise and what it has to come to.
     """
 
     since: date
     crossed: date | None
     hits: int
+    later: int
     tried: int
     expected: float
     reached: float
@@ -148,6 +150,7 @@ def _course(since: date, arrivals: Sequence[Arrival], before: int, rule: _Rule) 
         since=since,
         crossed=crossed,
         hits=hits,
+        later=sum(each.hit for each in arrivals[tried:]),
         tried=tried,
         expected=sum(shares[:tried]),
         reached=reached,

@@ -39,6 +39,7 @@ def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
         *([Text(f"{left} more: --detail", "dim")] if left else []),
         *([Text(_without_loss(found), "dim")] if rows and found.without_loss else []),
         *([Text(line, "dim") for line in _for_another(found)] if rows else []),
+        *([Text(line, "dim") for line in returned(found)] if rows else []),
         *([Text(KEY, "dim")] if rows else []),
         *(_numbers(rows) if detail else []),
     )
@@ -68,6 +69,22 @@ def _for_another(found: Comebacks) -> Iterator[str]:
         )
 
 
+def returned(found: Comebacks) -> Iterator[str]:
+    """Say how many returns nobody has judged, and of how many another cause was proved."""
+    whole = found.whole
+    if whole and whole.not_judged:
+        yield (
+            f"After {whole.not_judged} more {'job' if whole.not_judged == 1 else 'jobs'} the car "
+            "was back for the same system or something alike, and nobody has judged it; "
+            f"{whole.proved_other} of these visits proved another cause. kb job follow-up asks."
+        )
+
+
+def named(each: Waste) -> str:
+    """Return what was done, and that one car alone tells of it."""
+    return f"{each.what} (all on one car)" if each.of_one_car else each.what
+
+
 def _heading(found: Comebacks) -> str:
     whose = f" by {found.by}" if found.by else ""
     span = period(found.since, found.until)
@@ -82,7 +99,7 @@ def _table(found: Comebacks, rows: tuple[Waste, ...]) -> Iterator[RenderableType
 def _row(each: Waste) -> tuple[str, ...]:
     back = f"{each.came_back}" + (f"+{each.not_judged}?" if each.not_judged else "")
     figures = (str(each.cured), back, str(each.in_vain), str(each.unheard))
-    return (each.what, *figures, f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
+    return (named(each), *figures, f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
 
 
 def _numbers(rows: tuple[Waste, ...]) -> Iterator[RenderableType]:

@@ -10,7 +10,7 @@ from kb.rates.waste import Waste
 from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.reports import evaluate as words
 from kb.reports import page
-from kb.reports.comebacks import makers_told
+from kb.reports.comebacks import makers_told, named, returned
 from kb.reports.evaluate_page import calibration
 from kb.reports.fixes import rate_line
 from kb.reports.fixes_page import chart
@@ -112,12 +112,7 @@ def summary(found: Friday) -> Iterator[str]:
             f"{whole.minutes / 60:,.0f} hours and parts for {whole.parts_cost:,.0f}, as far as it "
             "was written down."
         )
-    if whole and whole.not_judged:
-        yield (
-            f"After {whole.not_judged} more the car was back for the same system or something "
-            f"alike, and nobody has judged it; {whole.proved_other} of these visits proved another "
-            "cause. kb job follow-up asks."
-        )
+    yield from returned(found.by_fix)
     yield from scan.notices
 
 
@@ -201,7 +196,7 @@ def _by_maker(found: Comebacks) -> Iterator[str]:
 
 def _row(each: Waste) -> tuple[str, ...]:
     counts = (each.came_back, each.not_judged, each.in_vain, each.cured, each.unheard)
-    return (each.what, *map(str, counts), f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
+    return (named(each), *map(str, counts), f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
 
 
 def _readings(found: Sequence[ReadingSpread]) -> Iterator[str]:

@@ -418,6 +418,7 @@ def _done(row: Waste) -> str:
         row.not_judged and f"{row.not_judged} back, not judged",
         row.unheard and f"{row.unheard} not heard of",
         row.in_vain and f"{row.in_vain} in vain",
+        row.of_one_car and "all that on one car",
     ]
     return ", ".join(str(part) for part in told if part)
 
@@ -425,6 +426,7 @@ def _done(row: Waste) -> str:
 def _vain(row: Waste) -> str:
     many = "once" if row.in_vain == 1 else f"{row.in_vain} times"
     each = " in all" if row.in_vain > 1 else ""
+    many += ", all on one car" if row.of_one_car else ""
     return f"{row.what}, {many}{_took(row.minutes, row.parts_cost, ' ({}' + each + ')')}"
 
 

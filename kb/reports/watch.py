@@ -40,7 +40,8 @@ def seen_lines(alerts: Iterable[WatchAlert]) -> list[str]:
 
 
 def _alert(alert: WatchAlert) -> str:
-    sure = f", sure since {day(alert.told)}" if alert.told else ""
+    more = f" and {alert.later} more since" if alert.later else ""
+    sure = f", sure since {day(alert.told)}{more}" if alert.told else ""
     chosen = "watched" if alert.reason is WatchReason.CHOSEN else "new"
     return _one_line(
         f"{alert.id} {alert.group}: {alert.fault}: {alert.hits} of {plural(alert.cars, 'car')} "

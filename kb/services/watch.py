@@ -43,7 +43,8 @@ class WatchAlert:
     """Something new. `id` is what it is acknowledged by.
 
     Of `cars` that had the fault since a day, or within the window of the page, `hits` were of the
-    group, where `expected` were to be. `told` is the day on which a chosen fact became sure.
+    group, where `expected` were to be. `told` is the day on which a chosen fact became sure, and
+    `later` of the group have come with it since.
     """
 
     id: str
@@ -53,6 +54,7 @@ class WatchAlert:
     since: date
     told: date | None
     hits: int
+    later: int
     cars: int
     expected: float
     jobs: tuple[int, ...]
@@ -265,6 +267,7 @@ def _told(fact: WatchedFact, course: Course) -> WatchAlert:
         since=course.since,
         told=course.crossed,
         hits=course.hits,
+        later=course.later,
         cars=course.tried,
         expected=course.expected,
         jobs=course.jobs,
@@ -296,6 +299,7 @@ def _unseen(
                 since=pattern.counts.window.since,
                 told=None,
                 hits=pattern.counts.observed,
+                later=0,
                 cars=pattern.counts.observed + pattern.counts.others_observed,
                 expected=pattern.expected,
                 jobs=pattern.jobs,

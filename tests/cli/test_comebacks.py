@@ -82,6 +82,21 @@ def test_a_fix_with_nothing_but_returns_to_judge_has_its_row(
     (row,) = told["rows"]
     assert (row["what"], row["not_judged"], row["to_judge"]) == (what, 4, [1, 3, 5, 7])
     assert told["whole"]["not_judged"] == 4
+    assert "After 4 more jobs the car was back" in " ".join(page.split())
+    assert "4 of these visits proved another cause" in " ".join(page.split())
+    assert "on one car" not in page
+
+
+def test_a_row_that_one_car_alone_tells_is_told_to_be_so(empty_store: str) -> None:
+    vain = Attempt(action=Action.CLEANED, component="starter relay", cured=False)
+    with UnitOfWork(open_store(empty_store)) as work:
+        for job in four_relays()[::2]:
+            car = replace(job.vehicle, ref="K7")
+            work.jobs.add(replace(job, vehicle=car, attempts=(vain, *job.attempts)))
+        work.commit()
+    (row, *_) = json.loads(run(empty_store, "--json").output)["rows"]
+    assert (row["what"], row["in_vain"], row["cars"]) == ("cleaned starter relay", 4, 1)
+    assert "one car)" in run(empty_store).output
 
 
 def test_ones_own_needs_to_know_who(demo_store: str) -> None:

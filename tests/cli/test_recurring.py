@@ -3,13 +3,16 @@
 import csv
 import json
 from io import StringIO
+from types import SimpleNamespace
+from typing import Any
 
 from click.testing import CliRunner, Result
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
-from kb.reports.recurring import CAVEAT, COLUMNS, NOTHING
+from kb.recurrence.pattern import AlertLevel
+from kb.reports.recurring import CAVEAT, COLUMNS, MOST_FACTS, NOTHING, foremost
 
 
 def recurring(address: str, *words: str) -> Result:
@@ -23,6 +26,25 @@ def test_the_page_tells_facts_with_their_jobs_and_the_caveat(demo_store: str) ->
     for words in (CAVEAT, "ACT", "Corvane Lido: seat connector", "other cars", "growing", "Monday"):
         assert words in result.output
     assert result.output.index("CAUTION") < result.output.index("Lido")
+
+
+def test_what_is_to_be_acted_on_is_never_folded_behind_what_is_not(demo_store: str) -> None:
+    page = recurring(demo_store).output
+    told = [each["pattern"] for each in json.loads(recurring(demo_store, "--json").output)["facts"]]
+    acts = [each for each in told if each["level"] == "act"]
+    assert 0 < len(acts) <= MOST_FACTS < len(told)
+    assert page.count("\nACT ") == len(acts)
+
+
+@given(st.lists(st.sampled_from(AlertLevel), max_size=12), st.integers(0, 5))
+def test_the_foremost_facts_stay_in_their_order(levels: list[AlertLevel], most: int) -> None:
+    facts: Any = [SimpleNamespace(pattern=SimpleNamespace(level=each)) for each in levels]
+    places = {id(each): place for place, each in enumerate(facts)}
+    shown = [places[id(each)] for each in foremost(facts, most)]
+    assert shown == sorted(shown)
+    assert len(shown) == min(most, len(levels))
+    acts = levels.count(AlertLevel.ACT)
+    assert [levels[place] for place in shown].count(AlertLevel.ACT) == min(most, acts)
 
 
 def test_detail_tells_every_job(demo_store: str) -> None:

@@ -74,6 +74,8 @@ def test_a_chosen_fact_is_told_once_it_is_sure(shop_with_a_fault: str, tmp_path:
     assert (alert["reason"], alert["group"]) == ("chosen", "Corvane Lido")
     assert date(2024, 1, 1) <= date.fromisoformat(alert["told"])
     assert alert["hits"] > alert["expected"]
+    assert alert["hits"] + alert["later"] == len(alert["jobs"])
+    assert (f" and {alert['later']} more since" in watch(store).output) is bool(alert["later"])
     assert watch(store, "--ack", alert["id"]).exit_code == 0
     assert watch(store).exit_code == 0
     assert watch(store, "--stop", alert["id"]).exit_code == 0

@@ -17,6 +17,7 @@ from scipy.stats import betaprime, binom, mannwhitneyu, nchypergeom_fisher, norm
 
 AGE_YEARS, FAR_KM, MOST_KM_A_DAY, TRIP_KM, PRIOR_SPREAD = 5, 200_000, 60, 1_000, 1.0
 WEAR_PULL, LEAST_OF_AGE = 1.0, 20
+LEVEL = 0.01
 
 Job = dict[str, Any]
 
@@ -96,6 +97,12 @@ def name_cars(cases: list[Job]) -> None:
         for contact in job.get("contacts", ()):
             if contact.get("job"):
                 told[contact["job"]] = chain
+
+
+def is_read(job: Job) -> bool:
+    vehicle = job["vehicle"]
+    told = job.get("odometer_km"), vehicle.get("model"), vehicle.get("year")
+    return None not in told
 
 
 def has(job: Job, fact: Job) -> bool:
@@ -182,10 +189,34 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
     )
     behind = [each for each in group if has(each, fact)]
     counted["jobs"] = [each["number"] for each in behind]
+    ever = cars([each for each in cases if has(each, fact)])
+    counted["spared"] = len(mine - ever)
+    part = even(fact["component"])
+    sits = [e for e in known if even(e["cause"]["component"]) == part and not e["refuted"]]
+    wherever = cars(sits) - aside
+    several = len({part_of(each) for each in sits}) > 1
+    counted["anywhere"] = (len(wherever & mine), len(wherever - mine)) if several else None
+    counted["one_recorder"] = one_recorder(within, behind, fact, mine, seen | aside)
     said = [each for each in group if is_said(each, fact) and each["refuted"]]
     counted["refuted"] = [each["number"] for each in said]
     counted["came_again"] = sum(n > 1 for n in Counter(e["car"] for e in behind).values())
     return counted
+
+
+def one_recorder(
+    within: list[Job], behind: list[Job], fact: Job, mine: set[Any], seen: set[Any]
+) -> tuple[int, float, bool] | None:
+    """Tell whether one person recorded most of it, and whether that is more than luck brings."""
+    told = Counter(even(each.get("technician")) for each in behind if each.get("technician"))
+    person, count = told.most_common(1)[0] if told else ("", 0)
+    own = [each for each in within if even(each.get("technician")) == person]
+    many = [(len(own), len(within) - len(own), len(behind), 1.0)]
+    if 2 * count <= len(behind) or chance(many, count) >= LEVEL:
+        return None
+    known = cars(own) & seen
+    having = cars([each for each in own if has(each, fact | {"failure_mode": None})]) & known
+    at_once = [(len(known & mine), len(known - mine), len(having), 1.0)]
+    return count, len(own) / len(within), chance(at_once, len(having & mine)) < LEVEL
 
 
 def recount_apart(cases: list[Job], fact: Job) -> dict[str, Any]:
@@ -377,8 +408,13 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
         months = {(r["year"], r["month"]): r["vehicles"] for r in fact["months"] if r["vehicles"]}
         compare("months", sorted(months.items()), sorted(told["months"].items()))
         compare("only here", fact["only_here"], told["only_here"])
-        spared = counted["group_vehicles"] - counted["observed"]
-        compare("spared", each["countermeasures"]["spared"], spared)
+        compare("spared", each["countermeasures"]["spared"], counted["spared"])
+        place = fact["anywhere"]
+        sits = place and (place["observed"], place["others_observed"])
+        compare("anywhere", sits, counted["anywhere"])
+        one = fact["one_recorder"]
+        recorder = one and (one["jobs"], one["share"], one["stands_out"])
+        compare("one recorder", recorder, counted["one_recorder"])
     for fact in answer["incomparable"]:
         told = {key: fact["counts"][key] for key in fact["counts"] if key != "window"}
         told |= {"beside": fact["beside"], "jobs": fact["jobs"]}
@@ -389,6 +425,8 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
     compare("cases", answer["cases"], len(cases))
     compare("untagged", answer["untagged"], len(tags))
     compare("folded", answer["folded"], len(cars(tags)))
+    unread = [each for each in tags if not is_read(each)]
+    compare("unread", answer["unread"], len(unread))
     return found
 
 

@@ -78,6 +78,17 @@ def test_a_return_that_proved_another_cause_is_told_apart() -> None:
     assert found == [(1, 1), (1, 0)]
 
 
+def test_what_one_car_alone_tells_is_told_to_be_so() -> None:
+    def of(car: str, number: int) -> Job:
+        return replace(job(number, tried(False)), vehicle=Vehicle(ref=car))
+
+    one = counted(of("K1", 1), of("K1", 2), of("K1", 3))["cleaned"]
+    two = counted(of("K1", 1), of("K1", 2), of("K2", 3))["cleaned"]
+    once = counted(of("K1", 1))["cleaned"]
+    assert [each.cars for each in (one, two, once)] == [1, 2, 1]
+    assert [each.of_one_car for each in (one, two, once)] == [True, False, False]
+
+
 def test_what_nobody_wrote_down_counts_nowhere() -> None:
     assert counted(job(1, tried(None)))["cleaned"].cured == 0
 
@@ -100,6 +111,8 @@ def test_counts_fit_together(rows: list[Any]) -> None:
     for each in counted(*jobs).values():
         assert each.came_back + each.not_judged + each.unheard <= each.cured
         assert each.lost >= len(each.jobs) >= (1 if each.lost else 0)
+        assert bool(each.cars) is each.may_be_lost
+        assert each.cars <= len({*each.jobs, *each.to_judge})
         assert (each.minutes == 0 and each.parts_cost == 0) or each.lost
 
 

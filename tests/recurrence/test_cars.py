@@ -49,6 +49,16 @@ def test_what_does_not_fit_is_another_car(other: Job) -> None:
     assert cars_of(visit(0, 80_000), other) == 2
 
 
+def test_what_nothing_tells_apart_is_as_few_cars_as_may_be() -> None:
+    jobs = [visit(0, 80_000), visit(10, None), visit(20, None), visit(300, 88_000)]
+    found = tell_apart(jobs, SETTINGS)
+    assert (len(set(found.of)), len(set(found.fewest)), found.unread) == (3, 1, 2)
+    another = [*jobs, visit(30, None, replace(LIDO, model="Tessel"))]
+    assert len(set(tell_apart(another, SETTINGS).fewest)) == 2
+    unread = [visit(0, None), visit(10, None, replace(LIDO, ref="K1")), visit(20, 90_000)]
+    assert len(set(tell_apart(unread, SETTINGS).fewest)) == 2
+
+
 def test_a_car_is_taken_to_have_gone_no_faster_than_most_but_for_a_trip() -> None:
     assert cars_of(visit(0, 80_000), visit(10, 81_500)) == 1
     assert cars_of(visit(0, 80_000), visit(100, 87_001)) == 2

@@ -15,7 +15,7 @@ from kb.case import Cause, FailureMode, Job, System, Vehicle
 from kb.recurrence.change import Trend
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import AgeBeside, AlertLevel, Pattern, Window
-from kb.reports.recurring import particulars
+from kb.reports.recurring import also, excess, particulars, whose_cars
 from kb.settings import RecurrenceSettings
 
 START = date(2022, 1, 1)
@@ -163,6 +163,75 @@ def test_one_car_without_a_tag_is_no_pattern() -> None:
     assert (apart.untagged, apart.if_apart) == (10, None)
 
 
+def unread(count: int, first: int, **more: Any) -> list[Job]:
+    """Visits with the fault without tag and odometer: of one car, or of as many."""
+    return planted(count, MODELS[0], first, ref=None, **more)
+
+
+def test_what_may_be_one_car_by_anything_that_is_written_is_not_acted_on() -> None:
+    others = background(random.Random(3), 200)
+    found = only([*others, *unread(10, 1001)])
+    assert (found.level, found.counts.observed, found.untagged) == (AlertLevel.WATCH, 10, 10)
+    assert found.if_joined is not None
+    assert found.if_joined.observed == 1
+    assert "about 10 of about" in excess(found)
+    assert "1 of " in whose_cars(found)
+    told = recurring([*others, *unread(10, 1001)], RecurrenceSettings())
+    assert (told.untagged, told.unread) == (10, 10)
+
+
+def test_what_cannot_be_one_car_is_acted_on_without_tags() -> None:
+    """Each of another year."""
+    others = background(random.Random(3), 200)
+    lidos = [each for n in range(10) for each in unread(1, 1001 + n, year=2005 + n)]
+    found = only([*others, *lidos, job(2001, MODELS[1], "seat connector")])
+    assert (found.level, found.if_joined) == (AlertLevel.ACT, None)
+
+
+@given(st.integers(0, 12))
+def test_as_few_cars_as_may_be_never_make_more_of_a_fact(count: int) -> None:
+    """Some of twelve cars with the fault lose tag and odometer."""
+    lidos = planted(12 - count, MODELS[0], 1001) + unread(count, 2001)
+    for found in found_in(background(random.Random(3), 60) + lidos):
+        if found.model == "Lido" and found.component == "seat connector":
+            least = found.if_joined or found.counts
+            assert least.observed <= found.counts.observed
+            assert least.group_vehicles <= found.counts.group_vehicles
+            sure = least.observed >= RecurrenceSettings().least_vehicles
+            assert sure or found.level is not AlertLevel.ACT
+
+
+def test_a_car_that_had_it_before_is_none_to_look_at() -> None:
+    """Six Lidos that had it two years before the window came for something else in it."""
+    jobs = shop() + planted(10, MODELS[0], 5001)
+    old = [job(6001 + n, MODELS[0], "seat connector", 10, ref=f"K{7001 + n}") for n in range(6)]
+    again = [job(7001 + n, MODELS[0], "battery", 1400) for n in range(6)]
+    late = Window(START + timedelta(days=100), START + timedelta(days=1600))
+    (found,) = (
+        each
+        for each in found_in([*jobs, *old, *again], windows=(late,))
+        if each.component == "seat connector"
+    )
+    never = found.counts.group_vehicles - found.counts.observed
+    assert found.spared == never - 6
+
+
+def test_a_part_that_sits_elsewhere_too_is_counted_wherever_it_sits() -> None:
+    def at(number: int, model: tuple[str, str], place: str) -> Job:
+        cause = Cause(component="fuse box", location=place, failure_mode=FailureMode.OPEN)
+        return job(number, model, "fuse box", number % 1400, cause=cause)
+
+    here = [at(3001 + n, MODELS[0], "boot") for n in range(12)]
+    there = [at(4001 + n, MODELS[1 + n % 7], "engine bay") for n in range(40)]
+    (found,) = [each for each in found_in(shop() + here + there) if each.location == "boot"]
+    assert found.counts.others_observed == 0
+    assert found.anywhere is not None
+    assert (found.anywhere.observed, found.anywhere.others_observed) == (12, 40)
+    assert "wherever fuse box sits, 12 of " in also(found)
+    (alone,) = [each for each in found_in(shop() + here) if each.location == "boot"]
+    assert alone.anywhere is None
+
+
 def test_two_ways_of_failing_are_one_fact_told_apart() -> None:
     jobs = shop() + planted(8, MODELS[0], 4001, mode=FailureMode.INTERMITTENT)
     found = only(jobs)
@@ -281,10 +350,30 @@ def test_one_person_who_records_it_is_said_without_a_name() -> None:
     jobs = [replace(each, technician="AA") for each in shop()]
     assert only(jobs).one_recorder is None
     mine = [replace(each, technician="BB") if (each.number or 0) > 1000 else each for each in jobs]
-    told = only(mine).one_recorder
+    found = only(mine)
+    told = found.one_recorder
     assert told is not None
     assert told.jobs == 10
     assert told.share == pytest.approx(14 / 414)
+    assert not told.stands_out  # that one records nothing else, and it on every car
+    assert found.level is AlertLevel.WATCH
+    assert "if all write it down alike" in excess(found)
+
+
+def test_what_stands_out_among_one_persons_own_cars_is_no_burst_of_recording() -> None:
+    """Who records the fault records 80 cars of other models without it as well."""
+    mine = [
+        replace(
+            each,
+            technician="BB" if (each.number or 0) in {*range(1, 81), *range(1001, 1011)} else "AA",
+        )
+        for each in shop()
+    ]
+    found = only(mine)
+    assert found.one_recorder is not None
+    assert found.one_recorder.stands_out
+    assert found.level is AlertLevel.ACT
+    assert "too, Corvane Lido had it more often" in particulars(found)
 
 
 def test_what_so_few_cars_could_not_show_is_told() -> None:

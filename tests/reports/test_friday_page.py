@@ -7,7 +7,8 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from kb.reports.friday_page import to_html
+from kb.recurrence.pattern import AlertLevel
+from kb.reports.friday_page import MOST_NAMED, summary, to_html
 from kb.services.evaluate import evaluate
 from kb.services.friday import Friday, friday
 from kb.settings import Settings
@@ -47,6 +48,13 @@ def test_every_fact_tells_of_which_days_it_is(found: Friday, written: str) -> No
     for fact in found.scan.facts:
         window = fact.pattern.counts.window
         assert f"{window.since} to {window.until}: " in written
+
+
+def test_what_is_to_be_acted_on_is_named_before_all_else(found: Friday) -> None:
+    acts = [f.pattern for f in found.scan.facts if f.pattern.level is AlertLevel.ACT]
+    told = list(summary(found))
+    for fact in acts[:MOST_NAMED]:
+        assert f"{fact.group}: {fact.fault} (to act on)." in told
 
 
 def test_every_fact_is_told_with_its_chart_and_all_its_jobs(found: Friday, written: str) -> None:
