@@ -15,9 +15,12 @@ from kb.cli.options import Span, since_option, until_option
 
 @given(st.dates(min_value=date(1900, 1, 1)))
 def test_a_month_and_a_year_stand_for_their_first_or_last_day(day: date) -> None:
-    first, last = (
-        lambda text, last=last: Span(last=last).convert(text, None, None) for last in (False, True)
-    )
+    def first(text: str) -> date:
+        return Span(last=False).convert(text, None, None)
+
+    def last(text: str) -> date:
+        return Span(last=True).convert(text, None, None)
+
     assert first(f"{day}") == last(f"{day}") == day
     assert first(f"{day:%Y-%m}") == day.replace(day=1)
     assert last(f"{day:%Y-%m}") == day.replace(day=monthrange(day.year, day.month)[1])
