@@ -28,7 +28,7 @@ def day_option(name: str, about: str, *formats: str, metavar: str | None = "DAY"
     )
 
 
-class Span(click.ParamType[date]):
+class CalendarSpan(click.ParamType[date]):
     """A day, a month or a year, as 2026-03-02, 2026-03 or 2026: its first day, or its last one."""
 
     name = "day, month or year"
@@ -57,12 +57,12 @@ def _last_day(first: date, months: int) -> date:
 
 def since_option(about: str) -> Option:
     """Make the option ``--since``, for which a month or a year is enough; it gives a `date`."""
-    return click.option("--since", type=Span(last=False), metavar="DAY", help=about)
+    return click.option("--since", type=CalendarSpan(last=False), metavar="DAY", help=about)
 
 
 def until_option(about: str) -> Option:
     """Make the option ``--until``, for which a month or a year is enough; it gives a `date`."""
-    return click.option("--until", type=Span(last=True), metavar="DAY", help=about)
+    return click.option("--until", type=CalendarSpan(last=True), metavar="DAY", help=about)
 
 
 JOB = click.IntRange(1, LARGEST_INTEGER)

@@ -10,16 +10,16 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.cli.options import Span, since_option, until_option
+from kb.cli.options import CalendarSpan, since_option, until_option
 
 
 @given(st.dates(min_value=date(1900, 1, 1)))
 def test_a_month_and_a_year_stand_for_their_first_or_last_day(day: date) -> None:
     def first(text: str) -> date:
-        return Span(last=False).convert(text, None, None)
+        return CalendarSpan(last=False).convert(text, None, None)
 
     def last(text: str) -> date:
-        return Span(last=True).convert(text, None, None)
+        return CalendarSpan(last=True).convert(text, None, None)
 
     assert first(f"{day}") == last(f"{day}") == day
     assert first(f"{day:%Y-%m}") == day.replace(day=1)
@@ -31,12 +31,12 @@ def test_a_month_and_a_year_stand_for_their_first_or_last_day(day: date) -> None
 @given(st.text(alphabet="0123456789-/ x", max_size=11))
 def test_anything_else_is_a_slip_and_never_a_traceback(text: str) -> None:
     with suppress(click.BadParameter):
-        assert isinstance(Span(last=True).convert(text, None, None), date)
+        assert isinstance(CalendarSpan(last=True).convert(text, None, None), date)
 
 
 def test_a_slip_is_told_with_what_may_be_typed() -> None:
     with pytest.raises(click.BadParameter, match="'2025-13' is no day, month or year, as 2026-03"):
-        Span(last=True).convert("2025-13", None, None)
+        CalendarSpan(last=True).convert("2025-13", None, None)
 
 
 @pytest.mark.parametrize(
