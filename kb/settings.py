@@ -312,6 +312,8 @@ class RecurrenceSettings:
     that of what an ordinary workshop sees often (by judgement)."""
     recorder_level: float = 0.01
     """One-sided p-value below which so many jobs of one person are no luck."""
+    engine_level: float = 0.01
+    """One-sided p-value below which so many cars with one engine are no luck."""
     false_alarms_a_year: float = 0.1
     """Chance, in a year of weekly looks, that anything chosen to be watched is told by luck (by
     judgement: once in ten years); told in `kb watch --help` as well."""

@@ -53,6 +53,7 @@ def recurring(
             system=system,
             since=since,
             until=until,
+            today=date.today(),
             progress=progress,
         )
     if as_csv and not as_json:

@@ -41,14 +41,15 @@ def watch(
     false_alarms: float | None,
     as_json: bool,
 ) -> None:
-    """Tell what is new: chosen facts that became sure, and facts to act on that nobody has seen.
+    """Tell what is new: chosen facts beyond luck, and facts to act on that nobody has seen.
 
     Made for a weekly run: one line each, and the exit code is 0 where nothing is new, 3 where
     something is, 1 or 2 for errors. Without options it looks and changes nothing. A chosen fact is
     told when its group has had it more often than all others since the day it was chosen, surely
     enough that all of them together give a false alarm in a year with the chance of --false-alarms
     only, however often one looks. What was acknowledged is not told again; a chosen fact is then
-    watched anew. New facts are those to act on of kb recurring, as sure as they are there.
+    watched anew, and any other told again once it takes clearly more of its cars' jobs than in the
+    two years before. New facts are those to act on of kb recurring, as sure as they are there.
 
     \b
     Examples:

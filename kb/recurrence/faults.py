@@ -1,6 +1,6 @@
 """What counts as one fault and as one group of vehicles, and how both are called."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -10,7 +10,8 @@ from typing import TypedDict
 from kb.cards.usual import wears_in_use
 from kb.case import FailureMode, Job, even
 from kb.recurrence.cars import CarKey, Wear, wear
-from kb.recurrence.pattern import ModeCount
+from kb.recurrence.pattern import ModeCount, ModelCount
+from kb.recurrence.recorders import recorder_of
 from kb.settings import RecurrenceSettings
 from kb.statistics.summaries import usual
 
@@ -72,7 +73,7 @@ class Visit:
 def visit_of(job: Job, settings: RecurrenceSettings) -> Visit:
     """Return a case as it counts."""
     stratum = job.opened.year, wear(job, settings)
-    return Visit(job, faults_of(job), groups_of(job), stratum, even(job.technician or ""))
+    return Visit(job, faults_of(job), groups_of(job), stratum, recorder_of(job))
 
 
 def faults_of(job: Job) -> tuple[Fault, ...]:
@@ -159,4 +160,16 @@ def modes_of(by_car: dict[CarKey, list[Job]]) -> tuple[ModeCount, ...]:
     return tuple(
         ModeCount(failure_mode=mode, vehicles=count)
         for mode, count in sorted(seen.items(), key=lambda item: (-item[1], item[0]))
+    )
+
+
+def models_of(by_car: dict[CarKey, list[Job]]) -> tuple[ModelCount, ...]:
+    """Count the cars by their model, as it is mostly written, the most frequent first."""
+    names: dict[str, list[str]] = defaultdict(list)
+    for jobs in by_car.values():
+        for model in {job.vehicle.model for job in jobs if job.vehicle.model}:
+            names[even(model)].append(model)
+    return tuple(
+        ModelCount(model=usual(written) or "", vehicles=len(written))
+        for _, written in sorted(names.items(), key=lambda item: (-len(item[1]), item[0]))
     )

@@ -37,6 +37,34 @@ class ModeCount:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ModelCount:
+    """How many of a pattern's vehicles are of one model."""
+
+    model: str
+    vehicles: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EngineCount:
+    """Most vehicles that had it have one engine, more than luck explains.
+
+    They are `vehicles` of the `known` whose engine is written down; of the group's vehicles of
+    which it is, `group_vehicles` of `group_known` have it.
+    """
+
+    engine: str
+    vehicles: int
+    known: int
+    group_vehicles: int
+    group_known: int
+
+    @property
+    def is_all(self) -> bool:
+        """Whether no vehicle with another engine had it."""
+        return self.vehicles == self.known
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class YearCount:
     """Vehicles that first came with the fault in a year, and all cases of their group then."""
 
@@ -75,8 +103,9 @@ class Growth:
 
     A car's jobs count until it first had the fault. `about` lies between `earliest` and `latest`
     with the confidence of the settings; `before` and `after` are the group's jobs for one with the
-    fault (None where there was none). All but `trend` and `chance`, its two-sided p-value, are None
-    where no change is told, or where its interval holds half of all those jobs or more.
+    fault (None where there was none), `jobs_since` those since `about`. All but `trend` and
+    `chance`, its two-sided p-value, are None where no change is told, or where its interval holds
+    half of all those jobs or more.
     """
 
     trend: Trend
@@ -86,6 +115,12 @@ class Growth:
     latest: date | None = None
     before: float | None = None
     after: float | None = None
+    jobs_since: int | None = None
+
+    @property
+    def stopped(self) -> bool:
+        """Whether no vehicle has come with it since it faded."""
+        return self.trend is Trend.FADING and self.about is not None and self.after is None
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,23 +173,28 @@ class FaultOfGroup:
 
 
 class AgeBeside(StrEnum):
-    """How old a group is beside all others, of whose age and distance no other vehicle was seen."""
+    """How old a group is beside all others, of whose age and distance no other vehicle was seen.
+
+    `UNKNOWN` where of most vehicles with the fault no year is written down.
+    """
 
     OLDER = "older"
     NEWER = "newer"
     APART = "apart"
+    UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Incomparable(FaultOfGroup):
     """A fault that plain counts make stand out, where the model and its age cannot be told apart.
 
-    No other vehicle was seen at the age and distance at which most of the group had it. `wears` and
-    `jobs` are as of a `Pattern`.
+    No other vehicle was seen at the age and distance at which most of the group had it. `untagged`,
+    `wears` and `jobs` are as of a `Pattern`.
     """
 
     counts: Counts
     beside: AgeBeside
+    untagged: int
     wears: bool
     jobs: tuple[int, ...]
 
@@ -182,7 +222,12 @@ class Pattern(FaultOfGroup):
         Those of the component wherever it sits, whichever way it failed; None if it was found at
         one location.
     spared : int
-        Vehicles of the group that were seen in the window and never had it, at any time.
+        Vehicles of the group that were seen in the window and never had it, at any time; where all
+        that had it have one engine, without those that are known to have another.
+    engine : EngineCount or None
+        None unless most that had it have one engine, more than luck explains.
+    models : tuple of ModelCount
+        Of a fact of a whole make, the models that had it.
     expected : float
         Vehicles of the group that would have the fault, if it befell it as often as the others.
     set_aside : tuple of str
@@ -223,6 +268,8 @@ class Pattern(FaultOfGroup):
     if_joined: Counts | None
     anywhere: Counts | None
     spared: int
+    engine: EngineCount | None
+    models: tuple[ModelCount, ...]
     expected: float
     set_aside: tuple[str, ...]
     of_its_age: int | None

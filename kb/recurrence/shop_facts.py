@@ -27,6 +27,7 @@ from kb.recurrence.faults import (
     by_day,
     cars_of_all,
     groups_of,
+    models_of,
     modes_of,
     month_of,
     names_of,
@@ -37,6 +38,7 @@ from kb.recurrence.pattern import (
     AgeBeside,
     AlertLevel,
     Counts,
+    EngineCount,
     Growth,
     Incomparable,
     MonthCount,
@@ -46,6 +48,7 @@ from kb.recurrence.pattern import (
     Window,
     YearCount,
 )
+from kb.recurrence.recorders import burst, recorder_of
 from kb.recurrence.shop_counts import GroupComparison, ShopCounts
 from kb.statistics.summaries import usual
 
@@ -89,8 +92,14 @@ class ShopFacts(ShopCounts):
         wears = wears_out(jobs)
         of_its_age = self._few_of_its_age(cell)
         marked = everything.marked(cell)
+        change = everything.change(marked)
         recorder = self._one_recorder(cell, jobs)
-        weak = of_its_age is not None or (recorder is not None and not recorder.stands_out)
+        engine = self._engine(cell)
+        weak = (
+            of_its_age is not None
+            or change.stopped
+            or (recorder is not None and not recorder.stands_out)
+        )
         return Pattern(
             **names_of(cell.fault, cell.group, jobs),
             level=self._level(cell, ratio, only_here=only_here, wears=wears, weak=weak),
@@ -100,7 +109,11 @@ class ShopFacts(ShopCounts):
             if_apart=None,
             if_joined=None,
             anywhere=self._anywhere(cell),
-            spared=len(self._members[cell.group] - everything.having(cell)),
+            spared=len(
+                self._members[cell.group] - everything.having(cell) - self._with_other(engine)
+            ),
+            engine=engine,
+            models=() if cell.group.by_model else models_of(by_car),
             expected=expected(cell.bands),
             set_aside=tuple(map(self._name, cell.aside)),
             of_its_age=of_its_age,
@@ -113,7 +126,7 @@ class ShopFacts(ShopCounts):
             only_here=only_here,
             wears=wears,
             modes=modes_of(by_car),
-            change=everything.change(marked),
+            change=change,
             years=everything.years(cell, marked),
             months=everything.months(cell, marked),
             one_recorder=recorder,
@@ -131,14 +144,18 @@ class ShopFacts(ShopCounts):
         return Incomparable(
             **names_of(cell.fault, cell.group, jobs),
             counts=self.counts(cell),
-            beside=self._age_beside(cell.group),
+            beside=self._age_beside(cell),
+            untagged=sum(job.vehicle.key is None for job in jobs),
             wears=wears_out(jobs),
             jobs=numbers_of(jobs),
         )
 
-    def _age_beside(self, group: CarGroup) -> AgeBeside:
+    def _age_beside(self, cell: GroupComparison) -> AgeBeside:
         """Tell whether all cars of a group are older, or newer, than all others."""
-        members = self._members[group]
+        group, members = cell.group, self._members[cell.group]
+        told = [self._visits[car][0].job.vehicle.year for car in cell.cars]
+        if 2 * told.count(None) > len(told):
+            return AgeBeside.UNKNOWN
         own, others = (
             [year for car in cars if (year := self._visits[car][0].job.vehicle.year) is not None]
             for cars in (members, cars_of_all(self._members, group.by_model) - members)
@@ -181,7 +198,10 @@ class ShopFacts(ShopCounts):
         wears: bool,
         weak: bool,
     ) -> AlertLevel:
-        """Tell how sure a fact is; one is `weak` that its cars' age or one recorder may explain."""
+        """Tell how sure a fact is.
+
+        One is `weak` that its cars' age or one recorder may explain, or that has stopped.
+        """
         sure = cell.false_alarms <= self._settings.act_level
         worth = ratio.at_least >= self._settings.least_ratio
         if weak or not (sure and worth):
@@ -216,16 +236,10 @@ class ShopFacts(ShopCounts):
 
     def _one_recorder(self, cell: GroupComparison, jobs: Sequence[Job]) -> OneRecorder | None:
         """Tell of a burst of recording: most jobs are one person's, and more than luck brings."""
-        by = Counter(even(job.technician) for job in jobs if job.technician)
-        person, count = by.most_common(1)[0] if by else ("", 0)
-        if 2 * count <= len(jobs):
+        found = burst(jobs, self._recorded, self._settings.recorder_level)
+        if found is None:
             return None
-        mine, every = self._recorded[person], self._recorded.total()
-        share = mine / every
-        chance = chance_of_excess(count, [Matched(mine, every - mine, len(jobs))])
-        if chance >= self._settings.recorder_level:
-            return None
-        return OneRecorder(count, share, self._stands_out(cell, person))
+        return OneRecorder(found.jobs, found.share, self._stands_out(cell, found.recorder))
 
     def _stands_out(self, cell: GroupComparison, person: str) -> bool:
         """Whether a group has a fault more often than others among the cars one person worked on.
@@ -236,11 +250,53 @@ class ShopFacts(ShopCounts):
         having = {
             car
             for car, jobs in self._jobs[replace(cell.fault, mode=None)].items()
-            if car in seen and any(even(job.technician or "") == person for job in jobs)
+            if car in seen and person in map(recorder_of, jobs)
         }
         mine = seen & self._members[cell.group]
         counts = Matched(len(mine), len(seen - mine), len(having))
         return chance_of_excess(len(having & mine), [counts]) < self._settings.recorder_level
+
+    def _engine(self, cell: GroupComparison) -> EngineCount | None:
+        """Tell that most cars that had it have one engine, where that is more than luck brings."""
+        group = self._engines(self._members[cell.group])
+        having = self._engines(cell.cars)
+        engine, count = having.most_common(1)[0] if having else ("", 0)
+        if 2 * count <= having.total():
+            return None
+        mine, known = group[engine], group.total()
+        chance = chance_of_excess(count, [Matched(mine, known - mine, having.total())])
+        if chance >= self._settings.engine_level:
+            return None
+        written = usual(
+            name for car in cell.cars if even(name := self._engine_of.get(car, "")) == engine
+        )
+        return EngineCount(
+            engine=written or engine,
+            vehicles=count,
+            known=having.total(),
+            group_vehicles=mine,
+            group_known=known,
+        )
+
+    def _engines(self, cars: Iterable[CarKey]) -> Counter[str]:
+        """Count cars by their engine, as far as it is written down."""
+        return Counter(even(self._engine_of[car]) for car in cars if car in self._engine_of)
+
+    def _with_other(self, engine: EngineCount | None) -> set[CarKey]:
+        """Return the cars with another engine than all that had a fault have."""
+        if engine is None or not engine.is_all:
+            return set()
+        return {car for car, name in self._engine_of.items() if even(name) != even(engine.engine)}
+
+    @cached_property
+    def _engine_of(self) -> dict[CarKey, str]:
+        """The engine of each car, as it was written down last."""
+        return {
+            car: engine
+            for car, visits in self._visits.items()
+            for visit in visits
+            if (engine := visit.job.vehicle.engine)
+        }
 
     @cached_property
     def _cars_by(self) -> dict[str, set[CarKey]]:
@@ -295,6 +351,7 @@ class ShopFacts(ShopCounts):
             latest=latest,
             before=1 / found.before if found.before else None,
             after=1 / found.after if found.after else None,
+            jobs_since=len(cases.days) - found.at,
         )
 
     def marked(self, cell: GroupComparison) -> CasesInTime:

@@ -119,6 +119,60 @@ def courses(
     return told
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grown:
+    """Cars of a group that first had a fault before and after a day, and the chance of so many.
+
+    Before it those of the last months are counted; `chance` is the one-sided mid-p value if it
+    befell the group's jobs as often as before, and `expected` how many there then would be after.
+    """
+
+    before: int
+    after: int
+    expected: float
+    chance: float
+
+
+def grown(
+    cases: Iterable[Job], fact: WatchedFact, day: date, settings: RecurrenceSettings
+) -> Grown:
+    """Tell whether a fault takes more of its group's jobs since a day than in the months before.
+
+    Given how many cars had it in all, those after the day are binomial with the share of the jobs
+    that came after it; a car's jobs count until it had it.
+
+    References
+    ----------
+    Przyborowski & Wilenski, "Homogeneity of results in testing samples from Poisson series",
+    Biometrika 31, 1940.
+    """
+    from scipy.stats import binom  # noqa: PLC0415  slow to import
+
+    taken = [job for job in cases if job.is_case and _is_of(job, fact)]
+    cars = tell_apart(taken, settings).fewest
+    begin = day - settings.recent_months * YEAR / 12
+    had, hits, jobs = set[CarKey](), Counter[bool](), Counter[bool]()
+    for at in sorted(range(len(taken)), key=lambda at: taken[at].opened):
+        job, car = taken[at], cars[at]
+        if car in had:
+            continue
+        if _has(job, fact):
+            had.add(car)
+        if job.opened >= begin:
+            hits[job.opened > day] += _has(job, fact)
+            jobs[job.opened > day] += 1
+    share = jobs[True] / max(1, jobs.total())
+    law = binom(hits.total(), share)
+    chance = float(law.sf(hits[True]) + law.pmf(hits[True]) / 2)
+    often = hits[False] / max(1, jobs[False])
+    return Grown(before=hits[False], after=hits[True], expected=often * jobs[True], chance=chance)
+
+
+def is_arrival(job: Job, fact: WatchedFact) -> bool:
+    """Whether a job is of a fact's group and has its fault."""
+    return job.is_case and _is_of(job, fact) and _has(job, fact)
+
+
 def _years(since: date, last: date) -> list[date]:
     count = max(0, (last - since).days) // YEAR.days + 1
     return [since + place * YEAR for place in range(count)]
@@ -204,7 +258,7 @@ def _arrivals(
 ) -> dict[WatchedFact, list[Arrival]]:
     """Return the cars that first came with each fault, in order, in one walk through the cases."""
     taken = [job for job in cases if job.is_case]
-    cars = tell_apart(taken, settings).of
+    cars = tell_apart(taken, settings).fewest
     order = sorted(range(len(taken)), key=lambda at: (taken[at].opened, taken[at].number or 0))
     seen = _Seen()
     arrivals: dict[WatchedFact, list[Arrival]] = {fact: [] for fact in facts}

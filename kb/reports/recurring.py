@@ -40,11 +40,12 @@ KEY = (
     "On these jobs, in vain on them: counted by job; in the whole shop: a car once for a fix."
 )
 NOTHING = "Of no fault is it sure enough that it befalls a make or model more often than others."
-INCOMPARABLE = "Cannot be compared, and so no fact yet: no other car is of that age"
+INCOMPARABLE = "Cannot be compared by age, and so no fact yet"
 BESIDE = {
     AgeBeside.OLDER: "{whose} are older than the rest: it may come with the age",
     AgeBeside.NEWER: "{whose} are newer than the rest: {why}",
     AgeBeside.APART: "no other car was seen at their age and distance: it may come with that",
+    AgeBeside.UNKNOWN: "how old they are is of most of them not written down",
 }
 MOST_FACTS = 4
 """Facts on the first page."""
@@ -71,6 +72,8 @@ _TABLES = {
     "months",
     "change",
     "one_recorder",
+    "engine",
+    "models",
 }
 _COUNTS = ("since", "until", "observed", "group_vehicles", "others_observed", "other_vehicles")
 _CHANGE = ("trend", "about", "earliest", "latest")
@@ -118,7 +121,9 @@ def incomparable(told: Incomparable) -> str:
     """Say how many had it, and why they cannot be held against the others."""
     why = "perhaps how it is used" if told.wears else "perhaps how they are built"
     beside = BESIDE[told.beside].format(whose=f"all {told.model or told.make}", why=why)
-    return f"{plain_counts(told, told.counts)}; {beside}"
+    few = f"{told.untagged} of {plural(len(told.jobs), 'job')} without key tag or VIN"
+    untagged = f"; {few}: perhaps of fewer cars" if told.untagged else ""
+    return f"{plain_counts(told, told.counts)}; {beside}{untagged}"
 
 
 def to_csv(scan: Scan) -> str:
@@ -135,7 +140,10 @@ def excess(pattern: Pattern) -> str:
     """Return the counts as people say them, and how surely they are an excess."""
     low, one = pattern.at_least, pattern.one_recorder
     least = f"at least {brief(low)}" if round(low, 1) > 1 else "perhaps no more often"
+    joined = pattern.if_joined
     alike = "" if one is None or one.stands_out else ", if all write it down alike"
+    if joined and joined.observed < pattern.counts.observed:
+        alike += ", if these are as many cars"
     return (
         f"{counted(pattern, pattern.counts)}: {brief(pattern.times)} times as often, {least}; "
         f"{_luck(pattern.false_alarms)}{alike}"
@@ -147,15 +155,19 @@ def change(told: Growth) -> str:
     if told.about is None or told.earliest is None or told.latest is None:
         vague = told.trend in {Trend.GROWING, Trend.FADING}
         return f"{told.trend}; since when cannot be told" if vague else str(told.trend)
-    often = ", ".join(
-        f"{when} 1 in {jobs:.0f} jobs"
-        for when, jobs in (("before", told.before), ("since", told.after))
-        if jobs
-    )
+    since = f"none of {told.jobs_since}" if told.stopped else _often(told.after)
+    often = f"before {_often(told.before)}, since {since} jobs"
     return (
         f"{told.trend} since about {told.about:%Y-%m} ({told.earliest:%Y-%m} to "
         f"{told.latest:%Y-%m}); {often}"
     )
+
+
+def _often(jobs: float | None) -> str:
+    """Say in how many of a group's jobs a fault came."""
+    if jobs is None:
+        return "none of the"
+    return f"1 in {jobs:.0f}" if jobs >= 1.5 else "nearly all"
 
 
 def monday(fact: RecurringFault) -> str:
@@ -180,7 +192,8 @@ def _look(fact: RecurringFault) -> str:
     cars = f"{about}{plural(known.spared, 'car')} seen and never had it"
     took = f"{known.test.what}{_took(known.test.minutes, None, ', {}')}" if known.test else ""
     test = f" ({took})" if took else ""
-    return f"look at it on every {pattern.group} that comes in{test}: {cars}"
+    engine = f" {pattern.engine.engine}" if pattern.engine and pattern.engine.is_all else ""
+    return f"look at it on every {pattern.group}{engine} that comes in{test}: {cars}"
 
 
 def _heading(scan: Scan) -> str:
@@ -197,6 +210,16 @@ def unsure(scan: Scan) -> Iterator[str]:
         yield (
             f"{plural(scan.untagged, 'job')} without key tag or VIN, taken for "
             f"{plural(scan.folded, 'car')} by model, year and odometer{alone}"
+        )
+    if scan.to_come:
+        yield (
+            f"{agreeing(scan.to_come, 'case is', 'cases are')} said to be of a day to come and "
+            "left out of this: kb job list"
+        )
+    if scan.without_cause:
+        yield (
+            f"{agreeing(scan.without_cause, 'job was', 'jobs were')} closed without a cause and "
+            "count in none of this"
         )
     if scan.proposed:
         yield (
@@ -323,6 +346,8 @@ def particulars(pattern: Pattern) -> str:
         one
         and f"{one.jobs} of {plural(len(pattern.jobs), 'job')} recorded by one person, of all jobs "
         f"{one.share:.0%}: {_recorded(pattern.group, one)}",
+        _engine(pattern),
+        _models(pattern),
         apart_from_age(pattern),
         pattern.refuted
         and f"{plural(len(pattern.refuted), 'more job')} found wrong, back with another cause "
@@ -331,6 +356,22 @@ def particulars(pattern: Pattern) -> str:
         and f"{' and '.join(pattern.set_aside)} left out of the others: it is known there too",
     ]
     return "; ".join(str(part) for part in told if part)
+
+
+def _engine(pattern: Pattern) -> str:
+    told = pattern.engine
+    if told is None:
+        return ""
+    whose = f"all {told.known}" if told.is_all else f"{told.vehicles} of {told.known}"
+    return (
+        f"{whose} whose engine is known are {told.engine}, of all {pattern.model or pattern.make} "
+        f"{told.group_vehicles} of {told.group_known}"
+    )
+
+
+def _models(pattern: Pattern) -> str:
+    """Name the models of a make that had it: one of them, misspelt, may be all of it."""
+    return ", ".join(f"{each.vehicles} {each.model}" for each in pattern.models)
 
 
 def _recorded(group: str, one: OneRecorder) -> str:

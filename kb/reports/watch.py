@@ -6,6 +6,11 @@ from kb.reports.labels import brief, day, job_list, plural
 from kb.services.watch import WatchAlert, WatchLine, WatchList, WatchLook, WatchReason
 
 NOTHING = "Nothing new."
+REASONS = {
+    WatchReason.CHOSEN: "watched",
+    WatchReason.UNSEEN: "new",
+    WatchReason.GROWN: "grown since it was seen",
+}
 NONE_CHOSEN = 'Nothing is watched yet: kb watch --follow "seat connector" --model Lido'
 
 
@@ -41,13 +46,22 @@ def seen_lines(alerts: Iterable[WatchAlert]) -> list[str]:
 
 def _alert(alert: WatchAlert) -> str:
     more = f" and {alert.later} more since" if alert.later else ""
-    sure = f", sure since {day(alert.told)}{more}" if alert.told else ""
-    chosen = "watched" if alert.reason is WatchReason.CHOSEN else "new"
+    sure = f", beyond luck since {day(alert.told)}{more}" if alert.told else ""
+    one = ", mostly recorded by one person, who records less of the rest" if alert.by_one else ""
     return _one_line(
-        f"{alert.id} {alert.group}: {alert.fault}: {alert.hits} of {plural(alert.cars, 'car')} "
-        f"with it since {day(alert.since)}, {brief(alert.expected)} to be expected{sure}; "
-        f"{chosen}; jobs {job_list(alert.jobs)}"
+        f"{alert.id} {alert.group}: {alert.fault}: {_counted(alert)}{sure}{one}; "
+        f"{REASONS[alert.reason]}; jobs {job_list(alert.jobs)}"
     )
+
+
+def _counted(alert: WatchAlert) -> str:
+    if alert.before is not None:
+        return (
+            f"{plural(alert.hits, 'car')} since it was seen on {day(alert.since)}, "
+            f"{brief(alert.expected)} to be expected by the {alert.before} of the months before"
+        )
+    whose = f"{alert.hits} of the {plural(alert.cars, 'car')} with it since {day(alert.since)}"
+    return f"{whose} are {alert.group}, {brief(alert.expected)} to be expected"
 
 
 def _named(line: WatchLine) -> str:

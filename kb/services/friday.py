@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from kb.bands.limits import trade_limits
@@ -19,7 +19,7 @@ from kb.services.evaluate import Evaluation, evaluate
 from kb.services.fix_history import wider_history
 from kb.services.fixes import FixesAnswer, fixes
 from kb.services.indexing import shop_wording
-from kb.services.scan import SCANNED, Scan, scan_cases
+from kb.services.scan import SCANNED, Scan, causeless, scan_cases
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -119,7 +119,10 @@ def friday(
         if not given:
             wider_history(work, address, settings, tried.trials)
         by_fix = comebacks_of(work, tried, kind=WorkKind.FIX)
-        scan = scan_cases(work, address, cases, settings, given=given)
+        scan = replace(
+            scan_cases(work, address, cases, settings, today=today, given=given),
+            without_cause=causeless(work, since, until),
+        )
         return Friday(
             on=today,
             scan=scan,

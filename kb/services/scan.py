@@ -57,7 +57,8 @@ class Scan:
     `nearest` is what came nearest to being told where nothing is; `looked_at` combinations could
     have shown something. `untagged` jobs without a key tag or VIN were taken for `folded` cars,
     the `unread` of them that no odometer tells apart either for one each.
-    `sights` tell what so few vehicles could have shown. Of `proposed` cards, which nobody has
+    `sights` tell what so few vehicles could have shown. Jobs of days `to_come` count in nothing,
+    nor do closed ones `without_cause`. Of `proposed` cards, which nobody has
     reviewed, a cause is proposed; they count in nothing else.
     """
 
@@ -76,6 +77,8 @@ class Scan:
     unread: int
     folded: int
     sights: tuple[Sight, ...]
+    to_come: int
+    without_cause: int
     proposed: int = 0
 
 
@@ -83,6 +86,7 @@ def scan(
     address: str,
     settings: Settings,
     *,
+    today: date,
     system: str | None = None,
     since: date | None = None,
     until: date | None = None,
@@ -103,7 +107,13 @@ def scan(
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = read_cases(work, progress, within, lists=SCANNED)
         given = bool(since or until)
-        return scan_cases(work, address, cases, settings, system=wanted, given=given)
+        found = scan_cases(work, address, cases, settings, today=today, system=wanted, given=given)
+        return replace(found, without_cause=causeless(work, since, until))
+
+
+def causeless(work: UnitOfWork, since: date | None, until: date | None) -> int:
+    """Count the jobs of some days that are closed and have no cause: no page counts them."""
+    return work.jobs.count_in_state("closed without a cause", since=since, until=until)
 
 
 def scan_cases(
@@ -112,13 +122,17 @@ def scan_cases(
     cases: list[Job],
     settings: Settings,
     *,
+    today: date,
     system: System | None = None,
     given: bool = False,
 ) -> Scan:
     """Find the recurring faults of cases read before, all of a store's or those of `given` days.
 
-    Of their lists `SCANNED` are looked at.
+    Of their lists `SCANNED` are looked at. Whatever is said to be of a day to come was mistyped,
+    and would move the last months to where nothing is.
     """
+    every = len(cases)
+    cases = [job for job in cases if job.opened <= today]
     windows = _windows(cases, settings, given=given)
     found = recurring(
         cases, settings.recurrence, system=system, windows=windows, refuted=refuted_jobs(work)
@@ -171,13 +185,15 @@ def scan_cases(
         unread=found.unread,
         folded=found.folded,
         sights=tuple(replace(each, group=FIT.named(each.group)) for each in found.sights),
+        to_come=every - len(cases),
+        without_cause=0,
     )
-    return _with_proposed(work, address, whole)
+    return _with_proposed(work, address, whole, today)
 
 
-def _with_proposed(work: UnitOfWork, address: str, found: Scan) -> Scan:
+def _with_proposed(work: UnitOfWork, address: str, found: Scan, today: date) -> Scan:
     """Tell beside what was found how many cards that nobody has reviewed may be of it."""
-    cards = proposed(work, address, today=date.today())
+    cards = proposed(work, address, today=today)
     if few_wait(len(cards), work.jobs.count() - len(cards)):
         return found
     parts = {even(each.pattern.component) for each in found.facts}
@@ -215,7 +231,13 @@ def _tried_on(
 
 def _fit(pattern: Pattern) -> Pattern:
     """Return a pattern whose names may be shown."""
-    return replace(_fit_names(pattern), set_aside=tuple(map(FIT.named, pattern.set_aside)))
+    engine = pattern.engine and replace(pattern.engine, engine=FIT.named(pattern.engine.engine))
+    return replace(
+        _fit_names(pattern),
+        set_aside=tuple(map(FIT.named, pattern.set_aside)),
+        engine=engine,
+        models=tuple(replace(each, model=FIT.named(each.model)) for each in pattern.models),
+    )
 
 
 def _fit_names(fault: Named) -> Named:

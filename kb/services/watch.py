@@ -1,6 +1,7 @@
 """The weekly look: chosen facts by a sequential rule, and facts to act on that nobody has seen."""
 
 import hashlib
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
@@ -12,7 +13,8 @@ from kb.case import Job, even
 from kb.errors import InvalidField, Notice
 from kb.progress import Progress
 from kb.recurrence.pattern import AlertLevel
-from kb.recurrence.watch import Course, WatchedFact, courses
+from kb.recurrence.recorders import burst, recorder_of
+from kb.recurrence.watch import Course, WatchedFact, courses, grown, is_arrival
 from kb.safety.job_words import FIT
 from kb.services.closed_cases import read_cases
 from kb.services.found_wrong import refuted_jobs
@@ -26,16 +28,19 @@ LENGTH = 6
 """Characters by which a fact is called."""
 EVERYTHING = "all"
 """Acknowledges whatever is new."""
+LOOKS_A_YEAR = 52
+"""Weekly ones, which share the chance of a false alarm in a year."""
 MOST_PROPOSED = 3
 LIKE = 70.0
 """Likeness of a name from which it is proposed, 0 to 100."""
 
 
 class WatchReason(StrEnum):
-    """Why a fact is told: it was chosen and has become sure, or nobody has seen it yet."""
+    """Why a fact is told: it was chosen and is beyond luck, nobody has seen it yet, or it grew."""
 
     CHOSEN = "chosen"
     UNSEEN = "unseen"
+    GROWN = "grown"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,8 +48,11 @@ class WatchAlert:
     """Something new. `id` is what it is acknowledged by.
 
     Of `cars` that had the fault since a day, or within the window of the page, `hits` were of the
-    group, where `expected` were to be. `told` is the day on which a chosen fact became sure, and
-    `later` of the group have come with it since.
+    group, where `expected` were to be. `told` is the day on which a chosen fact was beyond luck,
+    and `later` of the group have come with it since. Where it has grown since it was seen on a
+    day, `cars` and `hits` are those that came with it since, and `before` those of the months
+    before that day. `by_one` if most of its jobs were recorded by one person, more than luck
+    explains.
     """
 
     id: str
@@ -57,6 +65,8 @@ class WatchAlert:
     later: int
     cars: int
     expected: float
+    before: int | None = None
+    by_one: bool = False
     jobs: tuple[int, ...]
 
 
@@ -115,7 +125,7 @@ def look(
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = read_cases(work, progress)
         entries = work.watched.all()
-        new = _new(work, address, cases, entries, settings, false_alarms)
+        new = _new(work, address, cases, entries, settings, false_alarms, today)
     return WatchLook(
         on=today,
         cases=len(cases),
@@ -147,7 +157,7 @@ def acknowledge(
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = read_cases(work, progress)
-        new = _new(work, address, cases, work.watched.all(), settings, false_alarms)
+        new = _new(work, address, cases, work.watched.all(), settings, false_alarms, today)
     meant = [(fact, alert) for fact, alert in new if name in {EVERYTHING, alert.id}]
     if not meant and name != EVERYTHING:
         raise InvalidField("ack", name, "is nothing new; 'kb watch' tells what is")
@@ -228,12 +238,14 @@ def _new(
     entries: Sequence[WatchEntry],
     settings: Settings,
     false_alarms: float,
+    today: date,
 ) -> list[Found]:
     refuted = refuted_jobs(work)
-    stand = [job for job in cases if job.number not in refuted]
+    stand = [job for job in cases if job.number not in refuted and job.opened <= today]
     return [
         *_sure(stand, entries, settings, false_alarms),
-        *_unseen(work, address, cases, entries, settings),
+        *_unseen(work, address, cases, entries, settings, today),
+        *_grown(stand, entries, settings, false_alarms),
     ]
 
 
@@ -255,10 +267,61 @@ def _sure(
                 ((_, course),) = anew
             if course.crossed and name_of(fact) not in told:
                 told.add(name_of(fact))
-                yield fact, _told(fact, course)
+                by_one = _by_one(cases, course.since, course.jobs, settings)
+                yield fact, _told(fact, course, by_one=by_one)
 
 
-def _told(fact: WatchedFact, course: Course) -> WatchAlert:
+def _by_one(cases: Iterable[Job], since: date, numbers: Sequence[int], settings: Settings) -> bool:
+    """Whether one person recorded most of some jobs, more than luck brings."""
+    lately = [job for job in cases if job.opened >= since]
+    wanted = set(numbers)
+    behind = [job for job in lately if job.number in wanted]
+    recorded = Counter(map(recorder_of, lately))
+    return burst(behind, recorded, settings.recurrence.recorder_level) is not None
+
+
+def _grown(
+    cases: Sequence[Job], entries: Sequence[WatchEntry], settings: Settings, false_alarms: float
+) -> Iterator[Found]:
+    """Yield the facts that were seen, are not chosen, and take clearly more of the work since.
+
+    Of a year of weekly looks at all of them one gives a false alarm with the chance of
+    `false_alarms` at most.
+    """
+    chosen = {_fact(entry).key for entry in _chosen(entries)}
+    last = {_fact(entry).key: entry for entry in entries}
+    left = [each for key, each in last.items() if each.act is WatchAct.SEEN and key not in chosen]
+    for entry in left:
+        fact = _fact(entry)
+        found = grown(cases, fact, entry.day, settings.recurrence)
+        enough = found.after >= settings.recurrence.least_vehicles
+        if enough and found.chance < false_alarms / (LOOKS_A_YEAR * len(left)):
+            behind = tuple(
+                job.number or 0
+                for job in sorted(cases, key=lambda job: (job.opened, job.number or 0))
+                if job.opened > entry.day and is_arrival(job, fact)
+            )
+            yield (
+                fact,
+                WatchAlert(
+                    id=name_of(fact),
+                    reason=WatchReason.GROWN,
+                    fault=FIT.named(fact.fault),
+                    group=FIT.named(fact.group),
+                    since=entry.day,
+                    told=None,
+                    hits=found.after,
+                    later=0,
+                    cars=found.after,
+                    expected=found.expected,
+                    before=found.before,
+                    by_one=_by_one(cases, entry.day, behind, settings),
+                    jobs=behind,
+                ),
+            )
+
+
+def _told(fact: WatchedFact, course: Course, *, by_one: bool) -> WatchAlert:
     return WatchAlert(
         id=name_of(fact),
         reason=WatchReason.CHOSEN,
@@ -270,6 +333,7 @@ def _told(fact: WatchedFact, course: Course) -> WatchAlert:
         later=course.later,
         cars=course.tried,
         expected=course.expected,
+        by_one=by_one,
         jobs=course.jobs,
     )
 
@@ -280,10 +344,12 @@ def _unseen(
     cases: list[Job],
     entries: Sequence[WatchEntry],
     settings: Settings,
+    today: date,
 ) -> Iterator[Found]:
     """Yield the facts to act on that were neither seen nor chosen."""
     known = [_fact(entry) for entry in (*_chosen(entries), *_seen(entries))]
-    for pattern in (each.pattern for each in scan_cases(work, address, cases, settings).facts):
+    found = scan_cases(work, address, cases, settings, today=today)
+    for pattern in (each.pattern for each in found.facts):
         fact = WatchedFact(
             component=pattern.component,
             location=pattern.location,
@@ -302,6 +368,7 @@ def _unseen(
                 later=0,
                 cars=pattern.counts.observed + pattern.counts.others_observed,
                 expected=pattern.expected,
+                by_one=pattern.one_recorder is not None,
                 jobs=pattern.jobs,
             )
             yield fact, alert
