@@ -2,14 +2,20 @@
 
 import json
 import shutil
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
+from uuid import uuid4
 
 import pytest
 from click.testing import CliRunner, Result
 
 from kb.cli.main import kb
-from kb.services.watch import EVERYTHING
+from kb.reports.watch import look_lines
+from kb.services.watch import EVERYTHING, WatchAlert, WatchReason, acknowledge, look
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
 from tests.recurrence.test_watch import shop
 from tests.store_copies import copied
 
@@ -117,3 +123,62 @@ def test_an_empty_store_has_nothing_new(empty_store: str) -> None:
     told = watch(empty_store)
     assert told.exit_code == 0
     assert "Nothing new." in told.output
+
+
+def with_the_fault(store: str, days: list[date], *, who: str | None = None) -> None:
+    """Add Lidos with the fault, one on each of these days."""
+    with UnitOfWork(open_store(store)) as work:
+        like = next(
+            job
+            for job in work.jobs.all()
+            if job.cause and job.cause.component == "seat connector" and job.vehicle.model == "Lido"
+        )
+        for day in days:
+            car = replace(like.vehicle, ref=f"N{day}")
+            new = replace(like, number=None, uid=uuid4().hex, vehicle=car, contacts=())
+            work.jobs.add(replace(new, opened=day, closed=day, technician=who))
+        work.commit()
+
+
+def test_what_was_seen_is_told_again_once_it_has_grown(demo_store: str, tmp_path: Path) -> None:
+    store, seen, later = copied(demo_store, tmp_path), date(2026, 10, 28), date(2026, 12, 31)
+
+    def alerts(today: date) -> tuple[WatchAlert, ...]:
+        return look(store, Settings(), today=today, false_alarms=0.1).alerts
+
+    def seen_on(today: date) -> None:
+        acknowledge(store, Settings(), EVERYTHING, who="FM", today=today, false_alarms=0.1)
+
+    seen_on(seen)
+    assert alerts(seen) == ()
+    with_the_fault(store, [seen + timedelta(days=day) for day in range(3, 60, 3)])
+    (alert,) = alerts(later)
+    assert (alert.reason, alert.hits, alert.since) == (WatchReason.GROWN, 19, seen)
+    assert len(alert.jobs) == 19
+    (line,) = look_lines(look(store, Settings(), today=later, false_alarms=0.1))
+    assert "19 cars since it was seen on 2026-10-28" in line
+    seen_on(later)
+    assert alerts(later) == ()
+
+
+def test_what_one_person_alone_records_is_told_to_be_so(
+    shop_with_a_fault: str, tmp_path: Path
+) -> None:
+    store = copied(shop_with_a_fault, tmp_path)
+    with UnitOfWork(open_store(store)) as work:
+        every = [job for job in work.jobs.all() if job.cause and "battery" in job.cause.component]
+        for job in every[:200]:
+            on = date(2025, 1, 1) + timedelta(days=(job.number or 0) % 60)
+            new = replace(job, number=None, uid=uuid4().hex)
+            work.jobs.add(replace(new, opened=on, closed=on, technician="AA"))
+        work.commit()
+    days = [date(2025, 1, 1) + timedelta(days=day) for day in range(3, 60, 3)]
+    with_the_fault(store, days, who="ZZ")
+    part = "Seat connector, under seat"
+    watch(store, "--ack", EVERYTHING)
+    watch(store, "--follow", part, "--model", "lido", "--since", "2025-01-01")
+    (alert,) = [
+        e for e in json.loads(watch(store, "--json").output)["alerts"] if e["reason"] == "chosen"
+    ]
+    assert alert["by_one"]
+    assert "mostly recorded by one person" in watch(store).output

@@ -190,7 +190,17 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
     behind = [each for each in group if has(each, fact)]
     counted["jobs"] = [each["number"] for each in behind]
     ever = cars([each for each in cases if has(each, fact)])
-    counted["spared"] = len(mine - ever)
+    counted["engine"] = engine(within, mine, having & mine)
+    others = set[Any]()
+    if counted["engine"] and counted["engine"][1] == counted["engine"][2]:
+        powers = engines(within, mine)
+        others = {
+            car for car in mine if powers.get(car, counted["engine"][0]) != counted["engine"][0]
+        }
+    counted["spared"] = len(mine - ever - others)
+    counted["models"] = Counter(
+        model for _, model in {(e["car"], even(e["vehicle"].get("model"))) for e in behind} if model
+    )
     part = even(fact["component"])
     sits = [e for e in known if even(e["cause"]["component"]) == part and not e["refuted"]]
     wherever = cars(sits) - aside
@@ -203,13 +213,30 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
     return counted
 
 
+def engines(within: list[Job], whose: set[Any]) -> dict[Any, str]:
+    told = [each for each in within if each["car"] in whose and each["vehicle"].get("engine")]
+    return {each["car"]: even(each["vehicle"]["engine"]) for each in told}
+
+
+def engine(within: list[Job], mine: set[Any], having: set[Any]) -> tuple[Any, ...] | None:
+    """Tell the engine of most that had it, where it is more of them than luck brings."""
+    group, struck = (Counter(engines(within, cars).values()) for cars in (mine, having))
+    name, count = struck.most_common(1)[0] if struck else ("", 0)
+    if 2 * count <= struck.total():
+        return None
+    many = [(group[name], group.total() - group[name], struck.total(), 1.0)]
+    if chance(many, count) >= LEVEL:
+        return None
+    return name, count, struck.total(), group[name], group.total()
+
+
 def one_recorder(
     within: list[Job], behind: list[Job], fact: Job, mine: set[Any], seen: set[Any]
 ) -> tuple[int, float, bool] | None:
     """Tell whether one person recorded most of it, and whether that is more than luck brings."""
-    told = Counter(even(each.get("technician")) for each in behind if each.get("technician"))
+    told = Counter(who for each in behind if (who := recorder(each)))
     person, count = told.most_common(1)[0] if told else ("", 0)
-    own = [each for each in within if even(each.get("technician")) == person]
+    own = [each for each in within if recorder(each) == person]
     many = [(len(own), len(within) - len(own), len(behind), 1.0)]
     if 2 * count <= len(behind) or chance(many, count) >= LEVEL:
         return None
@@ -253,6 +280,10 @@ def recount_apart(cases: list[Job], fact: Job) -> dict[str, Any]:
         "most at an age of their own": 2 * len(alone) > len(having & mine),
         "jobs": [each["number"] for each in group if has(each, fact)],
     }
+
+
+def recorder(job: Job) -> str:
+    return "".join(filter(str.isalnum, (job.get("technician") or "").casefold()))
 
 
 def first_of(pair: tuple[float, Any]) -> float:
@@ -412,6 +443,14 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
         place = fact["anywhere"]
         sits = place and (place["observed"], place["others_observed"])
         compare("anywhere", sits, counted["anywhere"])
+        power = fact["engine"]
+        has_one = power and (
+            even(power["engine"]),
+            *(power[n] for n in ("vehicles", "known", "group_vehicles", "group_known")),
+        )
+        compare("engine", has_one, counted["engine"])
+        models = {even(row["model"]): row["vehicles"] for row in fact["models"]}
+        compare("models", models, {} if fact["model"] else dict(counted["models"]))
         one = fact["one_recorder"]
         recorder = one and (one["jobs"], one["share"], one["stands_out"])
         compare("one recorder", recorder, counted["one_recorder"])

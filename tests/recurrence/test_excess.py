@@ -15,7 +15,7 @@ from kb.case import Cause, FailureMode, Job, System, Vehicle
 from kb.recurrence.change import Trend
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import AgeBeside, AlertLevel, Pattern, Window
-from kb.reports.recurring import also, excess, particulars, whose_cars
+from kb.reports.recurring import also, change, excess, incomparable, particulars, whose_cars
 from kb.settings import RecurrenceSettings
 
 START = date(2022, 1, 1)
@@ -183,7 +183,12 @@ def test_what_may_be_one_car_by_anything_that_is_written_is_not_acted_on() -> No
 def test_what_cannot_be_one_car_is_acted_on_without_tags() -> None:
     """Each of another year."""
     others = background(random.Random(3), 200)
-    lidos = [each for n in range(10) for each in unread(1, 1001 + n, year=2005 + n)]
+    lidos = [
+        replace(each, opened=late, closed=late)
+        for n in range(10)
+        for each in unread(1, 1001 + n, year=2005 + n)
+        for late in [START + timedelta(days=150 * n)]
+    ]
     found = only([*others, *lidos, job(2001, MODELS[1], "seat connector")])
     assert (found.level, found.if_joined) == (AlertLevel.ACT, None)
 
@@ -230,6 +235,90 @@ def test_a_part_that_sits_elsewhere_too_is_counted_wherever_it_sits() -> None:
     assert "wherever fuse box sits, 12 of " in also(found)
     (alone,) = [each for each in found_in(shop() + here) if each.location == "boot"]
     assert alone.anywhere is None
+
+
+def engined(jobs: list[Job], engine: str | None) -> list[Job]:
+    return [replace(each, vehicle=replace(each.vehicle, engine=engine)) for each in jobs]
+
+
+def test_an_engine_that_most_of_them_have_is_told() -> None:
+    """Sixty petrol Lidos are sound, ten diesel ones have the fault, and two of no known engine."""
+    sound = [job(8001 + n, MODELS[0], PARTS[n % 6], 20 * n) for n in range(60)]
+    bad = planted(10, MODELS[0], 1001)
+    jobs = engined(background(random.Random(1), 300), "1.2 petrol") + engined(sound, "1.4 petrol")
+    unknown = engined(planted(2, MODELS[0], 6001), None)
+    one = [job(9001, MODELS[1], "seat connector", 700)]
+    found = only([*jobs, *engined(bad, "2.0 Diesel"), *unknown, *one])
+    assert found.engine is not None
+    assert (found.engine.engine, found.engine.vehicles, found.engine.known) == (
+        "2.0 Diesel",
+        10,
+        10,
+    )
+    assert found.engine.group_vehicles == 10
+    assert found.spared == 0  # all others are known to have another engine
+    assert "all 10 whose engine is known are 2.0 Diesel" in particulars(found)
+    mixed = only([*jobs, *engined(bad[:5], "1.4 petrol"), *engined(bad[5:], "1.2 petrol"), *one])
+    assert mixed.engine is None
+    assert mixed.spared > 0
+
+
+def test_a_fact_of_a_make_names_its_models_with_it() -> None:
+    names = ["Lido", "lido", "Lidoo", "Ledo"]
+    bad = [job(1001 + n, ("Corvane", names[n % 4]), "seat connector", 90 * n) for n in range(16)]
+    (found,) = (
+        each
+        for each in found_in(
+            [*background(random.Random(1), 400), *bad, job(3001, MODELS[2], "seat connector", 9)]
+        )
+        if each.component == "seat connector"
+    )
+    assert found.model is None
+    told = {each.model.casefold(): each.vehicles for each in found.models}
+    assert told == {"lido": 8, "lidoo": 4, "ledo": 4}
+
+
+def test_what_has_stopped_is_not_acted_on() -> None:
+    """Ten cars within a year, none of 60 after it."""
+    early = [job(1001 + n, MODELS[0], "seat connector", 30 * n) for n in range(10)]
+    late = [job(8001 + n, MODELS[0], PARTS[n % 6], 400 + 18 * n) for n in range(60)]
+    one = [job(9001, MODELS[1], "seat connector", 700)]
+    found = only([*background(random.Random(1), 300), *early, *late, *one])
+    assert found.change.stopped
+    assert found.level is AlertLevel.WATCH
+    assert found.change.jobs_since is not None
+    assert f"since none of {found.change.jobs_since} jobs" in change(found.change)
+    still = job(9002, MODELS[0], "seat connector", 1490)
+    assert not only([*background(random.Random(1), 300), *early, *late, *one, still]).change.stopped
+
+
+def test_who_records_is_one_person_however_the_initials_are_written() -> None:
+    ways = ["Y.Y.", "YY", "y y", "Yy"]
+    jobs = [replace(each, technician="AA") for each in shop()]
+    mine = [
+        replace(each, technician=ways[(each.number or 0) % 4])
+        if (each.number or 0) > 1000
+        else each
+        for each in jobs
+    ]
+    told = only(mine).one_recorder
+    assert told is not None
+    assert told.jobs == 10
+
+
+def test_where_the_age_is_not_written_down_no_age_is_blamed() -> None:
+    """Half of the others are of known age; the eight with the fault are not."""
+    others = background(random.Random(1), 300)
+    bad = [
+        job(1001 + n, ("Rustor", "Vek"), "seat connector", 100 * n, year=None, ref=None)
+        for n in range(8)
+    ]
+    found = recurring([*others, *bad], RecurrenceSettings())
+    (told,) = found.incomparable
+    assert (told.beside, told.untagged) == (AgeBeside.UNKNOWN, 8)
+    line = incomparable(told)
+    assert "not written down" in line
+    assert "perhaps of fewer cars" in line
 
 
 def test_two_ways_of_failing_are_one_fact_told_apart() -> None:
@@ -512,7 +601,7 @@ def two_ages(old_of_others: int, *, mine: tuple[int, int], others: tuple[int, in
             n + 1,
             MODELS[0],
             "seat connector" if n < mine[0] else dice.choice(PARTS),
-            9 * n,
+            9 * (n * 5 % mine[1]),
             year=2010,
         )
         for n in range(mine[1])

@@ -6,10 +6,12 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from scipy.stats import binom
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import binom, binomtest
 
 from kb.case import Cause, FailureMode, Job, TroubleCode, Vehicle
-from kb.recurrence.watch import Course, WatchedFact, courses
+from kb.recurrence.watch import Course, WatchedFact, courses, grown
 from kb.settings import RecurrenceSettings
 
 SETTINGS = RecurrenceSettings()
@@ -127,3 +129,74 @@ def test_a_fact_of_an_earlier_year_of_watching_stays_told() -> None:
     crossed = followed(jobs).crossed
     assert crossed is not None
     assert followed([*jobs, *quiet]).crossed == crossed
+
+
+def lidos(count: int, hits: int, first: int, after: int = 0) -> list[Job]:
+    """So many Lidos a day apart from a day after the beginning, the first ones with the fault."""
+    return [
+        Job(
+            number=first + n,
+            vehicle=Vehicle(make="Corvane", model="Lido", ref=f"G{first + n}"),
+            opened=BEGIN + timedelta(days=after),
+            closed=BEGIN + timedelta(days=after),
+            complaint="lamp on",
+            cause=CONNECTOR if n < hits else BATTERY,
+        )
+        for n in range(count)
+    ]
+
+
+cars = st.tuples(st.integers(1, 40), st.integers(0, 40)).map(lambda pair: (max(pair), min(pair)))
+
+
+@given(cars, cars)
+def test_growth_is_judged_by_the_conditional_test_of_two_rates(
+    early: tuple[int, int], late: tuple[int, int]
+) -> None:
+    """scipy's binomial test, once with and once without just so many counted, is the mid-p."""
+    jobs = lidos(*early, first=1, after=-200) + lidos(*late, first=1001, after=20)
+    found = grown(jobs, LIDO, BEGIN, SETTINGS)
+    assert (found.before, found.after) == (early[1], late[1])
+    assert found.expected == pytest.approx(late[0] * early[1] / early[0])
+    share, every = late[0] / (early[0] + late[0]), early[1] + late[1]
+    if every:
+        upper = binomtest(late[1], every, share, alternative="greater").pvalue
+        more = binom.sf(late[1], every, share)
+        assert found.chance == pytest.approx((upper + more) / 2)
+
+
+def test_what_came_long_before_is_no_yardstick_and_a_car_counts_once() -> None:
+    long_ago = lidos(40, 40, first=1, after=-1000)
+    now = lidos(10, 5, first=1001, after=20)
+    assert grown(long_ago + now, LIDO, BEGIN, SETTINGS).before == 0
+    again = [
+        replace(
+            job,
+            number=(job.number or 0) + 5000,
+            opened=job.opened + timedelta(days=9),
+            closed=job.opened + timedelta(days=9),
+        )
+        for job in now
+    ]
+    assert grown(now + again, LIDO, BEGIN, SETTINGS).after == 5
+
+
+def test_visits_that_nothing_tells_apart_are_one_car_to_the_rule() -> None:
+    """Nine visits without tag and odometer, in a year, of a part nobody else had."""
+    odd = replace(CONNECTOR, component="sun visor", location=None)
+    visits = [
+        replace(
+            job,
+            number=9000 + n,
+            opened=BEGIN + timedelta(days=20 * n),
+            closed=BEGIN + timedelta(days=20 * n),
+            cause=odd,
+            vehicle=Vehicle(make="Corvane", model="Lido", ref=ref),
+        )
+        for n, (job, ref) in enumerate((job, None) for job in shop(1)[:9])
+    ]
+    visor = WatchedFact(component="sun visor", make="Corvane", model="Lido")
+    others = [job for job in shop(2) if job.vehicle.model != "Lido"] + shop(2)[:50]
+    assert followed([*others, *visits], visor).crossed is None
+    tagged = [replace(job, vehicle=replace(job.vehicle, ref=f"V{job.number}")) for job in visits]
+    assert followed([*others, *tagged], visor).crossed is not None

@@ -1,19 +1,28 @@
 """Scanning a store."""
 
+from dataclasses import replace
 from datetime import date
+from pathlib import Path
+from uuid import uuid4
 
 import pytest
 
 from kb.case import System
 from kb.errors import InvalidField, KbError, Notice
 from kb.recurrence.pattern import AlertLevel
+from kb.reports.recurring import unsure
 from kb.services.scan import Scan, scan
 from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.store_copies import copied
+
+TODAY = date(2026, 11, 1)
 
 
 @pytest.fixture(scope="module")
 def demo_scan(demo_store: str) -> Scan:
-    return scan(demo_store, Settings())
+    return scan(demo_store, Settings(), today=TODAY)
 
 
 def test_the_demonstration_shop_gives_away_its_clusters(demo_scan: Scan) -> None:
@@ -40,11 +49,11 @@ def test_what_is_built_on_one_model_only_stands_apart(demo_scan: Scan) -> None:
 
 
 def test_a_window_of_ones_own_names_both_models_of_the_cluster(demo_store: str) -> None:
-    late = scan(demo_store, Settings(), since=date(2025, 1, 1))
+    late = scan(demo_store, Settings(), today=TODAY, since=date(2025, 1, 1))
     assert late.since is not None
     assert late.since >= date(2025, 1, 1)
     assert [each.pattern.group for each in late.facts] == ["Corvane Lido", "Sunato Kiri"]
-    early = scan(demo_store, Settings(), until=date(2023, 12, 31))
+    early = scan(demo_store, Settings(), today=TODAY, until=date(2023, 12, 31))
     assert early.until is not None
     assert early.until <= date(2023, 12, 31)
     assert len(early.windows) == len(late.windows) == 1
@@ -89,35 +98,57 @@ def test_a_remedy_is_drawn_from_the_facts_own_jobs(demo_scan: Scan) -> None:
 
 
 def test_a_system_tells_its_own_faults_alone(demo_store: str) -> None:
-    whole = scan(demo_store, Settings())
-    charging = scan(demo_store, Settings(), system="charging and starting")
+    whole = scan(demo_store, Settings(), today=TODAY)
+    charging = scan(demo_store, Settings(), today=TODAY, system="charging and starting")
     assert charging.system is System.CHARGING_STARTING
     assert charging.cases == whole.cases
     assert {each.pattern.component for each in charging.facts} <= {"battery cable", "battery"}
 
 
 def test_an_empty_store_says_so(empty_store: str) -> None:
-    found = scan(empty_store, Settings())
+    found = scan(empty_store, Settings(), today=TODAY)
     assert not found.facts
     assert not found.windows
     assert found.notices == (Notice.NO_CASES,)
 
 
 def test_few_cases_are_called_few(small_store: str) -> None:
-    assert scan(small_store, Settings()).notices == (Notice.FEW_TO_COMPARE,)
+    assert scan(small_store, Settings(), today=TODAY).notices == (Notice.FEW_TO_COMPARE,)
+
+
+def test_a_day_to_come_moves_no_window(tmp_path: Path, demo_store: str) -> None:
+    """One job whose year was mistyped."""
+    store = copied(demo_store, tmp_path)
+    with UnitOfWork(open_store(store)) as work:
+        job = next(job for job in work.jobs.all() if job.is_case)
+        late = replace(
+            job, opened=date(2036, 3, 1), closed=date(2036, 3, 1), number=None, uid=uuid4().hex
+        )
+        work.jobs.add(late)
+        work.commit()
+    plain, odd = (scan(each, Settings(), today=TODAY) for each in (demo_store, store))
+    assert (plain.to_come, odd.to_come) == (0, 1)
+    assert [each.pattern for each in odd.facts] == [each.pattern for each in plain.facts]
+    assert odd.windows == plain.windows
+    assert any("a day to come" in line for line in unsure(odd))
 
 
 def test_progress_counts_up_to_all(small_store: str) -> None:
     seen: list[tuple[int, int]] = []
-    scan(small_store, Settings(), progress=lambda done, total: seen.append((done, total)))
+    scan(
+        small_store,
+        Settings(),
+        today=TODAY,
+        progress=lambda done, total: seen.append((done, total)),
+    )
     assert seen[-1] == (len(seen), len(seen))
 
 
 def test_an_unknown_system_is_refused(small_store: str) -> None:
     with pytest.raises(KbError, match="must be one of"):
-        scan(small_store, Settings(), system="zzz")
+        scan(small_store, Settings(), today=TODAY, system="zzz")
 
 
 def test_days_in_the_wrong_order_are_refused(small_store: str) -> None:
     with pytest.raises(InvalidField, match="lies before"):
-        scan(small_store, Settings(), since=date(2025, 1, 1), until=date(2024, 1, 1))
+        scan(small_store, Settings(), today=TODAY, since=date(2025, 1, 1), until=date(2024, 1, 1))
