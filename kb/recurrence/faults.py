@@ -10,7 +10,7 @@ from typing import TypedDict
 from kb.cards.usual import wears_in_use
 from kb.case import FailureMode, Job, even
 from kb.recurrence.cars import CarKey, Wear, wear
-from kb.recurrence.pattern import ModeCount, ModelCount
+from kb.recurrence.pattern import CarsOfModel, ModeCount
 from kb.recurrence.recorders import recorder_of
 from kb.settings import RecurrenceSettings
 from kb.statistics.summaries import usual
@@ -163,13 +163,13 @@ def modes_of(by_car: dict[CarKey, list[Job]]) -> tuple[ModeCount, ...]:
     )
 
 
-def models_of(by_car: dict[CarKey, list[Job]]) -> tuple[ModelCount, ...]:
+def models_of(by_car: dict[CarKey, list[Job]]) -> tuple[CarsOfModel, ...]:
     """Count the cars by their model, as it is mostly written, the most frequent first."""
     names: dict[str, list[str]] = defaultdict(list)
     for jobs in by_car.values():
         for model in {job.vehicle.model for job in jobs if job.vehicle.model}:
             names[even(model)].append(model)
     return tuple(
-        ModelCount(model=usual(written) or "", vehicles=len(written))
+        CarsOfModel(model=usual(written) or "", vehicles=len(written))
         for _, written in sorted(names.items(), key=lambda item: (-len(item[1]), item[0]))
     )

@@ -37,7 +37,7 @@ class ModeCount:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ModelCount:
+class CarsOfModel:
     """How many of a pattern's vehicles are of one model."""
 
     model: str
@@ -226,7 +226,7 @@ class Pattern(FaultOfGroup):
         that had it have one engine, without those that are known to have another.
     engine : EngineCount or None
         None unless most that had it have one engine, more than luck explains.
-    models : tuple of ModelCount
+    models : tuple of CarsOfModel
         Of a fact of a whole make, the models that had it.
     expected : float
         Vehicles of the group that would have the fault, if it befell it as often as the others.
@@ -269,7 +269,7 @@ class Pattern(FaultOfGroup):
     anywhere: Counts | None
     spared: int
     engine: EngineCount | None
-    models: tuple[ModelCount, ...]
+    models: tuple[CarsOfModel, ...]
     expected: float
     set_aside: tuple[str, ...]
     of_its_age: int | None
