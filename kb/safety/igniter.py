@@ -105,12 +105,14 @@ class Shown:
 class Withheld:
     """A sentence that may not: why, and by which of its words.
 
-    `never` is the step it tells where that is dangerous elsewhere than at an igniter.
+    `never` is the step it tells where that is dangerous elsewhere than at an igniter. `plain` is
+    one that tells how an igniter was handled, fed or measured: no likeness talks it round.
     """
 
     reason: Reason
     words: str
     never: Never | None = None
+    plain: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,11 +268,31 @@ def _by_likeness(
     """
     if isinstance(by_lists, Withheld):
         strange = by_lists.reason is Reason.STRANGE
-        return Shown() if strange and all(map(is_like_harmless, told)) else by_lists
+        if not strange and not _may_be_released(by_lists, clauses):
+            return by_lists
+        harmless = all(is_like_harmless(each, named=not strange) for each in told)
+        return Shown() if harmless else by_lists
     alike = all(is_like_dangerous(each, allowed=allowed) for each in told)
     if alike and not _is_of_others(clauses):
         return Withheld(Reason.LIKENESS, " ".join(p.text for c in clauses for p in c.pieces))
     return by_lists
+
+
+def _may_be_released(by_lists: Withheld, sentence: Sequence[Clause]) -> bool:
+    """Whether the lists may have hidden a sentence for a word that has harmless meanings, too.
+
+    Not where a clause does something to an igniter that it names, nor where a meter and a value
+    are told, in whatever clauses.
+    """
+    if by_lists.plain or by_lists.reason not in _OF_WORDS:
+        return False
+    told = frozenset[Role]().union(*(clause.roles for clause in sentence))
+    acts = any(clause.roles & _ACTING and clause.roles & TARGETS for clause in sentence)
+    return not acts and not {Role.INSTRUMENT, Role.VALUE} <= told
+
+
+_OF_WORDS = frozenset([Reason.VALUE, Reason.METER, Reason.POWER, Reason.BRIDGE])
+_ACTING = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE])
 
 
 def _told_as_ours(sentence: Sequence[Clause]) -> str:
@@ -338,7 +360,7 @@ def _verdict(
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
     handled += [*direct_in(sentence), *befallen_in(sentence, after), *done_after_all(sentence)]
     if hidden := [*defeats, *handled]:
-        return _withheld([*hidden, *fired_in(sentence)])
+        return replace(_withheld([*hidden, *fired_in(sentence)]), plain=True)
     if is_elsewhere(sentence):
         for clause in sentence:
             hear(told, clause)
