@@ -106,7 +106,7 @@ class Withheld:
     """A sentence that may not: why, and by which of its words.
 
     `never` is the step it tells where that is dangerous elsewhere than at an igniter. `plain` is
-    one that tells how an igniter was handled, fed or measured: no likeness talks it round.
+    one that can be meant in no other way: no likeness talks it round.
     """
 
     reason: Reason
@@ -268,7 +268,7 @@ def _by_likeness(
     """
     if isinstance(by_lists, Withheld):
         strange = by_lists.reason is Reason.STRANGE
-        if not strange and not _may_be_released(by_lists, clauses):
+        if not strange and (by_lists.plain or by_lists.reason not in _MAY_BE_OTHERWISE):
             return by_lists
         harmless = all(is_like_harmless(each, named=not strange) for each in told)
         return Shown() if harmless else by_lists
@@ -278,21 +278,8 @@ def _by_likeness(
     return by_lists
 
 
-def _may_be_released(by_lists: Withheld, sentence: Sequence[Clause]) -> bool:
-    """Whether the lists may have hidden a sentence for a word that has harmless meanings, too.
-
-    Not where a clause does something to an igniter that it names, nor where a meter and a value
-    are told, in whatever clauses.
-    """
-    if by_lists.plain or by_lists.reason not in _OF_WORDS:
-        return False
-    told = frozenset[Role]().union(*(clause.roles for clause in sentence))
-    acts = any(clause.roles & _ACTING and clause.roles & TARGETS for clause in sentence)
-    return not acts and not {Role.INSTRUMENT, Role.VALUE} <= told
-
-
-_OF_WORDS = frozenset([Reason.VALUE, Reason.METER, Reason.POWER, Reason.BRIDGE])
-_ACTING = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE])
+_MAY_BE_OTHERWISE = frozenset([Reason.VALUE, Reason.METER, Reason.POWER, Reason.BRIDGE])
+"""What the lists name by a word that has harmless meanings, too: a meter, a value, a lead."""
 
 
 def _told_as_ours(sentence: Sequence[Clause]) -> str:
@@ -387,13 +374,37 @@ def _verdict(
             told.allowed |= allowed
             withheld = _withheld(dangers)
             if not allowed and not (steps_only and withheld.reason in _NO_STEPS):
-                return withheld
+                return replace(withheld, plain=_is_plain(withheld.reason, sentence))
         hear(told, clause)
     if unlisted := [*deeds_in(sentence), *strange_in(sentence)]:
         withheld = _withheld(unlisted)
         if not steps_only or withheld.reason not in _NO_STEPS:
             return withheld
     return Shown()
+
+
+def _is_plain(reason: Reason, sentence: Sequence[Clause]) -> bool:
+    """Whether a danger can be meant in no other way: its sentence names a part of an igniter.
+
+    A value can be meant otherwise unless something is told that may have taken it, or a deed.
+    """
+    told = frozenset[Role]().union(*(each.roles for each in sentence))
+    if reason is not Reason.VALUE:
+        return bool(told & PARTS) or {Role.INSTRUMENT, Role.VALUE} <= told
+    deeds = {doing for clause in sentence for _, _, doing in deeds_of(clause)}
+    return bool(told & _TAKES_VALUES) or not deeds <= {Doing.MAY} or any(map(_is_at_it, sentence))
+
+
+def _is_at_it(clause: Clause) -> bool:
+    """Whether a value is told to be at an igniter: *infinite at the initiator*."""
+    valued = bool(clause.roles & {Role.VALUE, Role.QUANTITY} and clause.roles & TARGETS)
+    return valued and any(p.role is Role.ONTO and p.text in _AT for p in clause.pieces)
+
+
+_AT = frozenset(["at", "across", "between", "an", "am", "aux", "au", "na"])
+_TAKES_VALUES = frozenset(
+    [Role.INSTRUMENT, Role.MEASURE, Role.APART, Role.ISOLATE, Role.CONTACT, Role.FORCE]
+)
 
 
 def hidden_by(short: str, meanings: Iterable[str]) -> str | None:
