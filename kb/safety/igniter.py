@@ -31,6 +31,7 @@ from kb.safety.igniter_acts import (
     fired_in,
 )
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
+from kb.safety.igniter_compared import compared_in
 from kb.safety.igniter_deeds import (
     Doing,
     deeds_in,
@@ -47,7 +48,13 @@ from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_likeness import is_like_dangerous, is_like_harmless
 from kb.safety.igniter_not_done import done_after_all, left_to_judge
-from kb.safety.igniter_rule import are_before_and_after, are_ends_off, hear, is_allowed
+from kb.safety.igniter_rule import (
+    are_before_and_after,
+    are_ends_off,
+    hear,
+    is_allowed,
+    takes_its_place,
+)
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
@@ -345,7 +352,8 @@ def _verdict(
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
-    handled += [*direct_in(sentence), *befallen_in(sentence, after), *done_after_all(sentence)]
+    handled += [*direct_in(sentence), *compared_in(sentence), *befallen_in(sentence, after)]
+    handled += done_after_all(sentence)
     if hidden := [*defeats, *handled]:
         return replace(_withheld([*hidden, *fired_in(sentence)]), plain=True)
     if is_elsewhere(sentence):
@@ -362,6 +370,7 @@ def _verdict(
             told.heading = live or told.load
         if following and following.joiner in _MEANWHILE and Role.LIVE in following.roles:
             told.under_power = True
+        told.allowed |= takes_its_place(clause, following)
         dangers = [
             (piece, reason)
             for piece, reason in dangers_in(clause, told)
