@@ -34,11 +34,13 @@ from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, w
 from kb.safety.igniter_compared import compared_in
 from kb.safety.igniter_deeds import (
     Doing,
+    WordList,
     deeds_in,
     deeds_of,
     is_customers,
     is_ordinary,
     is_told_of_others,
+    list_of,
 )
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_denied import is_answered_no, is_called_off
@@ -401,15 +403,19 @@ def _is_plain(reason: Reason, sentence: Sequence[Clause]) -> bool:
     if reason is not Reason.VALUE:
         return bool(told & PARTS) or {Role.INSTRUMENT, Role.VALUE} <= told
     deeds = {doing for clause in sentence for _, _, doing in deeds_of(clause)}
-    return bool(told & _TAKES_VALUES) or not deeds <= {Doing.MAY} or any(map(_is_at_it, sentence))
+    taken = bool(told & _TAKES_VALUES) or not deeds <= {Doing.MAY}
+    return taken or any(map(_is_at_it, sentence))
 
 
 def _is_at_it(clause: Clause) -> bool:
-    """Whether a value is told to be at an igniter: *infinite at the initiator*."""
+    """Whether a value is told to be at an igniter: *infinite at the initiator*, *squib itself*."""
+    if list_of(WordList.DIRECT).any_in(clause.words) or not _BY_ONESELF.isdisjoint(clause.words):
+        return True
     valued = bool(clause.roles & {Role.VALUE, Role.QUANTITY} and clause.roles & TARGETS)
     return valued and any(p.role is Role.ONTO and p.text in _AT for p in clause.pieces)
 
 
+_BY_ONESELF = frozenset(["itself", "hand", "got", "selbst", "selber", "meme", "sam", "sama"])
 _AT = frozenset(["at", "across", "between", "an", "am", "aux", "au", "na"])
 _TAKES_VALUES = frozenset(
     [Role.INSTRUMENT, Role.MEASURE, Role.APART, Role.ISOLATE, Role.CONTACT, Role.FORCE]

@@ -22,6 +22,7 @@ ones hidden, and of the second lot 4 of 41 and 17 of 117.
 """
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
