@@ -629,7 +629,18 @@ def _is_where_it_was(clause: Clause) -> bool:
 
 _OF_A_LOAD = frozenset([Role.VALUE, Role.QUANTITY, Role.WEAK, Role.NUMBER])
 _INSTEAD_OF = frozenset(
-    ["instead", "for", "stead", "lieu", "statt", "anstatt", "anstelle", "zamiast", "place", "miejsce"]
+    [
+        "instead",
+        "for",
+        "stead",
+        "lieu",
+        "statt",
+        "anstatt",
+        "anstelle",
+        "zamiast",
+        "place",
+        "miejsce",
+    ]
 )
 _BELONGS = frozenset(
     [*("was", "is", "goes", "sat", "sits", "belongs", "lives", "lived", "plugs", "hung", "stood")]
