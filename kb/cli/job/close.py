@@ -208,7 +208,8 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing |
     if sheet.job.closed is not None:
         return told  # refused by the service, which says why
     found = _choices(app, sheet)
-    print_page(render_sheet(sheet) if bare else layout.page(*layout.cautions(sheet.cautions)))
+    if bare or sheet.cautions:
+        print_page(render_sheet(sheet) if bare else layout.page(*layout.cautions(sheet.cautions)))
     is_brief = False
     if isinstance(told.cause, Cause):
         told = replace(told, cause=_as_the_shop_says(found, told.cause))
