@@ -43,6 +43,16 @@ _OF_A_PART = (
     r"(?:\s*(?:$|[,;.])| (?:unknown|now|is|was|has|says|said|since|and|opened|bought)\b))"
 )
 """What is new without being fitted: people, trouble, papers, cars."""
+_AS_SOMETHING_IS_DONE = r"(?:when(?:ever)?|as|with|if|while|whilst|under|by itself|between|from)\b"
+"""What is told before it changes by itself: a value does *when pushed*."""
+_TO_TRY = (
+    r"(?:(?:the |its |his |her )?(?:(?:front|rear|driver'?s?|pass(?:enger)?|l[fhr]|r[fhr]) )?"
+    r"(?:seat|steering|wheel|steering wheel|column|car|van|vehicle|lever|gear lever|pedal|window"
+    r"|door|tailgate|mirror|headrest)s?\b|(?:[\w'-]+ ){1,4}?(?:to and fro|back and forth"
+    r"|back and forwards?|forwards? and back\w*|up and down|side to side|left (?:to|and) right"
+    r"|in and out|about|around|through (?:its |the )?(?:full |whole )?(?:travel|range))\b)"
+)
+"""What is moved to see what comes of it, or out of the way: no part was laid anew."""
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|changed|installed"
@@ -90,7 +100,7 @@ _ACTIONS: Mapping[Action, str] = {
     Action.CHARGED: (
         f"(?:re-?)?charged|(?:re-?)?charge(?= {CHARGED})|chrg['’]?d|{_CHANGED}(?= {CHARGED})"
     ),
-    Action.REROUTED: "re-?rout(?:ed)?|re-?clipped|secured|re-?tied|moved",
+    Action.REROUTED: f"re-?rout(?:ed)?|re-?clipped|secured|re-?tied|moved(?! {_TO_TRY})",
     Action.CLEARED: "clear(?:ed)?|erased?|reset|unblocked",
     Action.REPROGRAMMED: (
         "re-?program(?:med)?|programmed|updated?|flashed|re-?flashed|(?:re-?)?coded|initialised"
@@ -163,7 +173,7 @@ DONE_FORMS: Mapping[Action, str] = {
         "|exchanged|fitted|installed|new|re-?made|redone"
         rf"|re?pla?c?['’]?e?d|repl\.?|repl?['’]?d|inst['’]?l?['’]?d|{_CHANGED}|ersetzt"
         rf"|getauscht|erneuert|gewechselt|eingebaut|neu(?! (?:auf|ein|an)?gesteckt)|remplac[ée]e?s?"
-        r"|chang[ée]e?s?"
+        rf"|chang[ée]e?s?(?! {_AS_SOMETHING_IS_DONE})"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
     Action.REPAIRED: (

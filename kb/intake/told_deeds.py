@@ -243,7 +243,7 @@ _CHANGES_ITSELF = compiled(
     r"(?:(?:minds?|pitch|tone|voice|note|sound|colou?r|shape|behaviou?r|direction|lanes?"
     r"|gears?|speed|revs"
     r"|idle|story|plan|subject|intensity|frequency|level|temp(?:erature)?|mood|weather"
-    r"|owner(?:ship)?"
+    r"|owner(?:ship)?|(?:live )?values?|readings?|(?:live )?data|pressure|voltage|resistance|signal"
     r"|hands?|meinung|farbe|klang|verhalten|spur|gang|drehzahl|avis|couleur|comportement|vitesse"
     r"|r[ée]gime|zdanie|kolor|bieg\w*)\b ?)+",
     re.IGNORECASE,

@@ -91,16 +91,14 @@ def _lines(entry: ChangeSet, job: Job) -> Iterator[str]:
         yield f"and {plural(len(changes) - MOST_CHANGES, 'change')} more"
 
 
-def render_choices(
-    title: str, offered: Sequence[CauseChoice], cautions: Sequence[str] = ()
-) -> RenderableType:
-    """Lay out causes to choose from by number, under cautions that do not stand there yet."""
+def render_choices(title: str, offered: Sequence[CauseChoice]) -> RenderableType:
+    """Lay out causes to choose from by number."""
     rows = []
     for number, each in enumerate(offered, start=1):
         chance = f"{chance_of(each.chance, each.jobs):<4} " if each.chance is not None else ""
         jobs = f"  {plural(each.jobs, 'job')}" if each.jobs else ""
         rows.append((f"{number:>2}", Text(f"{chance}{FIT.named(each.cause.label)}{jobs}")))
-    return layout.page(*layout.cautions(cautions), Text(title, style="bold"), layout.labelled(rows))
+    return layout.page(Text(title, style="bold"), layout.labelled(rows))
 
 
 def taken_back_line(done: TakenBack) -> str:

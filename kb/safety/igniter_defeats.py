@@ -168,7 +168,11 @@ def _is_bare(clause: Clause, at: int) -> bool:
         Role.CONTACT,
         Role.IN_PLACE,
     }
-    return not other and aside(Aside.BARE).any_in([*map(spelt, clause.pieces[at].words)])
+    words = [*map(spelt, clause.pieces[at].words)]
+    return not other and _FOR_TESTING.isdisjoint(words) and aside(Aside.BARE).any_in(words)
+
+
+_FOR_TESTING = frozenset(["test", "dummy", "check"])
 
 
 def _stands_for_it(clause: Clause, at: int) -> bool:

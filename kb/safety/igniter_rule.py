@@ -231,7 +231,7 @@ def is_allowed(
         return False
     return (
         _is_live(clause, kinds, told, following)
-        or _is_load(clause, kinds)
+        or _is_load(clause, kinds, following)
         or _is_beside(clause, told)
     )
 
@@ -586,17 +586,65 @@ _THROUGH_WIRES = (
 )
 
 
-def _is_load(clause: Clause, kinds: set[Role]) -> bool:
+def _is_load(clause: Clause, kinds: set[Role], following: Clause | None) -> bool:
     """Whether a known load stands in the igniter's place, or is measured by itself."""
     said = clause.roles
-    if Role.SUBSTITUTE not in said or Role.JOINED in said:
+    takes_place = takes_its_place(clause, following)
+    if Role.SUBSTITUTE not in said or (Role.JOINED in said and not takes_place):
         return False
     if kinds & {Role.INSTRUMENT, Role.MEASURE, Role.WEAK}:
         return (Role.APART in said or _is_load_measured(clause)) and not said & LEADING
     named = (p.role for p in clause.pieces if p.role not in SMALL | {Role.VALUE, Role.QUANTITY})
     plugged = Role.CONTACT in said or {"plug", "connector"} & clause.vocabulary
     begins = next(named, None) is Role.SUBSTITUTE and bool(plugged)
-    return not said & TARGETS or Role.IN_PLACE in said or begins
+    return not said & TARGETS or Role.IN_PLACE in said or begins or takes_place
+
+
+def takes_its_place(clause: Clause, following: Clause | None) -> bool:
+    """Whether a known load is told first, and then whose place it takes.
+
+    *Dummy plugged in instead of the side bag* does, *load put in the bag's place* and *load plugged
+    in where the bag was* do, too; *load and bag plugged in* does not.
+    """
+    named = [p for p in clause.pieces if p.role not in SMALL | _OF_A_LOAD]
+    if not named or named[0].role is not Role.SUBSTITUTE:
+        return False
+    load = clause.pieces.index(named[0])
+    targets = [at for at, piece in enumerate(clause.pieces) if piece.role in TARGETS]
+    if not targets:
+        return following is not None and following.joiner == "where" and _is_where_it_was(following)
+    if targets[0] < load or Role.JOINED in {p.role for p in clause.pieces[targets[0] :]}:
+        return False
+    before = {word for piece in clause.pieces[load + 1 : targets[0]] for word in piece.words}
+    behind = [word for piece in clause.pieces[targets[-1] + 1 :] for word in piece.words]
+    return not _INSTEAD_OF.isdisjoint(before) or behind[:1] in (["place"], ["stead"])
+
+
+def _is_where_it_was(clause: Clause) -> bool:
+    """Whether a clause tells no more than where an igniter belongs: *where the bag was*."""
+    told = {Role.CONTACT, Role.ONTO, Role.FUNCTION, Role.KNOWN, Role.PLACE, Role.JOINED}
+    belongs = not _BELONGS.isdisjoint(clause.words)
+    return bool(clause.roles & TARGETS) and clause.roles <= TARGETS | told and belongs
+
+
+_OF_A_LOAD = frozenset([Role.VALUE, Role.QUANTITY, Role.WEAK, Role.NUMBER])
+_INSTEAD_OF = frozenset(
+    [
+        "instead",
+        "for",
+        "stead",
+        "lieu",
+        "statt",
+        "anstatt",
+        "anstelle",
+        "zamiast",
+        "place",
+        "miejsce",
+    ]
+)
+_BELONGS = frozenset(
+    [*("was", "is", "goes", "sat", "sits", "belongs", "lives", "lived", "plugs", "hung", "stood")]
+)
 
 
 def _is_load_measured(clause: Clause) -> bool:

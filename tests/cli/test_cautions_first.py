@@ -174,6 +174,12 @@ def test_the_caution_comes_first_at_a_terminal(shop: str, words: list[str], keys
     assert _stands_under_a_caution(type_at(shop, *words, keys=keys).output)
 
 
+def test_the_caution_comes_before_the_first_question_of_a_closing(shop: str) -> None:
+    words = ("job", "close", "20", "zarbed flange, under tray: open")
+    asked = type_at(shop, *words, keys="\nn\nn\n").output
+    assert 0 <= asked.index("CAUTION") < asked.index("Last fix")
+
+
 def test_the_caution_comes_first_of_what_is_exported_to_a_screen(
     shop: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

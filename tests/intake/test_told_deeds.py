@@ -315,3 +315,35 @@ def test_a_trouble_that_is_settled_is_no_deed() -> None:
 def test_it_is_what_was_told_last(line: str, label: str) -> None:
     """Common practice, no source."""
     assert [each.label for each in find_findings(line, TODAY).attempts] == [label]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "moved seat to and fro",
+        "moved the seat forwards and back, value jumps",
+        "moved loom up and down, lamp flickers",
+        "moved the connector about, code came",
+        "moved driver's seat through its full travel",
+        "buckle switch live value changes when pushed",
+        "buckle switch live value: changes when pushed",
+        "seat switch changes when pressed",
+        "rail pressure changes with revs",
+    ],
+)
+def test_what_is_moved_to_try_or_changes_by_itself_is_no_fix(line: str) -> None:
+    """Common practice, no source."""
+    assert find_findings(line, TODAY).attempts == ()
+
+
+@pytest.mark.parametrize(
+    ("line", "label"),
+    [
+        ("moved harness away from the rail", "rerouted harness away from the rail"),
+        ("moved aerial lead to other side", "rerouted aerial lead to other side"),
+        ("buckle switch changed, cured", "replaced buckle switch"),
+        ("filtres changés", "replaced filtres"),
+    ],
+)
+def test_what_is_laid_anew_or_changed_is_one(line: str, label: str) -> None:
+    assert [each.label for each in find_findings(line, TODAY).attempts] == [label]

@@ -14,6 +14,7 @@ Those in ``igniter_sentences_eighth.jsonl`` are of templates in the manner of jo
 before they were judged: of 398 dangerous ones 16 were shown at first, and of 550 harmless ones 162
 hidden. Kept are those by which the rule was mended, and dangerous ones beside them; behind them
 stand 93 told freely, written when it had been mended by the others: 2 of 41 and 13 of 52 at first.
+Those in ``igniter_sentences_tenth.jsonl`` compare live values to others, or put known loads in.
 Those in ``igniter_sentences_ninth.jsonl`` were written before they were judged: other ways to say
 what was judged wrongly in the nineteenth file of ``tests/benchmarks/igniter``, and behind them job
 cards of every kind in two lots: 3 of 65 dangerous ones were shown at first and 22 of 159 harmless
@@ -21,6 +22,7 @@ ones hidden, and of the second lot 4 of 41 and 17 of 117.
 """
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -63,6 +65,7 @@ CORPORA = {
         "igniter_sentences_seventh.jsonl",
         "igniter_sentences_eighth.jsonl",
         "igniter_sentences_ninth.jsonl",
+        "igniter_sentences_tenth.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -93,6 +96,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_seventh.jsonl", 60),
         ("igniter_sentences_eighth.jsonl", 151),
         ("igniter_sentences_ninth.jsonl", 197),
+        ("igniter_sentences_tenth.jsonl", 20),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -113,6 +117,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_seventh.jsonl", 60),
         ("igniter_sentences_eighth.jsonl", 119),
         ("igniter_sentences_ninth.jsonl", 386),
+        ("igniter_sentences_tenth.jsonl", 29),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
@@ -516,7 +521,8 @@ def test_a_part_of_a_sentence_is_replaced_where_the_rest_may_stay() -> None:
     st.lists(st.sampled_from([*ASIDES, "ohmed the squib 2.3", "lamp on the bag plug"]), min_size=1)
 )
 def test_what_is_left_of_a_sentence_is_shown_by_itself(parts: list[str]) -> None:
-    rest = screen(", ".join(parts), restraint=True).replace(WITHHELD, "")
+    screened = screen(", ".join(parts), restraint=True)
+    rest = re.sub(r"(?:, )+", ", ", screened.replace(WITHHELD, "")).removeprefix(", ")
     assert "squib 2.3" not in rest
     assert "lamp on the bag" not in rest
     assert is_shown(rest, igniter_job=True)

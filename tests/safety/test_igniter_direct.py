@@ -100,3 +100,46 @@ def test_no_number_is_too_long_or_strange_to_be_judged(number: str) -> None:
     # Python reads no more than 4,300 digits unless told to (its documentation of int)
     for text in (f"squib connector, {number}", f"waited {number} minutes, unplugged the airbag"):
         judged(text, igniter_job=True)
+
+
+LIVE = ["live value by scan tool 2.3", "scan tool shows 2.2 ohm", "Scan 2.2 Ohm", "valise 2.2 ohm"]
+LIKE = ["same as", "agrees with what", "as", "matches what", "just like", "wie", "pareil que"]
+TAKEN = ["I got", "the meter gave", "measured", "we had", "found", "read"]
+AT_IT = ["at the pins", "at the plug", "across the bag", "on the two terminals", "at the connector"]
+BEFORE = ["", " a minute before", " earlier", ", lamp out"]
+ANOTHER = [
+    "the twin's live value",
+    "in the handbook",
+    "with the known load",
+    "the passenger side",
+    "last year",
+    "the maker's value",
+]
+
+
+@given(
+    live=st.sampled_from(LIVE),
+    like=st.sampled_from(LIKE),
+    taken=st.sampled_from(TAKEN),
+    at_it=st.sampled_from(AT_IT),
+    before=st.sampled_from(BEFORE),
+    first=st.booleans(),
+)
+def test_what_is_like_a_live_value_and_was_at_the_pins_took_a_meter(
+    live: str, like: str, taken: str, at_it: str, before: str, *, first: bool
+) -> None:
+    told = f"{like} {taken} {at_it}"
+    text = f"{live}, {told}{before}" if first else f"{told}: {live}{before}"
+    assert isinstance(judged(text, igniter_job=True, alike=False), Withheld)
+
+
+@pytest.mark.parametrize("live", LIVE)
+@pytest.mark.parametrize("another", ANOTHER)
+def test_a_live_value_may_be_like_any_other(live: str, another: str) -> None:
+    assert isinstance(judged(f"{live}, same as {another}", igniter_job=True, alike=False), Shown)
+
+
+@pytest.mark.parametrize("says", ["gave the same", "said likewise", "read the same"])
+def test_pins_that_say_the_same_were_metered(says: str) -> None:
+    text = f"scan tool 2.3 and the pins {says}"
+    assert isinstance(judged(text, igniter_job=True, alike=False), Withheld)

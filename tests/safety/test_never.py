@@ -1,7 +1,9 @@
 """What must never be done at a hazard is named, and shown behind a mark; near misses as typed."""
 
+import json
 import re
 import tomllib
+from collections import Counter
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -17,7 +19,7 @@ from kb.safety.hazards import hazard_table
 from kb.safety.igniter import Withheld, dangerous_step, judged, may_be_proposed, screen
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.job_words import JobWords, danger_line, dangers_of, is_advisable
-from kb.safety.never import AT_IGNITER, TABLE, Never, forbidden_step, never_table
+from kb.safety.never import AT_IGNITER, TABLE, forbidden_step, never_table
 from tests.safety.test_igniter import recased
 
 CASES: dict[str, dict[str, list[str]]] = tomllib.loads(
@@ -26,6 +28,11 @@ CASES: dict[str, dict[str, list[str]]] = tomllib.loads(
 IS = [(key, text) for key, cases in CASES.items() if key != AT_IGNITER for text in cases["is"]]
 IS_NOT = [text for cases in CASES.values() for text in cases["is_not"]]
 IS_AT_IGNITER = CASES[AT_IGNITER]["is"]
+TOLD: list[dict[str, Any]] = [
+    json.loads(line)
+    for line in Path(__file__).with_name("never_told.jsonl").read_text("utf-8").splitlines()
+]
+"""Deeds told as the shop's own, short and sloppy, and harmless ones of the same words."""
 OPENED = "opened the radiator cap hot"
 
 
@@ -37,18 +44,35 @@ def test_it_is_named_with_its_hazard_why_and_what_instead(key: str, igniter_job:
         each for each in texts if not isinstance(judged(each, igniter_job=igniter_job), Withheld)
     ]
     assert not shown, "\n".join(shown)
-    never = next(each for each in never_table() if each.hazard == key)
-    unnamed = [text for text in texts if not is_named(text, never)]
+    unnamed = [text for text in texts if not is_named(text, key)]
     assert not unnamed, "\n".join(unnamed)
 
 
-def is_named(text: str, never: Never) -> bool:
+def is_named(text: str, hazard: str) -> bool:
     danger = dangerous_step(text, igniter_job=False)
-    return (
-        danger is not None
-        and (danger.reason, danger.instead, danger.certain) == (never.reason, never.instead, True)
+    return danger is not None and any(
+        (danger.reason, danger.instead, danger.certain) == (never.reason, never.instead, True)
         and danger_line(danger).endswith(f"is dangerous: {never.reason}. {never.instead}")
+        for never in never_table()
+        if never.hazard == hazard
     )
+
+
+def test_what_the_shop_tells_of_itself_is_named_with_its_hazard() -> None:
+    dangerous = [each for each in TOLD if each["dangerous"]]
+    assert len(dangerous) >= MOST_KINDS
+    unnamed = [each["text"] for each in dangerous if not is_named(each["text"], each["hazard"])]
+    assert not unnamed, "\n".join(unnamed)
+
+
+def test_a_harmless_deed_of_the_same_words_is_free() -> None:
+    harmless = [each["text"] for each in TOLD if not each["dangerous"]]
+    assert len(harmless) >= MOST_KINDS
+    named = [each for each in harmless if forbidden_step(each, trade_wording())]
+    assert not named, "\n".join(named)
+
+
+MOST_KINDS = 80
 
 
 def test_a_near_miss_is_shown() -> None:
@@ -106,9 +130,12 @@ def test_no_word_of_the_table_has_a_sign_that_is_evened_out() -> None:
 
 def test_every_kind_is_of_a_hazard_of_the_table_and_has_five_cases_each_way() -> None:
     keys = [each.hazard for each in never_table()]
-    assert set(keys) == set(CASES)
-    assert set(keys) <= {each.key for each in hazard_table()}
-    assert min(len(cases[kind]) for cases in CASES.values() for kind in ("is", "is_not")) >= 5
+    assert set(CASES) <= set(keys) <= {each.key for each in hazard_table()}
+    told = Counter((each.get("hazard"), each["dangerous"]) for each in TOLD)
+    for key in keys:
+        cases = CASES.get(key, {"is": [], "is_not": []})
+        assert len(cases["is"]) + told[key, True] >= 5, key
+        assert len(cases["is_not"]) + told[key, False] >= 5, key
 
 
 def test_no_caution_and_nothing_told_instead_is_withheld() -> None:

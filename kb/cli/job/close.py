@@ -30,6 +30,7 @@ from kb.intake.bare import seen_as_told
 from kb.intake.causes import mode_meant
 from kb.intake.single_facts import parse_attempt
 from kb.local_time import local_now
+from kb.reports import layout
 from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
 from kb.safety.job_words import FIT, danger_line
@@ -207,14 +208,13 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing |
     if sheet.job.closed is not None:
         return told  # refused by the service, which says why
     found = _choices(app, sheet)
-    cautions = () if bare else sheet.cautions
-    if bare:
-        print_page(render_sheet(sheet))
+    if bare or sheet.cautions:
+        print_page(render_sheet(sheet) if bare else layout.page(*layout.cautions(sheet.cautions)))
     is_brief = False
     if isinstance(told.cause, Cause):
-        told = replace(told, cause=_as_the_shop_says(found, told.cause, cautions))
+        told = replace(told, cause=_as_the_shop_says(found, told.cause))
     else:
-        told, is_brief = _with_cause(told, found, sheet.job.cause, cautions)
+        told, is_brief = _with_cause(told, found, sheet.job.cause)
     cause = told.cause if isinstance(told.cause, Cause) else None
     if cause is None and not ask_whether(NO_CAUSE, default=False):
         return None
@@ -255,9 +255,7 @@ def _choices(app: App, sheet: JobSheet) -> CauseChoices:
         )
 
 
-def _with_cause(
-    told: Closing, found: CauseChoices, now: Cause | None, cautions: Sequence[str]
-) -> tuple[Closing, bool]:
+def _with_cause(told: Closing, found: CauseChoices, now: Cause | None) -> tuple[Closing, bool]:
     """Ask for the cause: the number of a suspect, or words; empty for what it is now.
 
     What was told with the command is the first answer. Returned is as well whether it was a number
@@ -266,7 +264,7 @@ def _with_cause(
     said = told.cause if isinstance(told.cause, str) else None
     if found.suspects and (said is None or said.isdecimal()):
         title = OTHERWISE.format(found.cured_by) if found.cured_by else SUSPECTS
-        print_page(render_choices(title, found.suspects, cautions))
+        print_page(render_choices(title, found.suspects))
 
     def meant(text: str) -> Cause:
         number = text.removesuffix(MORE)
@@ -284,7 +282,7 @@ def _with_cause(
         typed_now().answered(CAUSE, cause.label)  # the number may be another's by then
     told = replace(
         told,
-        cause=_as_the_shop_says(found, cause, cautions if said else ()),
+        cause=_as_the_shop_says(found, cause),
         cause_as_typed=None if by_number or typed == cause.label else typed or None,
     )
     return told, typed.isdecimal()
@@ -307,13 +305,13 @@ def _read(text: str, found: CauseChoices) -> Cause:
         raise
 
 
-def _as_the_shop_says(found: CauseChoices, told: Cause, cautions: Sequence[str]) -> Cause:
+def _as_the_shop_says(found: CauseChoices, told: Cause) -> Cause:
     """Ask whether a new cause is one the shop has under another name."""
     near = found.like(told)
     if not near:
         return told
     title = f"No job yet has “{FIT.named(told.label)}”. Is it one of these?"
-    print_page(render_choices(title, near, cautions))
+    print_page(render_choices(title, near))
 
     def meant(text: str) -> Cause:
         if text.casefold() in {NEW, "new", "none"}:
