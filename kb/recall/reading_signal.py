@@ -105,7 +105,7 @@ class WidthColumns:
         if reading.relation is not Relation.EXACT or reading.value is None:
             return reading.relation is Relation.OVER_RANGE
         same = self.ceiling_quantities == np.uint64(key(reading.quantity))
-        return bool((same & np.isclose(self.ceiling_values, reading.value, rtol=1e-3)).any())
+        return bool(np.isclose(self.ceiling_values[same], reading.value, rtol=1e-3).any())
 
     def number(self, reading: Reading) -> float:
         """Return what a reading is compared by: its value, inf for one that is no measurement."""
