@@ -133,6 +133,7 @@ def test_what_names_a_person_or_an_account_is_warned_of(text: str, kind: str) ->
     [
         "4111 1111 1111 1112",
         "GB83 WEST 1234 5698 7654 32",
+        "GB82 WEST 1234 5698 7654 3İ",  # a letter that has no place in base 36
         "0 445 110 369 leak back",
         "ms 20 pulse width",
         "driver door window",
