@@ -181,7 +181,7 @@ def _fits_97(number: str) -> bool:
 
 
 def _people(text: str) -> Found:
-    folded = text.casefold().replace("ı", "i").replace("\u0307", "")
+    folded = _folded(text)
     for match in _TITLED.finditer(text) if _any_of(_TITLES, folded) else ():
         yield match.span("name"), f"a name; {_A_PERSON}"
     for beside, pattern in _UNTITLED:
@@ -195,6 +195,10 @@ def _addresses(text: str) -> Found:
         for match in pattern.finditer(text) if _any_of(beside, text) else ():
             if not _is_of_trade(match.groupdict().get("last") or ""):
                 yield match.span(), f"an address; {_A_PERSON}"
+
+
+def _folded(text: str) -> str:
+    return text.casefold().replace("ı", "i").replace("\u0307", "")
 
 
 def _any_of(words: Iterable[str], text: str) -> bool:
