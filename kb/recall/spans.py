@@ -16,6 +16,9 @@ LONG = 256
 """Runs this long on average are put together from slices, shorter ones entry by entry: about where
 both take the same time."""
 
+MANY = 64
+"""So many are worth to be sorted before they are looked up."""
+
 
 @dataclass(frozen=True, slots=True)
 class Spans:
@@ -132,7 +135,9 @@ def distinct(values: NDArray[N]) -> NDArray[N]:
 def places_of(
     known: Keys, wanted: Keys, *, side: Literal["left", "right"] = "left"
 ) -> NDArray[np.intp]:
-    """Return `numpy.searchsorted`, asked in ascending order: neighbours lie near in memory."""
+    """Return `numpy.searchsorted`; of many, asked in their order: neighbours lie near in memory."""
+    if len(wanted) < MANY:
+        return np.searchsorted(known, wanted, side)
     order = np.argsort(wanted)
     places = np.empty(len(wanted), dtype=np.intp)
     places[order] = np.searchsorted(known, wanted[order], side)
