@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cache, cached_property, lru_cache
 from itertools import chain, product
+from operator import attrgetter
 from pathlib import Path
 from typing import Self, TypeVar
 
@@ -208,16 +209,20 @@ class Situation:
     @classmethod
     def together(cls, *parts: Self) -> Self:
         """All of them, each thing once."""
+        told = zip(*map(_all_of, parts), strict=True)
         return cls(
             **{
-                name: tuple(dict.fromkeys(chain.from_iterable(getattr(p, name) for p in parts)))
-                for name in cls.__slots__
+                name: tuple(dict.fromkeys(chain(*each))) if any(each) else ()
+                for name, each in zip(cls.__slots__, told, strict=True)
             }
         )
 
     def __or__(self, other: Self) -> Self:
         """Both together, each thing once."""
         return self.together(self, other)
+
+
+_all_of = attrgetter(*Situation.__slots__)
 
 
 def _told(*texts: str | None) -> tuple[str, ...]:
