@@ -104,20 +104,36 @@ def read_json_lines(path: Path) -> Iterator[Line]:
     UnreadableFile
         If the file is no text.
     """
+    return ((number, json_record(line)) for number, line in json_lines(path))
+
+
+def json_lines(path: Path) -> Iterator[tuple[int, str | KbError]]:
+    """Yield the lines of a JSON Lines file, for `json_record`, or why a line cannot be read.
+
+    Raises
+    ------
+    UnreadableFile
+        If the file is no text.
+    """
     with path.open(encoding=encoding_of(path)) as file:
         for number, line, whole in bounded_lines(file):
             if not whole:
                 yield number, too_long(line)
-                continue
-            if not line.strip():
-                continue
-            try:
-                value = once_only(line)
-                yield number, _object(_with_one_line_end(value) if _CR_LF in line else value)
-            except (msgspec.MsgspecError, RecursionError) as error:
-                yield number, InvalidField("line", line.strip(), f"is no JSON: {error}")
-            except KbError as error:
-                yield number, error
+            elif line.strip():
+                yield number, line
+
+
+def json_record(line: str | KbError) -> Record | KbError:
+    """Read the record of a line of `json_lines`, or tell why it holds none."""
+    if isinstance(line, KbError):
+        return line
+    try:
+        value = once_only(line)
+        return _object(_with_one_line_end(value) if _CR_LF in line else value)
+    except (msgspec.MsgspecError, RecursionError) as error:
+        return InvalidField("line", line.strip(), f"is no JSON: {error}")
+    except KbError as error:
+        return error
 
 
 def read_toml(path: Path) -> Iterator[Line]:

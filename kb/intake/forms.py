@@ -190,12 +190,15 @@ def decoded(path: str, text: str) -> Any:
         raise InvalidField(path, text, f"is no JSON: {error}") from error
 
 
+_LIST, _PLAIN = (list, tuple), (str, int)
+
+
 def _completed(value: object, kind: Any, path: str) -> object:
     """Check the names in a record and write its shorthand out, all the way down."""
-    if isinstance(value, list | tuple):
+    if isinstance(value, _LIST):
         check_count(path, value)
         return [
-            item if isinstance(item, list | tuple) else _completed(item, kind, f"{path}[{place}]")
+            item if isinstance(item, _LIST) else _completed(item, kind, f"{path}[{place}]")
             for place, item in enumerate(value)  # a job has no list in a list
         ]
     if kind is TroubleCode and isinstance(value, str):
@@ -212,8 +215,8 @@ def _completed(value: object, kind: Any, path: str) -> object:
             raise unknown_key(_under(path, key), content, tuple(known))
         is_whole = (
             content is None
-            or isinstance(content, str | int)
-            or (field.is_list and not isinstance(content, list | tuple))
+            or isinstance(content, _PLAIN)
+            or (field.is_list and not isinstance(content, _LIST))
         )
         inner[key] = content if is_whole else _completed(content, field.kind, _under(path, key))
     if kind is Reading and _is_typed_alone(inner):

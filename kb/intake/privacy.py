@@ -11,7 +11,7 @@ a street's name, a post box, or a British postcode (common practice, no source).
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from kb.bounds import CODE_PATTERN
 from kb.intake.items import trade_wording
@@ -29,6 +29,10 @@ _PHONES = (
     compiled(r"(?<![\w.,+-])0[0-9](?:\.[0-9]{2}){4}(?![\w%])"),
 )
 _FEWEST_DIGITS, _MOST_DIGITS = 9, 15
+_PLATE_SIGN = compiled(r"[0-9]{2}[ -]?[^\W\d_]{2}|[A-Z] ?[1-9][0-9]{2}")
+"""Stands in every plate of `_PLATES`, and begins with what is found quickly."""
+_GERMAN_SIGN = compiled(r"[A-Z] [1-9]|[a-z] ?[1-9][0-9]{2}")
+"""Stands in every plate of `_GERMAN_PLATES`."""
 _PLATES = (
     compiled(r"\b[A-HJ-PR-Y]{2}[0-9]{2} ?(?P<last>[A-HJ-PR-Z]{3})\b", re.IGNORECASE),
     compiled(r"\b[A-HJ-PR-Y]{2}(?P<dash>[ -])[0-9]{2}(?P=dash)(?P<last>[A-HJ-PR-Z]{3})\b"),
@@ -52,45 +56,65 @@ _CALLED_PLATE = compiled(
 )
 _CARD = compiled(r"(?<![\w.,+-])[3-6][0-9]{3}(?:[ -]?[0-9]){9,15}(?![\w%])")
 _IBAN = compiled(r"\b[A-Z]{2}[0-9]{2}(?: ?[A-Z0-9]{4}){2,7}(?: ?[A-Z0-9]{1,3})?\b", re.IGNORECASE)
+_TITLES = ("mr", "ms", "miss", "dr", "herr", "frau")
 _TITLED = compiled(
     rf"{WORD_BEGINS}(?:(?i:mrs?|ms|miss|dr)\.? |(?i:herrn?|frau) )"
     r"(?P<name>[A-ZÄÖÜ][\w'-]+(?: [A-ZÄÖÜ][\w'-]+)?)"
 )
 _NAME = r"(?P<name>(?:[A-Z]\. ?)?[A-ZÄÖÜ][a-zäöüß'-]{2,}(?: [A-ZÄÖÜ][a-zäöüß'-]{2,})?+)(?![\w'-])"
-_UNTITLED = (
-    compiled(
-        rf"{WORD_BEGINS}(?i:customer|client|owner|keeper|driver|ask(?:ed)? for|spoke (?:to|with)"
-        r"|speak to|call(?:ed)?|ring|phone|brought in by|dropped off by|collected by|belongs to)"
-        rf"(?i: is| named| called)?[:,]? {_NAME}(?! (?:dealer|agent|garage|parts|support|hotline"
-        r"|(?:19|20)[0-9]{2}\b))"
-    ),
-    compiled(
-        rf"{WORD_BEGINS}(?i:kunde|kundin|halter|halterin|fahrer|fahrerin),? {_NAME}"
-        r"(?=,|$| (?:wartet|ruft|sagt|kommt|holt|meldet|möchte|will|war|hat)\b)"
-    ),
-    compiled(rf"(?:^|[,;.] ){_NAME} (?:phoned|rang|texted|emailed|will collect)\b"),
-)
-_BESIDE_NAMES = (
-    *("mr", "ms", "miss", "dr", "herr", "frau"),
+_OWNERS = (
     *("customer", "client", "owner", "keeper", "driver", "ask", "spoke", "speak", "call", "ring"),
     *("phone", "brought in", "dropped off", "collected", "belongs"),
-    *("kund", "halter", "fahrer", "phoned", "rang", "texted", "emailed", "will collect"),
 )
-"""One of these stands in whatever `_TITLED` and `_UNTITLED` find."""
+_GERMAN_OWNERS = ("kund", "halter", "fahrer")
+_CALLING = ("phoned", "rang", "texted", "emailed", "will collect")
+_OWNED = compiled(
+    rf"{WORD_BEGINS}(?i:customer|client|owner|keeper|driver|ask(?:ed)? for|spoke (?:to|with)"
+    r"|speak to|call(?:ed)?|ring|phone|brought in by|dropped off by|collected by|belongs to)"
+    rf"(?i: is| named| called)?[:,]? {_NAME}(?! (?:dealer|agent|garage|parts|support|hotline"
+    r"|(?:19|20)[0-9]{2}\b))"
+)
+_GERMAN_OWNED = compiled(
+    rf"{WORD_BEGINS}(?i:kunde|kundin|halter|halterin|fahrer|fahrerin),? {_NAME}"
+    r"(?=,|$| (?:wartet|ruft|sagt|kommt|holt|meldet|möchte|will|war|hat)\b)"
+)
+_CALLED = compiled(rf"(?:^|[,;.] ){_NAME} (?:{'|'.join(_CALLING)})\b")
+_UNTITLED = ((_OWNERS, _OWNED), (_GERMAN_OWNERS, _GERMAN_OWNED), (_CALLING, _CALLED))
+"""Words one of which stands in whatever the pattern behind them finds."""
 _DIGIT = compiled("[0-9]")
-_ADDRESSES = (
-    compiled(
-        r"\b[0-9]{1,4}[a-d]? (?:[A-Z][\w'-]+ ){1,3}"
-        r"(?:Street|Road|Lane|Avenue|Close|Drive|Terrace|Court|Crescent|Gardens|Grove)\b"
-    ),
-    compiled(r"\b[A-ZÄÖÜ][\w-]{2,30}(?:straße|strasse|str\.|gasse|allee|platz) ?[0-9]{1,4}\b"),
-    compiled(
-        r"\b[0-9]{1,4},? (?:rue|avenue|boulevard|chemin) (?:(?:de|du|des|la|le) ){0,2}[A-Z]\w+"
-    ),
-    compiled(r"\bul\. [A-ZĄĆĘŁŃÓŚŹŻ]\w+ [0-9]{1,4}\b"),
-    compiled(r"\b(?i:P\.?O\.? ?box) [0-9]{1,6}\b"),
-    compiled(r"\b[A-PR-UWYZ][A-HK-Y]?[0-9][A-Z0-9]? [0-9](?P<last>[ABD-HJLNP-UW-Z]{2})\b"),
+_STREETS = (
+    *("Street", "Road", "Lane", "Avenue", "Close", "Drive", "Terrace", "Court", "Crescent"),
+    *("Gardens", "Grove"),
 )
+_GERMAN_STREETS = ("straße", "strasse", "str.", "gasse", "allee", "platz")
+_FRENCH_STREETS = ("rue", "avenue", "boulevard", "chemin")
+_ADDRESSES = (
+    (
+        _STREETS,
+        compiled(rf"\b[0-9]{{1,4}}[a-d]? (?:[A-Z][\w'-]+ ){{1,3}}(?:{'|'.join(_STREETS)})\b"),
+    ),
+    (
+        _GERMAN_STREETS,
+        compiled(
+            rf"\b[A-ZÄÖÜ][\w-]{{2,30}}(?:{'|'.join(map(re.escape, _GERMAN_STREETS))})"
+            r" ?[0-9]{1,4}\b"
+        ),
+    ),
+    (
+        _FRENCH_STREETS,
+        compiled(
+            rf"\b[0-9]{{1,4}},? (?:{'|'.join(_FRENCH_STREETS)}) "
+            r"(?:(?:de|du|des|la|le) ){0,2}[A-Z]\w+"
+        ),
+    ),
+    (("ul. ",), compiled(r"\bul\. [A-ZĄĆĘŁŃÓŚŹŻ]\w+ [0-9]{1,4}\b")),
+    (("x", "X"), compiled(r"\b(?i:P\.?O\.? ?box) [0-9]{1,6}\b")),
+    (
+        ("",),
+        compiled(r"\b[A-PR-UWYZ][A-HK-Y]?[0-9][A-Z0-9]? [0-9](?P<last>[ABD-HJLNP-UW-Z]{2})\b"),
+    ),
+)
+"""Words one of which stands in an address, and its form; without any a text is not searched."""
 _A_PERSON = "leave out what names a person"
 _A_PLATE = "a number plate; use the key tag instead"
 _TRADE_WORDS = frozenset(
@@ -119,8 +143,7 @@ def personal_data(text: str) -> list[str]:
     found: list[tuple[tuple[int, int], str]] = []
     if "@" in text:
         found += _emails(text)
-    if _names_somebody(text):
-        found += _people(text)
+    found += _people(text)
     if _DIGIT.search(text):  # without one there is nothing of what follows
         for look in (_accounts, _addresses, _phones, _plates, _vins):
             found += look(text)
@@ -134,12 +157,6 @@ def personal_data(text: str) -> list[str]:
 Found = Iterator[tuple[tuple[int, int], str]]
 
 
-def _names_somebody(text: str) -> bool:
-    """Whether a title stands there, or a word for somebody whose car it is, or anything like it."""
-    folded = text.casefold().replace("ı", "i").replace("\u0307", "")
-    return any(beside in folded for beside in _BESIDE_NAMES)
-
-
 def _emails(text: str) -> Found:
     for match in _EMAIL.finditer(text):
         yield match.span(), "an e-mail address; leave out what names a person"
@@ -150,7 +167,7 @@ def _accounts(text: str) -> Found:
         if _fits_luhn([int(char) for char in match[0] if char.isdecimal()]):
             yield match.span(), f"a card number; {_A_PERSON}"
     for match in _IBAN.finditer(text):
-        if _fits_97(match[0].replace(" ", "").upper()):
+        if match[0].isascii() and _fits_97(match[0].replace(" ", "").upper()):
             yield match.span(), f"an account number; {_A_PERSON}"
 
 
@@ -164,19 +181,28 @@ def _fits_97(number: str) -> bool:
 
 
 def _people(text: str) -> Found:
-    for match in _TITLED.finditer(text):
+    folded = _folded(text)
+    for match in _TITLED.finditer(text) if _any_of(_TITLES, folded) else ():
         yield match.span("name"), f"a name; {_A_PERSON}"
-    for pattern in _UNTITLED:
-        for match in pattern.finditer(text):
+    for beside, pattern in _UNTITLED:
+        for match in pattern.finditer(text) if _any_of(beside, folded) else ():
             if any(not is_known(word, trade_wording()) for word in _words(match["name"])):
                 yield match.span("name"), f"a name; {_A_PERSON}"
 
 
 def _addresses(text: str) -> Found:
-    for pattern in _ADDRESSES:
-        for match in pattern.finditer(text):
+    for beside, pattern in _ADDRESSES:
+        for match in pattern.finditer(text) if _any_of(beside, text) else ():
             if not _is_of_trade(match.groupdict().get("last") or ""):
                 yield match.span(), f"an address; {_A_PERSON}"
+
+
+def _folded(text: str) -> str:
+    return text.casefold().replace("ı", "i").replace("\u0307", "")
+
+
+def _any_of(words: Iterable[str], text: str) -> bool:
+    return any(word in text for word in words)
 
 
 def _phones(text: str) -> Found:
@@ -188,7 +214,7 @@ def _phones(text: str) -> Found:
 
 
 def _plates(text: str) -> Found:
-    for pattern in _PLATES:
+    for pattern in _PLATES if _PLATE_SIGN.search(text) else ():
         for match in pattern.finditer(text):
             in_one_case = match[0] in (match[0].upper(), match[0].lower())
             spaced = match.groupdict().get("dash") == " "
@@ -199,8 +225,9 @@ def _plates(text: str) -> Found:
         if len(match["plate"]) >= 5 and not CODE_PATTERN.match(match["plate"]):
             yield match.span("plate"), _A_PLATE
 
-    for pattern in _GERMAN_PLATES:
-        for match in () if text.isupper() else pattern.finditer(text):
+    german = _GERMAN_SIGN.search(text) and not text.isupper()
+    for pattern in _GERMAN_PLATES if german else ():
+        for match in pattern.finditer(text):
             of_trade = map(_is_of_trade, (match["own"], match["unit"] or ""))
             are_pins = len(match["area"] + match["own"]) == 2 and len(match["plate"]) < _SHORTEST
             if match["area"].upper() not in _TRADE_WORDS and not any(of_trade) and not are_pins:

@@ -249,8 +249,9 @@ def suggest(
 
 
 def _even(text: str) -> str:
-    if not text.isascii():
-        text = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", text).casefold())
+    if text.isascii():
+        return text.lower().replace("'", "").replace("`", "")
+    text = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", text).casefold())
     return text.casefold().translate(_APOSTROPHES)
 
 

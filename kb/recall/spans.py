@@ -1,7 +1,7 @@
 """Runs of entries in one array, as they hold the rows of a sparse matrix."""
 
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,9 @@ N = TypeVar("N", bound=np.generic)
 LONG = 256
 """Runs this long on average are put together from slices, shorter ones entry by entry: about where
 both take the same time."""
+
+MANY = 64
+"""So many are worth to be sorted before they are looked up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +36,9 @@ class Spans:
         """Return the places of all entries, run after run."""
         lengths = self.lengths.astype(np.intp)
         ends = np.cumsum(lengths)
-        total = int(ends[-1]) if len(ends) else 0
-        return np.asarray(np.arange(total) + np.repeat(self.starts - (ends - lengths), lengths))
+        places = np.repeat(self.starts - (ends - lengths), lengths)
+        places += np.arange(len(places))
+        return places
 
     def of(self, array: NDArray[N]) -> NDArray[N]:
         """Return what an array holds there, run after run."""
@@ -45,7 +49,7 @@ class Spans:
 
     def spread(self, values: Floats, members: Places, into: Floats) -> None:
         """Add the value of each run to all its members' places in `into`."""
-        np.add.at(into, self.of(members).astype(np.intp), np.repeat(values, self.lengths))
+        np.add.at(into, self.of(members), np.repeat(values, self.lengths))
 
     def sums(self, values: Floats, members: Places) -> Floats:
         """Return for each run the sum of its members' values."""
@@ -110,9 +114,7 @@ class Holders:
 
     def _of(self, terms: Keys) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Return for every list of some terms the term's place, and the list's."""
-        found = Spans(
-            np.searchsorted(self.keys, terms), np.searchsorted(self.keys, terms, side="right")
-        )
+        found = Spans(places_of(self.keys, terms), places_of(self.keys, terms, side="right"))
         return np.repeat(np.arange(len(terms)), found.lengths), found.entries()
 
 
@@ -130,9 +132,21 @@ def distinct(values: NDArray[N]) -> NDArray[N]:
     return ordered[np.flatnonzero(np.append(True, ordered[1:] != ordered[:-1])[: len(ordered)])]
 
 
+def places_of(
+    known: Keys, wanted: Keys, *, side: Literal["left", "right"] = "left"
+) -> NDArray[np.intp]:
+    """Return `numpy.searchsorted`; of many, asked in their order: neighbours lie near in memory."""
+    if len(wanted) < MANY:
+        return np.searchsorted(known, wanted, side)
+    order = np.argsort(wanted)
+    places = np.empty(len(wanted), dtype=np.intp)
+    places[order] = np.searchsorted(known, wanted[order], side)
+    return places
+
+
 def look_up(known: Keys, wanted: Keys) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
     """Find keys in an ascending array: which are there, and at which place."""
-    places = np.searchsorted(known, wanted)
+    places = places_of(known, wanted)
     inside = places < len(known)
     found = inside.copy()
     found[inside] = known[places[inside]] == wanted[inside]

@@ -67,7 +67,8 @@ class TestColumns:
         shared = np.zeros(self.size, dtype=np.bool_)
         for test in asked:
             place = self.made(test.name)
-            rows, best = greatest(self.rows[place], self.alike(place, test.seen))
+            alike = test.alike if test.known is self else self.alike(place, test.seen)
+            rows, best = greatest(self.rows[place], alike)
             total[rows] += test.differ + best * (test.agree - test.differ)
             shared[rows] = True
         similarity = np.full(self.size, np.nan, dtype=np.float32)
@@ -87,12 +88,17 @@ class TestColumns:
 
 @dataclass(frozen=True, slots=True)
 class WeighedTest:
-    """A test asked about, with the log-odds for a shared cause if another agrees or differs."""
+    """A test asked about, with the log-odds for a shared cause if another agrees or differs.
+
+    `alike` is its likeness to each test of its name among those `known`, by which it was weighed.
+    """
 
     name: np.uint64
     seen: Keys
     agree: float
     differ: float
+    known: TestColumns
+    alike: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +119,7 @@ class Agreement:
         of_any = min(max(of_any, LEAST), 1 - LEAST)
         within = min(max(within, of_any), 1 - LEAST)
         agree, differ = evidence(within, of_any)
-        return WeighedTest(name=name, seen=seen, agree=agree, differ=differ)
+        return WeighedTest(name, seen, agree, differ, known, alike)
 
 
 def evidence(within: float, of_any: float) -> tuple[float, float]:

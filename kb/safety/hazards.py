@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cache, cached_property, lru_cache
 from itertools import chain, product
+from operator import attrgetter
 from pathlib import Path
 from typing import Self, TypeVar
 
@@ -36,7 +37,8 @@ _KILLS = 3
 MOST_NAMED = 6
 """How many more a person reads the names of."""
 _TENSIONER = compiled(r"tensi?on\w*", re.IGNORECASE)
-_PART_END = compiled(r"[.,;!?](?=\s|$)|\n| - ")
+_PART_END = compiled(r"[.,;!?\n ](?:(?<=[^\n ])(?=\s|$)|(?<=\n)|(?<= )- )")
+"""A mark, a line's end or a dash. The sign it begins with stands first: it is what is sought."""
 _GROUP = compiled(r"<([a-z ]+)>")
 _TOGETHER = " + "
 _MOST_BETWEEN = 3
@@ -207,16 +209,20 @@ class Situation:
     @classmethod
     def together(cls, *parts: Self) -> Self:
         """All of them, each thing once."""
+        told = zip(*map(_all_of, parts), strict=True)
         return cls(
             **{
-                name: tuple(dict.fromkeys(chain.from_iterable(getattr(p, name) for p in parts)))
-                for name in cls.__slots__
+                name: tuple(dict.fromkeys(chain(*each))) if any(each) else ()
+                for name, each in zip(cls.__slots__, told, strict=True)
             }
         )
 
     def __or__(self, other: Self) -> Self:
         """Both together, each thing once."""
         return self.together(self, other)
+
+
+_all_of = attrgetter(*Situation.__slots__)
 
 
 def _told(*texts: str | None) -> tuple[str, ...]:
@@ -561,8 +567,9 @@ class _Phrases:
     raising: Mapping[Words, tuple[Place, ...]]
     harmless: Mapping[Words, tuple[int, ...]]
     """Wordings that are something else -> the hazards they are not."""
-    raising_pairs: Mapping[tuple[Words, Words], tuple[Place, ...]]
-    harmless_pairs: Mapping[tuple[Words, Words], tuple[int, ...]]
+    raising_pairs: Mapping[Words, Mapping[Words, tuple[Place, ...]]]
+    """Of two wordings that go together the one -> the other -> what they mean."""
+    harmless_pairs: Mapping[Words, Mapping[Words, tuple[int, ...]]]
     things: frozenset[Words]
     """What is no part of a car, so that what belongs to it is none either."""
     marks: frozenset[Words]
@@ -581,8 +588,11 @@ class _Phrases:
         """Yield the signs whose words stand in a text."""
         for words in self._read([text]):
             spans = self._spans(words)
+            found = list(_found(self.raising, self.raising_pairs, spans, words))
+            if not found:
+                continue
             covered, of_things = self._covered(words, spans), self._of_things(words, spans)
-            for places, span in _found(self.raising, self.raising_pairs, spans, words):
+            for places, span in found:
                 if of_things.isdisjoint(span):
                     yield from (place for place in places if covered[place[0]].isdisjoint(span))
 
@@ -648,7 +658,7 @@ class _Phrases:
 
 def _found(
     single: Mapping[Words, tuple[_T, ...]],
-    pairs: Mapping[tuple[Words, Words], tuple[_T, ...]],
+    pairs: Mapping[Words, Mapping[Words, tuple[_T, ...]]],
     spans: Mapping[Words, list[Span]],
     words: Sequence[str],
 ) -> Iterator[tuple[tuple[_T, ...], frozenset[int]]]:
@@ -657,8 +667,8 @@ def _found(
         for start, end in at:
             if meant := single.get(phrase):
                 yield meant, frozenset(range(start, end))
-    for one, other in product(spans, repeat=2):
-        if meant := pairs.get((one, other)):
+    for one, other in product([each for each in spans if each in pairs], spans):
+        if meant := pairs[one].get(other):
             for first, second in product(spans[one], spans[other]):
                 if _belong_together(first, second, words):
                     yield meant, frozenset((*range(*first), *range(*second)))
@@ -745,7 +755,12 @@ def _read(content: _ByContent) -> _Lexicon:
             ),
             wording,
         )
-        paired = (phrase for pair in (*raising_pairs, *harmless_pairs) for phrase in pair)
+        paired = (
+            phrase
+            for pairs in (raising_pairs, harmless_pairs)
+            for one, others in pairs.items()
+            for phrase in (one, *others)
+        )
         every = frozenset((*raising, *harmless, *paired, *things, *marks))
         return _Phrases(
             wording=wording,
@@ -765,19 +780,22 @@ def _read(content: _ByContent) -> _Lexicon:
 
 def _by_phrase(
     pairs: Iterable[tuple[str, _T]], wording: Wording
-) -> tuple[Mapping[Words, tuple[_T, ...]], Mapping[tuple[Words, Words], tuple[_T, ...]]]:
+) -> tuple[Mapping[Words, tuple[_T, ...]], Mapping[Words, Mapping[Words, tuple[_T, ...]]]]:
     """Sort wordings of the table into those that stand as one and those of two that go together."""
     single: dict[Words, list[_T]] = defaultdict(list)
-    double: dict[tuple[Words, Words], list[_T]] = defaultdict(list)
+    double: dict[Words, dict[Words, list[_T]]] = defaultdict(lambda: defaultdict(list))
     for text, meant in pairs:
         one, *other = (tuple(_tokens(part, wording)) for part in text.split(_TOGETHER))
         if other:
-            double[one, other[0]].append(meant)
+            double[one][other[0]].append(meant)
         else:
             single[one].append(meant)
     return (
         {phrase: tuple(each) for phrase, each in single.items()},
-        {phrases: tuple(each) for phrases, each in double.items()},
+        {
+            one: {other: tuple(each) for other, each in others.items()}
+            for one, others in double.items()
+        },
     )
 
 
@@ -833,9 +851,15 @@ def _plainly_told(text: str) -> str:
 def _stem(word: str) -> tuple[str, ...]:
     """Return a word without its plural s, or what a German compound is, by its beginning."""
     plain = word.translate(_UMLAUTS)
-    begun = [stem for stem in _file().stems if plain.startswith(stem)]
-    meant = _file().stems[max(begun, key=len)].split() if begun else [word]
-    return tuple(map(_singular, meant))
+    if not plain.startswith(_stems()):
+        return (_singular(word),)
+    begun = max((stem for stem in _stems() if plain.startswith(stem)), key=len)
+    return tuple(map(_singular, _file().stems[begun].split()))
+
+
+@cache
+def _stems() -> tuple[str, ...]:
+    return tuple(_file().stems)
 
 
 def _singular(word: str) -> str:

@@ -556,8 +556,12 @@ def dangerous_step(
     >>> dangerous_step("put test lamp across airbag squib, lamp lit", igniter_job=False).words
     'test lamp, across'
     """
-    asked = _Asked(igniter_job, steps_only=True, alike=alike, of_drive=of_drive)
-    return _step_in(text, asked, wording)
+    return _step_in(text, _asked_of_step(igniter_job, alike, of_drive), wording)
+
+
+@cache
+def _asked_of_step(igniter_job: bool, alike: bool, of_drive: bool) -> _Asked:
+    return _Asked(igniter_job, steps_only=True, alike=alike, of_drive=of_drive)
 
 
 @lru_cache(maxsize=_MOST_KEPT)

@@ -23,6 +23,7 @@ _MARKS = compiled(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
     r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[+&·•@])"
 )
+_DIGIT = compiled(r"\d")
 _SENTENCE = compiled(r"(?:[.!?…]+(?=\s|$)|\n)\s*")
 _NUMBER = compiled(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
 _DATE = compiled(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
@@ -178,15 +179,24 @@ def words_of(text: str, wording: Wording) -> list[str]:
 def _words_of(text: str, wording: Wording) -> tuple[str, ...]:
     words: list[str] = []
     begin = 0
-    told = _ON_MOT.sub(r"\1", _PRICE.sub(r"price \1", _SHORT_FORM.sub(r"\1 ", text)))
-    told = _SO_MANY.sub("", _MONEY.sub("price ", told))
-    evened = _AND.sub(" and ", _TAX.sub("", even(told)))
-    evened = _NUMBERED.sub("no ", _DATE.sub("", evened))
+    evened = _put_plainly(text)
     for mark in _MARKS.finditer(evened):
         words += _plain_words(evened[begin : mark.start()], wording)
         words.append("." if mark["stop"] else ":" if mark.group() == ":" else ",")
         begin = mark.end()
     return (*words, *_plain_words(evened[begin:], wording))
+
+
+def _put_plainly(text: str) -> str:
+    """Write short forms and prices out, leave days and counts out; where a sign of one is."""
+    told = _SHORT_FORM.sub(r"\1 ", text) if "." in text else text
+    if _DIGIT.search(told):
+        told = _ON_MOT.sub(r"\1", _PRICE.sub(r"price \1", told))
+        told = _SO_MANY.sub("", _MONEY.sub("price ", told))
+    evened = even(told)
+    evened = _TAX.sub("", evened) if "+" in evened else evened
+    evened = _AND.sub(" and ", evened) if "&" in evened else evened
+    return _NUMBERED.sub("no ", _DATE.sub("", evened)) if _DIGIT.search(evened) else evened
 
 
 def _plain_words(text: str, wording: Wording) -> list[str]:

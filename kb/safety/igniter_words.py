@@ -414,6 +414,7 @@ _LOOK_ALIKE = str.maketrans("авекмнорстухіјѕԁɡοανιρτυк�
 """Cyrillic and Greek letters that stand for the Latin ones they look like."""
 _SIGNED = compiled(r"(?<![a-z@$!|\d])[a-z]*[@$!|\d][a-z@$!|\d]*")
 """A run of letters and signs that has a sign: one of letters alone is disguised as nothing."""
+_SIGN = compiled(r"[@$!|\d]")
 _SPELT = compiled(r"[a-z]{2}|[a-z][@$!|\d][a-z]")
 _SIGNS = str.maketrans("0134578@$!|", "oleasT8asil".lower())
 _NAMING = (Role.IGNITER, Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE)
@@ -426,7 +427,8 @@ def even(text: str) -> str:
     what cannot be seen is left out.
     """
     if text.isascii():
-        return _SIGNED.sub(_undisguised, _FRENCH.sub(r"\1 ", text.lower()))
+        told = _FRENCH.sub(r"\1 ", text.lower()) if "'" in text else text.lower()
+        return _SIGNED.sub(_undisguised, told) if _SIGN.search(told) else told
     folded = unicodedata.normalize("NFKC", text).casefold().translate(_LETTERS)
     folded = _FRENCH.sub(r"\1 ", folded)
     parts = unicodedata.normalize("NFKD", folded)

@@ -28,7 +28,14 @@ from kb.intake.contradictions import (
     check_places,
     undecided,
 )
-from kb.intake.files import Line, bounded_lines, encoding_of, read_json_lines, read_toml
+from kb.intake.files import (
+    Line,
+    bounded_lines,
+    encoding_of,
+    json_lines,
+    json_record,
+    read_toml,
+)
 from kb.intake.forms import Record, job_from_record
 from kb.intake.sheets import SheetMapping, column_of, columns_left_out, read_csv
 from kb.services.import_numbers import Numbers, RowName
@@ -74,6 +81,10 @@ class Look:
 
 Looked = tuple[int, Look | KbError]
 """Line number; what a look at the job that begins there tells, or why it is none."""
+
+
+Unread = Line | tuple[int, str | KbError]
+"""A record with its line number, or the line of JSON that holds it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,13 +135,21 @@ class Source:
 
     def records(self) -> Iterator[Line]:
         """Read the records one after the other, or why a line holds none."""
+        return ((line, _record(told)) for line, told in self.unread())
+
+    def unread(self) -> Iterator[Unread]:
+        """Yield what `records` are read from: of JSON the lines, which whoever looks may read."""
         if self.mapping is not None or self.path.suffix.lower() == ".csv":
             return read_csv(
                 self.path,
                 self.mapping,
                 lambda line, said: self.read_otherwise.setdefault((line, said)),
             )
-        return read_toml(self.path) if self._is_toml else read_json_lines(self.path)
+        return read_toml(self.path) if self._is_toml else json_lines(self.path)
+
+
+def _record(told: str | Record | KbError) -> Record | KbError:
+    return json_record(told) if isinstance(told, str) else told
 
 
 def _job(record: Record) -> Job:
@@ -163,14 +182,14 @@ def _with_even_tag(job: Job) -> Job:
 def looked_at(source: Source, today: date, told: Callable[[int], None]) -> list[Looked]:
     """Read all of a source, and look at each job by itself, on every core where there are many."""
     found: list[Looked] = []
-    for line, look in worked(partial(_look, today), source.records(), worth=WORTH_HELP):
+    for line, look in worked(partial(_look, today), source.unread(), worth=WORTH_HELP):
         found.append((line, look))
         told(line)
     return found
 
 
-def _look(today: date, read: Line) -> Looked:
-    line, record = read
+def _look(today: date, read: Unread) -> Looked:
+    line, record = read[0], _record(read[1])
     try:
         return line, record if isinstance(record, KbError) else Look.at(_job(record), today)
     except KbError as error:

@@ -29,6 +29,7 @@ def loaded(address: str, *words: str) -> list[str]:
 )
 def test_a_question_imports_no_heavy_library(demo_store: str, words: tuple[str, ...]) -> None:
     modules = loaded(demo_store, *words)
-    modules = loaded(demo_store, *words)  # the first question may have fitted the index
+    if not {*FORBIDDEN}.isdisjoint(modules):  # the first question may have fitted the index
+        modules = loaded(demo_store, *words)
     assert "numpy" in modules
     assert [name for name in FORBIDDEN if name in modules] == []

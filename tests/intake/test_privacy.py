@@ -4,6 +4,7 @@ Phone numbers are the ones set aside for drama: Ofcom's 01632 960 and 07700 900 
 North American 555-01xx ones (from memory). Addresses use the names of RFC 2606.
 """
 
+import re
 import tomllib
 from itertools import chain
 from pathlib import Path
@@ -133,6 +134,7 @@ def test_what_names_a_person_or_an_account_is_warned_of(text: str, kind: str) ->
     [
         "4111 1111 1111 1112",
         "GB83 WEST 1234 5698 7654 32",
+        "GB82 WEST 1234 5698 7654 3İ",  # a letter that has no place in base 36
         "0 445 110 369 leak back",
         "ms 20 pulse width",
         "driver door window",
@@ -221,10 +223,26 @@ def test_no_name_is_passed_over_unseen(
     beside: str, written: Any, between: str, follows: bool
 ) -> None:
     text = f"{written(beside)}{between}Tolmann{' wartet' if follows else ''}"
-    found = any(each.search(text) for each in (privacy._TITLED, *privacy._UNTITLED))
-    assert not found or privacy._names_somebody(text)
+    for words, pattern in ((privacy._TITLES, privacy._TITLED), *privacy._UNTITLED):
+        assert not pattern.search(text) or privacy._any_of(words, privacy._folded(text))
 
 
 @pytest.mark.parametrize("did", ["phoned", "rang", "texted", "emailed", "will collect"])
 def test_who_did_something_is_not_passed_over_unseen(did: str) -> None:
-    assert privacy._names_somebody(f"Tolmann {did}")
+    assert privacy._any_of(privacy._CALLING, privacy._folded(f"Tolmann {did}"))
+
+
+def _drawn(pattern: re.Pattern[str]) -> st.SearchStrategy[str]:
+    return st.from_regex(re.compile(pattern.pattern, pattern.flags))
+
+
+@given(st.data())
+def test_no_address_or_plate_is_passed_over_unseen(data: st.DataObject) -> None:
+    for words, pattern in privacy._ADDRESSES:
+        assert privacy._any_of(words, data.draw(_drawn(pattern)))
+    for sign, patterns in (
+        (privacy._PLATE_SIGN, privacy._PLATES),
+        (privacy._GERMAN_SIGN, privacy._GERMAN_PLATES),
+    ):
+        for pattern in patterns:
+            assert sign.search(data.draw(_drawn(pattern)))
