@@ -1,7 +1,7 @@
 """The foreman's page for the browser and for paper: one file that stands alone."""
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
+from math import floor, isfinite
 
 from kb.bands.spreads import ReadingSpread
 from kb.evaluation.replay import TOOL
@@ -10,7 +10,7 @@ from kb.rates.waste import Waste
 from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.reports import evaluate as words
 from kb.reports import page
-from kb.reports.comebacks import makers_told, named, returned
+from kb.reports.comebacks import at_last, makers_told, one_car, returned
 from kb.reports.evaluate_page import calibration
 from kb.reports.fixes import rate_line
 from kb.reports.fixes_page import chart
@@ -47,10 +47,10 @@ MOST_NAMED = 3
 MOST_FIXES = 3
 """Fixes of a fact that are drawn, the best first."""
 FAIRNESS = (
-    "Came back: of the cured. In vain: tried and did not cure. Not heard of: of the cured, neither "
-    "asked after nor seen again. Who asks more hears of more that came back: read what came back "
-    "beside what was not heard of. Minutes and parts: spent on what came back or was in vain, as "
-    "far as it was written down."
+    "Came back: of the cured. In vain: tried and did not cure, or not at first. Not heard of: of "
+    "the cured, neither asked after nor seen again. Who asks more hears of more that came back: "
+    "read what came back beside what was not heard of. Minutes and parts: spent on what came back "
+    "or was in vain, as far as it was written down."
 )
 READINGS = (
     "Dots: items that proved good; crosses: items that proved bad; shaded: where good ones lie, as "
@@ -109,9 +109,10 @@ def summary(found: Friday) -> Iterator[str]:
             f"Of {plural(whole.cured, 'fix', 'fixes')} that cured, "
             f"{agreeing(whole.came_back, 'is', 'are')} known to have come back; "
             f"{agreeing(whole.in_vain, 'was', 'were')} tried in vain. That took at least "
-            f"{whole.minutes / 60:,.0f} hours and parts for {whole.parts_cost:,.0f}, as far as it "
-            "was written down."
+            f"{whole.minutes // 60:,} hours and parts for {floor(whole.parts_cost):,}, as far as "
+            "it was written down."
         )
+    yield from at_last(found.by_fix)
     yield from returned(found.by_fix)
     yield from scan.notices
 
@@ -185,6 +186,7 @@ def _waste(how: str, found: Comebacks) -> Iterator[str]:
         map(_row, rows),
         caption=f"What came back or was in vain, {how}{more}",
     )
+    yield from map(page.paragraph, one_car(rows[:-1]))
 
 
 def _by_maker(found: Comebacks) -> Iterator[str]:
@@ -196,7 +198,7 @@ def _by_maker(found: Comebacks) -> Iterator[str]:
 
 def _row(each: Waste) -> tuple[str, ...]:
     counts = (each.came_back, each.not_judged, each.in_vain, each.cured, each.unheard)
-    return (named(each), *map(str, counts), f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
+    return (each.what, *map(str, counts), f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
 
 
 def _readings(found: Sequence[ReadingSpread]) -> Iterator[str]:

@@ -18,9 +18,9 @@ HEADER = ("part", "last quarters", "in vain", "a quarter", "next", "cost")
 KEY = (
     "Last quarters: fitted on closed jobs, with a cause or without one, and left on the car, in "
     "quarters of 91 days, the latest last; where nobody wrote down whether it cured, too. In vain: "
-    "fitted in the same quarters and did not cure; these left the shelf as well and are in no other "
-    "column. A quarter: how many fitted and left are to be expected; next: between how many the "
-    "next quarter will lie, four times of five. Cost: the median of what was written down."
+    "fitted in the same quarters and did not cure; these left the shelf as well and are in no "
+    "other column. A quarter: how many fitted and left are to be expected; next: between how many "
+    "the next quarter will lie, four times of five. Cost: the median of what was written down."
 )
 
 

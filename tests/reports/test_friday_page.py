@@ -57,6 +57,22 @@ def test_what_is_to_be_acted_on_is_named_before_all_else(found: Friday) -> None:
         assert f"{fact.group}: {fact.fault} (to act on)." in told
 
 
+def test_what_was_spent_for_nothing_is_never_told_as_more(found: Friday) -> None:
+    assert found.by_fix.whole
+    for minutes, hours in ((6645, "110 hours"), (59, "0 hours"), (120, "2 hours")):
+        whole = replace(found.by_fix.whole, minutes=minutes, parts_cost=10.9)
+        told = " ".join(summary(replace(found, by_fix=replace(found.by_fix, whole=whole))))
+        assert f"at least {hours} and parts for 10, " in told
+
+
+def test_rows_of_one_car_alone_are_named_below_their_table(found: Friday) -> None:
+    first, *rest = (replace(each, cars=2) for each in found.by_fix.rows)
+    one = replace(first, what="bent rod", cars=1, jobs=(1, 2))
+    text = to_html(replace(found, by_fix=replace(found.by_fix, rows=(one, *rest))))
+    assert "bent rod (" not in text
+    assert "<p>Back and vain are of one car alone: bent rod.</p>" in text
+
+
 def test_every_fact_is_told_with_its_chart_and_all_its_jobs(found: Friday, written: str) -> None:
     charts = [each.get("aria-label") or "" for each in body(written).iter("svg")]
     assert sum("month by month" in each for each in charts) == len(found.scan.facts)
