@@ -164,14 +164,12 @@ def _chart(pattern: Pattern) -> str:
         (str(each.year) if each.month == 1 or place == 0 else "", each.vehicles, each.expected)
         for place, each in enumerate(months)
     ]
-    if len(months) > 1 and months[0].month > 9:  # its year would run into the next one's
-        rows[0] = ("", *rows[0][1:])
     return page.columns(
         f"New cars with {pattern.fault} on {pattern.group} month by month: {total} over "
         f"{plural(len(months), 'month')}, where {mean:.1f} were to be expected.",
         rows,
         counted="new cars a month",
-        beside="as many as of other cars",
+        beside="as of other cars",
     )
 
 
@@ -251,7 +249,7 @@ def _strip(each: ReadingSpread) -> str:
     room = 0.04 * (points[-1] - points[0]) or 1.0
     low, high = points[0] - room, points[-1] + room
     marked = [end for end in (*ends, points[0], points[-1]) if end is not None]
-    x = page.Axis("", low, high, _apart(marked, each, least=0.16 * (high - low)))
+    x = page.Axis("", low, high, [(end, _value(each, scale.back(end))) for end in marked])
     y = page.Axis("", 0, 2, [(0.5, "bad"), (1.5, "good")])
     chart = page.Chart(x, y, height=130, below=28, margin=12)
     left, right = low if ends[0] is None else ends[0], high if ends[1] is None else ends[1]
@@ -262,17 +260,6 @@ def _strip(each: ReadingSpread) -> str:
         chart.dots((point, 1.5, 4) for point in good),
         chart.crosses((point, 0.5) for point in bad),
     )
-
-
-def _apart(
-    points: Sequence[float], each: ReadingSpread, *, least: float
-) -> list[tuple[float, str]]:
-    """Label points, the first first, as far as their labels do not meet."""
-    kept: list[float] = []
-    for point in points:
-        if all(abs(point - other) >= least for other in kept):
-            kept.append(point)
-    return [(point, _value(each, each.band.scale.back(point))) for point in kept]
 
 
 def _calibration(found: Evaluation | None) -> Iterator[str]:

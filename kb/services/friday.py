@@ -1,7 +1,6 @@
 """The foreman's page: what recurs, what came back, and how well the shop keeps its history."""
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,6 +14,7 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.closed_cases import keeping_all, opened_between, read_cases
 from kb.services.comebacks import Comebacks, WorkKind, comebacks_of, trials_of
+from kb.services.countermeasures import keys_of
 from kb.services.evaluate import Evaluation, evaluate
 from kb.services.fix_history import wider_history
 from kb.services.fixes import FixesAnswer, fixes
@@ -124,8 +124,9 @@ def friday(
             on=today,
             scan=scan,
             fixes={
-                place: fixes(address, "", settings, job=_usual(fact.pattern, cases), today=today)
+                place: fixes(address, "", settings, job=job, today=today)
                 for place, fact in enumerate(scan.facts[:MOST_CURVES])
+                if (job := _proved(fact.pattern, tried.cases))
             },
             by_fix=by_fix,
             by_cause=comebacks_of(work, tried, kind=WorkKind.CAUSE),
@@ -160,12 +161,11 @@ def _situation(
     )
 
 
-def _usual(pattern: Pattern, cases: Sequence[Job]) -> int:
-    """Return a job that proved the cause which is behind most of a fact's jobs."""
-    behind = set(pattern.jobs)
-    proved = [(job.cause.key, job.number) for job in cases if job.cause and job.number in behind]
-    (usual, _), *_ = Counter(key for key, _ in proved).most_common(1)
-    return next(number for key, number in proved if key == usual and number is not None)
+def _proved(pattern: Pattern, cases: Mapping[int, Job]) -> int | None:
+    """Return a job that proved the cause which countermeasures are told for; None without one."""
+    key = keys_of(pattern, cases)
+    causes = ((number, cases[number].cause) for number in pattern.jobs)
+    return next((number for number, cause in causes if cause and cause.key == key), None)
 
 
 def _readings(
