@@ -21,6 +21,7 @@ from kb.reports.labels import percent
 from kb.safety.hazards import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
 
+DASHED = f"A curve is dashed where fewer than {FEW} cars are watched; shaded: where it may lie."
 _POINTS = 60
 """Times at which the interval of a curve is drawn: every eighth pixel or so."""
 
@@ -33,7 +34,7 @@ def to_html(answer: FixesAnswer) -> str:
         *map(page.caution, cautions),
         *(
             page.paragraph(line, soft=True)
-            for line in (*answer.notices, *proposed_lines(answer), *reading_help(answer))
+            for line in (*answer.notices, *proposed_lines(answer), *reading_help(answer), DASHED)
         ),
         _table(answer),
         *map(page.paragraph, mistaken(answer)),

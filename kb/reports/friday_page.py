@@ -9,11 +9,11 @@ from kb.intake.grammar import agreeing
 from kb.rates.waste import Waste
 from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.reports import evaluate as words
-from kb.reports import page
+from kb.reports import page, stock
 from kb.reports.comebacks import at_last, makers_told, one_car, returned
 from kb.reports.evaluate_page import calibration
 from kb.reports.fixes import rate_line
-from kb.reports.fixes_page import chart
+from kb.reports.fixes_page import DASHED, chart
 from kb.reports.labels import day, job_list, measured, percent, plural
 from kb.reports.recurring import (
     CAVEAT,
@@ -39,6 +39,7 @@ from kb.services.evaluate import Evaluation
 from kb.services.fixes import FixesAnswer
 from kb.services.friday import Friday, Health
 from kb.services.scan import RecurringFault, Scan
+from kb.services.stock import Stock
 
 MOST_ROWS = 12
 """Rows of a table of comebacks: what a person reads."""
@@ -83,6 +84,7 @@ def to_html(found: Friday) -> str:
         *_waste("by fix", found.by_fix),
         *_waste("by cause", found.by_cause),
         *_by_maker(found.by_maker),
+        *_stock(found.stock),
         *_readings(found.readings),
         *_calibration(found.evaluation),
         page.heading("What the history rests on"),
@@ -199,6 +201,25 @@ def _row(each: Waste) -> tuple[str, ...]:
     return (each.what, *map(str, counts), f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
 
 
+def _stock(found: Stock) -> Iterator[str]:
+    """Tell which parts were fitted most, and what the next quarter takes."""
+    yield page.heading("Parts fitted, and what the next quarter takes")
+    yield from map(page.paragraph, found.notices)
+    if not found.parts:
+        return
+    shown = found.parts[: stock.MOST_PARTS]
+    left = len(found.parts) - len(shown)
+    more = f", {left} more: kb stock --detail" if left else ""
+    yield page.table(
+        stock.HEADER,
+        map(stock.row, shown),
+        caption=f"Used twice or more in two years until {day(found.until)}{more}",
+    )
+    past = [stock.past_line(found.past, found.coverage)] if found.past else []
+    yield from map(page.paragraph, (*past, *stock.untold(shown)))
+    yield page.paragraph(stock.KEY, soft=True)
+
+
 def _readings(found: Sequence[ReadingSpread]) -> Iterator[str]:
     """Draw each item's good and bad readings about the band of the good ones."""
     if not found:
@@ -305,4 +326,5 @@ def _reading_help(found: Friday) -> Iterator[str]:
         "kb comebacks does. Drawn fixes count a car once for a fix, as kb fixes does; kb job "
         "follow-up lists fixes, and says on how many cars."
     )
+    yield DASHED
     yield "Months: as many of the group's jobs are expected as of all other cars' had the fault."

@@ -12,7 +12,7 @@ from kb.progress import Progress
 from kb.recurrence.pattern import Pattern
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
-from kb.services.closed_cases import keeping_all, opened_between, read_cases
+from kb.services.closed_cases import keeping_all, opened_between, read_closed
 from kb.services.comebacks import Comebacks, WorkKind, comebacks_of, trials_of
 from kb.services.countermeasures import keys_of
 from kb.services.evaluate import Evaluation, evaluate
@@ -20,6 +20,7 @@ from kb.services.fix_history import wider_history
 from kb.services.fixes import FixesAnswer, fixes
 from kb.services.indexing import shop_wording
 from kb.services.scan import SCANNED, Scan, scan_cases
+from kb.services.stock import Stock, stock_of
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -74,6 +75,7 @@ class Friday:
     """All of it, as of a day.
 
     `fixes` are those of the causes behind the first facts, each under the fact's place in the scan;
+    `stock` is of all jobs closed until that day, or until the last day that is looked at;
     `readings` what good and bad ones of the items with most bad ones read; `cautions` come before
     all of it; `evaluation` is None unless it was asked for.
     """
@@ -84,6 +86,7 @@ class Friday:
     by_fix: Comebacks
     by_cause: Comebacks
     by_maker: Comebacks
+    stock: Stock
     readings: tuple[ReadingSpread, ...]
     cautions: tuple[str, ...]
     health: Health
@@ -111,7 +114,8 @@ def friday(
     """
     within = opened_between(since, until)
     with keeping_all(), UnitOfWork(open_store(address), read_only=True) as work:
-        cases = read_cases(work, progress, within, lists=_LOOKED_AT)
+        closed = read_closed(work, progress, lists=_LOOKED_AT)
+        cases = [job for job in closed if job.is_case and within(job)]
         given = bool(since or until)
         wording = shop_wording(work)
         readings = _readings(cases, wording, settings)
@@ -131,6 +135,7 @@ def friday(
             by_fix=by_fix,
             by_cause=comebacks_of(work, tried, kind=WorkKind.CAUSE),
             by_maker=comebacks_of(work, tried, kind=WorkKind.MAKER),
+            stock=stock_of(closed, until or today),
             readings=readings,
             cautions=cautions_of(_situation(scan, by_fix, readings, cases), wording),
             health=health(

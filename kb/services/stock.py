@@ -105,13 +105,12 @@ def stock(address: str, *, until: date, progress: Progress | None = None) -> Sto
     closed later counts in none.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        every = read_closed(work, progress, lists={"attempts"})
-    closed = [(job, job.closed) for job in every if job.closed and job.closed <= until]
-    return stock_of(closed, until)
+        return stock_of(read_closed(work, progress, lists={"attempts"}), until)
 
 
-def stock_of(closed: Sequence[tuple[Job, date]], until: date) -> Stock:
-    """Count the parts of jobs with the days on which they were closed, none after `until`."""
+def stock_of(jobs: Iterable[Job], until: date) -> Stock:
+    """Count the parts of jobs that were read before, as `stock` does."""
+    closed = [(job, job.closed) for job in jobs if job.closed and job.closed <= until]
     if not closed:
         return Stock(
             until=until,
