@@ -48,7 +48,7 @@ caption { text-align: left; font-weight: 600; padding: .5rem 0; }
 
 WIDTH = 360
 """Of a chart, in its own units: a telephone shows one as a pixel, so that its words are read."""
-LETTER = 7.5
+LETTER = 8.5
 """Width of a letter of a chart, at most (by measurement of digits and common words)."""
 GAP = 6
 """Between two labels."""
@@ -274,8 +274,8 @@ def columns(
 ) -> str:
     """Return upright bars as SVG: a label below, a count, and a line at what was to be expected.
 
-    Labels are drawn where they are not empty, of those that would meet the last; `counted` and
-    `beside` say what bars and line are.
+    Labels are drawn where they are not empty and have room, of those that would meet the last;
+    `counted` and `beside` say what bars and line are.
     """
     left, below, above = 40, 36, 24
     most = max(1.0, *(max(count, mean) for _, count, mean in rows))
@@ -295,7 +295,7 @@ def columns(
             f'width="{step * 0.8:.1f}" height="{up(0) - up(count):.1f}"/>'
         )
         line += [f"{at:.1f} {up(mean):.1f}", f"{at + step:.1f} {up(mean):.1f}"]
-        if label:
+        if label and at + wide(label) <= width:
             marks.append((at + wide(label) / 2, label))
     marks.reverse()
     for place, middle in apart(marks, width).items():
@@ -323,7 +323,7 @@ def apart(marks: Sequence[tuple[float, str]], width: float) -> dict[int, float]:
     Examples
     --------
     >>> apart([(0, "2019"), (10, "2020"), (60, "2021")], 90)
-    {0: 15.0, 2: 60.0}
+    {0: 17.0, 2: 60.0}
     """
     middles: dict[int, float] = {}
     for place, (at, text) in enumerate(marks):

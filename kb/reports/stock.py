@@ -71,7 +71,7 @@ def untold(parts: Sequence[PartUse]) -> Iterator[str]:
 def row(part: PartUse) -> tuple[str, ...]:
     """Return one part under `HEADER`."""
     latest = " ".join(map(str, part.counts[-QUARTERS:]))
-    span = f"{part.ahead.low} to {part.ahead.high}"
+    span = f"{part.ahead.low}–{part.ahead.high}"
     cost = "" if part.parts_cost is None else f"{part.parts_cost:,.0f}"
     vain = str(sum(part.in_vain[-QUARTERS:]))
     return part.part, latest, vain, brief(part.ahead.mean), span, cost
