@@ -30,7 +30,7 @@ svg .band { fill: var(--main); opacity: .18; stroke: none; }
 .do { border-left: 4px solid var(--main); padding: .25rem .75rem; font-weight: 600; }
 h2, h3, caption { break-after: avoid; }
 svg, figure, tr, .do, .caution { break-inside: avoid; } figure { margin: 1rem 0; }
-th[scope=row] { font-weight: 500; min-width: 8rem; }
+th[scope=row] { font-weight: 500; min-width: 6rem; }
 caption { text-align: left; font-weight: 600; padding: .5rem 0; }
 @media (max-width: 40rem) {
   tr.head { position: absolute; left: -200rem; }
