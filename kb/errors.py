@@ -113,12 +113,13 @@ class Notice(StrEnum):
         "Not told whether this fix cured: not written down, or more was done after it."
     )
     NO_CASES = "There is no closed job with a cause among these, so there is nothing to tell."
+    NOTHING_CLOSED = "There is no closed job among these, so there is nothing to tell."
     SHORT_PAST = (
         "Less than half a year of closed jobs: too little to tell what the next months take."
     )
     NOTHING_LATELY = (
-        "No job was closed with a cause in the last quarter: what is told of the next is too "
-        "little if jobs were done and not recorded."
+        "No job was closed in the last quarter: what is told of the next is too little if jobs "
+        "were done and not recorded."
     )
     FEW_TO_COMPARE = "Few closed jobs so far: only a glaring excess can stand out."
     NO_QUESTIONS = (

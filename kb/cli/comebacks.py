@@ -39,8 +39,10 @@ def comebacks(
 
     Counted as fix rates are: once a job, a comeback where it was told or the same cause was proved
     again. Back for something alike that nobody has judged is told with a question mark: `kb job
-    follow-up` asks about it. What comes back of work that nobody heard of again is not known.
-    Each person can see their own; nobody is compared with anybody.
+    follow-up` asks about it. What cured only when it was tried again on the job counts as in vain
+    and as cured, and the first tries' minutes and parts as spent for nothing. What comes back of
+    work that nobody heard of again is not known. Each person can see their own; nobody is compared
+    with anybody.
 
     \b
     Examples:

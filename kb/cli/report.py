@@ -33,7 +33,9 @@ def report(
     force: bool,
     as_json: bool,
 ) -> None:
-    """Write the foreman's page: what recurs and what to do, what came back, what it rests on.
+    """Write the foreman's page: what recurs and what to do, what came back, what is fitted most.
+
+    What good and bad ones of an item read, and what the history rests on, are on it, too.
 
     One HTML file that stands alone, for a telephone, a screen or paper (A4). It fetches nothing
     and runs nothing.

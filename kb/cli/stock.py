@@ -1,4 +1,4 @@
-"""`kb stock`: which parts cured, and how many the next months will take."""
+"""`kb stock`: which parts were fitted, and how many the next months will take."""
 
 from datetime import date
 from functools import partial
@@ -16,9 +16,11 @@ from kb.cli.output import counting, json_option, show
 @json_option
 @click.pass_obj
 def stock(app: App, *, until: date | None, detail: bool, as_json: bool) -> None:
-    """Show which parts cured, quarter by quarter, and how many the next quarter will take.
+    """Show which parts were fitted, quarter by quarter, and how many the next one will take.
 
-    Counted are parts that were fitted and left on a car that went without the complaint. The range
+    Counted is every part that was replaced on a closed job and left on the car, whether or not a
+    cause was proved, and also where nobody wrote down whether it cured. What was fitted in vain
+    left the shelf as well and stands in a column of its own: order for it as you see fit. The range
     is one that four of five quarters lie in; how such ranges have held in the shop's own past is
     told below them.
 

@@ -8,6 +8,10 @@ from kb.diagnosis.causes import Ranking
 from kb.evaluation import metrics
 from kb.evaluation.metrics import Bin, Rank
 
+MOST_LUCK = 0.15
+"""Where honest chances may be off by more than this by luck, too few were asked to tell whether
+chances hold: fewer than some 130 (by judgement)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
@@ -91,6 +95,17 @@ class Figures:
     calibration_luck: float | None
     calibration: tuple[Bin, ...]
     not_seen_before: Unseen
+
+    @property
+    def tells_little(self) -> bool:
+        """Whether honest chances, too, may be off by so much that few questions prove nothing."""
+        return self.calibration_luck is not None and self.calibration_luck > MOST_LUCK
+
+    @property
+    def is_off(self) -> bool:
+        """Whether the chances are off by more than luck explains."""
+        error, luck = self.calibration_error, self.calibration_luck
+        return error is not None and luck is not None and error > luck
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -243,6 +243,11 @@ class FixCurve:
         failures = sum(life.failed and life.time >= time for life in self.lives)
         return failures + sum(lost >= time for lost in self.lost)
 
+    def watched_by(self, cars: int) -> float | None:
+        """Return until when at least so many are at risk; None if not even from the first day."""
+        times = {0.0, *self.lost, *(life.time for life in self.lives if life.failed)}
+        return max((time for time in times if self.at_risk(time) >= cars), default=None)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fix:

@@ -102,6 +102,8 @@ class Trial:
         Whether nobody wrote down at the handover if it cured, and what was heard since tells.
     undated : bool
         Whether it came back on a day that is not told but by one on which it was good.
+    before : Tried or None
+        Where it cured in the end, what of it had been tried on the job and had not cured, as one.
     again : bool
         Whether another job of its car tells of the same fix for the same cause. A rate counts a
         car once, by the first of its jobs that tells: counting all takes one car's fault, or its
@@ -124,6 +126,7 @@ class Trial:
     never_reproduced: bool
     told_later: bool = False
     undated: bool = False
+    before: Tried | None = None
     again: bool = False
 
     @property
@@ -238,6 +241,7 @@ def _of_job(
             repair.reproduced is False,
             told_later,
             told.undated,
+            _in_vain_before(repair.attempts, places) if tried.cured else None,
         )
 
 
@@ -259,11 +263,22 @@ def _in_the_end(attempts: Sequence[Tried], places: Sequence[int]) -> tuple[int, 
     tries = [attempts[place - 1] for place in places]
     told = [n for n, each in enumerate(tries) if each.cured is not None]
     end = told[-1] if told else -1
+    return places[end], _as_one(tries, tries[end])
+
+
+def _in_vain_before(attempts: Sequence[Tried], places: Sequence[int]) -> Tried | None:
+    """Return the tries that did not cure, as one, of something that cured in the end."""
+    vain = [each for each in (attempts[place - 1] for place in places) if each.cured is False]
+    return _as_one(vain, vain[-1]) if vain else None
+
+
+def _as_one(tries: Sequence[Tried], told: Tried) -> Tried:
+    """Return what one try tells, with what all of them took."""
     if len(tries) == 1:
-        return places[0], tries[0]
+        return told
     minutes = [each.minutes for each in tries if each.minutes is not None]
     costs = [each.parts_cost for each in tries if each.parts_cost is not None]
-    return places[end], tries[end]._replace(
+    return told._replace(
         minutes=sum(minutes) if minutes else None, parts_cost=sum(costs) if costs else None
     )
 

@@ -31,12 +31,15 @@ class Waste:
     unheard : int
         Of the cured, never heard of again: they may have come back elsewhere.
     in_vain : int
-        Jobs on which it was tried and did not cure.
+        Jobs on which it was tried and did not cure, or not at first.
+    at_last : int
+        Of these, those on which the same cured in the end; they are among the cured, too.
     for_another : int
-        Of these, those on which it was tried for another cause than the one it counts for, which
-        was proved in the end.
+        Of the others in vain, those on which it was tried for another cause than the one it counts
+        for, which was proved in the end.
     minutes, parts_cost : int, float
-        Spent on what came back or was in vain, as far as it was written down.
+        Spent on what came back or was in vain, as far as it was written down; of what cured at
+        last and did not come back, on the tries before.
     jobs : tuple of int
         Those that came back or on which it was in vain.
     to_judge : tuple of int
@@ -52,6 +55,7 @@ class Waste:
     proved_other: int
     unheard: int
     in_vain: int
+    at_last: int
     for_another: int
     minutes: int
     parts_cost: float
@@ -66,7 +70,7 @@ class Waste:
 
     @property
     def lost(self) -> int:
-        """How often it was for nothing."""
+        """How often it was for nothing; what cured at last and came back was so twice."""
         return self.came_back + self.in_vain
 
     @property
@@ -131,16 +135,27 @@ def wasted(trials: Iterable[Trial], kind: Callable[[Trial], str | None]) -> tupl
     )
 
 
+def _is_back(trial: Trial) -> bool:
+    """Whether it left cured and is known to have come back."""
+    return bool(trial.tried.cured and trial.left and trial.life and trial.life.failed)
+
+
+def _for_nothing(trial: Trial) -> Tried | None:
+    """Return what was for nothing: all that was tried, the tries before it cured, or none."""
+    all_of_it = trial.tried.cured is False or _is_back(trial)
+    return trial.tried if all_of_it else trial.before
+
+
 def _waste(what: str, trials: list[Trial]) -> Waste:
     cured = [each for each in trials if each.tried.cured and each.left]
-    back = [each for each in cured if each.life and each.life.failed]
     vain = [each for each in trials if each.tried.cured is False]
-    lost = [*back, *vain]
+    at_last = sum(each.before is not None for each in trials)
+    lost = [(each, spent) for each in trials if (spent := _for_nothing(each))]
     to_judge = [each for each in trials if each.back is not None]
     return Waste(
         what=what,
         cured=len(cured),
-        came_back=len(back),
+        came_back=sum(map(_is_back, trials)),
         not_judged=len(to_judge),
         proved_other=sum(
             each.back is not None and each.back.cause not in {None, each.cause} for each in to_judge
@@ -149,11 +164,12 @@ def _waste(what: str, trials: list[Trial]) -> Waste:
             each.life is not None and not each.life.failed and not each.life.time and not each.back
             for each in cured
         ),
-        in_vain=len(vain),
+        in_vain=len(vain) + at_last,
+        at_last=at_last,
         for_another=sum(is_for_another(each) for each in vain),
-        minutes=sum(each.tried.minutes or 0 for each in lost),
-        parts_cost=sum(each.tried.parts_cost or 0.0 for each in lost),
-        jobs=tuple(sorted({each.job for each in lost})),
+        minutes=sum(spent.minutes or 0 for _, spent in lost),
+        parts_cost=sum(spent.parts_cost or 0.0 for _, spent in lost),
+        jobs=tuple(sorted({each.job for each, _ in lost})),
         to_judge=tuple(sorted({each.job for each in to_judge})),
-        cars=len({each.car for each in (*lost, *to_judge)}),
+        cars=len({each.car for each in (*(each for each, _ in lost), *to_judge)}),
     )

@@ -1,6 +1,6 @@
 """What came back and what was in vain, as a page."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -17,9 +17,9 @@ HEADER = ("", "cured", "back", "vain", "unheard", "min", "parts")
 KEY = (
     "Cured: left without the complaint. Back: of these, came back; +N?: N jobs more, told to be "
     "cured or not told, were back for something alike that nobody has judged. Vain: tried and did "
-    "not cure. Unheard: of the cured, neither asked after nor seen again. Counted by job, where kb "
-    "fixes counts a car once. Who asks more hears of more that came back: read back beside "
-    "unheard. Min, parts: spent on what was for nothing, as far as it was written down."
+    "not cure, or not at first. Unheard: of the cured, neither asked after nor seen again. Counted "
+    "by job, where kb fixes counts a car once. Who asks more hears of more that came back: read "
+    "back beside unheard. Min, parts: spent on what was for nothing, as far as it was written down."
 )
 MANY = {WorkKind.FIX: "fixes"}
 NOTHING = "Nothing is known to have come back or to have been tried in vain."
@@ -38,7 +38,9 @@ def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
         *([Text(makers_told(found))] if found.parts else []),
         *([Text(f"{left} more: --detail", "dim")] if left else []),
         *([Text(_without_loss(found), "dim")] if rows and found.without_loss else []),
+        *(Text(line) for line in one_car(rows)),
         *([Text(line, "dim") for line in _for_another(found)] if rows else []),
+        *([Text(line, "dim") for line in at_last(found)] if rows else []),
         *([Text(line, "dim") for line in returned(found)] if rows else []),
         *([Text(KEY, "dim")] if rows else []),
         *(_numbers(rows) if detail else []),
@@ -80,9 +82,22 @@ def returned(found: Comebacks) -> Iterator[str]:
         )
 
 
-def named(each: Waste) -> str:
-    """Return what was done, and that one car alone tells of it."""
-    return f"{each.what} (all on one car)" if each.of_one_car else each.what
+def at_last(found: Comebacks) -> Iterator[str]:
+    """Say on how many jobs something was tried in vain and cured when it was tried again."""
+    count = found.whole.at_last if found.whole else 0
+    if count:
+        yield (
+            f"Of those in vain {count:,} cured when the same was tried again on the job: "
+            f"{'this is' if count == 1 else 'these are'} among the cured, too, and only what the "
+            "tries before took was for nothing."
+        )
+
+
+def one_car(rows: Iterable[Waste]) -> Iterator[str]:
+    """Name the rows whose jobs that were for nothing, or may prove to have been, are one car's."""
+    told = "; ".join(each.what for each in rows if each.of_one_car)
+    if told:
+        yield f"Back and vain are of one car alone: {told}."
 
 
 def _heading(found: Comebacks) -> str:
@@ -99,7 +114,7 @@ def _table(found: Comebacks, rows: tuple[Waste, ...]) -> Iterator[RenderableType
 def _row(each: Waste) -> tuple[str, ...]:
     back = f"{each.came_back}" + (f"+{each.not_judged}?" if each.not_judged else "")
     figures = (str(each.cured), back, str(each.in_vain), str(each.unheard))
-    return (named(each), *figures, f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
+    return (each.what, *figures, f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
 
 
 def _numbers(rows: tuple[Waste, ...]) -> Iterator[RenderableType]:

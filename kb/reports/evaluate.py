@@ -11,7 +11,7 @@ from kb.evaluation.metrics import FLOOR, Bin, share_interval
 from kb.evaluation.replay import TOOL
 from kb.reports import layout
 from kb.reports.labels import day, percent, plural
-from kb.services.evaluate import Evaluation, QuestionKind
+from kb.services.evaluate import Evaluation, QuestionKind, StageFigures
 
 Cells = tuple[str, ...]
 Figured = tuple[Cells, list[Cells]]
@@ -158,7 +158,11 @@ def calibration_lines(told: Figures) -> list[str]:
     lines = []
     if told.calibration_error is not None and told.calibration_luck is not None:
         error, luck = told.calibration_error, told.calibration_luck
-        says = "nothing speaks against the chances" if error <= luck else "the chances are off"
+        says = "nothing speaks against the chances"
+        if told.is_off:
+            says = "the chances are off"
+        elif told.tells_little:
+            says = "whether the chances hold cannot be told"
         lines.append(
             f"Calibration error {error:.3f}; perfectly honest chances stay below {luck:.3f} with "
             f"so few: {says}."
@@ -194,13 +198,30 @@ def stages_table(evaluation: Evaluation) -> Figured:
 
 def stage_lines(evaluation: Evaluation) -> list[str]:
     """Return in words what the stages are, and at which of them the chances do not hold."""
-    off = [stage.name for stage in evaluation.stages if _is_off(stage.figures)]
-    says = (
-        f"The chances are off by more than luck explains: {', '.join(off)}."
-        if off
-        else f"At every stage the chances hold within {WITHIN:.2f} beyond luck."
-    )
-    return [STAGES, says] if evaluation.stages else []
+    if not evaluation.stages:
+        return []
+    off = [each for each in evaluation.stages if _is_off(each.figures)]
+    untold = [each for each in evaluation.stages if each not in off and each.figures.tells_little]
+    hold = [each for each in evaluation.stages if each not in off and each not in untold]
+    lines = [STAGES]
+    if off:
+        lines.append(f"The chances are off by more than luck explains: {_names(off)}.")
+    if untold:
+        luck = max(each.figures.calibration_luck or 0 for each in untold)
+        where = f": {_names(untold)}" if off or hold else " at any stage"
+        lines.append(
+            f"Whether the chances hold cannot be told from so few{where}; honest ones, too, may be "
+            f"off by {luck:.2f}."
+        )
+    if hold and not off:
+        told = f"hold within {WITHIN:.2f} beyond luck"
+        every = f"At every stage the chances {told}."
+        lines.append(f"They {told}: {_names(hold)}." if untold else every)
+    return lines
+
+
+def _names(stages: Iterable[StageFigures]) -> str:
+    return ", ".join(each.name for each in stages)
 
 
 def _is_off(told: Figures) -> bool:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from kb.rates.survival import survival_at
 from kb.rates.trials import Clock
 from kb.reports import page
-from kb.reports.fix_curve import length
+from kb.reports.fix_curve import FEW, length
 from kb.reports.fixes import (
     between,
     counts,
@@ -21,6 +21,7 @@ from kb.reports.labels import percent
 from kb.safety.hazards import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
 
+DASHED = f"A curve is dashed where fewer than {FEW} cars are watched; shaded: where it may lie."
 _POINTS = 60
 """Times at which the interval of a curve is drawn: every eighth pixel or so."""
 
@@ -33,7 +34,7 @@ def to_html(answer: FixesAnswer) -> str:
         *map(page.caution, cautions),
         *(
             page.paragraph(line, soft=True)
-            for line in (*answer.notices, *proposed_lines(answer), *reading_help(answer))
+            for line in (*answer.notices, *proposed_lines(answer), *reading_help(answer), DASHED)
         ),
         _table(answer),
         *map(page.paragraph, mistaken(answer)),
@@ -88,10 +89,12 @@ def chart(answer: FixesAnswer, fix: RatedFix) -> str:
     ticks = [(last * third / 3, f"{last * third / 3:,.0f}") for third in range(4)]
     shares = [(share / 4, f"{share * 25}%") for share in range(5)]
     unit = "days" if answer.clock is Clock.DAYS else "km"
+    watched = [f"{fix.curve.at_risk(time)}" for time, _ in ticks]
     plane = page.Chart(
-        page.Axis(f"{unit} since the handover", 0, last, ticks),
+        page.Axis(f"{unit} since the handover; below: cars watched", 0, last, ticks, watched),
         page.Axis("still good", 0, 1, shares),
-        height=280,
+        height=300,
+        below=72,
     )
     end = last if fix.curve.known(last) else fix.curve.end
     times = [last * place / _POINTS for place in range(_POINTS + 1)]
@@ -100,16 +103,22 @@ def chart(answer: FixesAnswer, fix: RatedFix) -> str:
     ]
     steps = [(step.time, step.survival) for step in fix.curve.steps if step.time <= end]
     line = [(0.0, 1.0), *steps, (end, fix.curve.at(end))]
+    thin = fix.curve.watched_by(FEW) or 0.0
+    turn = (thin, fix.curve.at(thin))
+    solid = [*(point for point in line if point[0] <= thin), turn]
+    dashed = [turn, *(point for point in line if point[0] > thin)]
     said = (
         f"Share of cars still good after {fix.rate.label}: {percent(fix.curve.at(end))} after "
         f"{length(end, answer.clock)}; {counts(fix.rate, answer.clock)}. The band is where the "
-        f"share lies by these cars alone, {percent(answer.confidence)} sure."
+        f"share lies by these cars alone, {percent(answer.confidence)} sure; the line is dashed "
+        f"where fewer than {FEW} are watched."
     )
     return plane.draw(
         said,
         plane.band(
             [(time, span.low) for time, span in spans], [(time, span.high) for time, span in spans]
         ),
-        plane.steps(line),
+        plane.steps(solid),
+        plane.steps(dashed, "main dashed"),
         plane.dots([(time, fix.curve.at(time), 2.5) for time in fix.curve.lost]),
     )

@@ -1,7 +1,7 @@
 """The foreman's page for the browser and for paper: one file that stands alone."""
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
+from math import floor, isfinite
 
 from kb.bands.spreads import ReadingSpread
 from kb.evaluation.replay import TOOL
@@ -9,11 +9,11 @@ from kb.intake.grammar import agreeing
 from kb.rates.waste import Waste
 from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.reports import evaluate as words
-from kb.reports import page
-from kb.reports.comebacks import makers_told, named, returned
+from kb.reports import page, stock
+from kb.reports.comebacks import at_last, makers_told, one_car, returned
 from kb.reports.evaluate_page import calibration
 from kb.reports.fixes import rate_line
-from kb.reports.fixes_page import chart
+from kb.reports.fixes_page import DASHED, chart
 from kb.reports.labels import day, job_list, measured, percent, plural
 from kb.reports.recurring import (
     CAVEAT,
@@ -39,6 +39,7 @@ from kb.services.evaluate import Evaluation
 from kb.services.fixes import FixesAnswer
 from kb.services.friday import Friday, Health
 from kb.services.scan import RecurringFault, Scan
+from kb.services.stock import Stock
 
 MOST_ROWS = 12
 """Rows of a table of comebacks: what a person reads."""
@@ -47,10 +48,10 @@ MOST_NAMED = 3
 MOST_FIXES = 3
 """Fixes of a fact that are drawn, the best first."""
 FAIRNESS = (
-    "Came back: of the cured. In vain: tried and did not cure. Not heard of: of the cured, neither "
-    "asked after nor seen again. Who asks more hears of more that came back: read what came back "
-    "beside what was not heard of. Minutes and parts: spent on what came back or was in vain, as "
-    "far as it was written down."
+    "Came back: of the cured. In vain: tried and did not cure, or not at first. Not heard of: of "
+    "the cured, neither asked after nor seen again. Who asks more hears of more that came back: "
+    "read what came back beside what was not heard of. Minutes and parts: spent on what came back "
+    "or was in vain, as far as it was written down."
 )
 READINGS = (
     "Dots: items that proved good; crosses: items that proved bad; shaded: where good ones lie, as "
@@ -83,6 +84,7 @@ def to_html(found: Friday) -> str:
         *_waste("by fix", found.by_fix),
         *_waste("by cause", found.by_cause),
         *_by_maker(found.by_maker),
+        *_stock(found.stock),
         *_readings(found.readings),
         *_calibration(found.evaluation),
         page.heading("What the history rests on"),
@@ -109,9 +111,10 @@ def summary(found: Friday) -> Iterator[str]:
             f"Of {plural(whole.cured, 'fix', 'fixes')} that cured, "
             f"{agreeing(whole.came_back, 'is', 'are')} known to have come back; "
             f"{agreeing(whole.in_vain, 'was', 'were')} tried in vain. That took at least "
-            f"{whole.minutes / 60:,.0f} hours and parts for {whole.parts_cost:,.0f}, as far as it "
-            "was written down."
+            f"{whole.minutes // 60:,} hours and parts for {floor(whole.parts_cost):,}, as far as "
+            "it was written down."
         )
+    yield from at_last(found.by_fix)
     yield from returned(found.by_fix)
     yield from scan.notices
 
@@ -163,14 +166,12 @@ def _chart(pattern: Pattern) -> str:
         (str(each.year) if each.month == 1 or place == 0 else "", each.vehicles, each.expected)
         for place, each in enumerate(months)
     ]
-    if len(months) > 1 and months[0].month > 9:  # its year would run into the next one's
-        rows[0] = ("", *rows[0][1:])
     return page.columns(
         f"New cars with {pattern.fault} on {pattern.group} month by month: {total} over "
         f"{plural(len(months), 'month')}, where {mean:.1f} were to be expected.",
         rows,
         counted="new cars a month",
-        beside="as many as of other cars",
+        beside="as of other cars",
     )
 
 
@@ -185,6 +186,7 @@ def _waste(how: str, found: Comebacks) -> Iterator[str]:
         map(_row, rows),
         caption=f"What came back or was in vain, {how}{more}",
     )
+    yield from map(page.paragraph, one_car(rows[:-1]))
 
 
 def _by_maker(found: Comebacks) -> Iterator[str]:
@@ -196,7 +198,26 @@ def _by_maker(found: Comebacks) -> Iterator[str]:
 
 def _row(each: Waste) -> tuple[str, ...]:
     counts = (each.came_back, each.not_judged, each.in_vain, each.cured, each.unheard)
-    return (named(each), *map(str, counts), f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
+    return (each.what, *map(str, counts), f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
+
+
+def _stock(found: Stock) -> Iterator[str]:
+    """Tell which parts were fitted most, and what the next quarter takes."""
+    yield page.heading("Parts fitted, and what the next quarter takes")
+    yield from map(page.paragraph, found.notices)
+    if not found.parts:
+        return
+    shown = found.parts[: stock.MOST_PARTS]
+    left = len(found.parts) - len(shown)
+    more = f", {left} more: kb stock --detail" if left else ""
+    yield page.table(
+        stock.HEADER,
+        map(stock.row, shown),
+        caption=f"Used twice or more in two years until {day(found.until)}{more}",
+    )
+    past = [stock.past_line(found.past, found.coverage)] if found.past else []
+    yield from map(page.paragraph, (*past, *stock.untold(shown)))
+    yield page.paragraph(stock.KEY, soft=True)
 
 
 def _readings(found: Sequence[ReadingSpread]) -> Iterator[str]:
@@ -249,7 +270,7 @@ def _strip(each: ReadingSpread) -> str:
     room = 0.04 * (points[-1] - points[0]) or 1.0
     low, high = points[0] - room, points[-1] + room
     marked = [end for end in (*ends, points[0], points[-1]) if end is not None]
-    x = page.Axis("", low, high, _apart(marked, each, least=0.16 * (high - low)))
+    x = page.Axis("", low, high, [(end, _value(each, scale.back(end))) for end in marked])
     y = page.Axis("", 0, 2, [(0.5, "bad"), (1.5, "good")])
     chart = page.Chart(x, y, height=130, below=28, margin=12)
     left, right = low if ends[0] is None else ends[0], high if ends[1] is None else ends[1]
@@ -260,17 +281,6 @@ def _strip(each: ReadingSpread) -> str:
         chart.dots((point, 1.5, 4) for point in good),
         chart.crosses((point, 0.5) for point in bad),
     )
-
-
-def _apart(
-    points: Sequence[float], each: ReadingSpread, *, least: float
-) -> list[tuple[float, str]]:
-    """Label points, the first first, as far as their labels do not meet."""
-    kept: list[float] = []
-    for point in points:
-        if all(abs(point - other) >= least for other in kept):
-            kept.append(point)
-    return [(point, _value(each, each.band.scale.back(point))) for point in kept]
 
 
 def _calibration(found: Evaluation | None) -> Iterator[str]:
@@ -316,4 +326,5 @@ def _reading_help(found: Friday) -> Iterator[str]:
         "kb comebacks does. Drawn fixes count a car once for a fix, as kb fixes does; kb job "
         "follow-up lists fixes, and says on how many cars."
     )
+    yield DASHED
     yield "Months: as many of the group's jobs are expected as of all other cars' had the fault."

@@ -13,12 +13,13 @@ STYLE = """
 @media (prefers-color-scheme: dark) { :root { --ink: #e6e9ed; --soft: #9aa5b1; --rule: #3c4653;
   --main: #63b4cf; --other: #e0a264; --ground: #161b22; } }
 body { font: 16px/1.5 system-ui, sans-serif; color: var(--ink); background: var(--ground);
-  max-width: 56rem; margin: 2rem auto; padding: 0 1rem; }
+  max-width: 56rem; margin: 2rem auto; padding: 0 1rem; overflow-wrap: anywhere; }
 h1, h2 { line-height: 1.2; } .soft { color: var(--soft); }
 .scroll { overflow-x: auto; } table { border-collapse: collapse; }
 th, td { padding: .25rem .75rem .25rem 0; text-align: left; border-bottom: 1px solid var(--rule); }
-td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
-svg { max-width: 100%; height: auto; } svg text { fill: var(--ink); font-size: 13px; }
+td.number, th.number { text-align: right; font-variant-numeric: tabular-nums;
+  overflow-wrap: normal; }
+svg { width: 100%; max-width: 28rem; height: auto; } svg text { fill: var(--ink); font-size: 13px; }
 svg .rule { stroke: var(--rule); }
 svg .main { stroke: var(--main); } svg .other { stroke: var(--other); }
 svg path { fill: none; stroke-width: 2; } svg .dashed { stroke-dasharray: 5 4; }
@@ -29,14 +30,13 @@ svg .band { fill: var(--main); opacity: .18; stroke: none; }
 .do { border-left: 4px solid var(--main); padding: .25rem .75rem; font-weight: 600; }
 h2, h3, caption { break-after: avoid; }
 svg, figure, tr, .do, .caution { break-inside: avoid; } figure { margin: 1rem 0; }
-th[scope=row] { font-weight: 500; }
+th[scope=row] { font-weight: 500; min-width: 6rem; }
 caption { text-align: left; font-weight: 600; padding: .5rem 0; }
 @media (max-width: 40rem) {
   tr.head { position: absolute; left: -200rem; }
   table, tbody, tr, td, th[scope=row], caption { display: block; }
   tr { border-bottom: 1px solid var(--rule); padding: .25rem 0; }
   td, th[scope=row] { border: 0; padding: 0; } th[scope=row] { font-weight: 600; }
-  svg text { font-size: 15px; }
   td.number { text-align: left; } td::before { content: attr(data-label) ": "; color: var(--soft); }
 }
 @page { size: A4; margin: 16mm; }
@@ -46,14 +46,26 @@ caption { text-align: left; font-weight: 600; padding: .5rem 0; }
 """.strip()
 
 
+WIDTH = 360
+"""Of a chart, in its own units: a telephone shows one as a pixel, so that its words are read."""
+LETTER = 8.5
+"""Width of a letter of a chart, at most (by measurement of digits and common words)."""
+GAP = 6
+"""Between two labels."""
+
+
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One axis of a chart: what it shows, where it starts and ends, and what is marked on it."""
+    """One axis of a chart: what it shows, where it starts and ends, and what is marked on it.
+
+    Of marks whose labels would meet the first is kept. `beneath` are words below each mark.
+    """
 
     label: str
     low: float
     high: float
     ticks: Sequence[tuple[float, str]]
+    beneath: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +82,8 @@ class Chart:
 
     x: Axis
     y: Axis
-    width: int = 480
-    height: int = 360
+    width: int = WIDTH
+    height: int = 300
     left: int = 64
     below: int = 52
     margin: int = 24
@@ -111,13 +123,16 @@ class Chart:
 
     def _axes(self) -> str:
         bottom, right = self.height - self.below, self.width - self.margin
-        middle = (self.margin + bottom) / 2
+        half_way = (self.margin + bottom) / 2
         parts = []
-        for value, text in self.x.ticks:
-            at = self._place(value, self.y.low)[0]
+        marks = [(self._place(value, self.y.low)[0], text) for value, text in self.x.ticks]
+        for place, middle in apart(marks, self.width).items():
+            at, text = marks[place]
             parts.append(
-                _rule(at, self.margin, at, bottom) + _text(at, bottom + 18, text, "middle")
+                _rule(at, self.margin, at, bottom) + _text(middle, bottom + 18, text, "middle")
             )
+            if self.x.beneath:
+                parts.append(_text(middle, bottom + 36, self.x.beneath[place], "middle"))
         for value, text in self.y.ticks:
             at = self._place(self.x.low, value)[1]
             parts.append(
@@ -127,7 +142,7 @@ class Chart:
         return (
             "".join(parts)
             + _text((self.left + right) / 2, self.height - 10, self.x.label, "middle")
-            + f'<text transform="translate(16 {middle:.0f}) rotate(-90)" text-anchor="middle">'
+            + f'<text transform="translate(16 {half_way:.0f}) rotate(-90)" text-anchor="middle">'
             + f"{label}</text>"
         )
 
@@ -157,21 +172,21 @@ class Bar:
     style: str = "main"
 
 
-def bars(described: str, rows: Sequence[Bar], *, width: int = 640, left: int = 230) -> str:
-    """Return horizontal bars as SVG, each with the interval its share may lie in."""
-    long, step = width - left - 70, 30
+def bars(described: str, rows: Sequence[Bar], *, width: int = WIDTH) -> str:
+    """Return horizontal bars as SVG, each below its label, with the interval of its share."""
+    left, long, step = 8, width - 70, 48
     parts = []
     for place, row in enumerate(rows):
-        top = place * step + 4
+        top = place * step + 22
         low, high = left + row.low * long, left + row.high * long
         parts += [
-            _text(left - 8, top + 16, row.label, "end"),
+            _text(left, top - 6, row.label, "start"),
             f'<rect class="{row.style}" x="{left}" y="{top}" width="{row.share * long:.1f}" '
             f'height="22" opacity=".55"/>',
             f'<path class="{row.style}" d="M{low:.1f} {top + 11}L{high:.1f} {top + 11}"/>',
             _text(max(high, left + row.share * long) + 8, top + 16, row.text, "start"),
         ]
-    return _svg(width, len(rows) * step + 8, described, *parts)
+    return _svg(width, len(rows) * step + 4, described, *parts)
 
 
 def document(title: str, *parts: str) -> str:
@@ -254,12 +269,13 @@ def columns(
     *,
     counted: str,
     beside: str,
-    width: int = 480,
+    width: int = WIDTH,
     height: int = 200,
 ) -> str:
     """Return upright bars as SVG: a label below, a count, and a line at what was to be expected.
 
-    Labels are drawn where they are not empty; `counted` and `beside` say what bars and line are.
+    Labels are drawn where they are not empty and have room, of those that would meet the last;
+    `counted` and `beside` say what bars and line are.
     """
     left, below, above = 40, 36, 24
     most = max(1.0, *(max(count, mean) for _, count, mean in rows))
@@ -271,7 +287,7 @@ def columns(
 
     parts = [_rule(left, up(0), width - 8, up(0)), _text(left - 6, up(0) + 4, "0", "end")]
     parts.append(_text(left - 6, up(most) + 4, f"{most:.0f}", "end"))
-    line = []
+    line, marks = [], list[tuple[float, str]]()
     for place, (label, count, mean) in enumerate(rows):
         at = left + place * step
         parts.append(
@@ -279,11 +295,44 @@ def columns(
             f'width="{step * 0.8:.1f}" height="{up(0) - up(count):.1f}"/>'
         )
         line += [f"{at:.1f} {up(mean):.1f}", f"{at + step:.1f} {up(mean):.1f}"]
-        if label:
-            parts.append(_text(at, up(0) + 18, label, "start"))
+        if label and at + wide(label) <= width:
+            marks.append((at + wide(label) / 2, label))
+    marks.reverse()
+    for place, middle in apart(marks, width).items():
+        parts.append(_text(middle, up(0) + 18, marks[place][1], "middle"))
     parts.append(f'<path class="other" d="M{"L".join(line)}"/>')
-    parts.append(_text(left, 14, f"bars: {counted}; line: {beside}", "start"))
+    parts.append(_text(8, 14, f"bars: {counted}; line: {beside}", "start"))
     return _svg(width, height, described, *parts)
+
+
+def wide(text: str) -> float:
+    """Return how wide a label of a chart is, at most."""
+    return LETTER * len(text)
+
+
+def apart(marks: Sequence[tuple[float, str]], width: float) -> dict[int, float]:
+    """Return where labels may stand, by place: within the frame, none where an earlier one is.
+
+    Parameters
+    ----------
+    marks : sequence of (float, str)
+        What is marked, across, and its label, the first first.
+    width : float
+        Of the frame.
+
+    Examples
+    --------
+    >>> apart([(0, "2019"), (10, "2020"), (60, "2021")], 90)
+    {0: 17.0, 2: 60.0}
+    """
+    middles: dict[int, float] = {}
+    for place, (at, text) in enumerate(marks):
+        half = wide(text) / 2
+        middle = max(half, min(at, width - half))
+        others = ((other, wide(marks[one][1]) / 2) for one, other in middles.items())
+        if all(abs(middle - other) >= half + reach + GAP for other, reach in others):
+            middles[place] = middle
+    return middles
 
 
 def _svg(width: int, height: int, described: str, *marks: str) -> str:

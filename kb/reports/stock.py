@@ -1,4 +1,6 @@
-"""Parts that cured and what the next months will take, as a page."""
+"""Parts that were fitted and what the next months will take, as a page."""
+
+from collections.abc import Iterator, Sequence
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -12,11 +14,13 @@ MOST_PARTS = 12
 """Parts without --detail."""
 QUARTERS = 4
 """Quarters that are told one by one, the latest."""
-HEADER = ("part", "last quarters", "a quarter", "next", "cost")
+HEADER = ("part", "last quarters", "in vain", "a quarter", "next", "cost")
 KEY = (
-    "Fitted and cured, in quarters of 91 days, the latest last; a quarter: what is to be expected; "
-    "next: between how many the next quarter will lie, four times of five. Parts fitted in vain "
-    "leave the shelf too and are not counted: kb comebacks tells them."
+    "Last quarters: fitted on closed jobs, with a cause or without one, and left on the car, in "
+    "quarters of 91 days, the latest last; where nobody wrote down whether it cured, too. In vain: "
+    "fitted in the same quarters and did not cure; these left the shelf as well and are in no "
+    "other column. A quarter: how many fitted and left are to be expected; next: between how many "
+    "the next quarter will lie, four times of five. Cost: the median of what was written down."
 )
 
 
@@ -27,14 +31,15 @@ def render(found: Stock, *, detail: bool = False) -> RenderableType:
     last = f"; last job closed {day(found.last)}" if found.last else ""
     return layout.page(
         Text(
-            f"Parts that cured: {plural(len(found.parts), 'part')} used twice or more in two years "
+            f"Parts fitted: {plural(len(found.parts), 'part')} used twice or more in two years "
             f"until {day(found.until)}{last}",
             "bold",
         ),
         *layout.notices(found.notices),
-        *([layout.figures(HEADER, map(_row, parts), width=34)] if parts else []),
+        *([layout.figures(HEADER, map(row, parts), width=32)] if parts else []),
         *([Text(f"{left} more: --detail", "dim")] if left else []),
         *([Text(past_line(found.past, found.coverage))] if found.past else []),
+        *([Text(line) for line in untold(parts)]),
         *([Text(KEY, "dim")] if parts else []),
         *([_models(parts)] if detail and parts else []),
     )
@@ -50,11 +55,26 @@ def past_line(past: Backtest, coverage: float) -> str:
     )
 
 
-def _row(part: PartUse) -> tuple[str, ...]:
+def untold(parts: Sequence[PartUse]) -> Iterator[str]:
+    """Say of how many of those in the quarters shown nobody wrote down whether they cured."""
+    count, every = (
+        sum(sum(row[-QUARTERS:]) for row in rows)
+        for rows in ([each.untold for each in parts], [each.counts for each in parts])
+    )
+    if count:
+        yield (
+            f"Of {count:,} of the {every:,} in these quarters nobody wrote down whether it cured: "
+            "they count as fitted and left."
+        )
+
+
+def row(part: PartUse) -> tuple[str, ...]:
+    """Return one part under `HEADER`."""
     latest = " ".join(map(str, part.counts[-QUARTERS:]))
-    span = f"{part.ahead.low} to {part.ahead.high}"
+    span = f"{part.ahead.low}–{part.ahead.high}"
     cost = "" if part.parts_cost is None else f"{part.parts_cost:,.0f}"
-    return part.part, latest, brief(part.ahead.mean), span, cost
+    vain = str(sum(part.in_vain[-QUARTERS:]))
+    return part.part, latest, vain, brief(part.ahead.mean), span, cost
 
 
 def _models(parts: tuple[PartUse, ...]) -> RenderableType:

@@ -42,6 +42,19 @@ def read_cases(
         return [job for job in counted(every, work.jobs.count_cases(), progress) if wanted(job)]
 
 
+def read_closed(
+    work: UnitOfWork, progress: Progress | None, *, lists: Container[str] | None = None
+) -> list[Job]:
+    """Read the closed jobs, with a cause or without one; `progress` and `lists` as above."""
+    every = work.jobs.all(lists=lists)
+    with keeping_all():
+        return [
+            job
+            for job in counted(every, work.jobs.count(), progress)
+            if job.closed is not None and job.void is None
+        ]
+
+
 def opened_between(since: date | None, until: date | None) -> Callable[[Job], bool]:
     """Return what tells whether a job was opened between two days, both included.
 

@@ -173,7 +173,10 @@ def evaluate(
         questions=len(questions),
         first_asked=asked[0].job.opened if asked else None,
         last_asked=asked[-1].job.opened if asked else None,
-        notices=tuple(_notices(cases, len(questions), asked, settings, of=count, stopped=stopped)),
+        notices=(
+            *_notices(cases, len(questions), asked, settings, of=count, stopped=stopped),
+            *_too_few(whole.way(TOOL).figures if whole else None),
+        ),
         whole=whole,
         strata=tuple(_strata(asked, settings)),
         stages=tuple(_stages(asked)),
@@ -266,6 +269,15 @@ def _until_stopped(replay: Iterator[AskedAgain]) -> tuple[list[AskedAgain], bool
             raise
         return asked, True
     return asked, False
+
+
+def _too_few(told: Figures | None) -> Iterator[str]:
+    """Say that nobody can tell whether the chances hold, where that is so."""
+    if told and told.tells_little and not told.is_off:
+        yield (
+            f"Whether the chances hold cannot be told from {told.questions:,} questions: honest "
+            f"ones, too, may be off by {told.calibration_luck:.2f}."
+        )
 
 
 def _notices(

@@ -1,7 +1,6 @@
 """The foreman's page: what recurs, what came back, and how well the shop keeps its history."""
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -13,13 +12,15 @@ from kb.progress import Progress
 from kb.recurrence.pattern import Pattern
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
-from kb.services.closed_cases import keeping_all, opened_between, read_cases
+from kb.services.closed_cases import keeping_all, opened_between, read_closed
 from kb.services.comebacks import Comebacks, WorkKind, comebacks_of, trials_of
+from kb.services.countermeasures import keys_of
 from kb.services.evaluate import Evaluation, evaluate
 from kb.services.fix_history import wider_history
 from kb.services.fixes import FixesAnswer, fixes
 from kb.services.indexing import shop_wording
 from kb.services.scan import SCANNED, Scan, causeless, scan_cases
+from kb.services.stock import Stock, stock_of
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -74,6 +75,7 @@ class Friday:
     """All of it, as of a day.
 
     `fixes` are those of the causes behind the first facts, each under the fact's place in the scan;
+    `stock` is of all jobs closed until that day, or until the last day that is looked at;
     `readings` what good and bad ones of the items with most bad ones read; `cautions` come before
     all of it; `evaluation` is None unless it was asked for.
     """
@@ -84,6 +86,7 @@ class Friday:
     by_fix: Comebacks
     by_cause: Comebacks
     by_maker: Comebacks
+    stock: Stock
     readings: tuple[ReadingSpread, ...]
     cautions: tuple[str, ...]
     health: Health
@@ -111,7 +114,8 @@ def friday(
     """
     within = opened_between(since, until)
     with keeping_all(), UnitOfWork(open_store(address), read_only=True) as work:
-        cases = read_cases(work, progress, within, lists=_LOOKED_AT)
+        closed = read_closed(work, progress, lists=_LOOKED_AT)
+        cases = [job for job in closed if job.is_case and within(job)]
         given = bool(since or until)
         wording = shop_wording(work)
         readings = _readings(cases, wording, settings)
@@ -127,12 +131,14 @@ def friday(
             on=today,
             scan=scan,
             fixes={
-                place: fixes(address, "", settings, job=_usual(fact.pattern, cases), today=today)
+                place: fixes(address, "", settings, job=job, today=today)
                 for place, fact in enumerate(scan.facts[:MOST_CURVES])
+                if (job := _proved(fact.pattern, tried.cases))
             },
             by_fix=by_fix,
             by_cause=comebacks_of(work, tried, kind=WorkKind.CAUSE),
             by_maker=comebacks_of(work, tried, kind=WorkKind.MAKER),
+            stock=stock_of(closed, until or today),
             readings=readings,
             cautions=cautions_of(_situation(scan, by_fix, readings, cases), wording),
             health=health(
@@ -163,12 +169,11 @@ def _situation(
     )
 
 
-def _usual(pattern: Pattern, cases: Sequence[Job]) -> int:
-    """Return a job that proved the cause which is behind most of a fact's jobs."""
-    behind = set(pattern.jobs)
-    proved = [(job.cause.key, job.number) for job in cases if job.cause and job.number in behind]
-    (usual, _), *_ = Counter(key for key, _ in proved).most_common(1)
-    return next(number for key, number in proved if key == usual and number is not None)
+def _proved(pattern: Pattern, cases: Mapping[int, Job]) -> int | None:
+    """Return a job that proved the cause which countermeasures are told for; None without one."""
+    key = keys_of(pattern, cases)
+    causes = ((number, cases[number].cause) for number in pattern.jobs)
+    return next((number for number, cause in causes if cause and cause.key == key), None)
 
 
 def _readings(

@@ -96,7 +96,16 @@ def test_a_row_that_one_car_alone_tells_is_told_to_be_so(empty_store: str) -> No
         work.commit()
     (row, *_) = json.loads(run(empty_store, "--json").output)["rows"]
     assert (row["what"], row["in_vain"], row["cars"]) == ("cleaned starter relay", 4, 1)
-    assert "one car)" in run(empty_store).output
+    lines = run(empty_store).output.splitlines()
+    assert "Back and vain are of one car alone: cleaned starter relay." in lines
+    assert sum("one car" in line for line in lines) == 1  # no row of the table tells it
+
+
+def test_jobs_on_which_the_same_cured_when_tried_again_are_told(demo_store: str) -> None:
+    whole = json.loads(run(demo_store, "--json").output)["whole"]
+    assert whole["at_last"] == 3
+    page = " ".join(run(demo_store).output.split())
+    assert "Of those in vain 3 cured when the same was tried again on the job: these are" in page
 
 
 def test_ones_own_needs_to_know_who(demo_store: str) -> None:

@@ -49,6 +49,7 @@ def test_machines_get_the_same(small_store: str) -> None:
         "evaluation",
         "readings",
         "cautions",
+        "stock",
     }
 
 

@@ -1048,6 +1048,25 @@ def recount(jobs: Sequence[Job], *, km: bool = False) -> dict[str, dict[str, Job
     }
 
 
+def tries_of(job: Job, each: Made) -> list[Job]:
+    """What was tried of one fix on a job, in that order."""
+    return [tried for tried in job.get("attempts", []) if fix_of(tried) == each.fix]
+
+
+def for_nothing(job: Job, each: Made) -> list[Job]:
+    """What of it came back or was in vain: all tries, or those that failed before one cured."""
+    tries = tries_of(job, each)
+    if each.known and each.known.lives[0].failed:
+        return tries
+    return [tried for tried in tries if tried.get("cured") is False]
+
+
+def cured_at_last(job: Job, each: Made) -> bool:
+    """Whether it failed at first and cured in the end."""
+    told = [cured for tried in tries_of(job, each) if (cured := tried.get("cured")) is not None]
+    return bool(told) and told[-1] and not all(told)
+
+
 def recount_of_all(jobs: Sequence[Job]) -> Job:
     """Return what `kb comebacks` and `kb job follow-up` must say, once `recount` was called."""
     cars: dict[Any, list[Job]] = defaultdict(list)
@@ -1066,6 +1085,8 @@ def recount_of_all(jobs: Sequence[Job]) -> Job:
     silent = (Life(0, failed=False),)
     unheard = [job for job, known in left if known.lives == silent and known.back is None]
     vain = [each for _, each in made if each.known and not each.known.cured]
+    at_last = sum(cured_at_last(job, each) for job, each in every_made)
+    lost = [tried for job, each in every_made for tried in for_nothing(job, each)]
     every, told = (
         {car_of(job) or job["number"] for job in group}
         for group in ([job for job, _ in left], [job for job, _ in left if job not in unheard])
@@ -1076,7 +1097,10 @@ def recount_of_all(jobs: Sequence[Job]) -> Job:
             "came_back": sum(known.lives[0].failed for _, known in left),
             "not_judged": len(back),
             "unheard": len(unheard),
-            "in_vain": len(vain),
+            "in_vain": len(vain) + at_last,
+            "at_last": at_last,
+            "minutes": sum(each.get("minutes") or 0 for each in lost),
+            "parts_cost": sum(each.get("parts_cost") or 0 for each in lost),
             "for_another": sum(each.supposed not in {None, each.cause} for each in vain),
         },
         "returns": back,

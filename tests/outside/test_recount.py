@@ -134,7 +134,7 @@ def check_other_pages(store: str, expected: Mapping[str, Mapping[str, Any]]) -> 
     counted, shown = told[: len(kinds)], told[len(kinds) :]
     for each in counted:
         found = {name: each["whole"][name] for name in expected["comebacks"]}
-        assert found == expected["comebacks"], each["kind"]
+        assert found == pytest.approx(expected["comebacks"], rel=1e-9), each["kind"]
     visits = {str(each["job"]): each["visit"]["job"] for each in due["cars"] if each["visit"]}
     assert visits.items() <= expected["returns"].items()
     assert len(visits) == due["returns"] >= len(expected["returns"]) - due["rested"]
@@ -148,7 +148,7 @@ def check_report(store: str, expected: Mapping[str, Any]) -> None:
     told = json.loads(output)
     for kind in ("by_fix", "by_cause"):
         found = {name: told[kind]["whole"][name] for name in expected["comebacks"]}
-        assert found == expected["comebacks"], kind
+        assert found == pytest.approx(expected["comebacks"], rel=1e-9), kind
     names = {tuple(cause): number for number, cause in expected["causes"].items()}
     for answer in told["fixes"].values():
         cause = answer["cause"]

@@ -60,6 +60,20 @@ def test_comebacks_vain_attempts_and_silence_are_counted_apart() -> None:
     assert list(found) == ["cleaned", "replaced"]
 
 
+def test_what_cured_only_when_it_was_tried_again_was_in_vain_at_first() -> None:
+    first, again = tried(False, minutes=75, parts_cost=30), tried(True, minutes=60, parts_cost=104)
+    held = counted(job(1, first, again, held=200))["cleaned"]
+    assert (held.cured, held.came_back, held.in_vain, held.at_last) == (1, 0, 1, 1)
+    assert (held.minutes, held.parts_cost, held.jobs, held.may_be_lost) == (75, 30, (1,), True)
+    back = counted(job(1, first, again, back=20))["cleaned"]
+    assert (back.cured, back.came_back, back.in_vain, back.at_last) == (1, 1, 1, 1)
+    assert (back.minutes, back.parts_cost) == (135, 134)  # each try once
+    twice = counted(job(1, first, first))["cleaned"]
+    assert (twice.in_vain, twice.at_last, twice.minutes) == (1, 0, 150)
+    untold = counted(job(1, tried(None, minutes=75), again, held=200))["cleaned"]
+    assert (untold.in_vain, untold.at_last, untold.minutes) == (0, 0, 0)
+
+
 def test_a_return_that_proved_another_cause_is_told_apart() -> None:
     again = Cause(component="lamp", failure_mode=FailureMode.OPEN)
     found = []
@@ -102,6 +116,11 @@ attempts = st.builds(
 days = st.none() | st.integers(0, 500)
 
 
+def _is_cured_again(one: Job) -> bool:
+    told = [each.cured for each in one.attempts if each.cured is not None]
+    return len(told) > 1 and any(told) and not all(told)
+
+
 @given(st.lists(st.tuples(st.lists(attempts, max_size=3), days, days), max_size=8))
 def test_counts_fit_together(rows: list[Any]) -> None:
     jobs = [
@@ -113,6 +132,7 @@ def test_counts_fit_together(rows: list[Any]) -> None:
         assert each.lost >= len(each.jobs) >= (1 if each.lost else 0)
         assert bool(each.cars) is each.may_be_lost
         assert each.cars <= len({*each.jobs, *each.to_judge})
+        assert each.at_last <= min(each.in_vain, sum(map(_is_cured_again, jobs)))
         assert (each.minutes == 0 and each.parts_cost == 0) or each.lost
 
 

@@ -48,18 +48,40 @@ def told(answers: list[Answer], truth: Truth = TRUTH) -> Figures:
 
 
 def test_chances_that_are_off_are_called_so_and_few_are_not() -> None:
-    assert "nothing speaks against" in calibration_lines(told([RIGHT] * 9 + [WRONG]))[0]
+    assert "nothing speaks against" in calibration_lines(told([RIGHT] * 180 + [WRONG] * 20))[0]
     assert "the chances are off" in calibration_lines(told([RIGHT] * 10 + [WRONG] * 40))[0]
 
 
+FEW, HONEST = told([RIGHT] * 4 + [WRONG]), told([RIGHT] * 180 + [WRONG] * 20)
+OFF = told([RIGHT] * 90 + [WRONG] * 360)
+
+
 @pytest.mark.parametrize(
-    ("wrong", "says"), [(1, "At every stage the chances hold"), (40, "explains: at the counter.")]
+    ("stages", "says"),
+    [
+        ([HONEST, HONEST], ["At every stage the chances hold within 0.03 beyond luck."]),
+        ([HONEST, OFF], ["The chances are off by more than luck explains: 1."]),
+        ([FEW, FEW], ["Whether the chances hold cannot be told from so few at any stage; honest"]),
+        ([OFF, FEW], ["The chances are off by more", "Whether the chances hold cannot be told"]),
+        ([FEW, HONEST], ["Whether the chances hold cannot be told from so few: 0; ", "They hold"]),
+    ],
 )
-def test_stages_whose_chances_do_not_hold_are_named(
-    small: Evaluation, wrong: int, says: str
+def test_stages_are_told_by_whether_their_chances_hold(
+    small: Evaluation, stages: list[Figures], says: list[str]
 ) -> None:
-    stage = StageFigures(name="at the counter", figures=told([RIGHT] * 9 + [WRONG] * wrong))
-    assert says in stage_lines(replace(small, stages=(stage,)))[-1]
+    """What honest chances would be off by, too, is never called as good as honest."""
+    named = tuple(StageFigures(name=f"{n}", figures=each) for n, each in enumerate(stages))
+    lines = stage_lines(replace(small, stages=named))[1:]
+    assert len(lines) == len(says)
+    assert all(line.startswith(start) for line, start in zip(lines, says, strict=True))
+
+
+def test_of_few_questions_nobody_says_that_the_chances_hold() -> None:
+    assert FEW.tells_little
+    assert not HONEST.tells_little
+    (line, *_) = calibration_lines(FEW)
+    assert line.endswith("with so few: whether the chances hold cannot be told.")
+    assert "nothing speaks against" in calibration_lines(HONEST)[0]
 
 
 def test_what_no_stage_tells_of_is_left_out(small: Evaluation) -> None:

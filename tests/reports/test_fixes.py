@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
+from xml.etree import ElementTree as ET
 
 import pytest
 from hypothesis import given
@@ -23,7 +24,7 @@ from kb.rates.survival import Interval, Lifetime, product_limit
 from kb.rates.trials import Clock
 from kb.reports.fix_curve import bar, curve
 from kb.reports.fixes import how_counted, unrated_first
-from kb.reports.fixes_page import to_html
+from kb.reports.fixes_page import chart, to_html
 from kb.services.fixes import FixesAnswer, fixes
 from kb.settings import RateSettings, Settings
 from tests.job_repairs import repairs_of_jobs
@@ -122,6 +123,38 @@ def test_the_page_stands_alone_and_tells_every_chart_in_words(answer: FixesAnswe
     assert all("cured" in told and "%" in told for told in page.images)
     assert page.text.index("Caution") < page.text.index("replaced seat connector")
     assert "cars watched" in page.text
+
+
+def drawn(answer: FixesAnswer, *lives: Lifetime) -> ET.Element:
+    return ET.fromstring(chart(answer, replace(answer.fixes[0], curve=watched(*lives))))
+
+
+def line(svg: ET.Element, style: str) -> list[tuple[float, float]]:
+    """Return the corners of a line."""
+    (path,) = [each.get("d") or "" for each in svg.iter("path") if each.get("class") == style]
+    pairs = (each.split() for each in path.removeprefix("M").split("L"))
+    return [(float(x), float(y)) for x, y in pairs]
+
+
+def test_a_drawn_curve_is_dashed_from_where_few_are_watched(answer: FixesAnswer) -> None:
+    """As at the terminal: the fall of the last car is no sure thing."""
+    lives = [*[Lifetime(100, False)] * 3, *[Lifetime(200, True)] * 4, Lifetime(400, True)]
+    svg = drawn(answer, *lives)
+    solid, dashed = line(svg, "main"), line(svg, "main dashed")
+    left, right = solid[0][0], dashed[-1][0]
+    assert solid[-1] == dashed[0]
+    assert (solid[-1][0] - left) / (right - left) == pytest.approx(200 / 400, abs=0.01)
+    assert dashed[-1][1] > dashed[0][1]  # it falls to nothing, dashed
+    labels = [each.text for each in svg.iter("text")]
+    assert labels[:8] == ["0", "8", "133", "5", "267", "1", "400", "1"]
+    assert "dashed" in (svg.get("aria-label") or "")
+    few = drawn(answer, *[Lifetime(45, True)] * 2, Lifetime(90, False))
+    assert {x for x, _ in line(few, "main")} == {left}  # nothing is surely known of any day
+
+
+def test_until_when_so_many_are_watched() -> None:
+    held = watched(*[Lifetime(100, False)] * 3, *[Lifetime(200, True)] * 4, Lifetime(400, True))
+    assert [held.watched_by(cars) for cars in (9, 8, 5, 2, 1)] == [None, 100, 200, 200, 400]
 
 
 def test_the_curve_goes_on_to_where_the_data_end() -> None:

@@ -9,8 +9,10 @@ import pytest
 
 from kb.recurrence.pattern import AlertLevel
 from kb.reports.friday_page import MOST_NAMED, summary, to_html
+from kb.reports.stock import MOST_PARTS
 from kb.services.evaluate import evaluate
 from kb.services.friday import Friday, friday
+from kb.services.stock import stock
 from kb.settings import Settings
 
 TODAY = date(2026, 11, 1)
@@ -57,6 +59,22 @@ def test_what_is_to_be_acted_on_is_named_before_all_else(found: Friday) -> None:
         assert f"{fact.group}: {fact.fault} (to act on)." in told
 
 
+def test_what_was_spent_for_nothing_is_never_told_as_more(found: Friday) -> None:
+    assert found.by_fix.whole
+    for minutes, hours in ((6645, "110 hours"), (59, "0 hours"), (120, "2 hours")):
+        whole = replace(found.by_fix.whole, minutes=minutes, parts_cost=10.9)
+        told = " ".join(summary(replace(found, by_fix=replace(found.by_fix, whole=whole))))
+        assert f"at least {hours} and parts for 10, " in told
+
+
+def test_rows_of_one_car_alone_are_named_below_their_table(found: Friday) -> None:
+    first, *rest = (replace(each, cars=2) for each in found.by_fix.rows)
+    one = replace(first, what="bent rod", cars=1, jobs=(1, 2))
+    text = to_html(replace(found, by_fix=replace(found.by_fix, rows=(one, *rest))))
+    assert "bent rod (" not in text
+    assert "<p>Back and vain are of one car alone: bent rod.</p>" in text
+
+
 def test_every_fact_is_told_with_its_chart_and_all_its_jobs(found: Friday, written: str) -> None:
     charts = [each.get("aria-label") or "" for each in body(written).iter("svg")]
     assert sum("month by month" in each for each in charts) == len(found.scan.facts)
@@ -77,6 +95,31 @@ def test_the_fixes_of_the_first_facts_are_drawn_to_the_end_of_what_is_known(
         best = next(each for each in answer.fixes if each.rate.tried and each.curve.end > 0)
         assert any(f"after {best.rate.label}: " in each for each in drawn)
     assert len(charts) == len(found.scan.facts) + len(drawn) + len(found.readings)
+
+
+def test_the_cause_that_the_text_names_is_the_one_that_is_drawn(
+    found: Friday, written: str
+) -> None:
+    for place, answer in found.fixes.items():
+        named = found.scan.facts[place].countermeasures.cause
+        assert f"In the whole shop, for {named}:" in written
+        assert f"How it held: {named}, on all cars" in written
+        assert answer.cause.label == named
+
+
+def test_parts_are_told_as_kb_stock_does(found: Friday, demo_store: str, written: str) -> None:
+    assert found.stock == stock(demo_store, until=TODAY)
+    (table,) = [
+        each
+        for each in body(written).iter("table")
+        if "two years" in (each.findtext("caption") or "")
+    ]
+    first = found.stock.parts[0]
+    cells = [["".join(cell.itertext()) for cell in row] for row in table.iter("tr")]
+    assert cells[1][0] == first.part
+    assert cells[1][1] == " ".join(map(str, first.counts[-4:]))
+    assert cells[1][2] == str(sum(first.in_vain[-4:]))
+    assert len(cells) == 1 + MOST_PARTS
 
 
 def test_good_and_bad_readings_are_drawn_about_their_band(found: Friday, written: str) -> None:
@@ -125,7 +168,7 @@ def test_months_add_up_to_what_is_told(found: Friday) -> None:
 
 def test_tables_have_headings_of_columns_and_rows(written: str) -> None:
     tables = list(body(written).iter("table"))
-    assert len(tables) == 3
+    assert len(tables) == 4
     for each in tables:
         heads = [cell for cell in each.iter("th") if cell.get("scope") == "col"]
         rows = [row for row in each.iter("tr") if row.get("class") != "head"]

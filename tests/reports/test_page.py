@@ -1,6 +1,7 @@
 """Pages that stand alone: well formed, escaped, fetching nothing."""
 
 import re
+from itertools import pairwise
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -10,9 +11,11 @@ from hypothesis import strategies as st
 
 from kb.reports.page import (
     STYLE,
+    WIDTH,
     Axis,
     Bar,
     Chart,
+    apart,
     bars,
     columns,
     document,
@@ -20,6 +23,7 @@ from kb.reports.page import (
     heading,
     paragraph,
     table,
+    wide,
 )
 
 SHARE = Axis("share", 0, 1, [(0, "0"), (0.5, "half"), (1, "1")])
@@ -46,6 +50,50 @@ def test_charts_are_well_formed_whatever_the_words(words: str) -> None:
     row = Bar(words, 0.4, words, 0.3, 0.5)
     for chart in (CHART.draw(words, CHART.dots([(0.1, 0.2, 3)])), bars(words, [row])):
         assert ET.fromstring(chart).get("aria-label") == words
+
+
+spots = st.tuples(st.floats(0, 360), st.text("0123456789 .kVPa", min_size=1, max_size=12))
+
+
+@given(st.lists(spots, max_size=8))
+def test_no_label_leaves_the_frame_or_meets_an_earlier_one(marks: list[tuple[float, str]]) -> None:
+    middles = apart(marks, 360)
+    spans = [
+        (at - wide(marks[place][1]) / 2, at + wide(marks[place][1]) / 2)
+        for place, at in middles.items()
+    ]
+    assert all(low >= -1e-9 and high <= 360 + 1e-9 for low, high in spans)
+    for one, (_, end) in enumerate(sorted(spans)[:-1]):
+        assert end < sorted(spans)[one + 1][0]
+    assert not marks or 0 in middles  # the first is kept whatever comes after
+
+
+def test_years_of_a_long_span_are_thinned_and_none_is_cut() -> None:
+    months = [(str(2000 + n // 12) if n % 12 == 0 else "", 1.0, 1.0) for n in range(15 * 12 + 1)]
+    chart = ET.fromstring(columns("d", months, counted="cars", beside="others"))
+    years = [
+        (float(each.get("x", "")), each.text)
+        for each in chart.iter("text")
+        if (each.text or "").startswith("20")
+    ]
+    assert 3 <= len(years) < 15
+    for (right, _), (left, _) in pairwise(years):  # the last is drawn first
+        assert right - left >= wide("2000")
+    assert years[0][0] + wide("2000") / 2 <= float(chart.get("width") or 0)
+    few = columns("d", months[:37], counted="cars", beside="others")
+    assert all(f">{year}<" in few for year in range(2000, 2003))
+
+
+def test_a_label_at_the_edge_is_drawn_whole() -> None:
+    edge = Chart(Axis("", 0, 1, [(1, "18.5 kPa")]), SHARE, margin=12).draw("d")
+    (label,) = [each for each in ET.fromstring(edge).iter("text") if each.text == "18.5 kPa"]
+    assert float(label.get("x") or 0) + wide("18.5 kPa") / 2 <= WIDTH
+
+
+def test_words_beneath_a_mark_stand_with_it() -> None:
+    axis = Axis("days", 0, 1, [(0, "0"), (0.01, "1"), (1, "9")], ["11", "10", "2"])
+    words = [each.text for each in ET.fromstring(Chart(axis, SHARE).draw("d")).iter("text")]
+    assert words[:4] == ["0", "11", "9", "2"]
 
 
 @given(texts, st.lists(st.tuples(texts, st.integers(0, 9), st.floats(0, 9)), min_size=1))
@@ -94,8 +142,12 @@ def luminance(colour: str) -> float:
 
 
 def test_nothing_is_wider_than_a_telephone() -> None:
-    """Charts shrink, tables become blocks, and print cuts no chart."""
-    assert "svg { max-width: 100%" in STYLE
+    """Charts shrink, tables become blocks, long words break, and print cuts no chart."""
+    assert "svg { width: 100%" in STYLE
+    assert "overflow-wrap: anywhere" in STYLE
+    letters = re.findall(r"svg text \{[^}]*font-size: (\d+)px", STYLE)
+    room = 390 - 2 * 16
+    assert [int(each) * room / WIDTH >= 12 for each in letters] == [True]
     assert "@media (max-width: 40rem)" in STYLE
     assert "break-inside: avoid" in STYLE
     assert "size: A4" in STYLE

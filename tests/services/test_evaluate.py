@@ -55,7 +55,11 @@ def test_without_plain_ways_there_is_no_rival(small_store: str) -> None:
     assert found.whole is not None
     assert [way.name for way in found.whole.ways] == [TOOL]
     assert found.rival is None
-    assert found.notices == (Notice.FEW_QUESTIONS,)
+    few, unsure = found.notices
+    assert few == Notice.FEW_QUESTIONS
+    luck = found.whole.way(TOOL).figures.calibration_luck
+    assert unsure.startswith("Whether the chances hold cannot be told from 5 questions: ")
+    assert unsure.endswith(f"may be off by {luck:.2f}.")
 
 
 def test_every_plain_way_copes_with_a_store_of_few(small_store: str) -> None:
