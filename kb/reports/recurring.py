@@ -459,7 +459,7 @@ def _done(row: Waste) -> str:
         row.not_judged and f"{row.not_judged} back, not judged",
         row.unheard and f"{row.unheard} not heard of",
         row.in_vain and f"{row.in_vain} in vain",
-        row.of_one_car and "all that on one car",
+        row.of_one_car and "what failed of it was one car's",
     ]
     return ", ".join(str(part) for part in told if part)
 
