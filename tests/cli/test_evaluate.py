@@ -38,7 +38,7 @@ def test_json_is_json_and_the_page_is_written_beside_it(small_store: str, tmp_pa
     written = page.read_text(encoding="utf-8")
     assert found["in_short"] in written
     (unsure,) = (each for each in found["notices"] if "cannot be told from 5 questions" in each)
-    for told in (unsure, "cannot be told from so few at any stage"):
+    for told in (unsure, "Whether the chances hold cannot be told from so few"):
         assert told in written
     assert "beyond luck" not in written
     assert {way["name"] for way in found["whole"]["ways"]} >= {"this program", "BM25 neighbours"}
