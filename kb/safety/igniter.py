@@ -34,13 +34,11 @@ from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, w
 from kb.safety.igniter_compared import compared_in
 from kb.safety.igniter_deeds import (
     Doing,
-    WordList,
     deeds_in,
     deeds_of,
     is_customers,
     is_ordinary,
     is_told_of_others,
-    list_of,
 )
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_denied import is_answered_no, is_called_off
@@ -114,14 +112,12 @@ class Shown:
 class Withheld:
     """A sentence that may not: why, and by which of its words.
 
-    `never` is the step it tells where that is dangerous elsewhere than at an igniter. `plain` is
-    one that can be meant in no other way: no likeness talks it round.
+    `never` is the step it tells where that is dangerous elsewhere than at an igniter.
     """
 
     reason: Reason
     words: str
     never: Never | None = None
-    plain: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,18 +273,11 @@ def _by_likeness(
     """
     if isinstance(by_lists, Withheld):
         strange = by_lists.reason is Reason.STRANGE
-        if not strange and (by_lists.plain or by_lists.reason not in _MAY_BE_OTHERWISE):
-            return by_lists
-        harmless = all(is_like_harmless(each, named=not strange) for each in told)
-        return Shown() if harmless else by_lists
+        return Shown() if strange and all(map(is_like_harmless, told)) else by_lists
     alike = all(is_like_dangerous(each, allowed=allowed) for each in told)
     if alike and not _is_of_others(clauses):
         return Withheld(Reason.LIKENESS, " ".join(p.text for c in clauses for p in c.pieces))
     return by_lists
-
-
-_MAY_BE_OTHERWISE = frozenset([Reason.VALUE, Reason.METER, Reason.POWER, Reason.BRIDGE])
-"""What the lists name by a word that has harmless meanings, too: a meter, a value, a lead."""
 
 
 def _told_as_ours(sentence: Sequence[Clause]) -> str:
@@ -357,7 +346,7 @@ def _verdict(
     handled += [*direct_in(sentence), *compared_in(sentence), *befallen_in(sentence, after)]
     handled += done_after_all(sentence)
     if hidden := [*defeats, *handled]:
-        return replace(_withheld([*hidden, *fired_in(sentence)]), plain=True)
+        return _withheld([*hidden, *fired_in(sentence)])
     if is_elsewhere(sentence):
         for clause in sentence:
             hear(told, clause)
@@ -385,41 +374,13 @@ def _verdict(
             told.allowed |= allowed
             withheld = _withheld(dangers)
             if not allowed and not (steps_only and withheld.reason in _NO_STEPS):
-                return replace(withheld, plain=_is_plain(withheld.reason, sentence))
+                return withheld
         hear(told, clause)
     if unlisted := [*deeds_in(sentence), *strange_in(sentence)]:
         withheld = _withheld(unlisted)
         if not steps_only or withheld.reason not in _NO_STEPS:
             return withheld
     return Shown()
-
-
-def _is_plain(reason: Reason, sentence: Sequence[Clause]) -> bool:
-    """Whether a danger can be meant in no other way: its sentence names a part of an igniter.
-
-    A value can be meant otherwise unless something is told that may have taken it, or a deed.
-    """
-    told = frozenset[Role]().union(*(each.roles for each in sentence))
-    if reason is not Reason.VALUE:
-        return bool(told & PARTS) or {Role.INSTRUMENT, Role.VALUE} <= told
-    deeds = {doing for clause in sentence for _, _, doing in deeds_of(clause)}
-    taken = bool(told & _TAKES_VALUES) or not deeds <= {Doing.MAY}
-    return taken or any(map(_is_at_it, sentence))
-
-
-def _is_at_it(clause: Clause) -> bool:
-    """Whether a value is told to be at an igniter: *infinite at the initiator*, *squib itself*."""
-    if list_of(WordList.DIRECT).any_in(clause.words) or not _BY_ONESELF.isdisjoint(clause.words):
-        return True
-    valued = bool(clause.roles & {Role.VALUE, Role.QUANTITY} and clause.roles & TARGETS)
-    return valued and any(p.role is Role.ONTO and p.text in _AT for p in clause.pieces)
-
-
-_BY_ONESELF = frozenset(["itself", "hand", "got", "selbst", "selber", "meme", "sam", "sama"])
-_AT = frozenset(["at", "across", "between", "an", "am", "aux", "au", "na"])
-_TAKES_VALUES = frozenset(
-    [Role.INSTRUMENT, Role.MEASURE, Role.APART, Role.ISOLATE, Role.CONTACT, Role.FORCE]
-)
 
 
 def hidden_by(short: str, meanings: Iterable[str]) -> str | None:

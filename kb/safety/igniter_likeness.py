@@ -52,10 +52,9 @@ class Scales(NamedTuple):
     ----------
     bias : int
         What every sentence has.
-    hidden_from, hidden_though_allowed, shown_below, shown_though_named : int
+    hidden_from, hidden_though_allowed, shown_below : int
         From where on a sentence is like the dangerous ones, from where on though the lists allow
-        what it does, below which it is like the harmless ones, and below which though the lists
-        name a danger in it.
+        what it does, and below which it is like the harmless ones.
     pieces : int
         Rows of the table.
     sentences : str
@@ -66,7 +65,6 @@ class Scales(NamedTuple):
     hidden_from: int
     hidden_though_allowed: int
     shown_below: int
-    shown_though_named: int
     pieces: int
     sentences: str
 
@@ -84,7 +82,7 @@ def is_like_dangerous(sentence: str, *, allowed: bool = False) -> bool:
     return _is_long_enough(sentence) and likeness(sentence) >= enough / STEP
 
 
-def is_like_harmless(sentence: str, *, named: bool = False) -> bool:
+def is_like_harmless(sentence: str) -> bool:
     """Whether a sentence is worded like harmless ones, and no part of it like dangerous ones.
 
     What stands beside a danger does not release it.
@@ -92,11 +90,8 @@ def is_like_harmless(sentence: str, *, named: bool = False) -> bool:
     Parameters
     ----------
     sentence : str
-    named : bool
-        The lists name a danger in it: it must be far more like them.
     """
-    enough = scales().shown_though_named if named else scales().shown_below
-    if not _is_long_enough(sentence) or likeness(sentence) >= enough / STEP:
+    if not _is_long_enough(sentence) or likeness(sentence) >= scales().shown_below / STEP:
         return False
     return all(likeness(part) < 0 for part in parts_of(sentence))
 

@@ -30,6 +30,9 @@ from kb.troubleshooting.possible_outcomes import (
 )
 
 Likelihoods = tuple[float, ...]
+_PETROL_ALONE = compiled(r"\b(?:noid|spark|sparks)\b")
+"""Tests of what a petrol engine alone has: a noid light at a diesel's injectors would meet their
+voltage (common practice, no source)."""
 _WHERE = compiled(
     r" (?:at|on|in|of|to|for|from|with|by|through|round|around|after|before|over|under)\b"
 )
@@ -397,6 +400,6 @@ def _is_own(key: str, past: Sequence[PastTest], signs: frozenset[str], wording: 
     """Whether a test that is not offered as the trade's may be offered as the shop's own."""
     general = next((each for each in general_tests().test if each.name == key), None)
     if general is None:
-        return True
+        return not ("diesel" in signs and _PETROL_ALONE.search(key))
     there = [each for each in past if may_be_made(general, each.cause, wording)]
     return fits(general, signs) and said_of(there, wording).spoke_for > 0
