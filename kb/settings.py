@@ -312,6 +312,8 @@ class RecurrenceSettings:
     that of what an ordinary workshop sees often (by judgement)."""
     recorder_level: float = 0.01
     """One-sided p-value below which so many jobs of one person are no luck."""
+    stopped_level: float = 0.01
+    """Chance by luck of so many jobs without a fault below which it is told to have stopped."""
     engine_level: float = 0.01
     """One-sided p-value below which so many cars with one engine are no luck."""
     false_alarms_a_year: float = 0.1

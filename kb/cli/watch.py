@@ -49,7 +49,8 @@ def watch(
     enough that all of them together give a false alarm in a year with the chance of --false-alarms
     only, however often one looks. What was acknowledged is not told again; a chosen fact is then
     watched anew, and any other told again once it takes clearly more of its cars' jobs than in the
-    two years before. New facts are those to act on of kb recurring, as sure as they are there.
+    two years before. New facts are those to act on of kb recurring, as sure as they are there, and
+    of those that stand apart there what grows.
 
     \b
     Examples:

@@ -1,5 +1,6 @@
 """Since when something takes another share of the work: formulas only."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -78,6 +79,32 @@ def change_point(marked: Sequence[bool] | NDArray[np.bool_], confidence: float) 
         latest=last,
         before=seen / middle,
         after=(hits - seen) / (size - middle),
+    )
+
+
+def chance_of_silence(marked: Sequence[bool] | NDArray[np.bool_]) -> float:
+    """Chance that nothing was marked for so long at the end, if any order was as likely.
+
+    Only what came after the first one is looked at: how long there was none before tells nothing.
+
+    Parameters
+    ----------
+    marked : array of shape (pieces of work,)
+        In the order they came, at least one of them marked.
+
+    Examples
+    --------
+    >>> chance_of_silence([False, True, True, False, False, False])
+    0.25
+    """
+    places = np.flatnonzero(marked)
+    first, last = int(places[0]) + 1, int(places[-1]) + 1
+    until, hits, size = last - first, len(places) - 1, len(marked) - first
+    return math.exp(
+        math.lgamma(until + 1)
+        - math.lgamma(until - hits + 1)
+        - math.lgamma(size + 1)
+        + math.lgamma(size - hits + 1)
     )
 
 

@@ -147,7 +147,12 @@ def _sure(change: Growth, if_apart: Growth) -> Growth:
     """Return a change that does not hang on which visits are taken for one car's."""
     if change.trend in {Trend.TOO_FEW, if_apart.trend}:
         return change
-    return Growth(trend=Trend.CARS_UNKNOWN)
+    return Growth(
+        trend=Trend.CARS_UNKNOWN,
+        last=change.last,
+        jobs_since_last=change.jobs_since_last,
+        stopped=change.stopped,
+    )
 
 
 def _once(looks: Sequence["_Look"]) -> list[tuple["_Look", GroupComparison]]:

@@ -105,7 +105,8 @@ class Growth:
     with the confidence of the settings; `before` and `after` are the group's jobs for one with the
     fault (None where there was none), `jobs_since` those since `about`. All but `trend` and
     `chance`, its two-sided p-value, are None where no change is told, or where its interval holds
-    half of all those jobs or more.
+    half of all those jobs or more. `last` is the day a car last came with it first, and
+    `jobs_since_last` are those jobs since; it has `stopped` if so many without it are no luck.
     """
 
     trend: Trend
@@ -116,11 +117,9 @@ class Growth:
     before: float | None = None
     after: float | None = None
     jobs_since: int | None = None
-
-    @property
-    def stopped(self) -> bool:
-        """Whether no vehicle has come with it since it faded."""
-        return self.trend is Trend.FADING and self.about is not None and self.after is None
+    last: date | None = None
+    jobs_since_last: int = 0
+    stopped: bool = False
 
 
 @dataclass(frozen=True, slots=True)

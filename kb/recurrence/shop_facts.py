@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from kb.case import Job, even
 from kb.recurrence.cars import CarKey
-from kb.recurrence.change import Trend, change_point, trend
+from kb.recurrence.change import Trend, chance_of_silence, change_point, trend
 from kb.recurrence.comparison import (
     Matched,
     Nature,
@@ -329,6 +329,13 @@ class ShopFacts(ShopCounts):
 
     def change(self, cases: CasesInTime) -> Growth:
         """Tell whether, and since when, the fault takes another share of its group's cases."""
+        place = int(np.flatnonzero(cases.first)[-1])
+        since_then = Growth(
+            trend=Trend.TOO_FEW,
+            last=date.fromordinal(int(cases.days[place])),
+            jobs_since_last=len(cases.days) - 1 - place,
+            stopped=chance_of_silence(cases.first) < self._settings.stopped_level,
+        )
         kind, chance = trend(
             cases.days[cases.first],
             cases.days[~cases.first],
@@ -336,14 +343,15 @@ class ShopFacts(ShopCounts):
             least=self._settings.least_for_trend,
         )
         if kind not in {Trend.GROWING, Trend.FADING}:
-            return Growth(trend=kind, chance=chance)
+            return replace(since_then, trend=kind, chance=chance)
         found = change_point(cases.first, self._settings.change_confidence)
         if 2 * (found.latest - found.earliest) >= len(cases.days):
-            return Growth(trend=kind, chance=chance)
+            return replace(since_then, trend=kind, chance=chance)
         about, earliest, latest = (
             date.fromordinal(int(cases.days[at])) for at in (found.at, found.earliest, found.latest)
         )
-        return Growth(
+        return replace(
+            since_then,
             trend=kind,
             chance=chance,
             about=about,

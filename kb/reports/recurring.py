@@ -76,7 +76,7 @@ _TABLES = {
     "models",
 }
 _COUNTS = ("since", "until", "observed", "group_vehicles", "others_observed", "other_vehicles")
-_CHANGE = ("trend", "about", "earliest", "latest")
+_CHANGE = ("trend", "about", "earliest", "latest", "last")
 COLUMNS = ("level", *(name for name in _FACTS if name not in _TABLES), *_COUNTS, *_CHANGE)
 """Of the CSV: whatever is known of a pattern, but for what is a table itself."""
 
@@ -151,23 +151,33 @@ def excess(pattern: Pattern) -> str:
 
 
 def change(told: Growth) -> str:
-    """Say whether it grows, and since when."""
+    """Say whether it grows, and since when, and when it last came."""
+    return "; ".join(part for part in (_trend(told), _last(told)) if part)
+
+
+def _trend(told: Growth) -> str:
     if told.about is None or told.earliest is None or told.latest is None:
         vague = told.trend in {Trend.GROWING, Trend.FADING}
         return f"{told.trend}; since when cannot be told" if vague else str(told.trend)
-    since = f"none of {told.jobs_since}" if told.stopped else _often(told.after)
-    often = f"before {_often(told.before)}, since {since} jobs"
+    since = _often(told.after) if told.after else f"none of {plural(told.jobs_since or 0, 'job')}"
     return (
         f"{told.trend} since about {told.about:%Y-%m} ({told.earliest:%Y-%m} to "
-        f"{told.latest:%Y-%m}); {often}"
+        f"{told.latest:%Y-%m}); before {_often(told.before)}, since {since}"
     )
+
+
+def _last(told: Growth) -> str:
+    if told.last is None:
+        return ""
+    silent = f", none in {plural(told.jobs_since_last, 'job')} since" if told.stopped else ""
+    return f"last {day(told.last)}{silent}"
 
 
 def _often(jobs: float | None) -> str:
     """Say in how many of a group's jobs a fault came."""
     if jobs is None:
-        return "none of the"
-    return f"1 in {jobs:.0f}" if jobs >= 1.5 else "nearly all"
+        return "none"
+    return f"1 in {jobs:.0f} jobs" if jobs >= 1.5 else "in nearly all jobs"
 
 
 def monday(fact: RecurringFault) -> str:
@@ -181,6 +191,8 @@ def monday(fact: RecurringFault) -> str:
 def _look(fact: RecurringFault) -> str:
     """Say on which cars it is worth a look, and with what; on none as long as it is not sure."""
     pattern, known = fact.pattern, fact.countermeasures
+    if pattern.change.stopped and pattern.change.last:
+        return f"only watch it: none since {day(pattern.change.last)}"
     if pattern.level is AlertLevel.WATCH and pattern.wears:
         return "only watch it"
     if pattern.level is AlertLevel.WATCH:
@@ -482,8 +494,11 @@ def _better(known: Countermeasures) -> str:
     """Say what held better than what has come back, and what may do as well."""
     if not known.fixes:
         return ""
-    best = known.fixes[0].label
+    first = known.fixes[0]
+    best, back = first.label, len(first.came_back)
     told = [
+        2 * back > first.cured_at_handover
+        and f"no fix known here holds: {best} came back {back} of {first.cured_at_handover} times",
         known.better_than and f"{best} has held better than {known.better_than}",
         known.as_good and f"{known.as_good} may do as well as {best}",
     ]

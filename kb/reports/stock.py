@@ -8,19 +8,22 @@ from rich.text import Text
 from kb.recurrence.demand import Backtest
 from kb.reports import layout
 from kb.reports.labels import brief, day, percent, plural
-from kb.services.stock import PartUse, Stock
+from kb.services.stock import Drift, PartUse, Stock
 
 MOST_PARTS = 12
 """Parts without --detail."""
 QUARTERS = 4
 """Quarters that are told one by one, the latest."""
+MARKS = {Drift.ABOVE: " ▲", Drift.BELOW: " ▼"}
 HEADER = ("part", "last quarters", "in vain", "a quarter", "next", "cost")
 KEY = (
     "Last quarters: fitted on closed jobs, with a cause or without one, and left on the car, in "
     "quarters of 91 days, the latest last; where nobody wrote down whether it cured, too. In vain: "
     "fitted in the same quarters and did not cure; these left the shelf as well and are in no "
     "other column. A quarter: how many fitted and left are to be expected; next: between how many "
-    "the next quarter will lie, four times of five. Cost: the median of what was written down."
+    "the next quarter will lie, four times of five; ▲ and ▼: each of the last four quarters was "
+    "above, or below, what is to be expected, so trust these more. Cost: the median of what was "
+    "written down."
 )
 
 
@@ -74,7 +77,8 @@ def row(part: PartUse) -> tuple[str, ...]:
     span = f"{part.ahead.low}–{part.ahead.high}"
     cost = "" if part.parts_cost is None else f"{part.parts_cost:,.0f}"
     vain = str(sum(part.in_vain[-QUARTERS:]))
-    return part.part, latest, vain, brief(part.ahead.mean), span, cost
+    mean = f"{brief(part.ahead.mean)}{MARKS[part.drift] if part.drift else ''}"
+    return part.part, latest, vain, mean, span, cost
 
 
 def _models(parts: tuple[PartUse, ...]) -> RenderableType:

@@ -4,6 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 
 from kb.case import Action, Attempt, Job, even
 from kb.errors import Notice
@@ -27,8 +28,18 @@ from kb.store.unit_of_work import UnitOfWork
 
 SPAN_DAYS = 91
 """A quarter of a year."""
+LATEST_QUARTERS = 4
+"""Quarters of which is told whether all lie on one side of what is to be expected: by luck one part
+in some ten does (by judgement)."""
 COVERAGE = 0.8
 """Share of the ranges in which the count is to lie: four of five."""
+
+
+class Drift(StrEnum):
+    """Where the latest quarters lie beside what is to be expected, each of them."""
+
+    ABOVE = "above"
+    BELOW = "below"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +57,8 @@ class PartUse:
         Fitted beside these, and did not cure.
     ahead : Forecast
         Of `counts`.
+    drift : Drift or None
+        Where each of the latest quarters was above, or below, what is to be expected.
     parts_cost : float or None
         Median of what was written down.
     models : tuple of str
@@ -57,6 +70,7 @@ class PartUse:
     untold: tuple[int, ...]
     in_vain: tuple[int, ...]
     ahead: Forecast
+    drift: Drift | None
     parts_cost: float | None
     models: tuple[str, ...]
 
@@ -160,15 +174,26 @@ def _fitted(closed: Iterable[tuple[Job, date]]) -> dict[str, list[_Fitting]]:
 def _use(
     part: str, rows: Sequence[_Fitting], left: tuple[int, ...], until: date, use: Use
 ) -> PartUse:
+    ahead = forecast(left, use, COVERAGE)
     return PartUse(
         part=FIT.named(usual(each.attempt.component for each in rows) or part),
         counts=left,
         untold=_by_quarter((each for each in rows if each.untold), until, len(left)),
         in_vain=_by_quarter((each for each in rows if each.in_vain), until, len(left)),
-        ahead=forecast(left, use, COVERAGE),
+        ahead=ahead,
+        drift=_drift(left[-LATEST_QUARTERS:], ahead.mean),
         parts_cost=known_median(each.attempt.parts_cost for each in rows),
         models=_models(each.job for each in rows),
     )
+
+
+def _drift(latest: Sequence[int], mean: float) -> Drift | None:
+    """Tell whether all of the latest quarters are above or below a mean of one or more."""
+    if len(latest) < LATEST_QUARTERS or mean < 1:
+        return None
+    if min(latest) > mean:
+        return Drift.ABOVE
+    return Drift.BELOW if max(latest) < mean else None
 
 
 def _is_used(part: PartUse) -> bool:

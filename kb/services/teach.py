@@ -38,7 +38,9 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
         wording = shop_wording(work)
         drawn = lesson(reversed(jobs), wanted, rates, wording)
     return Teaching(
-        cautions=cautions_of(Situation(systems=(wanted,)), wording),
+        cautions=cautions_of(
+            Situation.of_causes((job.cause for job in jobs if job.cause), (wanted,)), wording
+        ),
         notices=() if drawn.cases else (Notice.NO_CASES,),
         lesson=drawn,
     )

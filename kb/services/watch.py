@@ -12,7 +12,8 @@ from rapidfuzz import process
 from kb.case import Job, even
 from kb.errors import InvalidField, Notice
 from kb.progress import Progress
-from kb.recurrence.pattern import AlertLevel
+from kb.recurrence.change import Trend
+from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.recurrence.recorders import burst, recorder_of
 from kb.recurrence.watch import Course, WatchedFact, courses, grown, is_arrival
 from kb.safety.job_words import FIT
@@ -356,7 +357,7 @@ def _unseen(
             make=pattern.make,
             model=pattern.model,
         )
-        if pattern.level is AlertLevel.ACT and not any(_covers(each, fact) for each in known):
+        if _is_to_be_told(pattern) and not any(_covers(each, fact) for each in known):
             alert = WatchAlert(
                 id=name_of(fact),
                 reason=WatchReason.UNSEEN,
@@ -372,6 +373,12 @@ def _unseen(
                 jobs=pattern.jobs,
             )
             yield fact, alert
+
+
+def _is_to_be_told(pattern: Pattern) -> bool:
+    """Whether a fact is to be acted on; what one model alone has is, if it grows."""
+    grows = pattern.change.trend is Trend.GROWING and not pattern.change.stopped
+    return pattern.level is AlertLevel.ACT or (pattern.level is AlertLevel.APART and grows)
 
 
 def _covers(known: WatchedFact, fact: WatchedFact) -> bool:

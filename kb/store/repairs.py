@@ -400,7 +400,8 @@ def _same_car(one: Any, other: Any, joined: Mapping[int, int]) -> Any:
 def _visits(joined: Mapping[int, int] = MappingProxyType({})) -> Select[Any]:
     """For each case the later jobs of its car, and those opened while it was open on paper.
 
-    The car comes first; with `joined` only these cars are read.
+    The car comes first; with `joined` only these cars are read. Nobody has seen a car yet on a day
+    to come: that was mistyped.
     """
     later = _LATER
     proved = case((later.c.closed.is_not(None), later.c.cause_digest))
@@ -416,7 +417,7 @@ def _visits(joined: Mapping[int, int] = MappingProxyType({})) -> Select[Any]:
     return (
         select(JOBS.c.vehicle_id, JOBS.c.number, *told)
         .join(later, _same_car(later, JOBS, joined))
-        .where(IS_CASE, came, later.c.void.is_(None))
+        .where(IS_CASE, came, later.c.void.is_(None), later.c.opened <= date.today())
     )
 
 

@@ -376,6 +376,14 @@ def ratio(bands: list[Band], observed: int) -> tuple[float, float]:
     return math.exp(middle), math.exp(low)
 
 
+def silence(marks: list[bool]) -> float:
+    """Chance of so long without one at the end, in whatever order, the first one aside."""
+    left = marks[marks.index(True) + 1 :]
+    count = sum(left)
+    until = len(left) - left[::-1].index(True) if count else 0
+    return math.comb(until, count) / math.comb(len(left), count)
+
+
 def course(cases: list[Job], fact: Job) -> dict[str, Any]:
     """Tell how a fact's share of its group's cases went on, over all time."""
     group = [each for each in cases if of_group(each, fact["make"], fact["model"])]
@@ -396,6 +404,8 @@ def course(cases: list[Job], fact: Job) -> dict[str, Any]:
     only = {each["car"] for each in cases if has(each, fact | {"failure_mode": None})}
     return {
         "trend_chance": float(mannwhitneyu(late, other, alternative="two-sided").pvalue),
+        "last": max(when for when, mark in zip(days, marks, strict=True) if mark),
+        "stopped": silence(marks),
         "years": {year: (new[year], every[year]) for year in every},
         "months": months,
         "only_here": only <= cars(group),
@@ -434,6 +444,8 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
         told = course(cases, fact)
         if fact["change"]["chance"] is not None:
             compare("trend", fact["change"]["chance"], told["trend_chance"], 1e-9)
+        compare("last", fact["change"]["last"], str(told["last"]))
+        compare("stopped", fact["change"]["stopped"], told["stopped"] < LEVEL)
         years = {row["year"]: (row["vehicles"], row["cases"]) for row in fact["years"]}
         compare("years", {k: v for k, v in years.items() if v[1]}, told["years"])
         months = {(r["year"], r["month"]): r["vehicles"] for r in fact["months"] if r["vehicles"]}

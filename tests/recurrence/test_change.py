@@ -1,11 +1,13 @@
 """Since when: what must hold whatever the days."""
 
+from itertools import combinations
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from kb.recurrence.change import Trend, change_point, trend
+from kb.recurrence.change import Trend, chance_of_silence, change_point, trend
 
 sequences = st.lists(st.booleans(), min_size=2, max_size=25)
 
@@ -65,3 +67,13 @@ def test_few_days_tell_no_trend() -> None:
 def test_late_days_are_a_trend_and_equal_days_are_none() -> None:
     assert trend(range(700, 710), range(600), level=0.05, least=5)[0] is Trend.GROWING
     assert trend([5] * 10, [5] * 10, level=0.05, least=5)[0] is Trend.STEADY
+
+
+@given(st.lists(st.booleans(), max_size=9), st.integers(0, 5))
+def test_the_chance_of_silence_is_that_of_all_orders(rest: list[bool], before: int) -> None:
+    """Counted over every order of what came after the first one."""
+    last = len(rest) - rest[::-1].index(True) if any(rest) else 0
+    every = list(combinations(range(len(rest)), sum(rest)))
+    silent = sum(all(place < last for place in places) for places in every)
+    chance = chance_of_silence([False] * before + [True, *rest])
+    assert chance == pytest.approx(silent / len(every))

@@ -278,16 +278,35 @@ def test_a_fact_of_a_make_names_its_models_with_it() -> None:
     assert told == {"lido": 8, "lidoo": 4, "ledo": 4}
 
 
+def lidos_of(jobs: list[Job]) -> list[Job]:
+    return [each for each in jobs if each.vehicle.model == "Lido"]
+
+
+def test_what_came_late_and_has_stopped_since_is_not_acted_on() -> None:
+    """None for two years, then ten cars, then none of 60: no trend over the whole tells it."""
+    some = [job(1001 + n, MODELS[0], "seat connector", 800 + 20 * n) for n in range(10)]
+    rest = [job(8001 + n, MODELS[0], PARTS[n % 6], 24 * n) for n in range(62)]
+    late = [job(8501 + n, MODELS[0], PARTS[n % 6], 1000 + 8 * n) for n in range(60)]
+    one = [job(9001, MODELS[1], "seat connector", 700)]
+    found = only([*background(random.Random(1), 300), *some, *rest, *late, *one])
+    assert found.change.stopped
+    assert found.level is AlertLevel.WATCH
+
+
 def test_what_has_stopped_is_not_acted_on() -> None:
     """Ten cars within a year, none of 60 after it."""
     early = [job(1001 + n, MODELS[0], "seat connector", 30 * n) for n in range(10)]
     late = [job(8001 + n, MODELS[0], PARTS[n % 6], 400 + 18 * n) for n in range(60)]
     one = [job(9001, MODELS[1], "seat connector", 700)]
-    found = only([*background(random.Random(1), 300), *early, *late, *one])
+    jobs = background(random.Random(1), 300)
+    found = only([*jobs, *early, *late, *one])
     assert found.change.stopped
     assert found.level is AlertLevel.WATCH
-    assert found.change.jobs_since is not None
-    assert f"since none of {found.change.jobs_since} jobs" in change(found.change)
+    assert found.change.last == early[-1].opened
+    later = [each for each in lidos_of([*jobs, *late]) if each.opened > early[-1].opened]
+    assert found.change.jobs_since_last == len(later)
+    line = f"last {early[-1].opened}, none in {len(later)} jobs since"
+    assert line in change(found.change)
     still = job(9002, MODELS[0], "seat connector", 1490)
     assert not only([*background(random.Random(1), 300), *early, *late, *one, still]).change.stopped
 

@@ -4,9 +4,12 @@ from collections import Counter
 from datetime import date, timedelta
 from typing import Any
 
+from hypothesis import given
+from hypothesis import strategies as st
+
 from kb.case import Action, Attempt, Cause, FailureMode, Job, Vehicle, even
 from kb.errors import Notice
-from kb.services.stock import SPAN_DAYS, PartUse, stock
+from kb.services.stock import LATEST_QUARTERS, SPAN_DAYS, Drift, PartUse, _drift, stock
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -165,3 +168,13 @@ def test_what_was_closed_after_the_day_counts_in_no_quarter(demo_store: str) -> 
         for each in one.attempts
     )
     assert battery.counts[-1] == by_hand > 0
+
+
+@given(st.lists(st.integers(0, 30), max_size=6), st.floats(0, 30))
+def test_a_drift_is_told_where_all_of_four_lie_on_one_side(row: list[int], mean: float) -> None:
+    told = _drift(row[-LATEST_QUARTERS:], mean)
+    sides = {(count > mean) - (count < mean) for count in row[-LATEST_QUARTERS:]}
+    if len(row) < LATEST_QUARTERS or mean < 1 or len(sides) > 1 or sides == {0}:
+        assert told is None
+    else:
+        assert told is (Drift.ABOVE if sides == {1} else Drift.BELOW)
