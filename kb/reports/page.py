@@ -322,7 +322,7 @@ def apart(marks: Sequence[tuple[float, str]], width: float) -> dict[int, float]:
 
     Examples
     --------
-    >>> apart([(0, "2019"), (10, "2020"), (60, "2021")], 90)
+    >>> apart([(0.0, "2019"), (10.0, "2020"), (60.0, "2021")], 90.0)
     {0: 17.0, 2: 60.0}
     """
     middles: dict[int, float] = {}

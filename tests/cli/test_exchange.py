@@ -76,7 +76,7 @@ def test_a_dry_run_shows_and_keeps_nothing(tmp_path: Path, empty_store: str) -> 
 def test_export_chooses_its_form_and_its_jobs(tmp_path: Path, small_store: str) -> None:
     _run(small_store, "export", str(tmp_path / "jobs.CSV"))
     assert (tmp_path / "jobs.CSV").read_text().startswith("number,opened,closed,")
-    sheet = _run(small_store, "export", "--format", "csv", "--system", "srs", "--since", "2024-02")
+    sheet = _run(small_store, "export", "--format", "csv", "--system", "srs", "--since", "2024-13")
     assert sheet.exit_code == 2
     sheet = _run(
         small_store, "export", "--format", "csv", "--system", "srs", "--since", "2024-02-01"
