@@ -223,6 +223,8 @@ class Pattern(FaultOfGroup):
     spared : int
         Vehicles of the group that were seen in the window and never had it, at any time; where all
         that had it have one engine, without those that are known to have another.
+    spared_jobs : tuple of int
+        The last job of each of these, the newest first: whom to call.
     engine : EngineCount or None
         None unless most that had it have one engine, more than luck explains.
     models : tuple of CarsOfModel
@@ -267,6 +269,7 @@ class Pattern(FaultOfGroup):
     if_joined: Counts | None
     anywhere: Counts | None
     spared: int
+    spared_jobs: tuple[int, ...]
     engine: EngineCount | None
     models: tuple[CarsOfModel, ...]
     expected: float

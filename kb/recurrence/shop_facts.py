@@ -95,6 +95,7 @@ class ShopFacts(ShopCounts):
         change = everything.change(marked)
         recorder = self._one_recorder(cell, jobs)
         engine = self._engine(cell)
+        spared = self._members[cell.group] - everything.having(cell) - self._with_other(engine)
         weak = (
             of_its_age is not None
             or change.stopped
@@ -109,9 +110,8 @@ class ShopFacts(ShopCounts):
             if_apart=None,
             if_joined=None,
             anywhere=self._anywhere(cell),
-            spared=len(
-                self._members[cell.group] - everything.having(cell) - self._with_other(engine)
-            ),
+            spared=len(spared),
+            spared_jobs=self._last_jobs(spared),
             engine=engine,
             models=() if cell.group.by_model else models_of(by_car),
             expected=expected(cell.bands),
@@ -281,6 +281,11 @@ class ShopFacts(ShopCounts):
     def _engines(self, cars: Iterable[CarKey]) -> Counter[str]:
         """Count cars by their engine, as far as it is written down."""
         return Counter(even(self._engine_of[car]) for car in cars if car in self._engine_of)
+
+    def _last_jobs(self, cars: Iterable[CarKey]) -> tuple[int, ...]:
+        """Return the last job of each of some cars, the newest first."""
+        last = sorted((self._visits[car][-1].job for car in cars), key=by_day, reverse=True)
+        return numbers_of(last)
 
     def _with_other(self, engine: EngineCount | None) -> set[CarKey]:
         """Return the cars with another engine than all that had a fault have."""

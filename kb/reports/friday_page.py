@@ -25,9 +25,11 @@ from kb.reports.recurring import (
     foremost,
     helps,
     incomparable,
+    is_to_call,
     monday,
     nothing,
     particulars,
+    seen_last,
     sights,
     unsure,
     whose_cars,
@@ -135,6 +137,8 @@ def _fact(fact: RecurringFault, fixes: FixesAnswer | None) -> Iterator[str]:
     if fixes is not None:
         yield from _held(fixes)
     yield page.paragraph(f"Jobs: {job_list(pattern.jobs, len(pattern.jobs))}", soft=True)
+    if is_to_call(pattern):
+        yield page.paragraph(_sentence(seen_last(pattern)), soft=True)
 
 
 def _incomparable(scan: Scan) -> Iterator[str]:

@@ -51,6 +51,8 @@ MOST_FACTS = 4
 """Facts on the first page."""
 MOST_JOBS = 8
 """Job numbers told of one fact on the first page."""
+MOST_TO_CALL = 60
+"""Cars that never had it, the last seen first: what a day's telephone calls come to."""
 MOST_DONE = 4
 """Things done told of one fact on the first page."""
 MOST_YEARS = 6
@@ -74,6 +76,7 @@ _TABLES = {
     "one_recorder",
     "engine",
     "models",
+    "spared_jobs",
 }
 _COUNTS = ("since", "until", "observed", "group_vehicles", "others_observed", "other_vehicles")
 _CHANGE = ("trend", "about", "earliest", "latest", "last")
@@ -289,7 +292,18 @@ def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
         *(("", Text(line)) for line in lines if line),
         ("", Text(f"Monday: {monday(fact)}", "bold")),
         ("", Text(job_list(pattern.jobs, most), "dim")),
+        *([("", Text(seen_last(pattern), "dim"))] if detail and is_to_call(pattern) else []),
     ]
+
+
+def is_to_call(pattern: Pattern) -> bool:
+    """Whether cars that never had a fact are to be named."""
+    return pattern.level is AlertLevel.ACT and bool(pattern.spared_jobs)
+
+
+def seen_last(pattern: Pattern) -> str:
+    """Name the last jobs of the cars that never had it: whom to call where it cannot wait."""
+    return f"never had it, last seen: {job_list(pattern.spared_jobs, MOST_TO_CALL)}"
 
 
 def _proposed(fact: RecurringFault) -> str:

@@ -197,7 +197,11 @@ def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
         others = {
             car for car in mine if powers.get(car, counted["engine"][0]) != counted["engine"][0]
         }
-    counted["spared"] = len(mine - ever - others)
+    left = mine - ever - others
+    counted["spared"] = len(left)
+    last = {each["car"]: each for each in group if each["car"] in left}
+    newest = sorted(last.values(), key=lambda e: (e["opened"], e["number"]), reverse=True)
+    counted["spared_jobs"] = [each["number"] for each in newest]
     counted["models"] = Counter(
         model for _, model in {(e["car"], even(e["vehicle"].get("model"))) for e in behind} if model
     )
@@ -451,6 +455,7 @@ def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
         months = {(r["year"], r["month"]): r["vehicles"] for r in fact["months"] if r["vehicles"]}
         compare("months", sorted(months.items()), sorted(told["months"].items()))
         compare("only here", fact["only_here"], told["only_here"])
+        compare("spared jobs", fact["spared_jobs"], counted["spared_jobs"])
         compare("spared", each["countermeasures"]["spared"], counted["spared"])
         place = fact["anywhere"]
         sits = place and (place["observed"], place["others_observed"])

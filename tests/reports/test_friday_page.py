@@ -9,6 +9,7 @@ import pytest
 
 from kb.recurrence.pattern import AlertLevel
 from kb.reports.friday_page import MOST_NAMED, summary, to_html
+from kb.reports.recurring import seen_last
 from kb.reports.stock import MOST_PARTS
 from kb.services.evaluate import evaluate
 from kb.services.friday import Friday, friday
@@ -182,3 +183,9 @@ def test_an_empty_store_has_a_page_too(empty_store: str) -> None:
     text = to_html(friday(empty_store, Settings(), today=TODAY))
     assert "no closed job" in text
     assert body(text) is not None
+
+
+def test_cars_to_call_are_named_by_their_last_jobs(found: Friday, written: str) -> None:
+    for fact in (each.pattern for each in found.scan.facts):
+        assert len(fact.spared_jobs) == fact.spared
+        assert (seen_last(fact)[1:] in written) is (fact.level is AlertLevel.ACT)
