@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 MOST_SPANS = 8
 """Spans of the past that a forecast is made from: two years of quarters, so that all seasons count
@@ -23,6 +24,10 @@ class Use:
 
     shape: float
     rate: float
+
+
+FORECASTS_KEPT = 10_000
+"""Forecasts that are remembered: parts used as often have the same one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +75,15 @@ def forecast(counts: Sequence[int], use: Use, coverage: float) -> Forecast:
     >>> round(told.mean, 1), told.low, told.high
     (2.6, 1, 5)
     """
+    seen = list(counts)[-MOST_SPANS:]
+    return _ahead(use.shape + sum(seen), use.rate + len(seen), coverage)
+
+
+@lru_cache(maxsize=FORECASTS_KEPT)
+def _ahead(shape: float, rate: float, coverage: float) -> Forecast:
+    """Return the forecast by what is believed of a part: that of many parts is the same."""
     from scipy.stats import nbinom  # noqa: PLC0415  slow to import
 
-    seen = list(counts)[-MOST_SPANS:]
-    shape, rate = use.shape + sum(seen), use.rate + len(seen)
     ahead = nbinom(shape, rate / (rate + 1))
     tail = (1 - coverage) / 2
     return Forecast(
