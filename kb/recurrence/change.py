@@ -95,7 +95,7 @@ def chance_of_silence(marked: Sequence[bool] | NDArray[np.bool_]) -> float:
     Examples
     --------
     >>> chance_of_silence([False, True, True, False, False, False])
-    0.25
+    0.25...
     """
     places = np.flatnonzero(marked)
     first, last = int(places[0]) + 1, int(places[-1]) + 1
