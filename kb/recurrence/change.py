@@ -92,6 +92,11 @@ def chance_of_silence(marked: Sequence[bool] | NDArray[np.bool_]) -> float:
     marked : array of shape (pieces of work,)
         In the order they came, at least one of them marked.
 
+    References
+    ----------
+    Of all orders, those with every mark before the silence: the hypergeometric chance of none
+    among the last, Fisher, "The Design of Experiments", 1935.
+
     Examples
     --------
     >>> chance_of_silence([False, True, True, False, False, False])

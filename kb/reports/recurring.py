@@ -233,8 +233,8 @@ def unsure(scan: Scan) -> Iterator[str]:
         )
     if scan.without_cause:
         yield (
-            f"{agreeing(scan.without_cause, 'job was', 'jobs were')} closed without a cause and "
-            "count in none of this"
+            f"{agreeing(scan.without_cause, 'job was', 'jobs were')} closed without a cause: not "
+            "counted in this"
         )
     if scan.proposed:
         yield (

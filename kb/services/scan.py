@@ -112,7 +112,7 @@ def scan(
 
 
 def causeless(work: UnitOfWork, since: date | None, until: date | None) -> int:
-    """Count the jobs of some days that are closed and have no cause: no page counts them."""
+    """Count the jobs of some days that are closed without a cause: they recur in nothing."""
     return work.jobs.count_in_state("closed without a cause", since=since, until=until)
 
 
