@@ -117,7 +117,8 @@ class LinearModel:
 
         `cosines` of its text with every row, nan where either has none, shape (n_rows,).
         """
-        likeness = np.nan_to_num(cosines[self.learnt])
+        likeness = cosines[self.learnt]
+        likeness[np.isnan(likeness)] = 0
         return np.concatenate([likeness @ self.words, self.facts.place(facts.terms, facts.weights)])
 
     def chances(self, cosines: Floats, facts: WeighedFacts) -> Floats:

@@ -519,6 +519,7 @@ def _similarities(
     complaint = asked.complaint
     nothing = np.full(len(segment), np.nan, dtype=np.float32)
     conditions = index.model.weigh(wording.tokens(complaint.conditions or ""))
+    under = segment.conditions
     system = np.uint64(key(complaint.system))
     systems = np.where(segment.systems == MISSING, nothing, segment.systems == system)
     said = {
@@ -530,11 +531,13 @@ def _similarities(
             segment.vehicles.similarities(complaint.vehicle, asked.platform_cars),
             segment.vehicle_of,
         ),
-        "conditions": np.take(segment.conditions.cosines(*conditions), segment.conditions_of),
+        "conditions": (
+            np.take(under.cosines(*conditions), segment.conditions_of)
+            if len(conditions[0])
+            else nothing
+        ),
         "system": systems.astype(np.float32) if system else nothing,
     }
-    if not len(conditions[0]):
-        said["conditions"] = nothing
     return said
 
 

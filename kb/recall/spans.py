@@ -136,12 +136,16 @@ def places_of(
     known: Keys, wanted: Keys, *, side: Literal["left", "right"] = "left"
 ) -> NDArray[np.intp]:
     """Return `numpy.searchsorted`; of many, asked in their order: neighbours lie near in memory."""
-    if len(wanted) < MANY:
+    if len(wanted) < MANY or _ascends(wanted):
         return np.searchsorted(known, wanted, side)
     order = np.argsort(wanted)
     places = np.empty(len(wanted), dtype=np.intp)
     places[order] = np.searchsorted(known, wanted[order], side)
     return places
+
+
+def _ascends(values: Keys) -> bool:
+    return bool((values[1:] >= values[:-1]).all())
 
 
 def look_up(known: Keys, wanted: Keys) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:

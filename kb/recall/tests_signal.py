@@ -79,10 +79,10 @@ class TestColumns:
         """Return the share of common words of some tests with what one test showed."""
         starts = self.starts[place.start : place.stop + 1]
         words = self.words[starts[0] : starts[-1]]
-        lengths = np.diff(starts)
-        before = np.append(0, np.cumsum(np.isin(words, seen)))[starts - starts[0]]
-        common = np.diff(before)
-        every = lengths + len(seen) - common
+        before = np.zeros(len(words) + 1, dtype=np.int32)
+        np.cumsum(np.isin(words, seen), out=before[1:])
+        common = np.diff(before[starts - starts[0]])
+        every = np.diff(starts) + len(seen) - common
         return np.where(every > 0, common / np.maximum(every, 1), 1.0)
 
 
