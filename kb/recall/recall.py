@@ -522,7 +522,7 @@ def _similarities(
     under = segment.conditions
     system = np.uint64(key(complaint.system))
     systems = np.where(segment.systems == MISSING, nothing, segment.systems == system)
-    said = {
+    return {
         "complaint": segment.told(*query) if len(query[0]) else nothing,
         "codes": np.take(segment.codes.similarities(complaint.codes), segment.codes_of),
         "readings": segment.readings.similarities(complaint.readings, wording, index.widths),
@@ -538,7 +538,6 @@ def _similarities(
         ),
         "system": systems.astype(np.float32) if system else nothing,
     }
-    return said
 
 
 def _joined(parts: list[NDArray[N]]) -> NDArray[N]:
