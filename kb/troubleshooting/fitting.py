@@ -9,6 +9,9 @@ from kb.troubleshooting.general_tests import GeneralTest, general_tests
 
 DANGEROUS = frozenset([System.RESTRAINTS, System.HIGH_VOLTAGE])
 """Systems on which a test is first made safe."""
+HIGH_VOLTAGE = "high voltage"
+"""The sign of a job whose parts may carry it: its guard says so, whatever its words."""
+_NONE: frozenset[str] = frozenset()
 _WITHIN = frozenset(
     [
         FailureMode.WORN,
@@ -93,8 +96,12 @@ def first_tests(
     )
 
 
-def speaks_of(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
+def speaks_of(
+    general: GeneralTest, cause: Cause, wording: Wording, signs: frozenset[str] = _NONE
+) -> bool:
     """Whether a test can tell anything of a suspect; how it fails may not be known.
+
+    `signs` are the kinds of trouble that the job shows.
 
     Examples
     --------
@@ -113,7 +120,7 @@ def speaks_of(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
         return False
     if general.parts and not _stands(general.parts, [component], wording):
         return False
-    return may_be_made(general, cause, wording)
+    return may_be_made(general, cause, wording, signs)
 
 
 def _is_closed(general: GeneralTest, component: list[str], cause: Cause, wording: Wording) -> bool:
@@ -122,9 +129,12 @@ def _is_closed(general: GeneralTest, component: list[str], cause: Cause, wording
     return of_its_own and _stands(general.closed, [component], wording)
 
 
-def may_be_made(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
+def may_be_made(
+    general: GeneralTest, cause: Cause, wording: Wording, signs: frozenset[str] = _NONE
+) -> bool:
     """Whether the table lets a test be made on the part of a cause at all, where it sits."""
-    if _stands(general.never, [wording.tokens(cause.component)], wording):
+    on_such = [part for sign in signs for part in general.never_if.get(sign, ())]
+    if _stands([*general.never, *on_such], [wording.tokens(cause.component)], wording):
         return False
     return not _stands(general.never_at, [wording.tokens(cause.location or "")], wording)
 

@@ -1,7 +1,7 @@
 """The trade's general tests, from the table beside this module."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
@@ -50,6 +50,7 @@ class GeneralTest:
     parts: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     never_at: tuple[str, ...] = ()
+    never_if: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     closed: tuple[str, ...] = ()
     only_for: tuple[str, ...] = ()
     not_for: tuple[str, ...] = ()
@@ -59,6 +60,7 @@ class GeneralTest:
     compares: bool = False
     live: bool = True
     cautions: tuple[str, ...] = ()
+    on_restraints: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,11 +72,20 @@ class TroubleSign:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OnRestraints:
+    """Cautions on what touches an igniter's circuit, and on what takes a bag off."""
+
+    touched: str
+    bag: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """The whole table. `kinds` are the last words of a name that tell what a thing is."""
 
     test: tuple[GeneralTest, ...]
     signs: Mapping[str, tuple[TroubleSign, ...]]
+    restraints: OnRestraints
     kinds: Mapping[LinkKind, tuple[str, ...]]
     repair_minutes: Mapping[LinkKind, int]
 
