@@ -1,7 +1,7 @@
 """The trade's general tests, from the table beside this module."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
@@ -50,7 +50,6 @@ class GeneralTest:
     parts: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     never_at: tuple[str, ...] = ()
-    never_if: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     closed: tuple[str, ...] = ()
     only_for: tuple[str, ...] = ()
     not_for: tuple[str, ...] = ()
@@ -80,12 +79,20 @@ class OnRestraints:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OnHighVoltage:
+    """Parts that only some cars drive by high voltage."""
+
+    driven: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """The whole table. `kinds` are the last words of a name that tell what a thing is."""
 
     test: tuple[GeneralTest, ...]
     signs: Mapping[str, tuple[TroubleSign, ...]]
     restraints: OnRestraints
+    high_voltage: OnHighVoltage
     kinds: Mapping[LinkKind, tuple[str, ...]]
     repair_minutes: Mapping[LinkKind, int]
 

@@ -14,7 +14,7 @@ from kb.safety.hazards import Situation, hazards, is_raised
 from kb.safety.igniter import about_circuit, about_igniter, may_be_proposed
 from kb.safety.stand_ins import stands_in
 from kb.troubleshooting.circuit import kind_of
-from kb.troubleshooting.fitting import HIGH_VOLTAGE
+from kb.troubleshooting.fitting import HIGH_VOLTAGE, is_driven
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.testing import Candidate
 
@@ -39,16 +39,19 @@ class Guard:
 
         That a car is a hybrid locks nothing: what is worked on has to be of the high voltage. Nor
         does a part that some cars drive by it, a compressor, on a job of another system where
-        neither car nor words speak of such a drive.
+        neither car nor words speak of such a drive; on a car that has one it always is.
         """
         own = Situation.of_job(job)
         if job.system is not None and not is_raised(System.HIGH_VOLTAGE, own, wording):
             systems = [each for each in systems if each is not System.HIGH_VOLTAGE]
+        driven = is_raised(System.HIGH_VOLTAGE, Situation(vehicles=own.vehicles), wording) and any(
+            is_driven(each, wording) for each in causes
+        )
         suspects = Situation.of_causes(causes, systems)
         situation = replace(own | suspects, vehicles=())
         return cls(
             restraint=is_raised(System.RESTRAINTS, situation, wording),
-            high_voltage=is_raised(System.HIGH_VOLTAGE, situation, wording),
+            high_voltage=driven or is_raised(System.HIGH_VOLTAGE, situation, wording),
         )
 
     @property
