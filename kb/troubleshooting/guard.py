@@ -102,14 +102,14 @@ class Guard:
         found = hazards(Situation(named=tuple(parts)), wording)
         return tuple(each.caution for each in found if each.key in keys)
 
-    def cautions_on_restraints(self, general: GeneralTest) -> tuple[str, ...]:
-        """Return what a test is told besides on a circuit with an igniter."""
+    def cautions_of(self, general: GeneralTest) -> tuple[str, ...]:
+        """Return the cautions of a test, with those that it has on a circuit with an igniter."""
         if not self.restraint:
-            return ()
+            return general.cautions
         told = general_tests().restraints
         touched = (told.touched,) if general.hands_on else ()
         bag = (told.bag,) if Precondition.AIRBAG_OFF in general.needs else ()
-        return (*touched, *bag, *general.on_restraints)
+        return (*touched, *bag, *general.cautions, *general.on_restraints)
 
     def cautions_on_fix(self, fix: str, wording: Wording) -> tuple[str, ...]:
         """Return what stands on a fix: of its part, and on the restraints of them."""

@@ -518,11 +518,7 @@ class _Plan:
             return self.guard.cautions_at([candidate.title, *blamed], self.wording, own=True)
         leak = FailureMode.LEAKING in general.shows
         parts = [each.cause.component for each in self.held if leak]
-        return (
-            *self.guard.cautions_at(parts, self.wording),
-            *self.guard.cautions_on_restraints(general),
-            *general.cautions,
-        )
+        return (*self.guard.cautions_at(parts, self.wording), *self.guard.cautions_of(general))
 
     def fix(self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...]) -> Step:
         """Lay out a fix as the next step."""

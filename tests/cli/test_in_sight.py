@@ -99,9 +99,7 @@ def test_the_first_question_stands_on_the_first_screen(
     """Whatever the job: under the cautions, the first suspect and the first step."""
     with Terminal("job", "work", number, store=copied(demo_store, tmp_path)) as screen:
         page = screen.expect(ASKED)
-        screen.answer("m")
-        screen.expect("Until now")
-        screen.press("q")
+        screen.answer("q")
     page = page[page.index("CAUTION") :]
     assert "q leaves" not in page
     assert _rows(page) <= ROWS, page

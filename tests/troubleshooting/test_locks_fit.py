@@ -4,7 +4,6 @@ Common practice, no source.
 """
 
 import re
-from dataclasses import replace
 from datetime import date
 from itertools import product
 
@@ -145,7 +144,8 @@ def test_what_turns_is_told_how_it_is_done_safely(test: str) -> None:
     told = f"{found.how} {' '.join(found.cautions)}"
     assert "hands" in told.casefold()
     assert ("key out" in told) is (test == "turned by hand")
-    assert ("fan" in told) and ("belt" in told)
+    assert "fan" in told
+    assert "belt" in told
 
 
 def test_on_the_restraints_it_is_told_who_stands_clear_and_how_a_bag_is_laid() -> None:

@@ -157,7 +157,7 @@ def _shown_first(found: working.WorkingJob, detail: bool) -> Sequence[str]:
     return rest
 
 
-def _shortened(found: working.WorkingJob, room: int) -> Sequence[str]:
+def _shortened(found: working.WorkingJob, room: int) -> list[str]:
     """Return as much of where a job stands as fits, its cautions and first suspect in any case."""
     first = page_lines(where_it_stands(found, outcomes=False))
     if len(first) <= room:
