@@ -1,7 +1,7 @@
 """The job in progress as a page: what was seen, where it stands, what to do next."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
@@ -62,25 +62,39 @@ def render(
 
 
 def where_it_stands(
-    working: WorkingJob, *, detail: bool = False, outcomes: bool = True
+    working: WorkingJob, *, detail: bool = False, outcomes: bool = True, brief: bool = False
 ) -> RenderableType:
     """Lay out what must be seen before a step is chosen: cautions, suspects, the next steps.
 
-    With `outcomes` False of each step no more than its line is told.
+    With `outcomes` False of each step no more than its line is told; `brief` tells besides of no
+    suspect but the first, and leaves the notes out.
     """
-    job = working.job
     return layout.page(
-        *layout.cautions(working.cautions),
-        Text(
-            f"Job {job.number}, {state(job)}: {FIT.shown_vehicle(job.vehicle).label}", style="bold"
-        ),
-        Text(_heading(working), "bold"),
-        layout.labelled(_suspects(working, detail)),
-        *layout.notices(working.notices),
-        *layout.notices([came_back_line(working.came_back)] if working.came_back else []),
-        *layout.notices([start_line(working.start)] if working.start else []),
+        *_headed(working, list(_suspects(working, detail))[: 1 if brief else None]),
+        *(() if brief else _noted(working)),
         *_next(working, detail, outcomes),
     )
+
+
+def first_suspect(working: WorkingJob) -> RenderableType:
+    """Lay out the least that must be seen: the cautions, and under them the first suspect."""
+    return layout.page(*_headed(working, list(_suspects(working, detail=False))[:1]))
+
+
+def _headed(working: WorkingJob, suspects: Sequence[layout.Row]) -> Iterator[RenderableType]:
+    job = working.job
+    yield from layout.cautions(working.cautions)
+    yield Text(
+        f"Job {job.number}, {state(job)}: {FIT.shown_vehicle(job.vehicle).label}", style="bold"
+    )
+    yield Text(_heading(working), "bold")
+    yield layout.labelled(suspects)
+
+
+def _noted(working: WorkingJob) -> Iterator[RenderableType]:
+    yield from layout.notices(working.notices)
+    yield from layout.notices([came_back_line(working.came_back)] if working.came_back else [])
+    yield from layout.notices([start_line(working.start)] if working.start else [])
 
 
 def until_now(working: WorkingJob) -> RenderableType:

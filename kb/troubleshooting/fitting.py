@@ -9,6 +9,10 @@ from kb.troubleshooting.general_tests import GeneralTest, general_tests
 
 DANGEROUS = frozenset([System.RESTRAINTS, System.HIGH_VOLTAGE])
 """Systems on which a test is first made safe."""
+HIGH_VOLTAGE = "high voltage"
+"""The sign of a job whose parts may carry it: its guard says so, whatever its words."""
+_DIESEL = "diesel"
+_NONE: frozenset[str] = frozenset()
 _WITHIN = frozenset(
     [
         FailureMode.WORN,
@@ -79,7 +83,7 @@ def first_tests(
     of_words = _signs(told, complaint.codes, complaint.readings, wording)
     engine = (complaint.vehicle.engine or "",)
     signs = _signs((*told, *engine), complaint.codes, complaint.readings, wording)
-    words = [wording.tokens(complaint.text)]
+    words, troubles = [wording.tokens(complaint.text)], of_words - {_DIESEL}
     guarded = not DANGEROUS.isdisjoint(systems)
     return tuple(
         test
@@ -88,13 +92,23 @@ def first_tests(
         or (
             not (guarded or test.needs)
             and fits(test, signs)
-            and (of_words.intersection(test.only_for) or _stands(test.parts, words, wording))
+            and (troubles.intersection(test.only_for) or _names_part(test, words, wording))
         )
     )
 
 
-def speaks_of(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
+def _names_part(general: GeneralTest, texts: list[list[str]], wording: Wording) -> bool:
+    """Whether texts name a part of a test, and none that it is not made on."""
+    named = _stands(general.parts, texts, wording)
+    return named and not _stands(general.never, texts, wording)
+
+
+def speaks_of(
+    general: GeneralTest, cause: Cause, wording: Wording, signs: frozenset[str] = _NONE
+) -> bool:
     """Whether a test can tell anything of a suspect; how it fails may not be known.
+
+    `signs` are the kinds of trouble that the job shows.
 
     Examples
     --------
@@ -113,7 +127,7 @@ def speaks_of(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
         return False
     if general.parts and not _stands(general.parts, [component], wording):
         return False
-    return may_be_made(general, cause, wording)
+    return may_be_made(general, cause, wording, signs)
 
 
 def _is_closed(general: GeneralTest, component: list[str], cause: Cause, wording: Wording) -> bool:
@@ -122,11 +136,34 @@ def _is_closed(general: GeneralTest, component: list[str], cause: Cause, wording
     return of_its_own and _stands(general.closed, [component], wording)
 
 
-def may_be_made(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
+def may_be_made(
+    general: GeneralTest, cause: Cause, wording: Wording, signs: frozenset[str] = _NONE
+) -> bool:
     """Whether the table lets a test be made on the part of a cause at all, where it sits."""
+    if HIGH_VOLTAGE in signs and _is_of_plugs(general) and is_driven(cause, wording):
+        return False
     if _stands(general.never, [wording.tokens(cause.component)], wording):
         return False
     return not _stands(general.never_at, [wording.tokens(cause.location or "")], wording)
+
+
+def is_driven(cause: Cause, wording: Wording) -> bool:
+    """Whether the part of a cause is one that a hybrid or an electric car drives by high voltage.
+
+    Examples
+    --------
+    >>> compressor = Cause(component="air conditioning compressor", failure_mode=FailureMode.WORN)
+    >>> is_driven(compressor, Wording.default())
+    True
+    """
+    driven = general_tests().high_voltage.driven
+    return _stands(driven, [wording.tokens(cause.component)], wording)
+
+
+def _is_of_plugs(general: GeneralTest) -> bool:
+    """Whether a test is made on plugs and wires, not only looked at, and nothing isolates them."""
+    electric = not {LinkKind.HARNESS, LinkKind.CONNECTOR}.isdisjoint(general.at)
+    return electric and not (general.first or general.needs)
 
 
 def _stands(phrases: Iterable[str], texts: Iterable[list[str]], wording: Wording) -> bool:

@@ -59,6 +59,7 @@ class GeneralTest:
     compares: bool = False
     live: bool = True
     cautions: tuple[str, ...] = ()
+    on_restraints: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,11 +71,28 @@ class TroubleSign:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OnRestraints:
+    """Cautions on what touches an igniter's circuit, and on what takes a bag off."""
+
+    touched: str
+    bag: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnHighVoltage:
+    """Parts that only some cars drive by high voltage."""
+
+    driven: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """The whole table. `kinds` are the last words of a name that tell what a thing is."""
 
     test: tuple[GeneralTest, ...]
     signs: Mapping[str, tuple[TroubleSign, ...]]
+    restraints: OnRestraints
+    high_voltage: OnHighVoltage
     kinds: Mapping[LinkKind, tuple[str, ...]]
     repair_minutes: Mapping[LinkKind, int]
 

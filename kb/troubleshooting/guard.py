@@ -14,11 +14,13 @@ from kb.safety.hazards import Situation, hazards, is_raised
 from kb.safety.igniter import about_circuit, about_igniter, may_be_proposed
 from kb.safety.stand_ins import stands_in
 from kb.troubleshooting.circuit import kind_of
-from kb.troubleshooting.general_tests import GeneralTest
+from kb.troubleshooting.fitting import HIGH_VOLTAGE, is_driven
+from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.testing import Candidate
 
 _ON_THE_STEP = frozenset(["fuel", "fuel_jet", "springs", "refrigerant", "gas_struts"])
 """Keys of hazards at which a step must never be done (`kb.safety.never`)."""
+_TURNING = frozenset(["fans", "running_engine"])
 _LEADING = frozenset([LinkKind.HARNESS, LinkKind.CLOCK_SPRING, LinkKind.CONNECTOR])
 
 
@@ -37,16 +39,19 @@ class Guard:
 
         That a car is a hybrid locks nothing: what is worked on has to be of the high voltage. Nor
         does a part that some cars drive by it, a compressor, on a job of another system where
-        neither car nor words speak of such a drive.
+        neither car nor words speak of such a drive; on a car that has one it always is.
         """
         own = Situation.of_job(job)
         if job.system is not None and not is_raised(System.HIGH_VOLTAGE, own, wording):
             systems = [each for each in systems if each is not System.HIGH_VOLTAGE]
+        driven = is_raised(System.HIGH_VOLTAGE, Situation(vehicles=own.vehicles), wording) and any(
+            is_driven(each, wording) for each in causes
+        )
         suspects = Situation.of_causes(causes, systems)
         situation = replace(own | suspects, vehicles=())
         return cls(
             restraint=is_raised(System.RESTRAINTS, situation, wording),
-            high_voltage=is_raised(System.HIGH_VOLTAGE, situation, wording),
+            high_voltage=driven or is_raised(System.HIGH_VOLTAGE, situation, wording),
         )
 
     @property
@@ -56,10 +61,21 @@ class Guard:
         return tuple(system for system, yes in held.items() if yes)
 
     def allows(self, candidate: Candidate) -> bool:
-        """Whether a test may be proposed at all."""
-        if self.restraint and (candidate.general is None or not candidate.general.igniter):
+        """Whether a test may be proposed at all.
+
+        On high voltage none of the shop's that the trade does not know: no lock fits all of them,
+        as one wants it dead and another running.
+        """
+        general = candidate.general
+        if self.restraint and (candidate.own or general is None or not general.igniter):
+            return False
+        if self.high_voltage and general is None:
             return False
         return self.may_say(candidate.title)
+
+    def signs(self) -> frozenset[str]:
+        """Return what the job shows beside its words, as the table of tests names it."""
+        return frozenset([HIGH_VOLTAGE] if self.high_voltage else [])
 
     def comes_first(self, candidate: Candidate | None) -> bool:
         """Whether a test comes before anything else: on the restraints, a look."""
@@ -74,13 +90,35 @@ class Guard:
         """Whether a fix of a part may be proposed: not of what stands in for an igniter."""
         return self.may_say(component) and not (self.restraint and stands_in(component))
 
-    def cautions_at(self, parts: Iterable[str], wording: Wording) -> tuple[str, ...]:
+    def cautions_at(
+        self, parts: Iterable[str], wording: Wording, *, own: bool = False
+    ) -> tuple[str, ...]:
         """Return the cautions that stand on a step at some parts, beside those of its page.
 
-        High voltage has its locks, and what is hot or lifted is told of the whole job.
+        High voltage has its locks, and what is hot or lifted is told of the whole job. Of a test
+        of the shop's `own` nothing tells how it is made: what turns is told of, too.
         """
+        keys = _ON_THE_STEP | _TURNING if own else _ON_THE_STEP
         found = hazards(Situation(named=tuple(parts)), wording)
-        return tuple(each.caution for each in found if each.key in _ON_THE_STEP)
+        return tuple(each.caution for each in found if each.key in keys)
+
+    def cautions_of(self, general: GeneralTest) -> tuple[str, ...]:
+        """Return the cautions of a test, with those that it has on a circuit with an igniter."""
+        if not self.restraint:
+            return general.cautions
+        told = general_tests().restraints
+        touched = (told.touched,) if general.hands_on else ()
+        bag = (told.bag,) if Precondition.AIRBAG_OFF in general.needs else ()
+        return (*touched, *bag, *general.cautions, *general.on_restraints)
+
+    def cautions_on_fix(self, fix: str, wording: Wording) -> tuple[str, ...]:
+        """Return what stands on a fix: of its part, and on the restraints of them."""
+        found = self.cautions_at([fix], wording)
+        if not self.restraint:
+            return found
+        told = general_tests().restraints
+        with_bag = kind_of(fix, wording) is LinkKind.CLOCK_SPRING or _is_bag(fix, wording)
+        return (*found, told.touched, *((told.bag,) if with_bag else ()))
 
     def is_igniter(self, part: str, wording: Wording) -> bool:
         """Whether a part is an igniter or holds one, and is no plug, lead or control unit of it."""
@@ -106,3 +144,8 @@ class Guard:
         if touched and self.restraint:
             wanted.insert(0, Precondition.SUPPLY_OFF)
         return tuple(dict.fromkeys(wanted))
+
+
+def _is_bag(part: str, wording: Wording) -> bool:
+    """Whether a part, or what is done to it, is by its last word a bag."""
+    return wording.tokens(part)[-1:] in (["airbag"], ["bag"])

@@ -62,11 +62,17 @@ def left_by(
 
 
 def general_outcomes(
-    general: GeneralTest, causes: Sequence[Cause], chain: Chain, wording: Wording
+    general: GeneralTest,
+    causes: Sequence[Cause],
+    chain: Chain,
+    wording: Wording,
+    signs: frozenset[str] = frozenset(),
 ) -> list[tuple[str | None, tuple[PossibleOutcome, ...]]]:
     """Return the outcomes of a test of the table, at each place or at all of them together."""
     everything = everything_of(causes)
-    blind = frozenset(n for n, cause in enumerate(causes) if not speaks_of(general, cause, wording))
+    blind = frozenset(
+        n for n, cause in enumerate(causes) if not speaks_of(general, cause, wording, signs)
+    )
     chain = chain.without(blind)
     places = chain.at(general.at)
     twins = frozenset(n for n, cause in enumerate(causes) if has_twin(cause))

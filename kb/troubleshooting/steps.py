@@ -27,7 +27,6 @@ from kb.troubleshooting.attempts import cure_of, in_vain
 from kb.troubleshooting.circuit import Chain, chain_of, names, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
 from kb.troubleshooting.fitting import first_tests, signs_of
-from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import PossibleOutcome
@@ -242,7 +241,7 @@ def advise(
     theirs = [each.system for each in held if each.system is not None]
     guard = Guard.of(job, causes, [*systems, *theirs], wording)
     chain = chain_of(causes, job.circuit, wording)
-    signs = signs_of(job, wording)
+    signs = signs_of(job, wording) | guard.signs()
     keys = {each.cause.key for each in likely}
     on_these = [each for each in history if each.cause is not None and each.cause.key in keys]
     strange = unseen >= UNKNOWN * (unseen + sum(each.chance for each in held))
@@ -500,7 +499,7 @@ class _Plan:
             minutes_known=candidate.own_minutes,
             minutes_left=test.cost + sum(map(self._best_minutes, after)),
             locks=locks,
-            cautions=self._cautions(general),
+            cautions=self._cautions(candidate),
             branches=tuple(map(self._branch, candidate.outcomes, after)),
             spoke_for=candidate.said.spoke_for,
             heard=candidate.said.spoke_for + candidate.said.against,
@@ -508,13 +507,18 @@ class _Plan:
             like=self.settling.like.jobs,
         )
 
-    def _cautions(self, general: GeneralTest | None) -> tuple[str, ...]:
-        """Return the cautions on a test: its own, and where it looks for a leak the suspects'."""
+    def _cautions(self, candidate: Candidate) -> tuple[str, ...]:
+        """Return the cautions on a test: its own, and where it looks for a leak the suspects'.
+
+        Of one that the trade does not know, those of its words and of the parts it speaks for.
+        """
+        general = candidate.general
         if general is None:
-            return ()
+            blamed = [part for each in candidate.outcomes for part in each.points_to]
+            return self.guard.cautions_at([candidate.title, *blamed], self.wording, own=True)
         leak = FailureMode.LEAKING in general.shows
         parts = [each.cause.component for each in self.held if leak]
-        return (*self.guard.cautions_at(parts, self.wording), *general.cautions)
+        return (*self.guard.cautions_at(parts, self.wording), *self.guard.cautions_of(general))
 
     def fix(self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...]) -> Step:
         """Lay out a fix as the next step."""
@@ -529,7 +533,7 @@ class _Plan:
             minutes_known=remedy.tried,
             minutes_left=remedy.minutes + self._best_minutes(failed),
             locks=locks,
-            cautions=self.guard.cautions_at([choice.name], self.wording),
+            cautions=self.guard.cautions_on_fix(choice.name, self.wording),
             branches=(
                 Branch(
                     seen="it is cured",

@@ -6,7 +6,7 @@ gives the start, so that one or two jobs do not make a certainty.
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from statistics import median
 from typing import Protocol
@@ -63,6 +63,9 @@ class Candidate:
         The link it is made at.
     general : GeneralTest or None
         Its line in the trade's table.
+    own : bool
+        Whether it is the shop's own, as it found one of the suspects here, though `general` tells
+        how such a test of any part is made.
     right : float
         How often such a test leaves the true cause standing.
     said : TrackRecord
@@ -80,6 +83,7 @@ class Candidate:
     said: TrackRecord
     outcomes: tuple[PossibleOutcome, ...]
     likelihoods: tuple[Likelihoods, ...]
+    own: bool = False
 
     @property
     def title(self) -> str:
@@ -174,7 +178,7 @@ def candidates(
         question.candidate(general.name, place, general, outcomes, past.get(general.name, ()))
         for general in general_tests().test
         if fits(general, signs)
-        for place, outcomes in general_outcomes(general, causes, chain, wording)
+        for place, outcomes in general_outcomes(general, causes, chain, wording, signs)
     ]
     offered = {each.name for each in found}
     for key, mine in past.items():
@@ -182,7 +186,8 @@ def candidates(
         if key not in offered and _is_own(key, on_these, signs, wording):
             name = Counter(each.test.name for each in mine).most_common(1)[0][0]
             outcomes = own_outcomes(mine, causes, wording)
-            found.append(question.candidate(name, None, None, outcomes, mine))
+            candidate = question.candidate(name, None, None, outcomes, mine)
+            found.append(replace(candidate, general=_of_any_part(key), own=True))
     offered = {key_of(each.name) for each in found}
     found += [
         question.candidate(each.name, None, each, starting_outcomes(each, causes), ())
@@ -396,10 +401,20 @@ def _general_names() -> dict[str, str]:
     }
 
 
+def _of_any_part(key: str) -> GeneralTest | None:
+    """Return the trade's test of that name, if it is made alike on whatever part."""
+    general = _general_of(key)
+    return None if general is None or general.parts else general
+
+
+def _general_of(key: str) -> GeneralTest | None:
+    return next((each for each in general_tests().test if each.name == key), None)
+
+
 def _is_own(key: str, past: Sequence[PastTest], signs: frozenset[str], wording: Wording) -> bool:
     """Whether a test that is not offered as the trade's may be offered as the shop's own."""
-    general = next((each for each in general_tests().test if each.name == key), None)
+    general = _general_of(key)
     if general is None:
         return not ("diesel" in signs and _PETROL_ALONE.search(key))
-    there = [each for each in past if may_be_made(general, each.cause, wording)]
+    there = [each for each in past if may_be_made(general, each.cause, wording, signs)]
     return fits(general, signs) and said_of(there, wording).spoke_for > 0

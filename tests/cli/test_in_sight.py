@@ -92,6 +92,21 @@ def test_the_conversation_keeps_caution_first_suspect_and_first_step_on_one_scre
     assert _rows(_last_page(lock)) <= ROWS
 
 
+@pytest.mark.parametrize("number", ["1386", "1393", "1394", "2648"])
+def test_the_first_question_stands_on_the_first_screen(
+    demo_store: str, tmp_path: Path, number: str
+) -> None:
+    """Whatever the job: under the cautions, the first suspect and the first step."""
+    with Terminal("job", "work", number, store=copied(demo_store, tmp_path)) as screen:
+        page = screen.expect(ASKED)
+        screen.answer("q")
+    page = page[page.index("CAUTION") :]
+    assert "q leaves" not in page
+    assert _rows(page) <= ROWS, page
+    assert re.search(r"^ *(?:[0-9<>]+%|–) +\w", page, re.MULTILINE), page
+    assert re.search(r"^1 +\S", page, re.MULTILINE), page
+
+
 def _before(page: str, word: str) -> list[str]:
     """Lines above the first that begins with a word, the nearest first."""
     lines = [line.strip() for line in page.splitlines()]

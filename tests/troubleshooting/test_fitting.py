@@ -217,6 +217,21 @@ def test_a_look_cannot_see_inside_what_is_closed(component: str, mode: FailureMo
         ("self-test", "bonnet latch", M.SEIZED),
         ("self-test", "steering lock", M.INTERMITTENT),
         ("compression test", "cam seal", M.LEAKING),
+        ("injector leak-off test", "injector pipe", M.LEAKING),
+        ("injector leak-off test", "injector return hose", M.LEAKING),
+        ("pressure test", "gearbox oil cooler hose", M.LEAKING),
+        ("compare with a gauge", "oil pressure switch", M.LEAKING),
+        ("self-test", "fog lamp", M.MECHANICAL_DAMAGE),
+        ("swap left and right", "headlamp cover", M.LOOSE),
+        ("swap left and right", "spark plug", M.LOOSE),
+        ("scan of live data", "glovebox lamp switch", M.OUT_OF_ADJUSTMENT),
+        ("substitute load at the connector", "fuse box terminal", M.LOOSE),
+        ("voltage drop across each fuse", "fog lamp", M.MECHANICAL_DAMAGE),
+        ("visual check", "hydraulic tappet", M.WORN),
+        ("visual check", "pretensioner", M.OPEN),
+        ("visual check", "seat heating mat", M.OPEN),
+        ("unplug and watch the reading change", "air conditioning compressor", M.CONTAMINATED),
+        ("turned by hand", "air conditioning relay", M.OPEN),
     ],
 )
 def test_what_hurts_or_tells_nothing_is_not_offered(
@@ -389,6 +404,17 @@ def test_a_test_never_blames_or_clears_what_it_cannot_speak_of(
     assert fits(test, frozenset()) == (not test.only_for)
     if signs & set(test.not_for):
         assert not fits(test, signs)
+
+
+def test_a_test_of_other_parts_is_none_to_start_with() -> None:
+    leak = Complaint(
+        text="diesel smell, leaking at injector pipe", vehicle=Vehicle(engine="diesel")
+    )
+    started = [test.name for test in first_tests(leak, [System.FUEL_MIXTURE], WORDING)]
+    assert "injector leak-off test" not in started
+    rough = Complaint(text="injector knocks", vehicle=Vehicle(engine="2.0 diesel"))
+    started = [test.name for test in first_tests(rough, [System.FUEL_MIXTURE], WORDING)]
+    assert "injector leak-off test" in started
 
 
 def test_a_diesel_is_no_trouble_by_itself() -> None:

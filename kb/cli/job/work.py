@@ -43,7 +43,7 @@ from kb.intake.bare import as_told
 from kb.intake.items import trade_wording
 from kb.local_time import local_now
 from kb.reports import layout
-from kb.reports.troubleshoot import lock_line, proved, render, where_it_stands
+from kb.reports.troubleshoot import first_suspect, lock_line, proved, render, where_it_stands
 from kb.services import troubleshoot as working
 from kb.services.adding import add_line
 from kb.services.drafts import Draft
@@ -131,7 +131,8 @@ def _shown_first(found: working.WorkingJob, detail: bool) -> Sequence[str]:
     """Show what must be seen before anything is asked, and as much of the rest as fits.
 
     Where the steps do not fit with what they would show, that is left for the rest; where they do
-    not fit at all, a key shows them.
+    not fit even so, so are the notes and all suspects but the first, and at last the last steps:
+    the first question stands under the cautions on one screen.
 
     Returns
     -------
@@ -150,10 +151,19 @@ def _shown_first(found: working.WorkingJob, detail: bool) -> Sequence[str]:
         first = whole[: max(room or len(whole), len(first))]
         rest = whole[len(first) :]
     else:
-        first, rest = page_lines(where_it_stands(found, outcomes=False)), whole
+        first, rest = _shortened(found, room), whole
     if not print_rest(first, BELOW):
         raise _Left
     return rest
+
+
+def _shortened(found: working.WorkingJob, room: int) -> list[str]:
+    """Return as much of where a job stands as fits, its cautions and first suspect in any case."""
+    first = page_lines(where_it_stands(found, outcomes=False))
+    if len(first) <= room:
+        return first
+    brief = page_lines(where_it_stands(found, outcomes=False, brief=True))
+    return brief[: max(room, len(page_lines(first_suspect(found))))]
 
 
 def _more(rest: Sequence[str], cautions: Sequence[str]) -> None:
