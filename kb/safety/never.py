@@ -8,7 +8,7 @@ concerned, beside the igniter rule.
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 from pathlib import Path
@@ -32,6 +32,7 @@ _BEHIND = 6
 """And so many behind it somebody else who did it."""
 _BY = frozenset(["by", "von", "vom", "durch", "par", "przez"])
 _TOGETHER = " + "
+_OR = "|"
 _STOPS = frozenset([",", ":", "."])
 _NUMBER = r"\d+(?:[.,]\d+)?"
 
@@ -270,9 +271,9 @@ def _is_by_others(words: Sequence[str], end: int) -> bool:
 @cache
 def _rules() -> _Rules:
     file = msgspec.convert(read_table(TABLE), _File)
-    named = {f"<{name}>": _part(phrases) for name, phrases in file.groups.items()}
+    groups = {f"<{name}>": phrases for name, phrases in file.groups.items()}
     told = {part for each in file.never for step in each.steps for part in step.split(_TOGETHER)}
-    parts = named | {part: _part([part]) for part in told - named.keys()}
+    parts = {part: _part(_named(part.split(_OR), groups)) for part in sorted(told)}
     return _Rules(
         never=_pattern(file.never_said),
         denials=_pattern(file.denials),
@@ -284,14 +285,19 @@ def _rules() -> _Rules:
                 steps=tuple(
                     tuple(parts[part] for part in step.split(_TOGETHER)) for step in each.steps
                 ),
-                unless=_pattern(each.unless) if each.unless else None,
+                unless=_pattern(_named(each.unless, groups)) if each.unless else None,
             )
             for each in file.never
         ),
     )
 
 
-def _part(phrases: Iterable[str]) -> _Part:
+def _named(phrases: Iterable[str], groups: Mapping[str, Sequence[str]]) -> list[str]:
+    """Return the phrases, the words of a group in the place of its name."""
+    return [word for each in phrases for word in groups.get(each, (each,))]
+
+
+def _part(phrases: Sequence[str]) -> _Part:
     firsts = [phrase.split()[0] for phrase in phrases]
     begun = [first[:-1] for first in firsts if first.endswith("*")]
     numbers = list("0123456789") if "#" in firsts else []
