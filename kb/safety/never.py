@@ -10,7 +10,8 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property, lru_cache
+from functools import cache, cached_property, lru_cache, reduce
+from operator import or_
 from pathlib import Path
 
 import msgspec
@@ -76,11 +77,21 @@ class _File:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Part:
-    """One part of a step; only where one of its first words stands the pattern is looked for."""
+    """One part of a step, and its own bit among those of all parts.
 
+    Only where the longest word of one of its phrases stands the pattern is looked for.
+    """
+
+    bit: int
     pattern: re.Pattern[str]
-    firsts: frozenset[str]
+    longest: frozenset[str]
     beginnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    parts: tuple[_Part, ...]
+    bits: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +99,7 @@ class _Rule:
     """One entry of the table, ready to be looked for."""
 
     never: Never
-    steps: tuple[tuple[_Part, ...], ...]
+    steps: tuple[_Step, ...]
     unless: re.Pattern[str] | None
 
 
@@ -147,47 +158,38 @@ def forbidden_step(
 
 
 def _step_in(words: Sequence[str], rules: Iterable[_Rule]) -> ForbiddenStep | None:
-    there = _NO_PARTS.union(*map(_begun_by, set(words)))
+    there = reduce(or_, map(_parts_with, words), 0)
     if not there:
         return None
     text = f" {' '.join(words)} "
     for rule in rules:
         for step in rule.steps:
-            if not there.issuperset(step):
+            if there & step.bits != step.bits:
                 continue
-            found = _told(text, words, [part.pattern for part in step])
+            found = _told(text, words, [part.pattern for part in step.parts])
             if found and not (rule.unless and rule.unless.search(text)):
                 return ForbiddenStep(rule.never, found)
     return None
 
 
 @lru_cache(maxsize=50_000)
-def _begun_by(word: str) -> frozenset[_Part]:
-    """Return the parts of steps that a word may begin."""
-    firsts, beginnings, sizes = _by_first_word()
-    begun = (beginnings.get(word[:size], _NO_PARTS) for size in sizes)
-    return firsts.get(word, _NO_PARTS).union(*begun)
+def _parts_with(word: str) -> int:
+    """Return the bits of the parts of steps that a word may stand in."""
+    whole, beginnings = _bits_of_words()
+    begun = (beginnings.get(word[:size], 0) for size in range(1, len(word) + 1))
+    return reduce(or_, begun, whole.get(word, 0))
 
 
 @cache
-def _by_first_word() -> tuple[
-    dict[str, frozenset[_Part]], dict[str, frozenset[_Part]], frozenset[int]
-]:
-    """Sort the parts by the words that begin them, and by the beginnings of such words.
-
-    Last comes how many letters such beginnings have.
-    """
-    firsts, beginnings = defaultdict[str, set[_Part]](set), defaultdict[str, set[_Part]](set)
+def _bits_of_words() -> tuple[dict[str, int], dict[str, int]]:
+    """Sort the parts by the words that tell them, and by the beginnings of such words."""
+    whole, beginnings = defaultdict[str, int](int), defaultdict[str, int](int)
     for part in _rules().parts:
-        for word in part.firsts:
-            firsts[word].add(part)
+        for word in part.longest:
+            whole[word] |= part.bit
         for begun in part.beginnings:
-            beginnings[begun].add(part)
-    first, begin = ({k: frozenset(v) for k, v in each.items()} for each in (firsts, beginnings))
-    return first, begin, frozenset(map(len, begin))
-
-
-_NO_PARTS: frozenset[_Part] = frozenset()
+            beginnings[begun] |= part.bit
+    return dict(whole), dict(beginnings)
 
 
 @lru_cache(maxsize=20_000)
@@ -219,9 +221,12 @@ def _full_words() -> dict[str, None]:
 
 def _told(text: str, words: Sequence[str], step: Sequence[re.Pattern[str]]) -> str | None:
     """Return the words of a step if all its parts stand near one another, and it was done."""
-    parts = [_places(part, text) for part in step]
-    if not all(parts):
-        return None
+    parts: list[list[tuple[int, int]]] = []
+    word_at = _word_at(text)
+    for part in step:
+        if not (spans := _places(part, text, word_at)):
+            return None
+        parts.append(spans)
     deeds = [
         span
         for span in parts[0]
@@ -239,10 +244,17 @@ def _told(text: str, words: Sequence[str], step: Sequence[re.Pattern[str]]) -> s
     return None
 
 
-def _places(part: re.Pattern[str], text: str) -> list[tuple[int, int]]:
-    """Return the first and last word of each place where a part of a step stands."""
+@lru_cache(maxsize=1)
+def _word_at(text: str) -> Mapping[int, int]:
+    """Return which word begins at a sign of a text."""
     begins = [at + 1 for at, sign in enumerate(text) if sign == " "]
-    word_at = {begin: place for place, begin in enumerate(begins)}
+    return {begin: place for place, begin in enumerate(begins)}
+
+
+def _places(
+    part: re.Pattern[str], text: str, word_at: Mapping[int, int]
+) -> list[tuple[int, int]]:
+    """Return the first and last word of each place where a part of a step stands."""
     return [(word_at[found.start()], word_at[found.end() + 1]) for found in part.finditer(text)]
 
 
@@ -273,7 +285,9 @@ def _rules() -> _Rules:
     file = msgspec.convert(read_table(TABLE), _File)
     groups = {f"<{name}>": phrases for name, phrases in file.groups.items()}
     told = {part for each in file.never for step in each.steps for part in step.split(_TOGETHER)}
-    parts = {part: _part(_named(part.split(_OR), groups)) for part in sorted(told)}
+    parts = {
+        part: _part(1 << at, _named(part.split(_OR), groups)) for at, part in enumerate(sorted(told))
+    }
     return _Rules(
         never=_pattern(file.never_said),
         denials=_pattern(file.denials),
@@ -283,7 +297,7 @@ def _rules() -> _Rules:
             _Rule(
                 never=Never(each.hazard, each.may, each.reason, each.instead),
                 steps=tuple(
-                    tuple(parts[part] for part in step.split(_TOGETHER)) for step in each.steps
+                    _step([parts[part] for part in step.split(_TOGETHER)]) for step in each.steps
                 ),
                 unless=_pattern(_named(each.unless, groups)) if each.unless else None,
             )
@@ -297,11 +311,14 @@ def _named(phrases: Iterable[str], groups: Mapping[str, Sequence[str]]) -> list[
     return [word for each in phrases for word in groups.get(each, (each,))]
 
 
-def _part(phrases: Sequence[str]) -> _Part:
-    firsts = [phrase.split()[0] for phrase in phrases]
-    begun = [first[:-1] for first in firsts if first.endswith("*")]
-    numbers = list("0123456789") if "#" in firsts else []
-    return _Part(_pattern(phrases), frozenset(firsts), tuple(begun + numbers))
+def _step(parts: Sequence[_Part]) -> _Step:
+    return _Step(tuple(parts), reduce(or_, (part.bit for part in parts)))
+
+
+def _part(bit: int, phrases: Sequence[str]) -> _Part:
+    longest = {max(phrase.replace("#", "").split(), key=len) for phrase in phrases}
+    begun = {word[:-1] for word in longest if word.endswith("*")}
+    return _Part(bit, _pattern(phrases), frozenset(longest), tuple(begun))
 
 
 def _pattern(phrases: Iterable[str]) -> re.Pattern[str]:
