@@ -251,9 +251,7 @@ def _word_at(text: str) -> Mapping[int, int]:
     return {begin: place for place, begin in enumerate(begins)}
 
 
-def _places(
-    part: re.Pattern[str], text: str, word_at: Mapping[int, int]
-) -> list[tuple[int, int]]:
+def _places(part: re.Pattern[str], text: str, word_at: Mapping[int, int]) -> list[tuple[int, int]]:
     """Return the first and last word of each place where a part of a step stands."""
     return [(word_at[found.start()], word_at[found.end() + 1]) for found in part.finditer(text)]
 
@@ -286,7 +284,8 @@ def _rules() -> _Rules:
     groups = {f"<{name}>": phrases for name, phrases in file.groups.items()}
     told = {part for each in file.never for step in each.steps for part in step.split(_TOGETHER)}
     parts = {
-        part: _part(1 << at, _named(part.split(_OR), groups)) for at, part in enumerate(sorted(told))
+        told_by: _part(1 << at, _named(told_by.split(_OR), groups))
+        for at, told_by in enumerate(sorted(told))
     }
     return _Rules(
         never=_pattern(file.never_said),
