@@ -75,17 +75,29 @@ class _File:
     never: tuple[_Entry, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Part:
+@dataclass(frozen=True, eq=False)
+class _Phrases:
+    """Phrases, any of which may stand; most are never looked for, and cost no pattern."""
+
+    told: tuple[str, ...]
+
+    @cached_property
+    def pattern(self) -> re.Pattern[str]:
+        return _pattern(self.told)
+
+
+@dataclass(frozen=True, eq=False)
+class _Part(_Phrases):
     """One part of a step, and its own bit among those of all parts.
 
     Only where the longest word of one of its phrases stands the pattern is looked for.
     """
 
     bit: int
-    pattern: re.Pattern[str]
-    longest: frozenset[str]
-    beginnings: tuple[str, ...]
+
+    @property
+    def longest(self) -> set[str]:
+        return {max(phrase.replace("#", "").split(), key=len) for phrase in self.told}
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +112,7 @@ class _Rule:
 
     never: Never
     steps: tuple[_Step, ...]
-    unless: re.Pattern[str] | None
+    unless: _Phrases | None
 
 
 @dataclass(frozen=True)
@@ -166,8 +178,8 @@ def _step_in(words: Sequence[str], rules: Iterable[_Rule]) -> ForbiddenStep | No
         for step in rule.steps:
             if there & step.bits != step.bits:
                 continue
-            found = _told(text, words, [part.pattern for part in step.parts])
-            if found and not (rule.unless and rule.unless.search(text)):
+            found = _told(text, words, step.parts)
+            if found and not (rule.unless and rule.unless.pattern.search(text)):
                 return ForbiddenStep(rule.never, found)
     return None
 
@@ -187,8 +199,8 @@ def _bits_of_words() -> tuple[dict[str, int], dict[str, int]]:
     for part in _rules().parts:
         for word in part.longest:
             whole[word] |= part.bit
-        for begun in part.beginnings:
-            beginnings[begun] |= part.bit
+            if word.endswith("*"):
+                beginnings[word[:-1]] |= part.bit
     return dict(whole), dict(beginnings)
 
 
@@ -219,12 +231,12 @@ def _full_words() -> dict[str, None]:
     return {word: None for word in plain if len(word) >= _SHORTEST}
 
 
-def _told(text: str, words: Sequence[str], step: Sequence[re.Pattern[str]]) -> str | None:
+def _told(text: str, words: Sequence[str], step: Sequence[_Part]) -> str | None:
     """Return the words of a step if all its parts stand near one another, and it was done."""
     parts: list[list[tuple[int, int]]] = []
     word_at = _word_at(text)
     for part in step:
-        if not (spans := _places(part, text, word_at)):
+        if not (spans := _places(part.pattern, text, word_at)):
             return None
         parts.append(spans)
     deeds = [
@@ -284,7 +296,7 @@ def _rules() -> _Rules:
     groups = {f"<{name}>": phrases for name, phrases in file.groups.items()}
     told = {part for each in file.never for step in each.steps for part in step.split(_TOGETHER)}
     parts = {
-        told_by: _part(1 << at, _named(told_by.split(_OR), groups))
+        told_by: _Part(_named(told_by.split(_OR), groups), 1 << at)
         for at, told_by in enumerate(sorted(told))
     }
     return _Rules(
@@ -298,26 +310,20 @@ def _rules() -> _Rules:
                 steps=tuple(
                     _step([parts[part] for part in step.split(_TOGETHER)]) for step in each.steps
                 ),
-                unless=_pattern(_named(each.unless, groups)) if each.unless else None,
+                unless=_Phrases(_named(each.unless, groups)) if each.unless else None,
             )
             for each in file.never
         ),
     )
 
 
-def _named(phrases: Iterable[str], groups: Mapping[str, Sequence[str]]) -> list[str]:
+def _named(phrases: Iterable[str], groups: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
     """Return the phrases, the words of a group in the place of its name."""
-    return [word for each in phrases for word in groups.get(each, (each,))]
+    return tuple(word for each in phrases for word in groups.get(each, (each,)))
 
 
 def _step(parts: Sequence[_Part]) -> _Step:
     return _Step(tuple(parts), reduce(or_, (part.bit for part in parts)))
-
-
-def _part(bit: int, phrases: Sequence[str]) -> _Part:
-    longest = {max(phrase.replace("#", "").split(), key=len) for phrase in phrases}
-    begun = {word[:-1] for word in longest if word.endswith("*")}
-    return _Part(bit, _pattern(phrases), frozenset(longest), tuple(begun))
 
 
 def _pattern(phrases: Iterable[str]) -> re.Pattern[str]:
