@@ -8,9 +8,10 @@ concerned, beside the igniter rule.
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property, lru_cache
+from functools import cache, cached_property, lru_cache, reduce
+from operator import or_
 from pathlib import Path
 
 import msgspec
@@ -32,6 +33,7 @@ _BEHIND = 6
 """And so many behind it somebody else who did it."""
 _BY = frozenset(["by", "von", "vom", "durch", "par", "przez"])
 _TOGETHER = " + "
+_OR = "|"
 _STOPS = frozenset([",", ":", "."])
 _NUMBER = r"\d+(?:[.,]\d+)?"
 
@@ -73,13 +75,35 @@ class _File:
     never: tuple[_Entry, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Part:
-    """One part of a step; only where one of its first words stands the pattern is looked for."""
+@dataclass(frozen=True, eq=False)
+class _Phrases:
+    """Phrases, any of which may stand; most are never looked for, and cost no pattern."""
 
-    pattern: re.Pattern[str]
-    firsts: frozenset[str]
-    beginnings: tuple[str, ...]
+    told: tuple[str, ...]
+
+    @cached_property
+    def pattern(self) -> re.Pattern[str]:
+        return _pattern(self.told)
+
+
+@dataclass(frozen=True, eq=False)
+class _Part(_Phrases):
+    """One part of a step, and its own bit among those of all parts.
+
+    Only where the longest word of one of its phrases stands the pattern is looked for.
+    """
+
+    bit: int
+
+    @property
+    def longest(self) -> set[str]:
+        return {max(phrase.replace("#", "").split(), key=len) for phrase in self.told}
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    parts: tuple[_Part, ...]
+    bits: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +111,8 @@ class _Rule:
     """One entry of the table, ready to be looked for."""
 
     never: Never
-    steps: tuple[tuple[_Part, ...], ...]
-    unless: re.Pattern[str] | None
+    steps: tuple[_Step, ...]
+    unless: _Phrases | None
 
 
 @dataclass(frozen=True)
@@ -146,47 +170,38 @@ def forbidden_step(
 
 
 def _step_in(words: Sequence[str], rules: Iterable[_Rule]) -> ForbiddenStep | None:
-    there = _NO_PARTS.union(*map(_begun_by, set(words)))
+    there = reduce(or_, map(_parts_with, words), 0)
     if not there:
         return None
     text = f" {' '.join(words)} "
     for rule in rules:
         for step in rule.steps:
-            if not there.issuperset(step):
+            if there & step.bits != step.bits:
                 continue
-            found = _told(text, words, [part.pattern for part in step])
-            if found and not (rule.unless and rule.unless.search(text)):
+            found = _told(text, words, step.parts)
+            if found and not (rule.unless and rule.unless.pattern.search(text)):
                 return ForbiddenStep(rule.never, found)
     return None
 
 
 @lru_cache(maxsize=50_000)
-def _begun_by(word: str) -> frozenset[_Part]:
-    """Return the parts of steps that a word may begin."""
-    firsts, beginnings, sizes = _by_first_word()
-    begun = (beginnings.get(word[:size], _NO_PARTS) for size in sizes)
-    return firsts.get(word, _NO_PARTS).union(*begun)
+def _parts_with(word: str) -> int:
+    """Return the bits of the parts of steps that a word may stand in."""
+    whole, beginnings = _bits_of_words()
+    begun = (beginnings.get(word[:size], 0) for size in range(1, len(word) + 1))
+    return reduce(or_, begun, whole.get(word, 0))
 
 
 @cache
-def _by_first_word() -> tuple[
-    dict[str, frozenset[_Part]], dict[str, frozenset[_Part]], frozenset[int]
-]:
-    """Sort the parts by the words that begin them, and by the beginnings of such words.
-
-    Last comes how many letters such beginnings have.
-    """
-    firsts, beginnings = defaultdict[str, set[_Part]](set), defaultdict[str, set[_Part]](set)
+def _bits_of_words() -> tuple[dict[str, int], dict[str, int]]:
+    """Sort the parts by the words that tell them, and by the beginnings of such words."""
+    whole, beginnings = defaultdict[str, int](int), defaultdict[str, int](int)
     for part in _rules().parts:
-        for word in part.firsts:
-            firsts[word].add(part)
-        for begun in part.beginnings:
-            beginnings[begun].add(part)
-    first, begin = ({k: frozenset(v) for k, v in each.items()} for each in (firsts, beginnings))
-    return first, begin, frozenset(map(len, begin))
-
-
-_NO_PARTS: frozenset[_Part] = frozenset()
+        for word in part.longest:
+            whole[word] |= part.bit
+            if word.endswith("*"):
+                beginnings[word[:-1]] |= part.bit
+    return dict(whole), dict(beginnings)
 
 
 @lru_cache(maxsize=20_000)
@@ -216,11 +231,14 @@ def _full_words() -> dict[str, None]:
     return {word: None for word in plain if len(word) >= _SHORTEST}
 
 
-def _told(text: str, words: Sequence[str], step: Sequence[re.Pattern[str]]) -> str | None:
+def _told(text: str, words: Sequence[str], step: Sequence[_Part]) -> str | None:
     """Return the words of a step if all its parts stand near one another, and it was done."""
-    parts = [_places(part, text) for part in step]
-    if not all(parts):
-        return None
+    parts: list[list[tuple[int, int]]] = []
+    word_at = _word_at(text)
+    for part in step:
+        if not (spans := _places(part.pattern, text, word_at)):
+            return None
+        parts.append(spans)
     deeds = [
         span
         for span in parts[0]
@@ -238,10 +256,15 @@ def _told(text: str, words: Sequence[str], step: Sequence[re.Pattern[str]]) -> s
     return None
 
 
-def _places(part: re.Pattern[str], text: str) -> list[tuple[int, int]]:
-    """Return the first and last word of each place where a part of a step stands."""
+@lru_cache(maxsize=1)
+def _word_at(text: str) -> Mapping[int, int]:
+    """Return which word begins at a sign of a text."""
     begins = [at + 1 for at, sign in enumerate(text) if sign == " "]
-    word_at = {begin: place for place, begin in enumerate(begins)}
+    return {begin: place for place, begin in enumerate(begins)}
+
+
+def _places(part: re.Pattern[str], text: str, word_at: Mapping[int, int]) -> list[tuple[int, int]]:
+    """Return the first and last word of each place where a part of a step stands."""
     return [(word_at[found.start()], word_at[found.end() + 1]) for found in part.finditer(text)]
 
 
@@ -270,9 +293,12 @@ def _is_by_others(words: Sequence[str], end: int) -> bool:
 @cache
 def _rules() -> _Rules:
     file = msgspec.convert(read_table(TABLE), _File)
-    named = {f"<{name}>": _part(phrases) for name, phrases in file.groups.items()}
+    groups = {f"<{name}>": phrases for name, phrases in file.groups.items()}
     told = {part for each in file.never for step in each.steps for part in step.split(_TOGETHER)}
-    parts = named | {part: _part([part]) for part in told - named.keys()}
+    parts = {
+        told_by: _Part(_named(told_by.split(_OR), groups), 1 << at)
+        for at, told_by in enumerate(sorted(told))
+    }
     return _Rules(
         never=_pattern(file.never_said),
         denials=_pattern(file.denials),
@@ -282,20 +308,22 @@ def _rules() -> _Rules:
             _Rule(
                 never=Never(each.hazard, each.may, each.reason, each.instead),
                 steps=tuple(
-                    tuple(parts[part] for part in step.split(_TOGETHER)) for step in each.steps
+                    _step([parts[part] for part in step.split(_TOGETHER)]) for step in each.steps
                 ),
-                unless=_pattern(each.unless) if each.unless else None,
+                unless=_Phrases(_named(each.unless, groups)) if each.unless else None,
             )
             for each in file.never
         ),
     )
 
 
-def _part(phrases: Iterable[str]) -> _Part:
-    firsts = [phrase.split()[0] for phrase in phrases]
-    begun = [first[:-1] for first in firsts if first.endswith("*")]
-    numbers = list("0123456789") if "#" in firsts else []
-    return _Part(_pattern(phrases), frozenset(firsts), tuple(begun + numbers))
+def _named(phrases: Iterable[str], groups: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
+    """Return the phrases, the words of a group in the place of its name."""
+    return tuple(word for each in phrases for word in groups.get(each, (each,)))
+
+
+def _step(parts: Sequence[_Part]) -> _Step:
+    return _Step(tuple(parts), reduce(or_, (part.bit for part in parts)))
 
 
 def _pattern(phrases: Iterable[str]) -> re.Pattern[str]:

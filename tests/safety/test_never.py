@@ -34,6 +34,8 @@ TOLD: list[dict[str, Any]] = [
 ]
 """Deeds told as the shop's own, short and sloppy, and harmless ones of the same words."""
 OPENED = "opened the radiator cap hot"
+LEFT_UNDONE = "wheels_steering"
+"""Key of what is no hazard of a job before it is done, but of a car that goes off."""
 
 
 @pytest.mark.parametrize("key", [key for key in CASES if key != AT_IGNITER])
@@ -116,21 +118,25 @@ def test_nothing_around_a_step_at_an_igniter_releases_it(text: str, more: str, f
 
 def test_every_group_of_words_is_of_use() -> None:
     table = tomllib.loads(TABLE.read_text(encoding="utf-8"))
-    steps = " ".join(step for each in table["never"] for step in each["steps"])
-    assert [name for name in table["groups"] if f"<{name}>" not in steps] == []
-    assert set(re.findall(r"<([a-z ]+)>", steps)) <= table["groups"].keys()
+    used = " ".join(
+        words for each in table["never"] for words in [*each["steps"], *each.get("unless", [])]
+    )
+    assert [name for name in table["groups"] if f"<{name}>" not in used] == []
+    assert set(re.findall(r"<([a-z ]+)>", used)) <= table["groups"].keys()
 
 
 def test_no_word_of_the_table_has_a_sign_that_is_evened_out() -> None:
     table = tomllib.loads(TABLE.read_text(encoding="utf-8"))
     lists = [*table["groups"].values(), *(each.get("unless", []) for each in table["never"])]
-    odd = {p for phrases in lists for p in phrases if not re.fullmatch(r"[a-z0-9#* ß'\",]+", p)}
+    told = {p for phrases in lists for p in phrases if p.strip("<>") not in table["groups"]}
+    odd = {p for p in told if not re.fullmatch(r"[a-z0-9#* ß'\",]+", p)}
     assert odd == set()
 
 
 def test_every_kind_is_of_a_hazard_of_the_table_and_has_five_cases_each_way() -> None:
     keys = [each.hazard for each in never_table()]
-    assert set(CASES) <= set(keys) <= {each.key for each in hazard_table()}
+    assert set(CASES) <= set(keys)
+    assert set(keys) - {each.key for each in hazard_table()} == {LEFT_UNDONE}
     told = Counter((each.get("hazard"), each["dangerous"]) for each in TOLD)
     for key in keys:
         cases = CASES.get(key, {"is": [], "is_not": []})
