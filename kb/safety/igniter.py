@@ -57,6 +57,7 @@ from kb.safety.igniter_rule import (
     takes_its_place,
 )
 from kb.safety.igniter_sources import sources_in
+from kb.safety.igniter_spring import spring_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
 from kb.safety.igniter_supply import supply_in
@@ -335,7 +336,7 @@ def _verdict(
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
     handled += [*direct_in(sentence), *compared_in(sentence), *befallen_in(sentence, after)]
-    handled += done_after_all(sentence)
+    handled += [*done_after_all(sentence), *spring_in(sentence)]
     if hidden := [*defeats, *handled]:
         return _withheld([*hidden, *fired_in(sentence)])
     if is_elsewhere(sentence):

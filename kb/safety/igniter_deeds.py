@@ -73,6 +73,10 @@ class WordList(StrEnum):
     WETTED = "wetted"
     WARMED = "warmed"
     FUSED = "fused"
+    BOTCHES = "botches"
+    HELD_SO = "held_so"
+    UNCENTRED = "uncentred"
+    USED_SPRING = "used_spring"
 
 
 @cache
