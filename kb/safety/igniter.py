@@ -44,6 +44,7 @@ from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_denied import is_answered_no, is_called_off
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_feed import is_fed_itself, is_systems_supply
+from kb.safety.igniter_finish import is_finish, lies_aside
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_likeness import is_like_dangerous, is_like_harmless
@@ -57,7 +58,7 @@ from kb.safety.igniter_rule import (
     takes_its_place,
 )
 from kb.safety.igniter_sources import sources_in
-from kb.safety.igniter_spring import spring_in
+from kb.safety.igniter_spring import is_held_centred, spring_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
 from kb.safety.igniter_supply import supply_in
@@ -307,6 +308,8 @@ _STEP_OF_CLAUSES = 20
 def _is_of_others(sentence: Sequence[Clause]) -> bool:
     """Whether a sentence plainly tells of other parts, others' deeds, live values or a renewal."""
     if is_elsewhere(sentence) or is_of_fuse(sentence) or is_customers(sentence):
+        return True
+    if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
         return True
     if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True

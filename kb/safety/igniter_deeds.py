@@ -75,6 +75,7 @@ class WordList(StrEnum):
     FUSED = "fused"
     BOTCHES = "botches"
     HELD_SO = "held_so"
+    TAPES = "tapes"
     UNCENTRED = "uncentred"
     USED_SPRING = "used_spring"
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from kb.safety.igniter_acts import TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_deeds import WordList, list_of
-from kb.safety.igniter_handling import is_renewal, is_reported, is_ruled_out
+from kb.safety.igniter_handling import is_renewal, is_reported, is_ruled_out, is_sent_away
 from kb.safety.igniter_words import Aside, Role, aside
 
 _MOST_APART = 1
@@ -37,10 +37,10 @@ def _names_it(clause: Clause) -> bool:
 
 
 def _is_undone(sentence: Sequence[Clause]) -> bool:
-    """Whether it is told as found, asked or refused, or a new one came in its place."""
+    """Whether it is told as found, asked for, refused or sent away, or a new one came in."""
     words = [word for each in sentence for word in each.words]
     told = (Aside.FOUND, Aside.REFUSAL, Aside.ASKED)
-    if any(aside(each).any_in(words) for each in told):
+    if is_sent_away(sentence) or any(aside(each).any_in(words) for each in told):
         return True
     return any(is_renewal(each) and not _tells_past(each) for each in sentence) and not (
         list_of(WordList.UNCENTRED).any_in(words)
@@ -60,20 +60,33 @@ def _found(clause: Clause, sentence: Sequence[Clause]) -> tuple[str, ...]:
     past = () if centred else _first(clause, WordList.FOREIGN) or _first(clause, _USED)
     if past and not list_of(WordList.SEEN_SO).any_in(words):
         return past
-    wired = clause.roles & {Role.CONTACT, Role.HARNESS, Role.NEIGHBOUR}
-    if wired or any(list_of(WordList.HELD_SO).any_in(each.words) for each in _beside(clause, sentence)):
+    if clause.roles & {Role.CONTACT, Role.HARNESS, Role.NEIGHBOUR}:
         return ()
-    return _first(clause, WordList.BOTCHES)
+    botched = _first(clause, WordList.BOTCHES)
+    return () if _only_holds(botched, sentence) else botched
 
 
 _USED = WordList.USED_SPRING
 
 
-def _beside(clause: Clause, sentence: Sequence[Clause]) -> Iterator[Clause]:
-    """Yield a clause, and the ones that go on with it: *taped, so it cannot turn*."""
-    at = sentence.index(clause)
-    yield clause
-    yield from (each for each in sentence[at + 1 : at + 2] if each.joiner not in {",", "."})
+def _only_holds(botched: Sequence[str], sentence: Sequence[Clause]) -> bool:
+    """Whether it is tape, and the sentence tells that it keeps the spring from turning."""
+    return list_of(WordList.TAPES).any_in(botched) and any(
+        list_of(WordList.HELD_SO).any_in(each.words) for each in sentence
+    )
+
+
+def is_held_centred(sentence: Sequence[Clause]) -> bool:
+    """Whether a sentence tells no more than that tape keeps a clock spring from turning."""
+    named = any(map(_names_it, sentence)) and all(each.roles.isdisjoint(_ACTS) for each in sentence)
+    taped = (word for each in sentence for word in each.words)
+    return named and _only_holds(tuple(taped), sentence)
+
+
+_ACTS = frozenset(
+    [*TARGETS, *(Role.CONTACT, Role.HARNESS, Role.UNIT, Role.LIVE, Role.INSTRUMENT, Role.MEASURE),
+     *(Role.POWER, Role.BRIDGE, Role.PATH, Role.FORCE, Role.VALUE, Role.QUANTITY, Role.DEPLOY)]
+)  # fmt: skip
 
 
 def _first(clause: Clause, name: WordList) -> tuple[str, ...]:
