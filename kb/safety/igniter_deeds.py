@@ -73,6 +73,8 @@ class WordList(StrEnum):
     WETTED = "wetted"
     WARMED = "warmed"
     FUSED = "fused"
+    WEBBING = "webbing"
+    SOLVENTS = "solvents"
     BOTCHES = "botches"
     HELD_SO = "held_so"
     TAPES = "tapes"

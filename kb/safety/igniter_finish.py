@@ -74,17 +74,17 @@ def lies_aside(sentence: Sequence[Clause]) -> bool:
     if len(sentence) < _LEAST or not _only_lies(sentence[0]):
         return False
     rest = sentence[1:]
+    acts = [each for each in rest if each.roles & _ACTS]
     live = any(Role.LIVE in each.roles for each in sentence)
-    return not live and all(map(stays_with_it, rest)) and all(map(_acts_on_another, rest))
+    done = not live and bool(acts) and all(map(_names_another, acts))
+    return done and all(map(stays_with_it, rest))
 
 
 _LEAST = 2
 
 
-def _acts_on_another(clause: Clause) -> bool:
-    """Whether a clause measures nothing, or names the other part that it measures."""
-    named = any(piece.role is Role.NEIGHBOUR and is_other(piece) for piece in clause.pieces)
-    return named or not clause.roles & _ACTS
+def _names_another(clause: Clause) -> bool:
+    return any(piece.role is Role.NEIGHBOUR and is_other(piece) for piece in clause.pieces)
 
 
 _ACTS = frozenset(
@@ -101,7 +101,9 @@ def _only_lies(clause: Clause) -> bool:
     away = clause.roles & {Role.ONTO, Role.ISOLATE, Role.APART}
     deeds = {deed for _, _, deed in deeds_of(clause)} - {Doing.MAY, Doing.OFF}
     short = len(clause.words) <= _LONGEST_PLACE
-    return short and begins and bool(away) and clause.roles <= lying and not deeds
+    held = aside(Aside.AT_BODY).any_in(clause.words) or aside(Aside.CARRYING).any_in(clause.words)
+    plain = short and clause.roles <= lying and not (deeds or held)
+    return plain and begins and bool(away)
 
 
 _LONGEST_PLACE = 7

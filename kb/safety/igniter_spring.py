@@ -47,6 +47,10 @@ def _is_undone(sentence: Sequence[Clause]) -> bool:
     )
 
 
+_BROKE = frozenset(["broke", "broken", "snapped", "tore", "torn", "failed", "gerissen", "casse"])
+"""What came of it, told of one that was not centred."""
+
+
 def _tells_past(clause: Clause) -> bool:
     return any(list_of(each).any_in(clause.words) for each in (WordList.FOREIGN, _USED))
 
@@ -54,7 +58,8 @@ def _tells_past(clause: Clause) -> bool:
 def _found(clause: Clause, sentence: Sequence[Clause]) -> tuple[str, ...]:
     """Return the words by which a clause tells it, none if it does not."""
     words = clause.words
-    if uncentred := _first(clause, WordList.UNCENTRED):
+    uncentred = _first(clause, WordList.UNCENTRED)
+    if uncentred and not any(_BROKE & each.vocabulary for each in sentence):
         return uncentred
     centred = any("centr" in word or "zentr" in word for each in sentence for word in each.words)
     past = () if centred else _first(clause, WordList.FOREIGN) or _first(clause, _USED)
