@@ -28,7 +28,7 @@ def _lines() -> Iterator[tuple[Reason, str]]:
         yield from ((Reason[name.upper()], line) for line in lines)
 
 
-@pytest.mark.parametrize(("reason", "line"), _lines())
+@pytest.mark.parametrize(("reason", "line"), [*_lines()])
 def test_the_reason_is_the_one_that_fits(reason: Reason, line: str) -> None:
     verdict = judged(line, igniter_job=True)
     assert isinstance(verdict, Withheld)
@@ -50,11 +50,11 @@ def test_only_current_is_answered_by_a_live_value(reason: Reason) -> None:
     assert current is (reason in OF_CURRENT | NOT_PLAIN | {Reason.NEVER})
 
 
-def test_a_meter_stays_a_meter_whatever_else_is_told() -> None:
-    for told in ("drilled", "carried face down", "in the skip", "sprayed", "dropped"):
-        step = dangerous_step(f"{told}, then ohmed the squib with a meter", igniter_job=True)
-        assert step is not None
-        assert step.reason is Reason.METER
+@pytest.mark.parametrize("told", ["drilled", "face down", "sprayed", "hammered", "soaked"])
+def test_a_meter_stays_a_meter_whatever_else_is_told(told: str) -> None:
+    words = ["bag", *told.split()]
+    assert fitting(Reason.METER, words) is not Reason.METER
+    assert fitting(Reason.METER, [*words, "and", "metered"]) is Reason.METER
 
 
 @given(st.sampled_from(list(Reason)), st.lists(st.text(max_size=8).filter(str.strip), max_size=8))
