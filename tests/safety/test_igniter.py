@@ -284,7 +284,7 @@ def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: b
         ("measured 2.3 at the squib", Reason.METER),
         ("belled out the pretensioner lead", Reason.METER),
         ("airbag plug bridged with a wire", Reason.BRIDGE),
-        ("9 V battery across the squib", Reason.METER),
+        ("9 V battery across the squib", Reason.POWER),
         ("yellow plug jumped with a paper clip", Reason.BRIDGE),
         ("battery across the old airbag", Reason.POWER),
         ("zorbed the squib", Reason.UNKNOWN),
@@ -298,7 +298,7 @@ def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: b
 def test_it_says_why_and_by_which_words(text: str, reason: Reason) -> None:
     verdict = judged(text, igniter_job=False)
     assert isinstance(verdict, Withheld)
-    assert verdict.reason is reason
+    assert verdict.told_as is reason
     assert verdict.words
     danger = dangerous_step(text, igniter_job=False)
     assert danger is not None
@@ -522,7 +522,7 @@ def test_a_part_of_a_sentence_is_replaced_where_the_rest_may_stay() -> None:
 )
 def test_what_is_left_of_a_sentence_is_shown_by_itself(parts: list[str]) -> None:
     screened = screen(", ".join(parts), restraint=True)
-    rest = re.sub(r"(?:, )+", ", ", screened.replace(WITHHELD, "")).removeprefix(", ")
+    rest = re.sub(r"(?:, )+", ", ", screened.replace(WITHHELD, "")).strip(", ")
     assert "squib 2.3" not in rest
     assert "lamp on the bag" not in rest
     assert is_shown(rest, igniter_job=True)
