@@ -254,7 +254,7 @@ def _with_reason(verdict: Shown | Withheld, sentence: str, wording: Wording) -> 
     """Give a verdict the reason that fits what the sentence tells."""
     if isinstance(verdict, Shown) or verdict.never is not None:
         return verdict
-    why = fitting(verdict.reason, words_of(sentence, wording))
+    why = fitting(verdict.reason, words_of(sentence, wording), verdict.words.split(", "))
     return verdict if why is verdict.reason else replace(verdict, why=why)
 
 

@@ -126,21 +126,22 @@ class _Kind:
     of: frozenset[Reason]
     told: Lexicon[Reason]
     beside: Lexicon[Reason] | None
+    also: Lexicon[Reason] | None
     unless: Lexicon[Reason] | None
     outright: bool
 
-    def fits(self, reason: Reason, words: Sequence[str], *, by_means: bool) -> bool:
-        """Whether it may stand for a reason, and the words tell it."""
+    def fits(self, reason: Reason, words: Sequence[str], *, plain: bool) -> bool:
+        """Whether it may stand for a reason, which is plain by itself, and the words tell it."""
         return (
             reason in self.of
-            and (self.outright or not by_means)
+            and (self.outright or not plain)
             and self.told.any_in(words)
-            and (self.beside is None or self.beside.any_in(words))
+            and all(each is None or each.any_in(words) for each in (self.beside, self.also))
             and not (self.unless is not None and self.unless.any_in(words))
         )
 
 
-def fitting(reason: Reason, words: Sequence[str]) -> Reason:
+def fitting(reason: Reason, words: Sequence[str], told: Sequence[str]) -> Reason:
     """Return the reason that fits the words of a sentence which is withheld for this one.
 
     Parameters
@@ -149,16 +150,20 @@ def fitting(reason: Reason, words: Sequence[str]) -> Reason:
         Why the lists withhold it.
     words : Sequence of str
         The words of the sentence, as `words_of` gives them.
+    told : Sequence of str
+        Those by which it is withheld, one danger each.
 
     Examples
     --------
-    >>> fitting(Reason.UNKNOWN, ["drilled", "the", "inflator"]).name
+    >>> fitting(Reason.UNKNOWN, ["drilled", "the", "inflator"], ["drilled"]).name
     'OPENED'
-    >>> fitting(Reason.METER, ["meter", "on", "the", "drilled", "inflator"]).name
+    >>> fitting(Reason.METER, ["meter", "on", "the", "drilled", "inflator"], ["meter"]).name
     'METER'
     """
-    by_means = reason in _sets()["current"] and _means().any_in(words)
-    fit = (each.reason for each in _kinds() if each.fits(reason, words, by_means=by_means))
+    current = reason in _sets()["current"]
+    plain = current and not all(_doubtful().any_in(each.split()) for each in told)
+    plain |= reason is Reason.VALUE and any(map(str.isdigit, "".join(told)))
+    fit = (each.reason for each in _kinds() if each.fits(reason, words, plain=plain))
     return next(fit, reason)
 
 
@@ -173,8 +178,8 @@ def _named(name: str) -> Reason:
 
 
 @cache
-def _means() -> Lexicon[Reason]:
-    return Lexicon.of({Reason.METER: entries(read_table(TABLE)["means"]["words"])})
+def _doubtful() -> Lexicon[Reason]:
+    return Lexicon.of({Reason.METER: entries(read_table(TABLE)["doubtful"]["words"])})
 
 
 @cache
@@ -185,11 +190,11 @@ def _kinds() -> tuple[_Kind, ...]:
 def _kind(read: Mapping[str, Any]) -> _Kind:
     reason = _named(read["reason"])
     lists = (Lexicon.of({reason: entries(read[key])}) if key in read else None for key in _LISTS)
-    told, beside, unless = lists
+    told, beside, also, unless = lists
     if told is None:
         raise KeyError("told")
     of = frozenset[Reason]().union(*(_sets()[name] for name in read["of"]))
-    return _Kind(reason, of, told, beside, unless, read.get("outright", False))
+    return _Kind(reason, of, told, beside, also, unless, read.get("outright", False))
 
 
-_LISTS = ("told", "beside", "unless")
+_LISTS = ("told", "beside", "also", "unless")
