@@ -31,16 +31,16 @@ class Reason(StrEnum):
         "an igniter that was dropped, wet, fired, heated or kept too long may fire, or fail in a "
         "crash"
     )
-    OPENED = "an igniter that is opened, cut up, drilled or burnt may go off, and is never whole again"
+    OPENED = "an igniter that is opened, cut up, drilled or burnt may go off"
     FORCED = "heat, a blow or a pull may fire an igniter, or harm it unseen"
     CARRIED = "a bag that goes off strikes whoever carries it, or flies up from where it lies"
-    STORED = "an igniter that lies about, or goes where anybody finds it, may go off and hurt somebody"
+    STORED = "an igniter that lies about or goes where anybody finds it may hurt somebody"
     BEFORE = "a bag with a fault may fire as its supply comes on, and strikes whoever is before it"
     UNIT = (
         "a restraint unit that is loose or moved with its supply on takes that for a crash and may "
         "fire all it leads to"
     )
-    SPRING = "a clock spring that is mended, of unknown past or not centred parts, and the bag fails"
+    SPRING = "a clock spring that was mended, used or not centred comes apart, and the bag fails"
     WIRING = (
         "a joint or a bent contact in an igniter's wires adds ohms or comes apart, and the "
         "restraint may fail in a crash"

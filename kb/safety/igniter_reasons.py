@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from kb.safety.igniter_acts import Reason
-from kb.safety.igniter_words import Lexicon, entries
+from kb.safety.igniter_words import Lexicon, Role, entries, roles
 from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("igniter_reasons.toml")
@@ -161,10 +161,22 @@ def fitting(reason: Reason, words: Sequence[str], told: Sequence[str]) -> Reason
     'METER'
     """
     current = reason in _sets()["current"]
-    plain = current and not all(_doubtful().any_in(each.split()) for each in told)
-    plain |= reason is Reason.VALUE and any(map(str.isdigit, "".join(told)))
+    plain = current and any(map(_is_plain, told))
+    plain |= reason is Reason.VALUE and any(map(_is_plain, told))
     fit = (each.reason for each in _kinds() if each.fits(reason, words, plain=plain))
     return next(fit, reason)
+
+
+def _is_plain(told: str) -> bool:
+    """Whether some words of a sentence tell what sends current, and can tell nothing else."""
+    words = told.split()
+    if any(map(str.isdigit, told)):
+        return True
+    found = roles().longest(words, 0)
+    return found is not None and found[1] in _SENDS and not _doubtful().any_in(words)
+
+
+_SENDS = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE, Role.PATH, Role.LAMP])
 
 
 @cache
