@@ -62,10 +62,11 @@ def test_a_reason_is_given_for_any_words(reason: Reason, words: list[str]) -> No
     assert withheld_line(reason=fitting(reason, words, words)).startswith("[not shown")
 
 
-@given(st.lists(st.sampled_from([line for _, line in _lines()]), min_size=1, max_size=3))
-def test_the_reason_changes_no_verdict(lines: list[str]) -> None:
-    assert isinstance(judged(". ".join(lines), igniter_job=True), Withheld)
-    assert "[not shown" in screen(". ".join(lines), restraint=True)
+@given(st.sampled_from(list(Reason)), st.none() | st.integers(min_value=1))
+def test_the_line_for_hidden_words_is_shown_itself(reason: Reason, job: int | None) -> None:
+    line = withheld_line(job, reason)
+    assert judged(line, igniter_job=True) == Shown()
+    assert screen(line, restraint=True, job=job) == line
 
 
 @pytest.mark.parametrize(
