@@ -81,8 +81,12 @@ NAMELESS = frozenset(
         "no",
     ]
 )
+_PRONOUN = r"(?:it|them|him|her|that|those)"
+_IT = rf"(?:{_PRONOUN}|the|this|these|my|his|our|an?|as|some|old)"
+"""Behind *left* what was left as it was; without it a side: *left lamp in*."""
 NO_PART = compiled(
-    r"(?:(?:uv )?dye|rien|nic|nichts|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks"
+    rf"(?:(?:left|leave|keep|kept) {_IT}|put {_PRONOUN}|none|neither|keine[rs]?|aucune?|[zż]ad\w+"
+    r"|(?:uv )?dye|rien|nic|nichts|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks"
     r"|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire"
     r"|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"

@@ -30,7 +30,8 @@ _SHORTEST, _LONG = 4, 7
 _OTHERS = """
 should clock below customer before after again difference bracket cable fluid completely bubbles
 hours minutes wheel wheels tyre pressure smell burning noise pedal frayed snapped split cracked
-seized worn leaking engaging disengaging blocked brakes brake exhaust clutch rear front
+seized worn leaking engaging disengaging blocked brakes brake exhaust clutch rear front backfed
+backfeeding
 """
 """Words of lines that are in no list of work or of outcomes."""
 

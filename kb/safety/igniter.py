@@ -44,10 +44,12 @@ from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_denied import is_answered_no, is_called_off
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_feed import is_fed_itself, is_systems_supply
+from kb.safety.igniter_finish import is_finish, lies_aside
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_likeness import is_like_dangerous, is_like_harmless
 from kb.safety.igniter_not_done import done_after_all, left_to_judge
+from kb.safety.igniter_reasons import NOT_PLAIN, fitting, instead_of, may_do
 from kb.safety.igniter_rule import (
     are_before_and_after,
     are_ends_off,
@@ -56,9 +58,11 @@ from kb.safety.igniter_rule import (
     takes_its_place,
 )
 from kb.safety.igniter_sources import sources_in
+from kb.safety.igniter_spring import is_held_centred, spring_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
 from kb.safety.igniter_supply import supply_in
+from kb.safety.igniter_webbing import webbing_in
 from kb.safety.igniter_words import (
     Aside,
     Role,
@@ -78,31 +82,6 @@ RESTRAINT_CODES = "B00"
 """SAE J2012 keeps B00xx for the restraints; what makers define may be anything."""
 
 
-INSTEAD = (
-    "Read the live value with a scan tool, or put a known load in the igniter's place; supply off "
-    "and wait by the manufacturer's procedure before a plug is touched."
-)
-_OFF_FIRST = "Battery off, and wait as long as the manufacturer says, before a plug is touched."
-_NEW_PART = "Fit a new part by the manufacturer's number, and its own repair parts only."
-_DISPOSE = "It is disposed of by the maker's procedure, by people licensed for it; leave it whole."
-_INSTEAD = {
-    Reason.LIVE: _OFF_FIRST,
-    Reason.WAIT: _OFF_FIRST,
-    Reason.DEPLOY: _DISPOSE,
-} | dict.fromkeys((Reason.SOURCE, Reason.HANDLING, Reason.DEFEAT), _NEW_PART)
-_MAY = {
-    Reason.DEPLOY: "set an igniter off",
-    Reason.WAIT: "touch an igniter's plug before its unit is discharged",
-    Reason.LIVE: "work on an igniter with its supply on",
-    Reason.SOURCE: "fit a part of unknown past",
-    Reason.HANDLING: "harm an igniter, or fit a harmed one",
-    Reason.DEFEAT: "keep a restraint from working in a crash",
-}
-"""What a sentence may do, in few words; of all other reasons: current on an igniter."""
-_NOT_PLAIN = frozenset([Reason.UNKNOWN, Reason.STRANGE, Reason.LIKENESS])
-"""Nobody can say that it is allowed, nor that it is dangerous."""
-
-
 @dataclass(frozen=True, slots=True)
 class Shown:
     """A sentence that may be shown as advice, proof, test or outcome."""
@@ -112,12 +91,19 @@ class Shown:
 class Withheld:
     """A sentence that may not: why, and by which of its words.
 
-    `never` is the step it tells where that is dangerous elsewhere than at an igniter.
+    `never` is the step it tells where that is dangerous elsewhere than at an igniter; `why` the
+    reason that is given where another fits what is told better, see `fitting`.
     """
 
     reason: Reason
     words: str
     never: Never | None = None
+    why: Reason | None = None
+
+    @property
+    def told_as(self) -> Reason:
+        """The reason that is given."""
+        return self.why or self.reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +116,7 @@ class Danger:
 
     words: str
     reason: str
-    instead: str = INSTEAD
+    instead: str
     told: str = ""
     certain: bool = False
 
@@ -261,7 +247,15 @@ def _sentences_judged(
             with_neighbours = "".join(sentences[max(0, at - 2) : at + 3])
             allowed = told.allowed or told.counted
             verdict = _by_likeness([sentence, with_neighbours], rest, verdict, allowed=allowed)
-        yield sentence, verdict
+        yield sentence, _with_reason(verdict, sentence, wording)
+
+
+def _with_reason(verdict: Shown | Withheld, sentence: str, wording: Wording) -> Shown | Withheld:
+    """Give a verdict the reason that fits what the sentence tells."""
+    if isinstance(verdict, Shown) or verdict.never is not None:
+        return verdict
+    why = fitting(verdict.reason, words_of(sentence, wording), verdict.words.split(", "))
+    return verdict if why is verdict.reason else replace(verdict, why=why)
 
 
 def _by_likeness(
@@ -316,6 +310,8 @@ def _is_of_others(sentence: Sequence[Clause]) -> bool:
     """Whether a sentence plainly tells of other parts, others' deeds, live values or a renewal."""
     if is_elsewhere(sentence) or is_of_fuse(sentence) or is_customers(sentence):
         return True
+    if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
+        return True
     if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True
     if all(is_fed_itself(clause) or is_systems_supply(clause) for clause in sentence):
@@ -344,7 +340,7 @@ def _verdict(
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
     handled += [*direct_in(sentence), *compared_in(sentence), *befallen_in(sentence, after)]
-    handled += done_after_all(sentence)
+    handled += [*done_after_all(sentence), *spring_in(sentence), *webbing_in(sentence)]
     if hidden := [*defeats, *handled]:
         return _withheld([*hidden, *fired_in(sentence)])
     if is_elsewhere(sentence):
@@ -532,9 +528,9 @@ def _step_in(text: str, asked: _Asked, wording: Wording | None) -> Danger | None
             told = " ".join(sentence.split())
             if step := verdict.never:
                 return Danger(verdict.words, step.reason, step.instead, told, certain=True)
-            instead = _INSTEAD.get(verdict.reason, INSTEAD)
             certain = _is_certain(sentence, verdict.reason, wording or trade_wording())
-            return Danger(verdict.words, verdict.reason, instead, told, certain)
+            why = verdict.told_as
+            return Danger(verdict.words, why, instead_of(why), told, certain)
     return None
 
 
@@ -594,7 +590,7 @@ _WORK = frozenset(
 
 def _is_certain(sentence: str, reason: Reason, wording: Wording) -> bool:
     """Whether a sentence tells what is dangerous, and of an igniter or its circuit."""
-    if reason in _NOT_PLAIN or reason is Reason.VALUE:
+    if reason in NOT_PLAIN or reason is Reason.VALUE:
         return False
     words = [spelt(word) for word in words_of(sentence, wording)]
     parts = PARTS | {Role.UNIT} if reason is Reason.HANDLING else PARTS
@@ -651,9 +647,9 @@ def withheld_line(job: int | None = None, reason: Reason = Reason.METER) -> str:
     "[not shown: it may put a meter, lamp or voltage on an igniter; read it with 'kb job show 7
     --verbatim']"
     """
-    if reason in _NOT_PLAIN:
+    if reason in NOT_PLAIN:
         return f"{_NOT_SHOWN}: it is not plainly allowed at an igniter{_where(job)}]"
-    return f"{_NOT_SHOWN}: it may {_MAY.get(reason, _CURRENT)}{_where(job)}]"
+    return f"{_NOT_SHOWN}: it may {may_do(reason)}{_where(job)}]"
 
 
 @cache
@@ -672,7 +668,6 @@ def _where(job: int | None) -> str:
 
 
 _NOT_SHOWN = "[not shown"
-_CURRENT = "put a meter, lamp or voltage on an igniter"
 
 
 WITHHELD = withheld_line()
@@ -728,7 +723,7 @@ _MUST_NEVER = "[must never be done"
 def _line(withheld: Withheld, job: int | None) -> str:
     """Return the line that stands in the place of a sentence with this verdict."""
     if withheld.never is None:
-        return withheld_line(job, withheld.reason)
+        return withheld_line(job, withheld.told_as)
     return f"{_NOT_SHOWN}: it may {withheld.never.may}{_where(job)}]"
 
 

@@ -27,7 +27,29 @@ class Reason(StrEnum):
         "without the battery off and the maker's wait the control unit is charged and may fire it"
     )
     SOURCE = "a part from another car, or made up anew, may have been dropped, wet or fired"
-    HANDLING = "an igniter that was dropped, fired, heated or forced may fire, or fail in a crash"
+    HANDLING = (
+        "an igniter that was dropped, wet, fired, heated or kept too long may fire, or fail in a "
+        "crash"
+    )
+    OPENED = "an igniter that is opened, cut up, drilled or burnt may go off"
+    FORCED = "heat, a blow or a pull may fire an igniter, or harm it unseen"
+    CARRIED = "a bag that goes off strikes whoever carries it, or flies up from where it lies"
+    STORED = "an igniter that lies about or goes where anybody finds it may hurt somebody"
+    BEFORE = "a bag with a fault may fire as its supply comes on, and strikes whoever is before it"
+    UNIT = (
+        "a restraint unit that is loose or moved with its supply on takes that for a crash and may "
+        "fire all it leads to"
+    )
+    SPRING = "a clock spring that was mended, used or not centred comes apart, and the bag fails"
+    WIRING = (
+        "a joint or a bent contact in an igniter's wires adds ohms or comes apart, and the "
+        "restraint may fail in a crash"
+    )
+    CLEANED = (
+        "what is sprayed, rubbed or oiled on an igniter, its plug or its belt may harm it unseen"
+    )
+    COVERED = "what lies over a bag or holds its cover keeps it from coming out as it must"
+    WRONG_PART = "an igniter is made for one place in one car, and may fail in any other"
     DEFEAT = "it hides a fault, and the restraint may fail in a crash"
     NEVER = "it must never be done, see kb/safety/never.toml"
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"

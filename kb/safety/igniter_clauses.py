@@ -1,5 +1,6 @@
 """A sentence in clauses, and every word of it with its role."""
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
@@ -252,7 +253,28 @@ def _parted(written: str) -> tuple[str, ...]:
         return number[1], number[2]
     if "/" in token and token not in roles().whole:
         return tuple(part for part in token.split("/") if part)
+    compound = _compound().fullmatch(token)
+    if compound and token not in roles().whole and not _is_instrument(token):
+        return compound[1], _METER
     return (token,)
+
+
+@cache
+def _compound() -> re.Pattern[str]:
+    """Return the pattern of words made of what is measured and what measures: *squibmeter*."""
+    measured, measuring = (
+        "|".join(sorted(words_in(each), key=len, reverse=True))
+        for each in (Aside.MEASURED, Aside.MEASURING)
+    )
+    return re.compile(rf"({measured})(?:s|n|en|o)?(?:{measuring})(?:s|e|en)?")
+
+
+def _is_instrument(token: str) -> bool:
+    found = roles().longest([token], 0)
+    return found is not None and found[1] is Role.INSTRUMENT
+
+
+_METER = "meter"
 
 
 @lru_cache(maxsize=4)

@@ -73,6 +73,13 @@ class WordList(StrEnum):
     WETTED = "wetted"
     WARMED = "warmed"
     FUSED = "fused"
+    WEBBING = "webbing"
+    SOLVENTS = "solvents"
+    BOTCHES = "botches"
+    HELD_SO = "held_so"
+    TAPES = "tapes"
+    UNCENTRED = "uncentred"
+    USED_SPRING = "used_spring"
 
 
 @cache

@@ -300,9 +300,18 @@ def _is_limit(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: Tol
     only = clause.roles <= _BARE_LIMIT
     if only and aside(Aside.LIMITS).any_in(clause.words[:1]):
         return True
+    if _is_least_and_most(clause) and (told.by_scan or told.source):
+        return True
     from_to = roles_told == [Role.VALUE, Role.VALUE] and _FROM_TO & clause.vocabulary
     bare = told.limits and clause.roles <= {Role.VALUE, Role.QUANTITY, Role.ONTO, Role.JOINER}
     return bool(from_to and (bare or words_in(Aside.LIMITS) & clause.vocabulary))
+
+
+def _is_least_and_most(clause: Clause) -> bool:
+    """Whether no more than the least and the most is told: *min 1.4 max 3.0*."""
+    names = [p.text for p in clause.pieces if p.role not in {Role.VALUE, Role.QUANTITY}]
+    begins = clause.pieces[0].text in {"min", "max"}
+    return begins and {"min", "max"}.issuperset(names)
 
 
 def _names_limits(clause: Clause) -> bool:
@@ -709,6 +718,7 @@ def _names_target(clause: Clause) -> bool:
             and any(_owns(each, piece) for each in pieces[max(0, at - 3) : at - 1])
         )
         and not (at and pieces[at - 1].role is Role.UNIT and clause.roles & _SUPPLIES)
+        and not (_is_place_of_earth(pieces, at) or _is_told_off(pieces, at))
         and not (at > 1 and _is_place_of_bus(pieces, at))
         and not (pieces[0].role is Role.NEIGHBOUR and is_clear_of(pieces, at))
         for at, piece in enumerate(pieces)
@@ -733,6 +743,28 @@ def _is_place_of_bus(pieces: Sequence[Piece], at: int) -> bool:
     """Whether it is told only where a data bus was looked at: *CAN low 2.3 at the SRS plug*."""
     bus = pieces[0].role is Role.NEIGHBOUR and "can" in pieces[0].words
     return bus and pieces[at].text in {"airbag", "airbags"} and pieces[at - 1].text == "at"
+
+
+def _is_place_of_earth(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether it is told only whose earth was measured: *continuity of ground strap at SRS box*."""
+    if at < _TWO_WORDS or pieces[at].words[-1] not in _UNITS:
+        return False
+    if any(piece.role not in {Role.VALUE, Role.QUANTITY} for piece in pieces[at + 1 :]):
+        return False
+    part, led = pieces[at - 2], pieces[at - 1]
+    earth = part.role is Role.NEIGHBOUR and not _EARTHS.isdisjoint(part.words)
+    return earth and led.role is Role.ONTO
+
+
+_UNITS = frozenset(["module", "box", "unit", "ecu", "computer"])
+_EARTHS = frozenset(["earth", "ground", "masse", "masa"])
+
+
+def _is_told_off(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether it ends by telling that an igniter is off: *12 V at the feed, bags unplugged*."""
+    behind = pieces[at + 1 :]
+    off = len(behind) == 1 and behind[0].role in {Role.ISOLATE, Role.APART}
+    return off and behind[0].words[-1] in {"unplugged", "off", "out", "disconnected"}
 
 
 def _owns(part: Piece, whole: Piece) -> bool:

@@ -33,7 +33,7 @@ def is_elsewhere(sentence: Sequence[Clause]) -> bool:
     if _tells_bulb(sentence):
         return True
     told = [clause for clause in sentence if not _rules_out(clause)]
-    return bool(told) and _is_subject(told[0]) and all(map(_stays_with_it, told))
+    return bool(told) and _is_subject(told[0]) and all(map(stays_with_it, told))
 
 
 def is_of_fuse(sentence: Sequence[Clause]) -> bool:
@@ -140,11 +140,11 @@ def _is_part(piece: Piece) -> bool:
     return is_other(piece) and not any(word.startswith(_SUPPLIES) for word in piece.words)
 
 
-def _stays_with_it(clause: Clause) -> bool:
-    """Whether a clause names nothing but parts like it."""
+def stays_with_it(clause: Clause) -> bool:
+    """Whether a clause names no part but such as have nothing to do with an igniter."""
     if clause.roles & _OF_IGNITER or aside(Aside.CRASH_SENSOR).any_in(clause.words):
         return False
-    if words_in(Aside.LAMPS) & clause.vocabulary or _is_of_restraints(clause):
+    if _tells_lamp(clause) or _is_of_restraints(clause):
         return False
     owned = all(
         _is_owned(clause.pieces, at)
@@ -153,6 +153,12 @@ def _stays_with_it(clause: Clause) -> bool:
     )
     found = clause.roles <= _VERDICT and not clause.first  # *so wiring good*
     return (owned or found or _tells_supply(clause)) and not _is_done_to_unknown(clause)
+
+
+def _tells_lamp(clause: Clause) -> bool:
+    """Whether a lamp is told of that is no tool: a test lamp is."""
+    told = (word for p in clause.pieces if p.role is not Role.INSTRUMENT for word in p.words)
+    return not words_in(Aside.LAMPS).isdisjoint(told)
 
 
 _VERDICT = frozenset([Role.HARNESS, Role.KNOWN, Role.FUNCTION])

@@ -177,6 +177,8 @@ class Aside(StrEnum):
     REFUSED_SO = "refused_so"
     AFTER_ALL = "after_all"
     AT_FIRST = "at_first"
+    MEASURED = "measured"
+    MEASURING = "measuring"
 
 
 Pattern = tuple[str, ...]

@@ -51,6 +51,14 @@ def test_work_is_told_before_or_behind_its_part(clause: str, action: Action, wha
         "no fault done",
         "",
         "set off old bag",
+        "left it in",
+        "left the resistor in",
+        "left the old one in",
+        "kept it in",
+        "put it back in",
+        "none new",
+        "none replaced",
+        "keine neu",
     ],
 )
 def test_what_is_no_work(clause: str) -> None:

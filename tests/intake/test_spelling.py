@@ -36,6 +36,7 @@ def test_a_word_nobody_knows_is_read_as_the_one_near_it(typed: str, read: str) -
         "beltpin",  # near two words, or none
         "szum, wymiana łożyska",  # another language
         "sensor 2k1, p/n 44-relpaced",
+        "backfed the relay, backfeeding through the trailer plug",
     ],
 )
 def test_what_may_be_meant_stays(typed: str) -> None:

@@ -284,7 +284,7 @@ def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: b
         ("measured 2.3 at the squib", Reason.METER),
         ("belled out the pretensioner lead", Reason.METER),
         ("airbag plug bridged with a wire", Reason.BRIDGE),
-        ("9 V battery across the squib", Reason.METER),
+        ("9 V battery across the squib", Reason.POWER),
         ("yellow plug jumped with a paper clip", Reason.BRIDGE),
         ("battery across the old airbag", Reason.POWER),
         ("zorbed the squib", Reason.UNKNOWN),
@@ -298,7 +298,7 @@ def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: b
 def test_it_says_why_and_by_which_words(text: str, reason: Reason) -> None:
     verdict = judged(text, igniter_job=False)
     assert isinstance(verdict, Withheld)
-    assert verdict.reason is reason
+    assert verdict.told_as is reason
     assert verdict.words
     danger = dangerous_step(text, igniter_job=False)
     assert danger is not None
@@ -327,7 +327,7 @@ def test_an_empty_or_unknown_verb_counts_and_so_does_it(text: str) -> None:
         ("bag coded out", Reason.DEFEAT),
         ("took the bulb out of the airbag lamp", Reason.DEFEAT),
         ("wired the airbag lamp to the oil lamp", Reason.DEFEAT),
-        ("shaved the shorting bar off the plug", Reason.DEFEAT),
+        ("shaved the shorting bar off the plug", Reason.WIRING),
         ("unplugged the bag with the ignition on", Reason.LIVE),
         ("swapped the unit live", Reason.LIVE),
         ("soldered the yellow wires with the bag plugged in", Reason.LIVE),
@@ -346,13 +346,13 @@ def test_what_hides_a_fault_or_is_done_under_power_is_named(text: str, reason: R
         ("dropped the new bag, fitted it", Reason.HANDLING),
         ("belt locked in the crash, freed it with oil", Reason.HANDLING),
         ("bag had deployed, folded it back in", Reason.HANDLING),
-        ("choc block on the squib wires", Reason.DEFEAT),
+        ("choc block on the squib wires", Reason.WIRING),
         ("took the bag out the config with the laptop", Reason.DEFEAT),
         ("simulator in the bag plug and handed the car back", Reason.DEFEAT),
-        ("welded the post with the tensioner still in", Reason.HANDLING),
+        ("welded the post with the tensioner still in", Reason.FORCED),
         ("left the battery connected, bag unplugged", Reason.LIVE),
         ("never take the battery off for a bag", Reason.LIVE),
-        ("neg off then pulled the bag straight away", Reason.LIVE),
+        ("neg off then pulled the bag straight away", Reason.WAIT),
     ],
 )
 def test_dangerous_handling_is_named_without_a_meter(text: str, reason: Reason) -> None:
@@ -522,7 +522,7 @@ def test_a_part_of_a_sentence_is_replaced_where_the_rest_may_stay() -> None:
 )
 def test_what_is_left_of_a_sentence_is_shown_by_itself(parts: list[str]) -> None:
     screened = screen(", ".join(parts), restraint=True)
-    rest = re.sub(r"(?:, )+", ", ", screened.replace(WITHHELD, "")).removeprefix(", ")
+    rest = re.sub(r"(?:, )+", ", ", screened.replace(WITHHELD, "")).strip(", ")
     assert "squib 2.3" not in rest
     assert "lamp on the bag" not in rest
     assert is_shown(rest, igniter_job=True)

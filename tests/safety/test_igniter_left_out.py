@@ -104,7 +104,8 @@ def test_what_befell_the_part_left_out_is_hidden_and_asked_about(text: str) -> N
     assert not isinstance(judged(text, igniter_job=True), Shown)
     step = dangerous_step(text, igniter_job=True)
     assert step is not None
-    assert step.reason in {Reason.HANDLING, Reason.SOURCE, Reason.UNKNOWN}
+    harmed = {Reason.HANDLING, Reason.FORCED, Reason.WIRING}
+    assert step.reason in harmed | {Reason.SOURCE, Reason.UNKNOWN}
 
 
 @pytest.mark.parametrize("text", BEFALLEN[:6])
