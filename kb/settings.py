@@ -146,7 +146,8 @@ class DiagnosisSettings:
             "first": -0.3,
             "named": -0.3,
             "alike": -0.2,
-            "subject": -0.4,
+            "subject": -0.2,
+            "system": -0.3,
         }
     )
     """Added to them for each unit of a measure of strangeness
