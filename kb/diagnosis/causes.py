@@ -369,7 +369,8 @@ def not_seen_before(
     float
         Between 0 and 1.
     """
-    strange = settings.unseen_intercept + _said_fine(recalled, settings)
+    strange = settings.unseen_intercept + settings.unseen_system * evidence["system"]
+    strange += _said_fine(recalled, settings)
     strange += sum(weight * evidence[name] for name, weight in settings.unseen_weights.items())
     if recalled.new_model:
         strange += settings.new_model_shift

@@ -441,19 +441,18 @@ def _weigh_strangeness(samples: Sequence[LearningSample], settings: Settings) ->
     home, strange = [each.as_it_is for each in known], [each.hidden for each in told]
     prior = np.array([before.unseen_intercept, *before.unseen_weights.values()])
 
-    def measured(recalled: Recalled) -> list[float]:
-        evidence = strangeness(recalled, after)
-        return [1.0, *(evidence[name] for name in before.unseen_weights)]
-
-    rows = np.array([measured(each) for each in (*home, *strange)])
-    looks = zip((*home, *strange), (rows @ prior).tolist(), strict=True)
+    evidence = [strangeness(each, after) for each in (*home, *strange)]
+    rows = np.array([[1.0, *(each[name] for name in before.unseen_weights)] for each in evidence])
+    # What is not learnt is there already.
+    of_system = np.array([before.unseen_system * each["system"] for each in evidence])
+    looks = zip((*home, *strange), (rows @ prior + of_system).tolist(), strict=True)
     level, *slopes = fit_towards(
         rows,
         np.arange(len(home) + len(strange)) >= len(home),
         prior,
         before.prior_spread,
         weights=np.array([len(strange) / len(home)] * len(home) + [1.0] * len(strange)),
-        offsets=np.array([by_words_alone(each, look) for each, look in looks]),
+        offsets=of_system + np.array([by_words_alone(each, look) for each, look in looks]),
     ).tolist()
     weights = dict(zip(before.unseen_weights, slopes, strict=True))
     return replace(after, unseen_weights=weights, unseen_intercept=level)

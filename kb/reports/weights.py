@@ -14,7 +14,6 @@ STRANGE = {
     "named": "what is named",
     "alike": "doubt among causes of like words",
     "subject": "what it is about",
-    "system": "the system of that",
 }
 """What each measure of strangeness looks at."""
 
