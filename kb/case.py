@@ -592,6 +592,11 @@ class Complaint:
         """What a job was opened with, and every test made on it until now."""
         return replace(cls.of(job), tests=job.tests)
 
+    @property
+    def in_words_alone(self) -> bool:
+        """Whether neither codes nor readings nor tests are told."""
+        return not (self.codes or self.readings or self.tests)
+
 
 class ToldIn(NamedTuple):
     """An entry that tells more than what was lifted from it, and where; see `SaidAt`."""

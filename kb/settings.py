@@ -146,11 +146,14 @@ class DiagnosisSettings:
             "first": -0.3,
             "named": -0.3,
             "alike": -0.2,
-            "subject": -0.4,
+            "subject": -0.2,
         }
     )
     """Added to them for each unit of a measure of strangeness
     (`kb.diagnosis.causes.strangeness`)."""
+    unseen_system: float = -0.3
+    """The same of the measure ``system``. It is not learnt: what is learnt from are causes hidden,
+    and the shop has others of their systems."""
     usual_near: Mapping[int, float] = field(default_factory=dict)
     """How near the nearest job usually is for the cases of a cause: cause key to log-odds of a
     shared cause. It is empty until the shop has learnt it."""

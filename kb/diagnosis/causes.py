@@ -37,7 +37,12 @@ LEAST_AT_HOME = 0.1
 """Added to how far causes are about the complaint's subject before its logarithm is taken."""
 USUAL_AT_HOME, UNTOLD_AT_HOME = 0.4, 0.25
 """How far the causes in view are about that where nothing is strange, and what a complaint counts
-as that speaks of no part or function (chosen on the demonstration shop with systems left out)."""
+as that speaks of no part or function (chosen on the demonstration shop with systems left out). The
+same counts for their systems."""
+CLEARLY_STRANGE = log(2)
+"""Logarithm of how much likelier the evidence is of a stranger from which on it looks like one. By
+words alone, what does not look so is half as likely to be one: where little is told, little that
+fits is no sign of a stranger (by judgement, tried on the demonstration shop by halves)."""
 LEAST = 1e-6
 """Chances are kept this far from 0 and 1 before their odds are taken: nobody is surer than one in a
 million."""
@@ -313,7 +318,8 @@ def strangeness(recalled: Recalled, settings: DiagnosisSettings) -> dict[str, fl
         against how much of it names any cause; ``alike``, logarithm of how much of the chance that
         the first cause leaves lies with causes of like words: doubt among such (left or right, plug
         or harness) is no sign of a stranger; ``subject``, logarithm of how far the causes in view
-        are about what the complaint is about, against what is usual.
+        are about what the complaint is about, against what is usual; ``system``, the same of how
+        far their cases are of the systems of that.
     """
     chances = _chances(recalled, replace(settings, named=0.0, subject=0.0))
     first = max(chances, key=lambda cause: chances[cause])
@@ -331,18 +337,20 @@ def strangeness(recalled: Recalled, settings: DiagnosisSettings) -> dict[str, fl
         "first": log_odds(chances[first] * (1 - none)),
         "named": log((named + LEAST_NAMED) / (recalled.naming_share + LEAST_NAMED)),
         "alike": log((among_alike + LEAST_DOUBT) / (sum(left.values()) + LEAST_DOUBT)),
-        "subject": log(
-            (_in_view(recalled, settings) + LEAST_AT_HOME) / (USUAL_AT_HOME + LEAST_AT_HOME)
-        ),
+        "subject": _in_view(recalled, recalled.at_home, settings),
+        "system": _in_view(recalled, recalled.same_system, settings),
     }
 
 
-def _in_view(recalled: Recalled, settings: DiagnosisSettings) -> float:
-    """Return how far the causes in view are about the complaint's subject, 0 to 1."""
-    if not recalled.about:
-        return UNTOLD_AT_HOME
-    chances = _chances(recalled, settings).items()
-    return sum(chance * recalled.at_home.get(cause, 0.0) for cause, chance in chances)
+def _in_view(
+    recalled: Recalled, at_home: Mapping[int, float], settings: DiagnosisSettings
+) -> float:
+    """Return the logarithm of how far the causes in view are at home, against what is usual."""
+    view = UNTOLD_AT_HOME
+    if recalled.about:
+        chances = _chances(recalled, settings).items()
+        view = sum(chance * at_home.get(cause, 0.0) for cause, chance in chances)
+    return log((view + LEAST_AT_HOME) / (USUAL_AT_HOME + LEAST_AT_HOME))
 
 
 def not_seen_before(
@@ -351,22 +359,33 @@ def not_seen_before(
     """Return the chance that the cause is none that any case in question had.
 
     Bayes' rule: its log-odds are those beforehand (`unseen_share`) and the logarithm of a
-    likelihood ratio, linear in `strangeness`. The ratio was learnt where there are many cases, and
-    a few cannot bear it: however known a complaint looks, what is left is what the rule of
-    succession leaves after as many cases of which none was new (`least_unseen`).
+    likelihood ratio, linear in `strangeness` but for what `by_words_alone` adds. The ratio was
+    learnt where there are many cases, and a few cannot bear it: however known a complaint looks,
+    what is left is what the rule of succession leaves after as many cases of which none was new
+    (`least_unseen`).
 
     Returns
     -------
     float
         Between 0 and 1.
     """
-    odds = log_odds(unseen_share(recalled)) + settings.unseen_intercept
-    odds += sum(weight * evidence[name] for name, weight in settings.unseen_weights.items())
+    strange = settings.unseen_intercept + settings.unseen_system * evidence["system"]
+    strange += _said_fine(recalled, settings)
+    strange += sum(weight * evidence[name] for name, weight in settings.unseen_weights.items())
     if recalled.new_model:
-        odds += settings.new_model_shift
-    odds += _said_fine(recalled, settings)
+        strange += settings.new_model_shift
+    odds = log_odds(unseen_share(recalled)) + strange + by_words_alone(recalled, strange)
     share = 1 / (1 + exp(-min(max(odds, -FARTHEST), FARTHEST)))
     return max(share, least_unseen(recalled.cases))
+
+
+def by_words_alone(recalled: Recalled, strange: float) -> float:
+    """Return what is added to the log-odds of a stranger where words alone are told, at most 0.
+
+    `strange` is the logarithm of the likelihood ratio without that: what does not look clearly
+    strange (`CLEARLY_STRANGE`) is half as likely to be so.
+    """
+    return -log(2) if recalled.words_alone and strange < CLEARLY_STRANGE else 0.0
 
 
 def least_unseen(cases: int) -> float:

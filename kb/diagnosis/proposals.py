@@ -80,6 +80,7 @@ def with_proposed(
         names=(*recalled.names, *as_cases.names),
         about=as_cases.about,
         at_home={**as_cases.at_home, **recalled.at_home},
+        same_system={**as_cases.same_system, **recalled.same_system},
         said_fine={**as_cases.said_fine, **recalled.said_fine},
         shown={**as_cases.shown, **recalled.shown},
     )

@@ -24,7 +24,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.case import Complaint, Job, VehicleModel
-from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness
+from kb.diagnosis.causes import (
+    by_words_alone,
+    log_odds,
+    not_seen_before,
+    pooled,
+    strangeness,
+)
 from kb.diagnosis.diagnose import query_of
 from kb.evaluation.figures import WeightsTrial, figures
 from kb.evaluation.replay import TOOL, AskedAgain, in_time_order
@@ -433,17 +439,20 @@ def _weigh_strangeness(samples: Sequence[LearningSample], settings: Settings) ->
     usual, of_any = _usual_near(known)
     after = replace(before, usual_near=usual, usual_near_of_any=of_any)
     home, strange = [each.as_it_is for each in known], [each.hidden for each in told]
+    prior = np.array([before.unseen_intercept, *before.unseen_weights.values()])
 
-    def measured(recalled: Recalled) -> list[float]:
-        evidence = strangeness(recalled, after)
-        return [1.0, *(evidence[name] for name in before.unseen_weights)]
-
+    evidence = [strangeness(each, after) for each in (*home, *strange)]
+    rows = np.array([[1.0, *(each[name] for name in before.unseen_weights)] for each in evidence])
+    # What is not learnt is there already.
+    of_system = np.array([before.unseen_system * each["system"] for each in evidence])
+    looks = zip((*home, *strange), (rows @ prior + of_system).tolist(), strict=True)
     level, *slopes = fit_towards(
-        np.array([measured(each) for each in (*home, *strange)]),
+        rows,
         np.arange(len(home) + len(strange)) >= len(home),
-        np.array([before.unseen_intercept, *before.unseen_weights.values()]),
+        prior,
         before.prior_spread,
         weights=np.array([len(strange) / len(home)] * len(home) + [1.0] * len(strange)),
+        offsets=of_system + np.array([by_words_alone(each, look) for each, look in looks]),
     ).tolist()
     weights = dict(zip(before.unseen_weights, slopes, strict=True))
     return replace(after, unseen_weights=weights, unseen_intercept=level)

@@ -14,11 +14,12 @@ from numpy.typing import NDArray
 from kb.case import TroubleCode
 from kb.intake.known_words import is_meant
 from kb.intake.said_fine import SaidFine, said_fine
+from kb.intake.subjects import trade_subjects
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
 from kb.recall.faulty_readings import speak_for
 from kb.recall.features import Query, blocks
-from kb.recall.hashing import MISSING, Keys, key
+from kb.recall.hashing import MISSING, Keys, key, keys
 from kb.recall.index import Index, Segment, spoken
 from kb.recall.naming import NamedCause
 from kb.recall.spans import Floats, look_up
@@ -109,6 +110,8 @@ class Recalled:
         How many causes only one of them has.
     new_model : bool
         Whether the car asked about is of a model that no case is of.
+    words_alone : bool
+        Whether neither codes nor readings nor tests are told.
     linear_chances : tuple of LinearChance
         Every cause the linear model knows; their chances sum to one. Empty where it has no say.
     named : tuple of NamedCause
@@ -123,6 +126,8 @@ class Recalled:
     at_home : dict of int to float
         How far each cause is about these, 0 to 1 (`kb.recall.subject_signal.at_home`); without
         those that are not at all.
+    same_system : dict of int to float
+        Share of each cause's cases that are of a system of these; without those of none.
     said_fine : dict of int to float
         How much each cause is like what the complaint says is fine, 0 to 1; without those that are
         not at all.
@@ -138,11 +143,13 @@ class Recalled:
     causes_seen_once: int
     linear_chances: tuple[LinearChance, ...] = ()
     new_model: bool = False
+    words_alone: bool = False
     named: tuple[NamedCause, ...] = ()
     naming_share: float = 0.0
     names: tuple[naming.Names, ...] = field(default=(), repr=False, compare=False)
     about: tuple[str, ...] = ()
     at_home: Mapping[int, float] = field(default_factory=dict)
+    same_system: Mapping[int, float] = field(default_factory=dict)
     said_fine: Mapping[int, float] = field(default_factory=dict)
     shown: Mapping[int, float] = field(default_factory=dict)
 
@@ -177,12 +184,14 @@ def recall(
         cases=int(found.times_seen.sum()),
         causes_seen_once=int((found.times_seen == 1).sum()),
         new_model=_is_new_model(asked, index),
+        words_alone=asked.complaint.in_words_alone,
         linear_chances=linear_chances,
         named=_named(index, found, amiss, in_view),
         naming_share=naming.naming_share(amiss, _names(index), found.seen),
         names=_names(index),
         about=about,
         at_home=_at_home(about, index, found),
+        same_system=_same_system(about, index, found),
         said_fine=_said_fine(fine, index, wording),
         shown=_shown(asked, index, wording),
     )
@@ -475,6 +484,16 @@ def _at_home(about: Sequence[str], index: Index, found: Compared) -> dict[int, f
     shares = at_home(about, segments, found.seen, found.times_seen)
     some = np.flatnonzero(shares)
     return dict(zip(found.seen[some].tolist(), shares[some].tolist(), strict=True))
+
+
+def _same_system(about: Sequence[str], index: Index, found: Compared) -> dict[int, float]:
+    systems = np.concatenate([index.base.systems, index.recent.systems])
+    wanted = keys(trade_subjects()[each][0] for each in about)
+    ours = found.causes[found.in_question & np.isin(systems, wanted)]
+    causes, times = np.unique(ours, return_counts=True)
+    _, places = look_up(found.seen, causes)
+    shares = times / found.times_seen[places]
+    return dict(zip(causes.tolist(), shares.tolist(), strict=True))
 
 
 def _names(index: Index) -> tuple[naming.Names, ...]:

@@ -9,7 +9,8 @@ first set and before the second, by the same hand; the second was asked once. Th
 to try noises, vibration, smells and what goes wrong over bumps, and the table mended by it since.
 
 ``--systems`` asks the cases of every system of a store without that system, by their words, car and
-conditions and by all that was found, and the cases of a fifth of a store that lacks those alone.
+conditions and by all that was found, and the cases of a fifth of a store that lacks those alone;
+of both it tells how far the mean of 'not seen before' is from the share of causes that were new.
 """
 
 import json
@@ -23,6 +24,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from kb.case import Cause, Complaint
 from kb.diagnosis.diagnose import Knowledge, diagnose
+from kb.evaluation.figures import Answer, Truth
 from kb.evaluation.stages import AskedAs, stages
 from kb.intake.shoptalk import understand
 from kb.services.demo import demo_address
@@ -65,29 +67,40 @@ STAGES: dict[str, AskedAs] = {
 def systems_left_out() -> None:
     """Ask for causes of a system that is not there, and for those of a shop that has them all."""
     jobs = datasets.demonstration_shop()
-    strange: dict[str, list[float]] = {stage: [] for stage in STAGES}
+    strange: dict[str, list[tuple[float, bool]]] = {stage: [] for stage in STAGES}
+    usual: dict[str, list[tuple[float, bool]]] = {stage: [] for stage in STAGES}
     for system in dict.fromkeys(job.system for job in jobs):
         known = [job for job in jobs if job.system is not system]
         fold = Fold((known, [job for job in jobs if job.system is system]))
         for stage, asked_as in STAGES.items():
-            answers = fold.answers(DEFAULTS, asked_as=asked_as)
-            strange[stage] += [
-                each.not_seen_before
-                for each, truth in zip(answers, fold.truths, strict=True)
-                if truth.new
-            ]
+            strange[stage] += said_and_new(fold.answers(DEFAULTS, asked_as=asked_as), fold.truths)
         progress(f"without {system}")
     table = Table()
     for split in datasets.by_text(jobs):
         fold = Fold(split)
         for stage, asked_as in STAGES.items():
-            table.add(stage, fold.answers(DEFAULTS, asked_as=asked_as), fold.truths)
+            answers = fold.answers(DEFAULTS, asked_as=asked_as)
+            table.add(stage, answers, fold.truths)
+            usual[stage] += said_and_new(answers, fold.truths)
     found = table.show("A fifth of the cases asked of the others")
     for stage, told in found.items():
-        unseen, said = told.not_seen_before, strange[stage]
+        unseen, said = told.not_seen_before, [each for each, new in strange[stage] if new]
         silent = sum(each >= HALF for each in said) / len(said)
         print(f"{stage}: not seen before {unseen.when_known:.3f} known, {unseen.when_new:.3f} new")
+        target("not seen before off the share of new causes", off(usual[stage]), most=0.05)
         target(f"of {len(said)} questions for a system left out a half", silent, least=0.85)
+        print(f"  not seen before off that share with systems left out: {off(strange[stage]):.3f}")
+
+
+def said_and_new(answers: Sequence[Answer], truths: Sequence[Truth]) -> list[tuple[float, bool]]:
+    """Return of every question the chance of a cause not seen before, and whether it was so."""
+    pairs = zip(answers, truths, strict=True)
+    return [(answer.not_seen_before, truth.new) for answer, truth in pairs]
+
+
+def off(told: Sequence[tuple[float, bool]]) -> float:
+    """Return how far the mean chance said is from the share that came true."""
+    return abs(sum(said - came_true for said, came_true in told)) / len(told)
 
 
 def main() -> None:

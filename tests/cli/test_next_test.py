@@ -245,7 +245,7 @@ def test_no_words_make_a_traceback(small_store: str, words: list[str]) -> None:
     "complaint",
     [
         "cranks but will not start, no fuel pressure at the rail",
-        "fuel pressure drops to nothing on the gauge",
+        "fuel pressure low while the wipers run",
     ],
 )
 def test_a_complaint_likelier_of_a_new_cause_starts_where_its_words_say(

@@ -273,6 +273,35 @@ def test_what_the_shop_never_had_the_like_of_is_stranger() -> None:
     assert rank(nowhere, plain).not_seen_before > rank(half, plain).not_seen_before
 
 
+def test_a_system_that_the_causes_in_view_are_not_of_is_stranger() -> None:
+    # by hand: as above; half of the cases behind one cause, which has half of the votes, are of it
+    found = replace(recalled((1, 0.5), (2, 0.5)), about=("horn",))
+    some = replace(found, same_system={1: 0.5})
+    assert strangeness(some, SETTINGS)["system"] == pytest.approx(log(0.35 / 0.5))
+    assert strangeness(found, SETTINGS)["system"] == pytest.approx(log(0.1 / 0.5))
+    assert rank(found, SETTINGS).not_seen_before > rank(some, SETTINGS).not_seen_before
+
+
+def test_a_complaint_of_no_subject_is_of_no_system_either() -> None:
+    untold = strangeness(recalled((1, 0.5)), SETTINGS)
+    assert untold["system"] == untold["subject"] == pytest.approx(log(0.35 / 0.5))
+
+
+@pytest.mark.parametrize(
+    ("level", "share"), [(-1.0, 1 / 2), (0.69, 1 / 2), (0.70, 1.0), (3.0, 1.0)]
+)
+def test_words_alone_that_do_not_look_strange_halve_the_odds(level: float, share: float) -> None:
+    # by hand: evidence that says nothing, and a level that is all there is; e to 0.693 is 2
+    plain = recalled((1, 0.5))
+    nothing = dict.fromkeys(strangeness(plain, SETTINGS), 0.0)
+    settings = replace(SETTINGS, unseen_intercept=level)
+    told, alone = (
+        not_seen_before(each, nothing, settings)
+        for each in (plain, replace(plain, words_alone=True))
+    )
+    assert alone / (1 - alone) == pytest.approx(told / (1 - told) * share)
+
+
 def test_a_cause_about_the_same_gains_by_that() -> None:
     # by hand: even votes, and log 3 more for the one about the same: 3 to 1
     even = replace(SETTINGS, subject=log(3))
@@ -288,7 +317,8 @@ def test_a_cause_said_to_be_fine_loses_what_one_never_seen_gains() -> None:
     plain = recalled((1, 0.5), (2, 0.5))
     found = replace(plain, said_fine={2: 1.0})
     assert [each.chance for each in pooled(found, third)] == pytest.approx([3 / 4, 1 / 4])
-    before, after = (not_seen_before(each, {}, bare(third)) for each in (plain, found))
+    nothing = {"system": 0.0}
+    before, after = (not_seen_before(each, nothing, bare(third)) for each in (plain, found))
     assert after / (1 - after) == pytest.approx(before / (1 - before) * 3 / 2)
 
 

@@ -325,3 +325,22 @@ def test_whole_columns_that_do_not_fit_are_not_read(
     without = {other: array for other, array in kept.arrays.items() if other != name}
     arrays.write(tmp_path / FILE, kept.about, without)
     assert Index.load(tmp_path) is None
+
+
+def test_the_systems_that_a_cause_was_on_are_told_of_what_is_asked_about() -> None:
+    # by hand: of the three cases of one cause two are of the restraints, of the other the only one
+    cases = [*CASES, replace(CASES[0], number=7, system=System.OTHER)]
+    asked = Complaint(text="airbag lamp on")
+    connector, spring = (key(cause_key(CASES[place])) for place in (0, 2))
+    whole = Index.fit(cases, WORDING, Settings())
+    assert ask(asked, whole).same_system == pytest.approx({connector: 2 / 3, spring: 1.0})
+    assert ask(asked, whole, hidden=[spring]).same_system == pytest.approx({connector: 2 / 3})
+    assert ask(Complaint(text="same again"), whole).same_system == {}
+
+
+def test_words_alone_are_told_from_what_was_read_or_tried() -> None:
+    words = Complaint(text="airbag lamp on")
+    code = TroubleCode(code="B1234")
+    assert ask(words).words_alone
+    assert not ask(replace(words, codes=(code,))).words_alone
+    assert not ask(replace(words, readings=(pretensioner(6.1),))).words_alone

@@ -333,7 +333,8 @@ def test_where_it_is_likelier_seen_before_there_is_no_such_word(demo_store: str)
 
 
 def test_on_what_may_have_an_igniter_one_starts_with_a_look_alone(small_store: str) -> None:
-    answer = causes(small_store, Question(text="curtain bag trim cracked, horn ok"), SETTINGS)
+    strange = replace(SETTINGS, diagnosis=replace(SETTINGS.diagnosis, unseen_intercept=1.0))
+    answer = causes(small_store, Question(text="curtain bag trim cracked, horn ok"), strange)
     assert answer.start is not None
     assert System.RESTRAINTS in answer.start.systems
     assert [test.name for test in answer.start.tests] == ["visual check"]
