@@ -169,6 +169,8 @@ def _left_with(attempts: Sequence[Attempt], words: JobWords) -> str | None:
 
 def _done(attempt: Attempt, words: JobWords) -> str:
     told = words.shown_fix(attempt)
+    if words.withheld_of(attempt) is not None and not words.is_test(attempt):
+        return f"{told} ({NO_FIX})"
     if attempt.cured is None or words.is_test(attempt):
         return told
     return f"{told} ({'cured' if attempt.cured else 'did not cure'})"

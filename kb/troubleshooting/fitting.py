@@ -12,7 +12,7 @@ DANGEROUS = frozenset([System.RESTRAINTS, System.HIGH_VOLTAGE])
 HIGH_VOLTAGE = "high voltage"
 """The sign of a job whose parts may carry it: its guard says so, whatever its words."""
 INSULATION = "insulation"
-"""The sign of a fault of the insulation: of high voltage only where the guard says that it is on it."""
+"""The sign of a fault of the insulation; without high voltage on the job it is none."""
 ESCAPING_FUEL = "escaping fuel"
 """The sign of a car where nothing may run, be switched or driven until a leak is excluded."""
 _MOST_BETWEEN = 3

@@ -6,6 +6,7 @@ on a circuit with an igniter only the trade's tests that are fit for it are prop
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 
 from kb.case import (
@@ -21,7 +22,7 @@ from kb.case import (
     System,
 )
 from kb.intake.swaps import told_by_swap
-from kb.intake.systems import guess_system
+from kb.intake.systems import guess_system, systems_told
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.attempts import cure_of, in_vain
@@ -346,7 +347,10 @@ def advise(
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
     )
-    plan = _Plan(problem, held, minutes, guard, settling, keys_of, settings.besides_test, wording)
+    plan = _Plan(
+        *(problem, held, minutes, guard, settling, keys_of),
+        *(settings.besides_test, wording, tuple(leading)),
+    )
     steps = tuple(
         plan.test(choice, tests[choice.name], locks(choice.name, tests[choice.name]))
         if choice.kind is Kind.TEST
@@ -391,33 +395,30 @@ def _likeliest_now(
     now = after_fixes(now, tried, causes, fixes, wording, settings)
     ranked = sorted(range(len(priors)), key=lambda place: -now[place])
     signs = signs_of(job, wording)
+    about = systems_told(job.complaint, job.codes) | ({job.system} if job.system else set())
     fit = [n for n in ranked if not lacks(causes[n].component, signs, wording)]
     kept = {
         n
         for n in fit[: settings.most_causes]
         if now[n] >= settings.least_chance
-        and (now[n] >= LEAST_STRANGE or not _is_strange(priors[n], job, wording))
+        and (now[n] >= LEAST_STRANGE or not _is_strange(priors[n], about, wording))
     }
     scale = unseen / now[-1] if now[-1] else 0.0
     others = tuple((causes[n], now[n] * scale) for n in ranked if n not in kept)
     return [priors[n] for n in sorted(kept)], others
 
 
-def _is_strange(prior: Prior, job: Job, wording: Wording) -> bool:
-    """Whether a suspect is a part of plainly another system than its job is about.
+def _is_strange(prior: Prior, told: AbstractSet[System], wording: Wording) -> bool:
+    """Whether a suspect is a part of plainly another system than its job is told to be about.
 
     What supplies every system is of none; what may hurt is suspected all the same, for its locks.
     """
     own = guess_system(" ".join(wording.tokens(prior.cause.component)))
-    return (
-        job.system not in _ANY_SYSTEM
-        and own not in _ANY_SYSTEM | DANGEROUS
-        and job.system not in {own, prior.system}
-        and prior.system not in DANGEROUS
-    )
+    its = {own, prior.system} - {None}
+    return bool(told and its) and its.isdisjoint(told | _ANY_SYSTEM | DANGEROUS)
 
 
-_ANY_SYSTEM = frozenset([None, System.OTHER, System.BODY_ELECTRICS, System.CHARGING_STARTING])
+_ANY_SYSTEM = frozenset([System.OTHER, System.BODY_ELECTRICS, System.CHARGING_STARTING])
 
 
 def _signs_now(job: Job, told: frozenset[str], guard: Guard) -> frozenset[str]:
@@ -595,12 +596,12 @@ class _Plan:
     keys: Mapping[str, str]
     besides: float
     wording: Wording
+    leading: tuple[str, ...]
 
     def test(self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...]) -> Step:
         """Lay out a test as the next step."""
         test = next(each for each in self.problem.tests if each.name == choice.name)
         after = [self.problem.seen(test, k) for k in range(len(test.outcomes))]
-        general = candidate.general
         return Step(
             kind=Kind.TEST,
             title=candidate.title,
@@ -610,7 +611,10 @@ class _Plan:
             minutes_left=test.cost + sum(map(self._best_minutes, after)),
             locks=locks,
             cautions=self._cautions(candidate),
-            branches=tuple(map(self._branch, candidate.outcomes, after)),
+            branches=tuple(
+                self._branch(outcome, left, choice.name)
+                for outcome, left in zip(candidate.outcomes, after, strict=True)
+            ),
             spoke_for=candidate.said.spoke_for,
             heard=candidate.said.spoke_for + candidate.said.against,
             settled=self.settling.like.times.get(key_of(candidate.name), 0),
@@ -643,7 +647,8 @@ class _Plan:
         """Lay out a fix as the next step."""
         failed = self.problem.failed(remedy.repair)
         cured = 1 - sum(failed.weights)
-        not_cured = self._branch(PossibleOutcome(seen="it is not", left=frozenset()), failed)
+        outcome = PossibleOutcome(seen="it is not", left=frozenset())
+        not_cured = self._branch(outcome, failed, choice.name)
         return Step(
             kind=Kind.REPAIR,
             title=choice.name,
@@ -689,7 +694,8 @@ class _Plan:
         ranked = choices(problem, 1)
         return self.settling.in_order(ranked, self.keys, problem, self.besides)[0]
 
-    def _branch(self, outcome: PossibleOutcome, after: Problem) -> Branch:
+    def _branch(self, outcome: PossibleOutcome, after: Problem, done: str) -> Branch:
+        first = next((name for name in self.leading if name != done), None)
         total = sum(after.weights)
         shares = [weight / total if total else 0.0 for weight in after.weights]
         ranked = sorted(range(len(self.held)), key=lambda place: -shares[place])
@@ -698,7 +704,7 @@ class _Plan:
             seen=outcome.seen if self.guard.may_say(outcome.seen) else "as on past jobs",
             chance=total,
             leaves=tuple((self.held[place].cause, shares[place]) for place in ranked),
-            then=self._best(after).name or None,
+            then=first or self._best(after).name or None,
             points_to=outcome.points_to,
             clears=outcome.clears,
             past=tuple(each.job for each in outcome.past if each.job is not None),
