@@ -871,6 +871,8 @@ def _texts(value: object) -> Iterator[str | None]:
     """Yield every text inside a job, and every place of one that is empty, in the same order."""
     if value is None or isinstance(value, str):
         yield value
+    elif isinstance(value, bool):  # what is told of a success may be left out, as no text
+        yield None
     elif isinstance(value, tuple):
         for each in value:
             yield from _texts(each)
