@@ -151,6 +151,24 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     >>> guess_system("battery low with lights and blower on").value
     'charging and starting'
     """
+    ranked = _votes(text, codes).most_common(2)
+    if not ranked or (len(ranked) == 2 and ranked[0][1] == ranked[1][1]):
+        return None
+    return ranked[0][0]
+
+
+def systems_told(text: str, codes: Sequence[TroubleCode] = ()) -> frozenset[System]:
+    """Return every part of the car that a complaint or a code of it speaks for.
+
+    Examples
+    --------
+    >>> sorted(systems_told("hybrid, a/c does not cool"))
+    [<System.CLIMATE: 'climate'>, <System.HIGH_VOLTAGE: 'high voltage'>]
+    """
+    return frozenset(_votes(text, codes))
+
+
+def _votes(text: str, codes: Sequence[TroubleCode]) -> Counter[System]:
     plain = _SWITCHED.sub(" ", text.lower().replace("’", "'"))
     words = _WORD.findall(_LOADED.sub(" , ", plain))
     told = [*known_phrases(words, _phrases(), _longest()), *map(system_of_code, codes)]
@@ -159,7 +177,4 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     )
     weak = [] if votes else known_phrases(words, _weak_phrases())
     votes.update(each for each in weak if isinstance(each, System))
-    ranked = votes.most_common(2)
-    if not ranked or (len(ranked) == 2 and ranked[0][1] == ranked[1][1]):
-        return None
-    return ranked[0][0]
+    return votes

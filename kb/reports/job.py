@@ -39,7 +39,7 @@ from kb.local_time import local
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
-from kb.safety.job_words import FIT, JobWords
+from kb.safety.job_words import FIT, NO_FIX, JobWords, is_hidden
 from kb.store.history import ADDED, ERASED, TAKEN_BACK, Change, Difference
 
 if TYPE_CHECKING:  # a page of causes needs neither
@@ -446,13 +446,14 @@ def _test(test: DiagnosticTest) -> str:
 
 def _attempt(attempt: Attempt) -> str:
     cured = {True: "cured", False: "did not cure", None: "not told whether it cured"}[attempt.cured]
+    hidden = attempt.cured is None and is_hidden(attempt)
     said = attempt.words if attempt.words and _says_more(attempt.words, attempt.label) else None
     return _joined(
         attempt.label,
         _where(attempt),
-        cured,
+        NO_FIX if hidden else cured,
         attempt.verified and f"verified: {attempt.verified}",
-        attempt.proofs and f"proved: {', '.join(attempt.proofs)}",
+        attempt.proofs and not hidden and f"proved: {', '.join(attempt.proofs)}",
         attempt.supposed and f"tried for {attempt.supposed.label}",
         attempt.part_maker and f"part made by {attempt.part_maker}",
         f"parts {attempt.parts_cost:,.2f}" if attempt.parts_cost is not None else None,

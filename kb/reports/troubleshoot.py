@@ -29,6 +29,7 @@ from kb.reports.labels import (
 from kb.safety.job_words import FIT, JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.remedies import to_be_done
 from kb.troubleshooting.steps import Advice, Branch, Step, Suspect
 
@@ -67,18 +68,24 @@ def where_it_stands(
     """Lay out what must be seen before a step is chosen: cautions, suspects, the next steps.
 
     With `outcomes` False of each step no more than its line is told; `brief` tells besides of no
-    suspect but the first, and leaves the notes out.
+    suspect but the first, with how likely it is none of them, and leaves the notes out.
     """
     return layout.page(
-        *_headed(working, list(_suspects(working, detail))[: 1 if brief else None]),
+        *_headed(working, _briefly(working) if brief else list(_suspects(working, detail))),
         *(() if brief else _noted(working)),
         *_next(working, detail, outcomes),
     )
 
 
 def first_suspect(working: WorkingJob) -> RenderableType:
-    """Lay out the least that must be seen: the cautions, and under them the first suspect."""
-    return layout.page(*_headed(working, list(_suspects(working, detail=False))[:1]))
+    """Lay out the least that must be seen: the cautions, the first suspect, and how likely none."""
+    return layout.page(*_headed(working, _briefly(working)))
+
+
+def _briefly(working: WorkingJob) -> list[layout.Row]:
+    """Return the first suspect and, under it, how likely it is none of them."""
+    first, *others = _suspects(working, detail=False)
+    return [first, *([] if working.other_names else others[-1:])]
 
 
 def _headed(working: WorkingJob, suspects: Sequence[layout.Row]) -> Iterator[RenderableType]:
@@ -257,6 +264,8 @@ def _to_the_handover(working: WorkingJob) -> Iterator[layout.Row]:
     missing = [str(line.proof) for line in working.proofs if not line.shown]
     shown = [f"{line.proof} ({line.shown})" for line in working.proofs if line.shown]
     yield "1", Text(f"prove that it is cured: {', '.join(missing) or 'nothing is missing'}")
+    if System.RESTRAINTS in working.advice.systems:
+        yield "", Text(general_tests().restraints.touched, "yellow")
     if shown:
         yield "", Text(f"shown: {', '.join(shown)}")
     if working.proved:

@@ -4,6 +4,7 @@ The one place where it is decided whether a job concerns an igniter: pages, prom
 exports for people ask here.
 """
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
@@ -64,6 +65,23 @@ P = TypeVar("P")
 def is_igniter_job(job: Job, wording: Wording) -> bool:
     """Whether anything on record of a job says that it concerns an igniter."""
     return is_raised(System.RESTRAINTS, Situation.of_job(job), wording)
+
+
+NO_FIX = "no proof and no fix"
+"""Stands beside a fix that is not shown, where another says whether it cured."""
+_SUCCESS_BEHIND = compiled(
+    r"(\[not shown[^\]]*\])(?:[\s,;:–-]|and\b|then\b|all\b|now\b|is\b|was\b)*"
+    r"(?:cured|fixed|gone|sorted|solved|lamp (?:off|out)|light (?:off|out))(?=\s*(?:[.,;!]|$))",
+    re.IGNORECASE,
+)
+"""What nobody is told to have worked: it would be done again."""
+_HIDDEN = compiled(r"\[(?:not shown|must never be done)")
+
+
+def is_hidden(attempt: Attempt) -> bool:
+    """Whether a fix, as it is shown, has a line in the place of what may not be."""
+    told = (attempt.component, attempt.words, attempt.verified, attempt.part_maker)
+    return any(_HIDDEN.search(each) for each in told if each)
 
 
 _OURS = frozenset(["cautions", "notices", "title", "how"])
@@ -184,8 +202,8 @@ class JobWords:
         return cls(number=None, igniter_job=raised)
 
     def shown(self, text: str) -> str:
-        """Return words of the job, or the line that stands in their place."""
-        return screen(
+        """Return words of the job, or the line that stands in their place, without its success."""
+        shown = screen(
             text,
             restraint=self.igniter_job,
             job=self.number,
@@ -193,6 +211,7 @@ class JobWords:
             live=self.live,
             of_drive=self.of_drive,
         )
+        return shown if shown == text else _SUCCESS_BEHIND.sub(r"\1", shown)
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
@@ -499,7 +518,18 @@ class JobWords:
             if parts[name] == getattr(attempt, name):
                 parts[name] = self.line(line, parts[name])
         supposed = attempt.supposed and self.shown_cause(attempt.supposed)
-        return replace(attempt, supposed=supposed, **parts)
+        shown = self.without_success(attempt)
+        return replace(shown, supposed=supposed, **parts)
+
+    def without_success(self, attempt: Attempt) -> Attempt:
+        """Return a fix without its success where what was done may not be shown: it is no fix."""
+        if not attempt.cured or self.withheld_of(attempt) is None:
+            return attempt
+        return replace(attempt, cured=None)
+
+    def without_successes(self, job: Job) -> Job:
+        """Return a job of which no fix cured that may not be shown."""
+        return replace(job, attempts=tuple(map(self.without_success, job.attempts)))
 
     def _component(self, attempt: Attempt) -> str:
         """Return what was worked on, but not where its name was made of a dangerous step.
@@ -841,6 +871,8 @@ def _texts(value: object) -> Iterator[str | None]:
     """Yield every text inside a job, and every place of one that is empty, in the same order."""
     if value is None or isinstance(value, str):
         yield value
+    elif isinstance(value, bool):  # what is told of a success may be left out, as no text
+        yield None
     elif isinstance(value, tuple):
         for each in value:
             yield from _texts(each)

@@ -27,6 +27,7 @@ from kb.safety.job_words import dangers_of, hidden_of, is_igniter_job
 from kb.safety.stand_ins import without_known_loads
 from kb.services.doubts import too_early
 from kb.store.history import Difference, differences
+from kb.troubleshooting.general_tests import general_tests
 
 D = TypeVar("D", bound="Draft")
 
@@ -93,6 +94,13 @@ def refuse_void(job: Job) -> None:
         )
 
 
+def _is_ending(job: Job, base: Job | None) -> bool:
+    """Whether a fix is told anew, or the end of a job: the battery goes back on."""
+    known = base.attempts if base else ()
+    closes = job.closed is not None and (base is None or base.closed is None)
+    return closes or any(each not in known for each in job.attempts)
+
+
 def draft_of(
     job: Job,
     base: Job | None,
@@ -117,9 +125,12 @@ def draft_of(
     """
     today = today or date.today()
     loads: list[str] = []
+    powered_up: tuple[str, ...] = ()
     if not was_so:
         restraint = is_igniter_job(job, trade_wording())
         job, loads = without_known_loads(job, base, igniter_job=restraint)
+        if restraint and _is_ending(job, base):
+            powered_up = (general_tests().restraints.touched,)
     check_handover(job, base)
     if not was_so:
         check_opening(job, base)
@@ -149,6 +160,7 @@ def draft_of(
                 (
                     *_of_void(job, base),
                     *loads,
+                    *powered_up,
                     *(() if was_so else too_early(job, base)),
                     *notices,
                     *filter(None, open_ends),

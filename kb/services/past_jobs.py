@@ -23,7 +23,7 @@ from kb.recall.text_signal import TextModel
 from kb.recall.why import Why, why
 from kb.safety.hazards import Situation
 from kb.safety.igniter import proof_left
-from kb.safety.job_words import JobWords
+from kb.safety.job_words import NO_FIX, JobWords
 from kb.services.lookup import named_visits, overtaken, returns_of, void_of
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.attempts import may_have_cured
@@ -171,6 +171,8 @@ def _done(attempt: Attempt, words: JobWords) -> str:
     told = words.shown_fix(attempt)
     if attempt.cured is None or words.is_test(attempt):
         return told
+    if words.without_success(attempt).cured is None:
+        return f"{told} ({NO_FIX})"
     return f"{told} ({'cured' if attempt.cured else 'did not cure'})"
 
 

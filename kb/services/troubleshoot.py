@@ -187,7 +187,8 @@ def working_job_in(
 ) -> WorkingJob:
     """Say it from a store that is open already; see `working_job`."""
     job = work.jobs.get_many([number])[0]
-    cure = cure_of(job)
+    told = JobWords.of(job).without_successes(job)
+    cure = cure_of(told)
     if job.closed is not None:
         raise Conflict(f"job: {number} was closed on {job.closed}; nothing is left to be tested")
     known = shop_knowledge(work, address, settings, progress)
@@ -196,7 +197,7 @@ def working_job_in(
     stands = standing(
         work,
         address,
-        job,
+        told,
         diagnosis,
         known.wording,
         settings,

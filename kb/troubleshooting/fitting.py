@@ -5,12 +5,18 @@ from collections.abc import Collection, Iterable, Sequence
 from kb.case import Cause, Complaint, FailureMode, Job, LinkKind, Reading, System, TroubleCode
 from kb.intake.wording import Wording
 from kb.troubleshooting.circuit import kind_of
-from kb.troubleshooting.general_tests import GeneralTest, general_tests
+from kb.troubleshooting.general_tests import GeneralTest, TroubleSign, general_tests
 
 DANGEROUS = frozenset([System.RESTRAINTS, System.HIGH_VOLTAGE])
 """Systems on which a test is first made safe."""
 HIGH_VOLTAGE = "high voltage"
 """The sign of a job whose parts may carry it: its guard says so, whatever its words."""
+INSULATION = "insulation"
+"""The sign of a fault of the insulation; without high voltage on the job it is none."""
+ESCAPING_FUEL = "escaping fuel"
+"""The sign of a car where nothing may run, be switched or driven until a leak is excluded."""
+_MOST_BETWEEN = 3
+"""Words that may stand between a word of a sign and one that must be near it."""
 _DIESEL = "diesel"
 _NONE: frozenset[str] = frozenset()
 _WITHIN = frozenset(
@@ -52,7 +58,7 @@ def _signs(
         name
         for name, entries in general_tests().signs.items()
         if any(
-            _stands(each.words, words, wording) and not _stands(each.unless, words, wording)
+            _is_told(each, words, wording) and not _stands(each.unless, words, wording)
             for each in entries
         )
     )
@@ -62,7 +68,59 @@ def fits(general: GeneralTest, signs: frozenset[str]) -> bool:
     """Whether a test may be offered for this kind of trouble at all."""
     if general.only_for and signs.isdisjoint(general.only_for):
         return False
+    if ESCAPING_FUEL in signs and not general.still:
+        return False
     return signs.isdisjoint(general.not_for)
+
+
+def leads(general: GeneralTest, signs: frozenset[str]) -> bool:
+    """Whether a test comes first at this kind of trouble, whatever is suspected."""
+    return fits(general, signs) and not signs.isdisjoint(general.leads)
+
+
+def leading_tests(signs: frozenset[str]) -> tuple[GeneralTest, ...]:
+    """Return the tests that come first at this kind of trouble, in their order.
+
+    Examples
+    --------
+    >>> [test.name for test in leading_tests(frozenset(["escaping fuel"]))]
+    ['fuel leak search']
+    """
+    return tuple(test for test in general_tests().test if leads(test, signs))
+
+
+def lacks(part: str, signs: frozenset[str], wording: Wording) -> bool:
+    """Whether a car with these signs has no such part, or what is named is done to none.
+
+    Examples
+    --------
+    >>> electric = frozenset(["electric compressor"])
+    >>> lacks("adjusted compressor clutch", electric, Wording.default())
+    True
+    """
+    table = general_tests().lacks
+    missing = (name for sign in sorted(signs & table.keys()) for name in table[sign])
+    return _stands(missing, [wording.tokens(part)], wording)
+
+
+def how_at(general: GeneralTest, parts: Iterable[str], wording: Wording) -> str:
+    """Return what to do for a test at some parts: what is written for such parts, if for all.
+
+    Examples
+    --------
+    >>> look = next(each for each in general_tests().test if each.name == "visual check")
+    >>> "coils" in how_at(look, ["coil spring"], Wording.default())
+    True
+    >>> how_at(look, ["seat connector"], Wording.default()) == look.how
+    True
+    """
+    found: list[str] = []
+    for part in parts:
+        named = [wording.tokens(part)]
+        plain = kind_of(part, wording) is LinkKind.COMPONENT
+        fit = (each.how for each in general.worded if plain and _stands(each.parts, named, wording))
+        found.append(next(fit, general.how))
+    return " ".join(dict.fromkeys(found)) or general.how
 
 
 def first_tests(
@@ -140,7 +198,7 @@ def may_be_made(
     general: GeneralTest, cause: Cause, wording: Wording, signs: frozenset[str] = _NONE
 ) -> bool:
     """Whether the table lets a test be made on the part of a cause at all, where it sits."""
-    if HIGH_VOLTAGE in signs and _is_of_plugs(general) and is_driven(cause, wording):
+    if HIGH_VOLTAGE in signs and is_of_plugs(general) and is_driven(cause, wording):
         return False
     if _stands(general.never, [wording.tokens(cause.component)], wording):
         return False
@@ -160,10 +218,26 @@ def is_driven(cause: Cause, wording: Wording) -> bool:
     return _stands(driven, [wording.tokens(cause.component)], wording)
 
 
-def _is_of_plugs(general: GeneralTest) -> bool:
+def is_of_plugs(general: GeneralTest) -> bool:
     """Whether a test is made on plugs and wires, not only looked at, and nothing isolates them."""
     electric = not {LinkKind.HARNESS, LinkKind.CONNECTOR}.isdisjoint(general.at)
     return electric and not (general.first or general.needs)
+
+
+def _is_told(sign: TroubleSign, texts: Sequence[list[str]], wording: Wording) -> bool:
+    """Whether a word of a sign stands in one of the texts, and near it what must be."""
+    if not sign.near:
+        return _stands(sign.words, texts, wording)
+    return any(
+        0 < abs(one - other) <= _MOST_BETWEEN + 1
+        for words in texts
+        for one in _places(sign.words, words)
+        for other in _places(sign.near, words)
+    )
+
+
+def _places(single: Collection[str], words: Sequence[str]) -> list[int]:
+    return [place for place, word in enumerate(words) if word in single]
 
 
 def _stands(phrases: Iterable[str], texts: Iterable[list[str]], wording: Wording) -> bool:

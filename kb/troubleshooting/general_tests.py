@@ -32,6 +32,14 @@ class GeneralOutcome:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WordedAt:
+    """What to do where a test is made at parts with one of these words in their names."""
+
+    how: str
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class GeneralTest:
     """One line of the table; what the fields mean is written at its head."""
 
@@ -53,6 +61,9 @@ class GeneralTest:
     closed: tuple[str, ...] = ()
     only_for: tuple[str, ...] = ()
     not_for: tuple[str, ...] = ()
+    leads: tuple[str, ...] = ()
+    still: bool = False
+    worded: tuple[WordedAt, ...] = ()
     igniter: bool = False
     first: bool = False
     paired: bool = False
@@ -64,9 +75,13 @@ class GeneralTest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TroubleSign:
-    """Words of a job that show what kind of trouble it is, unless others stand beside them."""
+    """Words of a job that show what kind of trouble it is, unless others stand beside them.
+
+    Where there are `near`, one of these must stand close to one of the words.
+    """
 
     words: tuple[str, ...]
+    near: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
 
 
@@ -80,17 +95,22 @@ class OnRestraints:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnHighVoltage:
-    """Parts that only some cars drive by high voltage."""
+    """Parts that only some cars drive by high voltage, and where on such a job one may touch."""
 
+    twelve_volt: str
     driven: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """The whole table. `kinds` are the last words of a name that tell what a thing is."""
+    """The whole table. `kinds` are the last words of a name that tell what a thing is.
+
+    `lacks` are parts that a car which shows a sign does not have.
+    """
 
     test: tuple[GeneralTest, ...]
     signs: Mapping[str, tuple[TroubleSign, ...]]
+    lacks: Mapping[str, tuple[str, ...]]
     restraints: OnRestraints
     high_voltage: OnHighVoltage
     kinds: Mapping[LinkKind, tuple[str, ...]]

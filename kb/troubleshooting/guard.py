@@ -14,7 +14,7 @@ from kb.safety.hazards import Situation, hazards, is_raised
 from kb.safety.igniter import about_circuit, about_igniter, may_be_proposed
 from kb.safety.stand_ins import stands_in
 from kb.troubleshooting.circuit import kind_of
-from kb.troubleshooting.fitting import HIGH_VOLTAGE, is_driven
+from kb.troubleshooting.fitting import HIGH_VOLTAGE, is_driven, is_of_plugs
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.testing import Candidate
 
@@ -103,13 +103,17 @@ class Guard:
         return tuple(each.caution for each in found if each.key in keys)
 
     def cautions_of(self, general: GeneralTest) -> tuple[str, ...]:
-        """Return the cautions of a test, with those that it has on a circuit with an igniter."""
+        """Return the cautions of a test, with those of high voltage and of an igniter's circuit."""
+        table = general_tests()
+        low = (
+            (table.high_voltage.twelve_volt,) if self.high_voltage and is_of_plugs(general) else ()
+        )
         if not self.restraint:
-            return general.cautions
-        told = general_tests().restraints
+            return (*low, *general.cautions)
+        told = table.restraints
         touched = (told.touched,) if general.hands_on else ()
         bag = (told.bag,) if Precondition.AIRBAG_OFF in general.needs else ()
-        return (*touched, *bag, *general.cautions, *general.on_restraints)
+        return (*low, *touched, *bag, *general.cautions, *general.on_restraints)
 
     def cautions_on_fix(self, fix: str, wording: Wording) -> tuple[str, ...]:
         """Return what stands on a fix: of its part, and on the restraints of them."""

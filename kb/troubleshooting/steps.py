@@ -6,6 +6,7 @@ on a circuit with an igniter only the trade's tests that are fit for it are prop
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 
 from kb.case import (
@@ -21,19 +22,39 @@ from kb.case import (
     System,
 )
 from kb.intake.swaps import told_by_swap
+from kb.intake.systems import guess_system, systems_told
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.attempts import cure_of, in_vain
 from kb.troubleshooting.circuit import Chain, chain_of, names, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
-from kb.troubleshooting.fitting import first_tests, signs_of
+from kb.troubleshooting.fitting import (
+    DANGEROUS,
+    ESCAPING_FUEL,
+    INSULATION,
+    first_tests,
+    how_at,
+    lacks,
+    leading_tests,
+    leads,
+    signs_of,
+)
+from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import PossibleOutcome
 from kb.troubleshooting.proof import twin_of
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
 from kb.troubleshooting.settling import WhatSettles
-from kb.troubleshooting.testing import Candidate, TestedCase, candidates, key_of, pasts, updated
+from kb.troubleshooting.testing import (
+    Candidate,
+    TestedCase,
+    candidates,
+    key_of,
+    kin_of,
+    pasts,
+    updated,
+)
 
 BEST = 3
 """How many steps are proposed: as many as somebody at the car weighs at once."""
@@ -43,6 +64,12 @@ chance: it lost its chance where its fix was tried in vain (by judgement)."""
 UNKNOWN = 0.5
 """From this chance that it is none of the suspects on, tests come before fixes, and those that fit
 the trouble whatever is suspected are among them."""
+LEAST_STRANGE = 0.05
+"""A part of plainly another system than the job's is no suspect below this chance (by judgement):
+a plug of the steering is not looked at for an air conditioning that does not cool."""
+LEAST_MENDED = 0.05
+"""A fix that cures less likely than this is not among the few best steps beside others (by
+judgement)."""
 _AFRESH = ""
 """Stands among the steps for thinking the job through from the start."""
 _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
@@ -230,6 +257,11 @@ def advise(
     wanted : callable
         Whether a step of this title is wanted; by default all are.
     """
+    told_signs = signs_of(job, wording)
+    fixes = {
+        key: [each for each in tried if not lacks(each.label, told_signs, wording)]
+        for key, tried in fixes.items()
+    }
     failed, cure = [*before, *in_vain(job)], cure_of(job)
     tried = [*failed, cure] if cure else failed
     beforehand = dict(_worthless(job, wording, Guard.of(job, (), systems, wording).restraint))
@@ -241,11 +273,14 @@ def advise(
     theirs = [each.system for each in held if each.system is not None]
     guard = Guard.of(job, causes, [*systems, *theirs], wording)
     chain = chain_of(causes, job.circuit, wording)
-    signs = signs_of(job, wording) | guard.signs()
+    signs = _signs_now(job, told_signs, guard)
     keys = {each.cause.key for each in likely}
     on_these = [each for each in history if each.cause is not None and each.cause.key in keys]
     strange = unseen >= UNKNOWN * (unseen + sum(each.chance for each in held))
-    starting = first_tests(Complaint.of(job), guard.systems, wording) if strange else ()
+    starting = (
+        *leading_tests(signs),
+        *(first_tests(Complaint.of(job), guard.systems, wording) if strange else ()),
+    )
     known = candidates(causes, chain, pasts(on_these), wording, settings, signs, starting)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
@@ -256,7 +291,12 @@ def advise(
     weights = after_fixes(weights, tried, causes, fixes, wording, settings)
     if failed:
         repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
-    tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}
+    tests = {
+        each.title: each
+        for each in known
+        if guard.allows(each) and (_is_asked_again(each, signs) or not _done(each, job))
+    }
+    leading = {name: place for place, name in enumerate(tests) if _leads(tests[name], signs)}
 
     def locks(title: str, candidate: Candidate | None) -> tuple[Precondition, ...]:
         needs = guard.needs(candidate)
@@ -296,15 +336,21 @@ def advise(
     ranked.sort(
         key=lambda choice: (
             not guard.comes_first(tests.get(choice.name)),
-            choice.kind is Kind.REPAIR and choice.name in behind,
+            leading.get(choice.name, len(tests)),
+            choice.kind is Kind.REPAIR and (bool(leading) or choice.name in behind),
             choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
         )
     )
+    if best <= BEST:
+        ranked = _worth_proposing(ranked, remedies, weights)
     minutes |= {name: each.minutes for name, each in remedies.items()}
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
     )
-    plan = _Plan(problem, held, minutes, guard, settling, keys_of, settings.besides_test, wording)
+    plan = _Plan(
+        *(problem, held, minutes, guard, settling, keys_of),
+        *(settings.besides_test, wording, tuple(leading)),
+    )
     steps = tuple(
         plan.test(choice, tests[choice.name], locks(choice.name, tests[choice.name]))
         if choice.kind is Kind.TEST
@@ -348,10 +394,75 @@ def _likeliest_now(
     now = updated([*chances, unseen], job.tests, (), causes, wording, settings)
     now = after_fixes(now, tried, causes, fixes, wording, settings)
     ranked = sorted(range(len(priors)), key=lambda place: -now[place])
-    kept = {n for n in ranked[: settings.most_causes] if now[n] >= settings.least_chance}
+    signs = signs_of(job, wording)
+    about = systems_told(job.complaint, job.codes) | ({job.system} if job.system else set())
+    fit = [n for n in ranked if not lacks(causes[n].component, signs, wording)]
+    kept = {
+        n
+        for n in fit[: settings.most_causes]
+        if now[n] >= settings.least_chance
+        and (now[n] >= LEAST_STRANGE or not _is_strange(priors[n], about, wording))
+    }
     scale = unseen / now[-1] if now[-1] else 0.0
     others = tuple((causes[n], now[n] * scale) for n in ranked if n not in kept)
     return [priors[n] for n in sorted(kept)], others
+
+
+def _is_strange(prior: Prior, told: AbstractSet[System], wording: Wording) -> bool:
+    """Whether a suspect is a part of plainly another system than its job is told to be about.
+
+    What supplies every system is of none; what may hurt is suspected all the same, for its locks.
+    """
+    own = guess_system(" ".join(wording.tokens(prior.cause.component)))
+    its = {own, prior.system} - {None}
+    return bool(told and its) and its.isdisjoint(told | _ANY_SYSTEM | DANGEROUS)
+
+
+_ANY_SYSTEM = frozenset([System.OTHER, System.BODY_ELECTRICS, System.CHARGING_STARTING])
+
+
+def _signs_now(job: Job, told: frozenset[str], guard: Guard) -> frozenset[str]:
+    """Return the kinds of trouble that a job still shows.
+
+    Fuel escapes until the search found nothing; insulation is of high voltage alone.
+    """
+    signs = told | guard.signs()
+    if not guard.high_voltage:
+        signs -= {INSULATION}
+    searches = {each.name: each for each in leading_tests(frozenset([ESCAPING_FUEL]))}
+    dry = any(_found_nothing(test, searches.get(key_of(test.name))) for test in job.tests)
+    return signs - {ESCAPING_FUEL} if dry else signs
+
+
+def _found_nothing(test: DiagnosticTest, general: GeneralTest | None) -> bool:
+    """Whether a test of the table was made and ended as it does where nothing is found."""
+    if general is None or test.points_to:
+        return False
+    return bool(test.clears) or test.seen.startswith(general.outcome[-1].seen)
+
+
+def _leads(candidate: Candidate, signs: frozenset[str]) -> bool:
+    return candidate.general is not None and leads(candidate.general, signs)
+
+
+def _is_asked_again(candidate: Candidate, signs: frozenset[str]) -> bool:
+    """Whether a test is made until it finds nothing: the search for escaping fuel."""
+    return ESCAPING_FUEL in signs and _leads(candidate, signs)
+
+
+def _worth_proposing(
+    ranked: Sequence[Choice], remedies: Mapping[str, Remedy], weights: Sequence[float]
+) -> list[Choice]:
+    """Leave out fixes that hardly cure, where there is anything else to do."""
+
+    def cures(name: str) -> float:
+        cured = remedies[name].repair.cures
+        return sum(weight * cure for weight, cure in zip(weights, cured, strict=True))
+
+    kept = [
+        each for each in ranked if each.kind is not Kind.REPAIR or cures(each.name) >= LEAST_MENDED
+    ]
+    return kept or list(ranked[:1])
 
 
 def _kept(
@@ -485,27 +596,37 @@ class _Plan:
     keys: Mapping[str, str]
     besides: float
     wording: Wording
+    leading: tuple[str, ...]
 
     def test(self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...]) -> Step:
         """Lay out a test as the next step."""
         test = next(each for each in self.problem.tests if each.name == choice.name)
         after = [self.problem.seen(test, k) for k in range(len(test.outcomes))]
-        general = candidate.general
         return Step(
             kind=Kind.TEST,
             title=candidate.title,
-            how=general.how if general else None,
+            how=self._how(candidate),
             minutes=candidate.minutes,
             minutes_known=candidate.own_minutes,
             minutes_left=test.cost + sum(map(self._best_minutes, after)),
             locks=locks,
             cautions=self._cautions(candidate),
-            branches=tuple(map(self._branch, candidate.outcomes, after)),
+            branches=tuple(
+                self._branch(outcome, left, choice.name)
+                for outcome, left in zip(candidate.outcomes, after, strict=True)
+            ),
             spoke_for=candidate.said.spoke_for,
             heard=candidate.said.spoke_for + candidate.said.against,
             settled=self.settling.like.times.get(key_of(candidate.name), 0),
             like=self.settling.like.jobs,
         )
+
+    def _how(self, candidate: Candidate) -> str | None:
+        general = candidate.general
+        if general is None:
+            return None
+        at = (part for each in candidate.outcomes for part in each.points_to)
+        return how_at(general, at, self.wording)
 
     def _cautions(self, candidate: Candidate) -> tuple[str, ...]:
         """Return the cautions on a test: its own, and where it looks for a leak the suspects'.
@@ -515,7 +636,9 @@ class _Plan:
         general = candidate.general
         if general is None:
             blamed = [part for each in candidate.outcomes for part in each.points_to]
-            return self.guard.cautions_at([candidate.title, *blamed], self.wording, own=True)
+            found = self.guard.cautions_at([candidate.title, *blamed], self.wording, own=True)
+            kin = (line for test in kin_of(candidate.title) for line in test.cautions)
+            return tuple(dict.fromkeys((*found, *kin)))
         leak = FailureMode.LEAKING in general.shows
         parts = [each.cause.component for each in self.held if leak]
         return (*self.guard.cautions_at(parts, self.wording), *self.guard.cautions_of(general))
@@ -524,7 +647,8 @@ class _Plan:
         """Lay out a fix as the next step."""
         failed = self.problem.failed(remedy.repair)
         cured = 1 - sum(failed.weights)
-        not_cured = self._branch(PossibleOutcome(seen="it is not", left=frozenset()), failed)
+        outcome = PossibleOutcome(seen="it is not", left=frozenset())
+        not_cured = self._branch(outcome, failed, choice.name)
         return Step(
             kind=Kind.REPAIR,
             title=choice.name,
@@ -570,7 +694,8 @@ class _Plan:
         ranked = choices(problem, 1)
         return self.settling.in_order(ranked, self.keys, problem, self.besides)[0]
 
-    def _branch(self, outcome: PossibleOutcome, after: Problem) -> Branch:
+    def _branch(self, outcome: PossibleOutcome, after: Problem, done: str) -> Branch:
+        first = next((name for name in self.leading if name != done), None)
         total = sum(after.weights)
         shares = [weight / total if total else 0.0 for weight in after.weights]
         ranked = sorted(range(len(self.held)), key=lambda place: -shares[place])
@@ -579,7 +704,7 @@ class _Plan:
             seen=outcome.seen if self.guard.may_say(outcome.seen) else "as on past jobs",
             chance=total,
             leaves=tuple((self.held[place].cause, shares[place]) for place in ranked),
-            then=self._best(after).name or None,
+            then=first or self._best(after).name or None,
             points_to=outcome.points_to,
             clears=outcome.clears,
             past=tuple(each.job for each in outcome.past if each.job is not None),

@@ -16,7 +16,7 @@ from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, names
-from kb.troubleshooting.fitting import fits, may_be_made
+from kb.troubleshooting.fitting import ESCAPING_FUEL, fits, lacks, may_be_made
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.possible_outcomes import (
     Left,
@@ -401,6 +401,22 @@ def _general_names() -> dict[str, str]:
     }
 
 
+def kin_of(title: str) -> tuple[GeneralTest, ...]:
+    """Return the trade's tests one of whose names stands in the title of one it does not know.
+
+    Examples
+    --------
+    >>> [test.name for test in kin_of("gauge left on for a drive")]
+    ['compare with a gauge']
+    """
+    told = f" {even(title.replace('-', ' '))} "
+    return tuple(
+        test
+        for test in general_tests().test
+        if any(f" {even(name.replace('-', ' '))} " in told for name in (test.name, *test.also))
+    )
+
+
 def _of_any_part(key: str) -> GeneralTest | None:
     """Return the trade's test of that name, if it is made alike on whatever part."""
     general = _general_of(key)
@@ -412,9 +428,16 @@ def _general_of(key: str) -> GeneralTest | None:
 
 
 def _is_own(key: str, past: Sequence[PastTest], signs: frozenset[str], wording: Wording) -> bool:
-    """Whether a test that is not offered as the trade's may be offered as the shop's own."""
+    """Whether a test that is not offered as the trade's may be offered as the shop's own.
+
+    Of one that the trade does not know nobody knows whether it makes a spark: none is while fuel
+    may escape.
+    """
     general = _general_of(key)
+    if lacks(key, signs, wording):
+        return False
     if general is None:
-        return not ("diesel" in signs and _PETROL_ALONE.search(key))
+        of_petrol = "diesel" in signs and _PETROL_ALONE.search(key)
+        return not (of_petrol or ESCAPING_FUEL in signs)
     there = [each for each in past if may_be_made(general, each.cause, wording, signs)]
     return fits(general, signs) and said_of(there, wording).spoke_for > 0

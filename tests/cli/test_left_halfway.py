@@ -420,6 +420,24 @@ def test_what_was_typed_for_another_job_is_offered_as_such(shop: Path, tmp_path:
     assert Desk(desk_file(store, "BT")).unstored("add") is None
 
 
+def test_what_was_seen_at_a_step_is_never_offered_for_another_job(
+    shop: Path, tmp_path: Path
+) -> None:
+    store = copied(shop, tmp_path / "step.sqlite")
+    typed(
+        store,
+        f"job work {AIRBAG}",
+        [("q: leave", "1"), ("What was seen", "a")],
+        leave_at="In your own words",
+    )
+    shown = typed(store, f"job work {STARTER}", [("q: leave", "q")])
+    assert "instead?" not in shown
+    assert f"kb job work {AIRBAG} goes on with it" in " ".join(shown.split())
+    left = Desk(desk_file(store, "BT")).unstored(f"work {AIRBAG}")
+    assert left is not None
+    assert "a" in left[1].answers.values()
+
+
 @pytest.mark.parametrize(
     ("command", "asked"),
     [

@@ -22,7 +22,7 @@ from kb.case import (
     Vehicle,
 )
 from kb.reports.json import to_json
-from kb.reports.troubleshoot import proved, render
+from kb.reports.troubleshoot import first_suspect, proved, render
 from kb.safety.igniter import withheld_line
 from kb.services.troubleshoot import WorkingJob, working_job
 from kb.settings import Settings
@@ -163,3 +163,10 @@ def test_no_stored_words_put_a_meter_on_an_igniter_page(
             advice = advice.replace(masked, "")
         assert advice
         assert not METER.search(advice)
+
+
+def test_beside_the_first_suspect_stands_how_likely_none_is(open_lamp: WorkingJob) -> None:
+    console = Console(width=80, markup=False, emoji=False, highlight=False)
+    with console.capture() as capture:
+        console.print(first_suspect(open_lamp))
+    assert "none of these" in capture.get()

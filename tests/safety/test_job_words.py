@@ -342,3 +342,28 @@ def test_a_value_of_a_scan_tool_speaks_for_likeness() -> None:
     entry = JobEntry(kind=EntryKind.NOTE, text=line)
     read = job(1, "plug", system=System.RESTRAINTS, entries=(entry,), readings=(reading,))
     assert without_steps(read) is read
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["replaced airbag with one off a breakers car, cured", "used one out of a breakers car"],
+)
+def test_no_success_stands_beside_a_fix_that_is_not_shown(words: str) -> None:
+    fix = Attempt(action=Action.REPLACED, component="airbag", words=words, cured=True)
+    entry = JobEntry(kind=EntryKind.ATTEMPT, text=words)
+    told = Job(
+        vehicle=Vehicle(),
+        opened=date(2026, 3, 2),
+        complaint="airbag lamp on",
+        system=System.RESTRAINTS,
+        attempts=(fix,),
+        entries=(entry,),
+    )
+    shown = JobWords.of(told).shown_job(told)
+    assert shown.attempts[0].cured is None
+    assert not (shown.attempts[0].words or "").endswith("cured")
+    assert not shown.entries[0].text.endswith("cured")
+    again = replace(told, attempts=(replace(fix, cured=False),))
+    assert JobWords.of(again).shown_job(again).attempts[0].cured is False
+    plain = replace(told, attempts=(replace(fix, words="new part, cured"),), entries=())
+    assert JobWords.of(plain).shown_job(plain).attempts[0].cured is True

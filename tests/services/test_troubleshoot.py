@@ -17,6 +17,7 @@ from kb.services.inquiry import Question, inquire
 from kb.services.keeping import keep
 from kb.services.knowledge import shop_knowledge
 from kb.services.new_job import Opening, open_job
+from kb.services.similar import similar
 from kb.services.troubleshoot import Done, WorkingJob, confirm, done, set_circuit, working_job
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -278,3 +279,52 @@ def test_what_a_dangerous_step_measured_is_no_reading_to_ask_by(lamp: tuple[str,
         assert work.jobs.get(number).readings
     assert asked.complaint.readings == ()
     assert [each.chance for each in look(*lamp).advice.suspects] == before
+
+
+POWERED_UP = "Nobody in the car, nobody before a bag, when the battery goes back on"
+
+
+def test_at_a_fix_and_at_the_end_of_a_restraint_job_it_is_told_who_is_where(
+    lamp: tuple[str, int],
+) -> None:
+    address, number = lamp
+
+    def told(notices: tuple[str, ...]) -> bool:
+        return any(POWERED_UP in each for each in notices)
+
+    found = add_line(address, number, "lamp still on after rain", today=TODAY)
+    assert not told(found.notices)
+    fix = add_line(address, number, "replaced seat connector, cured", today=TODAY)
+    assert told(fix.notices)
+    keep(address, fix, who="BT")
+    end = Closing(cause="seat connector, high resistance")
+    assert told(close_job(address, number, end, SETTINGS, today=TODAY).notices)
+
+
+def test_the_end_of_another_job_tells_nothing_of_bags(small_store: str) -> None:
+    kept = keep(
+        small_store,
+        open_job(small_store, Opening(text="radiator leaks"), who="BT", today=TODAY),
+    )
+    fix = add_line(small_store, kept.job.number or 0, "replaced radiator, cured", today=TODAY)
+    assert not any(POWERED_UP in each for each in fix.notices)
+
+
+def test_a_fix_that_is_not_shown_has_cured_nothing(lamp: tuple[str, int]) -> None:
+    """It may have come with an import, which refuses nothing."""
+    address, number = lamp
+    words = "replaced airbag with one off a breakers car, cured"
+    fix = Attempt(action=Action.REPLACED, component="airbag", words=words, cured=True)
+    with UnitOfWork(open_store(address), who="BT") as work:
+        told = work.jobs.get(number)
+        work.jobs.add(replace(told, number=number + 1, uid="f" * 32, attempts=(fix,)))
+        work.commit()
+    found = look(address, number + 1)
+    assert found.job.attempts[-1].cured
+    assert found.cured_by is None
+    assert found.advice.steps
+    asked = Question(text="airbag lamp on since seat was moved, B1234")
+    near = similar(address, asked, SETTINGS)
+    shown = [line for match in near.matches for line in match.done if "not shown" in line]
+    assert shown
+    assert all(line.endswith("(no proof and no fix)") for line in shown)

@@ -424,3 +424,151 @@ def test_a_diesel_is_no_trouble_by_itself() -> None:
     assert "injector leak-off test" not in names
     smokes = Complaint(text="diesel smokes, injector suspected", vehicle=diesel)
     assert "injector leak-off test" in [each.name for each in first_tests(smokes, (), words)]
+
+
+FUEL = {
+    "fuel pump": M.WORN,
+    "injector": M.LEAKING,
+    "fuel pressure sensor": M.INTERNAL_FAULT,
+    "crank sensor connector": M.HIGH_RESISTANCE,
+}
+SMELLS = [
+    "petrol smell, long cranking hot, fuel pump noisy",
+    "smells strongly of fuel after parking, whines",
+    "diesel drips under the car and it knocks",
+    "puddle of petrol, hard to start",
+]
+
+
+@pytest.mark.parametrize("said", SMELLS)
+def test_where_fuel_may_escape_the_leak_is_sought_first_and_nothing_runs(said: str) -> None:
+    gauge = DiagnosticTest(
+        name="gauge left on for a drive", seen="falls", points_to=("fuel pump",), minutes=20
+    )
+    cause = Cause(component="fuel pump", failure_mode=M.WORN)
+    past = job("stalls", closed=DAY, cause=cause, tests=(gauge,))
+    found = offered(job(said), FUEL, past)
+    assert next(iter(found)) == "fuel leak search"
+    assert "Engine off" in (found["fuel leak search"].how or "")
+    known = {each.name: each for each in general_tests().test}
+    assert all(known[name].still for name in found), found.keys()
+    dry = DiagnosticTest(name="fuel leak search", seen="dry and no smell all along")
+    after = offered(job(said, tests=(dry,)), FUEL, past)
+    assert {"compare with a gauge", "gauge left on for a drive"} & after.keys()
+    wet = DiagnosticTest(name="fuel leak search", seen="wet", points_to=("injector",))
+    assert next(iter(offered(job(said, tests=(wet,)), FUEL, past))) == "fuel leak search"
+
+
+@pytest.mark.parametrize(
+    "said", ["fuel gauge reads low", "long crank hot", "no fuel smell, stalls"]
+)
+def test_where_no_fuel_escapes_no_leak_is_sought_first(said: str) -> None:
+    assert "fuel leak search" not in offered(job(said), FUEL)
+
+
+def test_a_gauge_is_told_to_let_the_pressure_down_be_it_the_shops_own() -> None:
+    gauge = DiagnosticTest(name="gauge left on for a drive", seen="x", points_to=("fuel pump",))
+    cause = Cause(component="fuel pump", failure_mode=M.WORN)
+    past = job("stalls", closed=DAY, cause=cause, tests=(gauge,))
+    found = offered(job("long crank hot"), FUEL, past)
+    for name in ("gauge left on for a drive", "compare with a gauge"):
+        assert "let down by the maker's procedure" in " ".join(found[name].cautions), name
+
+
+def test_a_fault_of_the_insulation_is_read_out_then_measured_before_any_part() -> None:
+    suspects = {"high voltage battery cooling fan": M.BLOCKED, "high voltage battery": M.WORN}
+    for said in ("isolation fault code, HV battery", "hybrid, insulation warning, ready lamp off"):
+        asked = job(said, vehicle=Vehicle(engine="1.2 petrol"))
+        priors = [
+            Prior(cause=Cause(component=name, failure_mode=mode), chance=0.4, cases=1)
+            for name, mode in suspects.items()
+        ]
+        steps = advise(asked, priors, (), WORDING, TroubleshootingSettings()).steps
+        first, second, *_ = steps
+        assert first.title == "scan of live data"
+        assert {each.then for each in first.branches} == {"insulation test by a licensed person"}
+        assert second.title == "insulation test by a licensed person"
+        assert Precondition.HIGH_VOLTAGE_OFF in second.locks
+    assert "insulation test by a licensed person" not in offered(
+        job("bonnet insulation hangs down"), {"bonnet trim": M.LOOSE}
+    )
+
+
+ELECTRIC = job("a/c does not cool, compressor electric", vehicle=Vehicle(engine="hybrid"))
+
+
+def test_an_electric_compressor_has_no_clutch_to_work_on() -> None:
+    suspects = {"air conditioning compressor": M.WORN, "compressor clutch": M.OPEN}
+
+    def titles(asked: Job) -> str:
+        priors = [
+            Prior(cause=Cause(component=name, failure_mode=mode), chance=0.3)
+            for name, mode in suspects.items()
+        ]
+        advice = advise(asked, priors, (), WORDING, TroubleshootingSettings(), best=99)
+        named = [each.cause.component for each in advice.suspects]
+        return " ".join([*named, *(step.title for step in advice.steps)])
+
+    assert "clutch" not in titles(ELECTRIC)
+    assert "clutch" in titles(job("a/c does not cool"))
+
+
+def test_what_may_be_touched_on_high_voltage_is_of_the_12_v_side() -> None:
+    suspects = {"air conditioning compressor": M.WORN, "blower connector": M.HIGH_RESISTANCE}
+    found = offered(ELECTRIC, suspects)
+    drop = found["voltage drop under load"]
+    assert any("12 V side only" in each and "orange" in each for each in drop.cautions)
+    plain = offered(job("blower dead"), suspects)["voltage drop under load"]
+    assert not any("orange" in each for each in plain.cautions)
+
+
+def test_an_unlikely_plug_of_another_system_is_no_suspect() -> None:
+    def suspects(chance: float, mode: FailureMode = M.HIGH_RESISTANCE) -> set[str]:
+        priors = [
+            Prior(
+                cause=Cause(component="air conditioning compressor", failure_mode=M.WORN),
+                chance=0.4,
+                system=System.CLIMATE,
+            ),
+            Prior(
+                cause=Cause(component="EPS connector", failure_mode=mode),
+                chance=chance,
+                system=System.STEERING_SUSPENSION,
+            ),
+            Prior(
+                cause=Cause(component="seat airbag connector", failure_mode=mode),
+                chance=chance,
+                system=System.RESTRAINTS,
+            ),
+        ]
+        advice = advise(ELECTRIC, priors, (), WORDING, TroubleshootingSettings())
+        return {each.cause.component for each in advice.suspects}
+
+    assert "EPS connector" not in suspects(0.03)
+    assert "EPS connector" in suspects(0.2)
+    assert "seat airbag connector" in suspects(0.03)  # its locks stay
+
+
+def test_a_look_says_what_is_looked_for_at_such_parts() -> None:
+    springs = {"coil spring": M.MECHANICAL_DAMAGE, "drop link": M.WORN}
+    how = offered(job("front strut knocks"), springs)["visual check"].how or ""
+    assert "coils" in how
+    assert "stands" in how
+    assert "green crust" not in how
+    plug = {"abs sensor connector": M.HIGH_RESISTANCE}
+    assert "green crust" in (offered(job("abs lamp on"), plug)["visual check"].how or "")
+    both = offered(job("front strut knocks"), springs | plug)["visual check"].how or ""
+    assert "coils" in both
+    assert "green crust" in both
+
+
+def test_a_fix_that_hardly_cures_is_none_of_the_best_steps() -> None:
+    priors = [
+        Prior(cause=Cause(component="strut top mount", failure_mode=M.WORN), chance=0.5),
+        Prior(cause=Cause(component="drop link", failure_mode=M.WORN), chance=0.03),
+    ]
+    asked = job("front strut knocks")
+    few = advise(asked, priors, (), WORDING, TroubleshootingSettings())
+    every = advise(asked, priors, (), WORDING, TroubleshootingSettings(), best=99)
+    assert "repaired drop link" in {step.title for step in every.steps}
+    assert "repaired drop link" not in {step.title for step in few.steps}

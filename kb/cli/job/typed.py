@@ -28,6 +28,8 @@ from kb.store.desk import MOST, Desk, Unstored
 _META = "kb.typed"
 NUMBER = "Job number"
 """The question for a job."""
+STEP = "Step"
+"""Stands for the step of a job that was begun and not ended, among the answers."""
 GO_ON = "Go on with what you had typed?"
 EMPTY = "-"
 """What empties an answer that is offered again."""
@@ -277,7 +279,8 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
     """Show what was kept, and ask whether to go on with it; if not, it is gone.
 
     Where there are several it is asked with which, and whether to keep them for later if with none.
-    What was typed for another job than the one given is offered for that, and stays if refused.
+    What was typed for another job than the one given is offered for that, and stays if refused;
+    what was seen at a step never is: its letters mean something else on another car.
     Other words than yes and no are asked about again: whose answer they are, nobody knows.
     """
     found = desk.all_unstored(_of_job(command, number)) or desk.all_unstored(command)
@@ -295,6 +298,9 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
                 desk.forget(each.command, each.kept)
         return TypedAnswers()
     elsewhere = number not in (None, chosen.job)
+    if elsewhere and STEP in chosen.answers:
+        say(f"That is of a step of that job, and stays: kb job {chosen.command} goes on with it.")
+        return TypedAnswers()
     if elsewhere:
         goes_on = confirm(f"Take it for job {number} instead?", default=False)
     else:

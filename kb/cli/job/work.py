@@ -24,7 +24,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.close import close
 from kb.cli.job.in_hand import job_meant
 from kb.cli.job.look import print_open_jobs
-from kb.cli.job.typed import TypedAnswers, desk_of, typed_now, typing
+from kb.cli.job.typed import STEP, TypedAnswers, desk_of, typed_now, typing
 from kb.cli.main import App
 from kb.cli.output import (
     at_terminal,
@@ -57,7 +57,7 @@ WAYS = (
     "1-3: that was done · t: something else found or done · c: the circuit · x: close · "
     "d: detail; at any question m: more lines · q: leave"
 )
-STEP, TOLD = "Step", "What was found or done, as in kb job add"
+TOLD = "What was found or done, as in kb job add"
 CIRCUIT = "Circuit from the control unit on, * for shorting bars"
 LINKS = "Circuit"
 BELOW = 4
