@@ -598,6 +598,22 @@ def _is_certain(sentence: str, reason: Reason, wording: Wording) -> bool:
     return named or igniters().any_in(words)
 
 
+def is_untold_value(text: str) -> bool:
+    """Whether a text that is hidden tells a value, and nothing that is dangerous whoever read it.
+
+    Examples
+    --------
+    >>> is_untold_value("loop through the bag, 2.4"), is_untold_value("3 ohm resistor for the bag")
+    (True, False)
+    """
+    verdict = judged(text, igniter_job=True)
+    open_to_it = isinstance(verdict, Shown) or verdict.told_as in _OPEN
+    return open_to_it and any(map(str.isdigit, text))
+
+
+_OPEN = NOT_PLAIN | {Reason.VALUE, Reason.METER}
+
+
 def dangerous_sentences(text: str) -> list[str]:
     """Return the sentences of a text that tell a dangerous step, on a job that concerns an igniter.
 

@@ -875,9 +875,15 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
         ),
         (words.step_in(text, alike=tells_work(text)) for text in at_igniter),
     ):
-        if dangers := [danger for danger in steps if danger]:
-            return dangers
+        if dangers := [_as_typed(danger, whole) for danger in steps if danger]:
+            return list(dict.fromkeys(dangers))
     return []
+
+
+def _as_typed(danger: Danger, entries: Iterable[JobEntry]) -> Danger:
+    """Return a danger with the sentence typed of which its words are a part, to be quoted whole."""
+    typed = (" ".join(each.split()) for entry in entries for each in sentences_of(entry.text))
+    return replace(danger, told=next((each for each in typed if danger.told in each), danger.told))
 
 
 def refuse_dangerous(field: str, *texts: str, igniter_job: bool = False) -> None:

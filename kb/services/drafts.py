@@ -22,7 +22,7 @@ from kb.intake.items import trade_wording
 from kb.intake.outcomes import untold
 from kb.intake.privacy import personal_data
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.igniter import Danger
+from kb.safety.igniter import Danger, is_untold_value
 from kb.safety.job_words import dangers_of, hidden_of, is_igniter_job
 from kb.safety.stand_ins import without_known_loads
 from kb.services.doubts import too_early
@@ -173,16 +173,19 @@ def _of_void(job: Job, base: Job | None) -> Iterator[str]:
 
 
 def _will_be_hidden(job: Job, base: Job | None, dangers: Sequence[Danger]) -> Iterator[str]:
-    """Say what of a draft will not be shown, though nobody is asked about it as a danger."""
-    named = [" ".join(danger.told.split()) for danger in dangers]
-    for text in hidden_of(job, base):
-        line = " ".join(text.split())
-        if not any(told in line or line in told for told in named):
+    """Say what of a draft will not be shown, where nobody is asked about a danger in it.
+
+    How a value was taken may be added to it; what is dangerous is not to be told otherwise.
+    """
+    for text in () if dangers else hidden_of(job, base):
+        line = f"“{shortened(' '.join(text.split()), 100)}”."
+        if is_untold_value(text):
             yield (
-                "Will not be shown, as it may be a meter's on an igniter: "
-                f"“{shortened(line, 100)}”. If it was a scan tool's, "
-                "or a known load was in its place, say so in it."
+                f"Will not be shown, as it may be a meter's on an igniter: {line} If it was a scan "
+                "tool's, or a known load was in its place, say so in it."
             )
+        else:
+            yield f"Will not be shown, as it is not plainly allowed at an igniter: {line}"
 
 
 def _texts(value: Any) -> Iterator[str]:
