@@ -85,6 +85,8 @@ class WordList(StrEnum):
     CHANGED_FOR = "changed_for"
     INSTEAD_OF_IT = "instead_of_it"
     KNOWN_SO = "known_so"
+    SHORTING_BARS = "shorting_bars"
+    BAR_GONE = "bar_gone"
 
 
 @cache

@@ -31,6 +31,7 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
             continue
         hidden = _is_hidden(clause) or _is_lens_covered(clause) or _is_bulb_gone(clause)
         hidden |= _is_changed_for_resistor(clause) and not any(map(_is_out_again, sentence))
+        hidden |= _is_bar_gone(clause) and not any(map(_is_renewed, sentence))
         if hidden or _is_coded_out(clause, before) or _are_lamps_linked(clause):
             yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
@@ -46,6 +47,17 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
                 or _is_bar_undone(clause, at)
             ):
                 yield piece
+
+
+def _is_bar_gone(clause: Clause) -> bool:
+    """Whether a shorting bar is told to be cut, bent or taped away: *Kurzschlussbügel entfernt*."""
+    words = clause.words
+    told = list_of(WordList.SHORTING_BARS).any_in(words) and list_of(WordList.BAR_GONE).any_in(words)
+    return told and not words_in(Aside.DENIAL) & clause.vocabulary
+
+
+def _is_renewed(clause: Clause) -> bool:
+    return aside(Aside.RENEWED).any_in(clause.words) or aside(Aside.FOUND).any_in(clause.words)
 
 
 def _is_changed_for_resistor(clause: Clause) -> bool:
