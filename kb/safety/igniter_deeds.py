@@ -87,6 +87,7 @@ class WordList(StrEnum):
     KNOWN_SO = "known_so"
     SHORTING_BARS = "shorting_bars"
     BAR_GONE = "bar_gone"
+    CONTACT_SPRAYS = "contact_sprays"
 
 
 @cache

@@ -23,6 +23,7 @@ from kb.intake.outcomes import untold
 from kb.intake.privacy import personal_data
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, is_untold_value
+from kb.safety.igniter_contacts import SPRAYED, sprayed_in
 from kb.safety.job_words import dangers_of, hidden_of, is_igniter_job
 from kb.safety.stand_ins import without_known_loads
 from kb.services.doubts import too_early
@@ -153,6 +154,7 @@ def draft_of(
                     *notices,
                     *filter(None, open_ends),
                     *unseen,
+                    *_sprayed(job, base, dangers),
                     *personal,
                 )
             )
@@ -186,6 +188,15 @@ def _will_be_hidden(job: Job, base: Job | None, dangers: Sequence[Danger]) -> It
             )
         else:
             yield f"Will not be shown, as it is not plainly allowed at an igniter: {line}"
+
+
+def _sprayed(job: Job, base: Job | None, dangers: Sequence[Danger]) -> Iterator[str]:
+    """Name contact spray in a plug of an igniter's circuit, where it is no danger already."""
+    if dangers or not is_igniter_job(job, trade_wording()):
+        return
+    entries = job.entries[len(base.entries) :] if base else job.entries
+    for told in sprayed_in(each.text for each in entries):
+        yield f"“{shortened(told, 100)}”: {SPRAYED}"
 
 
 def _texts(value: Any) -> Iterator[str]:
