@@ -882,8 +882,18 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
 
 def _as_typed(danger: Danger, entries: Iterable[JobEntry]) -> Danger:
     """Return a danger with the sentence typed of which its words are a part, to be quoted whole."""
+    words = _words_alone(danger.told)
     typed = (" ".join(each.split()) for entry in entries for each in sentences_of(entry.text))
-    return replace(danger, told=next((each for each in typed if danger.told in each), danger.told))
+    told = (each for each in typed if f" {words} " in f" {_words_alone(each)} ")
+    return replace(danger, told=next(told, danger.told))
+
+
+def _words_alone(text: str) -> str:
+    """Return the words of a text without the marks between them: a field may have other ones."""
+    return " ".join(_WORDS.findall(text.casefold()))
+
+
+_WORDS = compiled(r"\w+")
 
 
 def refuse_dangerous(field: str, *texts: str, igniter_job: bool = False) -> None:
