@@ -55,6 +55,7 @@ from kb.safety.igniter_rule import (
     are_ends_off,
     hear,
     is_allowed,
+    is_spring_of_free_bag,
     takes_its_place,
 )
 from kb.safety.igniter_sources import sources_in
@@ -311,6 +312,8 @@ def _is_of_others(sentence: Sequence[Clause]) -> bool:
     if is_elsewhere(sentence) or is_of_fuse(sentence) or is_customers(sentence):
         return True
     if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
+        return True
+    if is_spring_of_free_bag(sentence):
         return True
     if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True

@@ -401,7 +401,18 @@ def is_fed_unit(pieces: Sequence[Piece], at: int) -> bool:
 
 
 _FED = frozenset(
-    ["fed", "power", "powered", "has", "gets", "got", "alimente", "versorgt", "zasilany", "zasilane"]
+    [
+        "fed",
+        "power",
+        "powered",
+        "has",
+        "gets",
+        "got",
+        "alimente",
+        "versorgt",
+        "zasilany",
+        "zasilane",
+    ]
 )
 
 

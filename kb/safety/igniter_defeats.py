@@ -52,7 +52,9 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
 def _is_bar_gone(clause: Clause) -> bool:
     """Whether a shorting bar is told to be cut, bent or taped away: *Kurzschlussbügel entfernt*."""
     words = clause.words
-    told = list_of(WordList.SHORTING_BARS).any_in(words) and list_of(WordList.BAR_GONE).any_in(words)
+    told = list_of(WordList.SHORTING_BARS).any_in(words) and list_of(WordList.BAR_GONE).any_in(
+        words
+    )
     return told and not words_in(Aside.DENIAL) & clause.vocabulary
 
 
@@ -66,7 +68,9 @@ def _is_changed_for_resistor(clause: Clause) -> bool:
     Told so, its word may also be the value's that a meter shows.
     """
     words = clause.words
-    at = next((at for at in range(len(words)) if list_of(WordList.RESISTOR).longest(words, at)), None)
+    at = next(
+        (at for at in range(len(words)) if list_of(WordList.RESISTOR).longest(words, at)), None
+    )
     if at is None or not clause.roles & TARGETS or list_of(WordList.KNOWN_SO).any_in(words):
         return False
     led = words[max(0, at - _LED) : at]

@@ -113,7 +113,7 @@ def are_ends_off(sentence: Sequence[Clause]) -> bool:
     joined = any(Role.JOINED in clause.roles for clause in sentence)
     if not joined and _is_off(sentence, {Role.UNIT}) and _is_off(sentence, TARGETS):
         return True
-    if not joined and _is_spring_of_free_bag(sentence):
+    if not joined and is_spring_of_free_bag(sentence):
         return True
     spring = any(Role.CLOCK_SPRING in clause.roles for clause in sentence)
     spring &= not any(clause.roles & TARGETS for clause in sentence)
@@ -125,7 +125,7 @@ def are_ends_off(sentence: Sequence[Clause]) -> bool:
     )
 
 
-def _is_spring_of_free_bag(sentence: Sequence[Clause]) -> bool:
+def is_spring_of_free_bag(sentence: Sequence[Clause]) -> bool:
     """Whether a clock spring alone is told of, with its bag unplugged and the battery off.
 
     *Wickelfeder Durchgang bei abgeklemmtem Airbag und Batterie ab*: each bag that is named is free.
@@ -141,11 +141,13 @@ def _is_spring_of_free_bag(sentence: Sequence[Clause]) -> bool:
     return battery and not denied and free == named > 0
 
 
-_NO_SPRING = frozenset([Role.CONTACT, Role.HARNESS, Role.LIVE, Role.JOINED, Role.BRIDGE, Role.POWER])
+_NO_SPRING = frozenset(
+    [Role.CONTACT, Role.HARNESS, Role.LIVE, Role.JOINED, Role.BRIDGE, Role.POWER]
+)
 
 
 def _is_freed(clause: Clause) -> bool:
-    """Whether no more is told of an igniter than that it is unplugged: *bei abgeklemmtem Airbag*."""
+    """Whether it ends by telling of an igniter that it is unplugged: *bei abgeklemmtem Airbag*."""
     ends = [piece for piece in clause.pieces if not is_small(piece)][-_TWO_WORDS:]
     return {piece.role for piece in ends} in ({Role.ISOLATE, each} for each in TARGETS)
 
