@@ -55,6 +55,7 @@ from kb.safety.igniter_rule import (
     are_ends_off,
     hear,
     is_allowed,
+    is_spring_of_free_bag,
     takes_its_place,
 )
 from kb.safety.igniter_sources import sources_in
@@ -311,6 +312,8 @@ def _is_of_others(sentence: Sequence[Clause]) -> bool:
     if is_elsewhere(sentence) or is_of_fuse(sentence) or is_customers(sentence):
         return True
     if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
+        return True
+    if is_spring_of_free_bag(sentence):
         return True
     if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True
@@ -596,6 +599,22 @@ def _is_certain(sentence: str, reason: Reason, wording: Wording) -> bool:
     parts = PARTS | {Role.UNIT} if reason is Reason.HANDLING else PARTS
     named = any(clause.roles & parts for clause in clauses_of(sentence, wording))
     return named or igniters().any_in(words)
+
+
+def is_untold_value(text: str) -> bool:
+    """Whether a text that is hidden tells a value, and nothing that is dangerous whoever read it.
+
+    Examples
+    --------
+    >>> is_untold_value("loop through the bag, 2.4"), is_untold_value("3 ohm resistor for the bag")
+    (True, False)
+    """
+    verdict = judged(text, igniter_job=True)
+    open_to_it = isinstance(verdict, Shown) or verdict.told_as in _OPEN
+    return open_to_it and any(map(str.isdigit, text))
+
+
+_OPEN = NOT_PLAIN | {Reason.VALUE, Reason.METER}
 
 
 def dangerous_sentences(text: str) -> list[str]:

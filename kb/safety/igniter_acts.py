@@ -45,6 +45,10 @@ class Reason(StrEnum):
         "a joint or a bent contact in an igniter's wires adds ohms or comes apart, and the "
         "restraint may fail in a crash"
     )
+    SHORTING = (
+        "the shorting bar keeps an igniter from firing while its plug is off, and without it a "
+        "touch may"
+    )
     CLEANED = (
         "what is sprayed, rubbed or oiled on an igniter, its plug or its belt may harm it unseen"
     )

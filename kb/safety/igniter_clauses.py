@@ -400,7 +400,20 @@ def is_fed_unit(pieces: Sequence[Piece], at: int) -> bool:
     return unit and bool(pieces[at + 1 : at + 2]) and pieces[at + 1].text in _FED
 
 
-_FED = frozenset(["fed", "power", "powered", "has", "gets", "got"])
+_FED = frozenset(
+    [
+        "fed",
+        "power",
+        "powered",
+        "has",
+        "gets",
+        "got",
+        "alimente",
+        "versorgt",
+        "zasilany",
+        "zasilane",
+    ]
+)
 
 
 def _is_supply(piece: Piece) -> bool:

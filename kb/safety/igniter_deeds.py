@@ -80,6 +80,14 @@ class WordList(StrEnum):
     TAPES = "tapes"
     UNCENTRED = "uncentred"
     USED_SPRING = "used_spring"
+    RESISTOR = "resistor"
+    BY_IT = "by_it"
+    CHANGED_FOR = "changed_for"
+    INSTEAD_OF_IT = "instead_of_it"
+    KNOWN_SO = "known_so"
+    SHORTING_BARS = "shorting_bars"
+    BAR_GONE = "bar_gone"
+    CONTACT_SPRAYS = "contact_sprays"
 
 
 @cache

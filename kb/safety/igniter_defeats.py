@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from kb.safety.igniter_acts import TARGETS
 from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_deeds import WordList, list_of
 from kb.safety.igniter_words import Aside, Role, aside, role_of, spelt, words_in
 
 _NEAR = 4
@@ -29,6 +30,8 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
         if _is_forbidden(clause):
             continue
         hidden = _is_hidden(clause) or _is_lens_covered(clause) or _is_bulb_gone(clause)
+        hidden |= _is_changed_for_resistor(clause) and not any(map(_is_out_again, sentence))
+        hidden |= _is_bar_gone(clause) and not any(map(_is_renewed, sentence))
         if hidden or _is_coded_out(clause, before) or _are_lamps_linked(clause):
             yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
@@ -44,6 +47,42 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
                 or _is_bar_undone(clause, at)
             ):
                 yield piece
+
+
+def _is_bar_gone(clause: Clause) -> bool:
+    """Whether a shorting bar is told to be cut, bent or taped away: *Kurzschlussbügel entfernt*."""
+    words = clause.words
+    told = list_of(WordList.SHORTING_BARS).any_in(words) and list_of(WordList.BAR_GONE).any_in(
+        words
+    )
+    return told and not words_in(Aside.DENIAL) & clause.vocabulary
+
+
+def _is_renewed(clause: Clause) -> bool:
+    return aside(Aside.RENEWED).any_in(clause.words) or aside(Aside.FOUND).any_in(clause.words)
+
+
+def _is_changed_for_resistor(clause: Clause) -> bool:
+    """Whether a plain resistor came in an igniter's place: *Airbag mit 3 Ohm Widerstand ersetzt*.
+
+    Told so, its word may also be the value's that a meter shows.
+    """
+    words = clause.words
+    at = next(
+        (at for at in range(len(words)) if list_of(WordList.RESISTOR).longest(words, at)), None
+    )
+    if at is None or not clause.roles & TARGETS or list_of(WordList.KNOWN_SO).any_in(words):
+        return False
+    led = words[max(0, at - _LED) : at]
+    by_it = list_of(WordList.BY_IT).any_in(led) or words[at].endswith(_BY_IT_ENDS)
+    changed = by_it and list_of(WordList.CHANGED_FOR).any_in(words)
+    return changed or list_of(WordList.INSTEAD_OF_IT).any_in(words)
+
+
+_LED = 5
+"""So many words before a resistor may stand what leads to it: *gegen einen 2,2 Ohm ...*."""
+_BY_IT_ENDS = ("rezystorem", "opornikiem")
+"""As Polish says *by* in the word itself."""
 
 
 def _is_forbidden(clause: Clause) -> bool:

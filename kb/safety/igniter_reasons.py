@@ -62,6 +62,10 @@ _INSTEAD = {
         "Fit a new loom or plug, or repair it by the manufacturer's procedure with its own parts, "
         "supply off and waited."
     ),
+    Reason.SHORTING: (
+        "Leave the shorting bar as it is: a plug whose bar is bent, cut or gone is renewed by the "
+        "manufacturer's number, supply off and waited."
+    ),
     Reason.CLEANED: (
         "Webbing: lukewarm water and mild soap alone, dried in the air; a dirty plug, tensioner or "
         "bag is renewed by the manufacturer's number."
@@ -99,6 +103,7 @@ _MAY = {
     Reason.UNIT: "power or move a restraint unit that is not bolted down",
     Reason.SPRING: "keep a clock spring that may part",
     Reason.WIRING: "mend an igniter's wires or plug by hand",
+    Reason.SHORTING: "take away what keeps an igniter from firing",
     Reason.CLEANED: "clean or oil what may only be renewed",
     Reason.COVERED: "keep a bag from coming out",
     Reason.WRONG_PART: "fit an igniter where it does not belong",

@@ -98,7 +98,7 @@ def hear(told: Told, clause: Clause) -> None:
     ):
         told.scanned |= told.by_scan and said <= _OWN_PLUG
         proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
-        told.beside = bool(proved) and not said & TARGETS
+        told.beside = bool(proved) and not _names_target(clause)
         told.by_scan = False
 
 
@@ -113,6 +113,8 @@ def are_ends_off(sentence: Sequence[Clause]) -> bool:
     joined = any(Role.JOINED in clause.roles for clause in sentence)
     if not joined and _is_off(sentence, {Role.UNIT}) and _is_off(sentence, TARGETS):
         return True
+    if not joined and is_spring_of_free_bag(sentence):
+        return True
     spring = any(Role.CLOCK_SPRING in clause.roles for clause in sentence)
     spring &= not any(clause.roles & TARGETS for clause in sentence)
     return not joined and any(
@@ -121,6 +123,33 @@ def are_ends_off(sentence: Sequence[Clause]) -> bool:
         and (_has_both(clause) or (spring and clause.words[-1] in _APART_FROM_IT))
         for clause in sentence
     )
+
+
+def is_spring_of_free_bag(sentence: Sequence[Clause]) -> bool:
+    """Whether a clock spring alone is told of, with its bag unplugged and the battery off.
+
+    *Wickelfeder Durchgang bei abgeklemmtem Airbag und Batterie ab*: each bag that is named is free.
+    """
+    pieces = [piece for clause in sentence for piece in clause.pieces]
+    said = {piece.role for piece in pieces}
+    if Role.CLOCK_SPRING not in said or said & _NO_SPRING:
+        return False
+    free = sum(_is_freed(clause) for clause in sentence)
+    named = sum(piece.role in TARGETS for piece in pieces)
+    battery = any(p.role is Role.ISOLATE and aside(Aside.BATTERY).any_in(p.words) for p in pieces)
+    denied = any(words_in(Aside.DENIAL) & clause.vocabulary for clause in sentence)
+    return battery and not denied and free == named > 0
+
+
+_NO_SPRING = frozenset(
+    [Role.CONTACT, Role.HARNESS, Role.LIVE, Role.JOINED, Role.BRIDGE, Role.POWER]
+)
+
+
+def _is_freed(clause: Clause) -> bool:
+    """Whether it ends by telling of an igniter that it is unplugged: *bei abgeklemmtem Airbag*."""
+    ends = [piece for piece in clause.pieces if not is_small(piece)][-_TWO_WORDS:]
+    return {piece.role for piece in ends} in ({Role.ISOLATE, each} for each in TARGETS)
 
 
 def _tells_it_off(clause: Clause) -> bool:
@@ -156,7 +185,10 @@ def _is_off(sentence: Sequence[Clause], ends: Collection[Role]) -> bool:
     )
 
 
-_FREE = frozenset(["off", "out", "unplugged", "disconnected"])
+_FREE = frozenset(
+    [*("off", "out", "unplugged", "disconnected", "abgesteckt", "abgeklemmt", "abgezogen"),
+     *("debranche", "debranchee", "deconnecte", "odlaczony", "odlaczona", "odpieta", "odpiety")]
+)  # fmt: skip
 
 
 _BOX_OUT = (("box", "out"), ("box", "off"), ("the", "box", "out"), ("brain", "out"))
@@ -761,10 +793,18 @@ _EARTHS = frozenset(["earth", "ground", "masse", "masa"])
 
 
 def _is_told_off(pieces: Sequence[Piece], at: int) -> bool:
-    """Whether it ends by telling that an igniter is off: *12 V at the feed, bags unplugged*."""
+    """Whether it ends by telling that an igniter is off: *12 V at the feed, bags unplugged*.
+
+    German tells it before: *bei abgeklemmtem Airbag*.
+    """
     behind = pieces[at + 1 :]
     off = len(behind) == 1 and behind[0].role in {Role.ISOLATE, Role.APART}
-    return off and behind[0].words[-1] in {"unplugged", "off", "out", "disconnected"}
+    led = [piece.text for piece in pieces[max(0, at - 2) : at - 1]]
+    before = not behind and led and led[0] in _WITH and pieces[at - 1].role is Role.ISOLATE
+    return bool(before) or (off and behind[0].words[-1] in _FREE)
+
+
+_WITH = frozenset(["bei", "mit", "avec", "przy"])
 
 
 def _owns(part: Piece, whole: Piece) -> bool:

@@ -694,7 +694,7 @@ def is_advisable(
     >>> is_advisable(Action.REPLACED, "load resistor", None, igniter_job=True)
     False
     >>> used = "used one out of stock"
-    >>> is_advisable(Action.REPLACED, "clock spring", used, igniter_job=True)
+    >>> is_advisable(Action.REPLACED, "crash sensor", used, igniter_job=True)
     True
     >>> is_advisable(Action.REPLACED, "airbag", used, igniter_job=True)
     False
@@ -907,9 +907,25 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
         ),
         (words.step_in(text, alike=tells_work(text)) for text in at_igniter),
     ):
-        if dangers := [danger for danger in steps if danger]:
-            return dangers
+        if dangers := [_as_typed(danger, whole) for danger in steps if danger]:
+            return list(dict.fromkeys(dangers))
     return []
+
+
+def _as_typed(danger: Danger, entries: Iterable[JobEntry]) -> Danger:
+    """Return a danger with the sentence typed of which its words are a part, to be quoted whole."""
+    words = _words_alone(danger.told)
+    typed = (" ".join(each.split()) for entry in entries for each in sentences_of(entry.text))
+    told = (each for each in typed if f" {words} " in f" {_words_alone(each)} ")
+    return replace(danger, told=next(told, danger.told))
+
+
+def _words_alone(text: str) -> str:
+    """Return the words of a text without the marks between them: a field may have other ones."""
+    return " ".join(_WORDS.findall(text.casefold()))
+
+
+_WORDS = compiled(r"\w+")
 
 
 def refuse_dangerous(field: str, *texts: str, igniter_job: bool = False) -> None:

@@ -22,7 +22,8 @@ from kb.intake.items import trade_wording
 from kb.intake.outcomes import untold
 from kb.intake.privacy import personal_data
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.igniter import Danger
+from kb.safety.igniter import Danger, is_untold_value
+from kb.safety.igniter_contacts import SPRAYED, sprayed_in
 from kb.safety.job_words import dangers_of, hidden_of, is_igniter_job
 from kb.safety.stand_ins import without_known_loads
 from kb.services.doubts import too_early
@@ -165,6 +166,7 @@ def draft_of(
                     *notices,
                     *filter(None, open_ends),
                     *unseen,
+                    *_sprayed(job, base, dangers),
                     *personal,
                 )
             )
@@ -185,16 +187,28 @@ def _of_void(job: Job, base: Job | None) -> Iterator[str]:
 
 
 def _will_be_hidden(job: Job, base: Job | None, dangers: Sequence[Danger]) -> Iterator[str]:
-    """Say what of a draft will not be shown, though nobody is asked about it as a danger."""
-    named = [" ".join(danger.told.split()) for danger in dangers]
-    for text in hidden_of(job, base):
-        line = " ".join(text.split())
-        if not any(told in line or line in told for told in named):
+    """Say what of a draft will not be shown, where nobody is asked about a danger in it.
+
+    How a value was taken may be added to it; what is dangerous is not to be told otherwise.
+    """
+    for text in () if dangers else hidden_of(job, base):
+        line = f"“{shortened(' '.join(text.split()), 100)}”."
+        if is_untold_value(text):
             yield (
-                "Will not be shown, as it may be a meter's on an igniter: "
-                f"“{shortened(line, 100)}”. If it was a scan tool's, "
-                "or a known load was in its place, say so in it."
+                f"Will not be shown, as it may be a meter's on an igniter: {line} If it was a scan "
+                "tool's, or a known load was in its place, say so in it."
             )
+        else:
+            yield f"Will not be shown, as it is not plainly allowed at an igniter: {line}"
+
+
+def _sprayed(job: Job, base: Job | None, dangers: Sequence[Danger]) -> Iterator[str]:
+    """Name contact spray in a plug of an igniter's circuit, where it is no danger already."""
+    if dangers or not is_igniter_job(job, trade_wording()):
+        return
+    entries = job.entries[len(base.entries) :] if base else job.entries
+    for told in sprayed_in(each.text for each in entries):
+        yield f"“{shortened(told, 100)}”: {SPRAYED}"
 
 
 def _texts(value: Any) -> Iterator[str]:

@@ -234,6 +234,36 @@ def test_what_the_page_will_hide_is_said_when_it_is_typed(shop: str) -> None:
 
 @pytest.mark.parametrize(
     "line",
+    [
+        "Beifahrerairbag mit 3 Ohm Widerstand ersetzt, Lampe aus",
+        "pretensioner lead twisted together and taped",
+        "unplugged steering wheel module straight away",
+    ],
+)
+def test_what_is_dangerous_is_not_asked_for_in_other_words(shop: str, line: str) -> None:
+    refused = CliRunner().invoke(kb, ["--store", shop, "job", "add", opened(shop), line, "--yes"])
+    told = " ".join(refused.output.split())
+    assert "is dangerous" in told
+    assert "Will not be shown" not in told
+
+
+def test_what_is_dangerous_is_quoted_as_it_was_typed(shop: str) -> None:
+    line = "résistance airbag passager mesurée 2,1 ohm au multimètre"
+    refused = CliRunner().invoke(kb, ["--store", shop, "job", "add", opened(shop), line, "--yes"])
+    assert f"“{line}” is dangerous: a meter" in " ".join(refused.output.split())
+
+
+def test_contact_spray_in_an_igniters_plug_is_named(shop: str) -> None:
+    number = opened(shop)
+    line = "seat connector pins cleaned with contact spray, battery off 10 min"
+    told = " ".join(run(shop, "job", "add", number, line, "--yes").output.split())
+    assert "contact spray may harm a plug of an igniter's circuit" in told
+    plain = run(shop, "job", "add", number, "cleaned seat connector", "--yes").output
+    assert "contact spray" not in plain
+
+
+@pytest.mark.parametrize(
+    "line",
     ["checked resistance of the bag with bag in lap", "0.8 A through the initiator, ok"],
 )
 def test_what_may_fire_an_igniter_is_named_and_stored_only_as_what_happened(

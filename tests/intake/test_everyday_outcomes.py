@@ -47,6 +47,8 @@ CURED = (
     "od tej pory spokój",
 )
 FAILED = (
+    "old one returned, fault returned",
+    "old one returned, lamp back on",
     "it was fixed, today it isnt",
     "cured, now it isnt",
     "water test not dry",
@@ -106,6 +108,10 @@ FAILED = (
 )
 UNTOLD = (
     "was broken, now isnt",
+    "old one returned in its box",
+    "old part returned boxed",
+    "core returned",
+    "old unit returned for surcharge",
     "was leaking, now it isnt",
     "noch nicht getestet",
     "mal abwarten",
