@@ -5,6 +5,7 @@ alone, a shorter time, a supply that is on is not. A deed of which nothing is to
 caution says the rest. All of it is common practice, no source: the minutes are the maker's.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
@@ -46,11 +47,18 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         yield Piece(Role.LIVE, ("wait",)), Reason.WAIT
     if touched and _key_alone(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.WAIT
+    yield from _in_whole_phrases(sentence, _IN_USE if touched else _IN_USE[:-1])
+
+
+def _in_whole_phrases(
+    sentence: Sequence[Clause], ways: Sequence[tuple[re.Pattern[str], Reason]]
+) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what only a phrase across clauses tells of the supply: *left as it was*."""
     told = " ".join(word for each in sentence for word in (each.joiner, *each.words) if word)
-    for way, reason in _IN_USE if touched else _IN_USE[:-1]:
-        found = way.search(told)
-        once_off = reason is Reason.LIVE and any(map(_is_enough, sentence))
-        if found and not once_off and words_in(Aside.DENIAL).isdisjoint(told[: found.start()].split()):
+    off = any(map(_is_enough, sentence))
+    for way, reason in ways:
+        found = None if off and reason is Reason.LIVE else way.search(told)
+        if found and words_in(Aside.DENIAL).isdisjoint(told[: found.start()].split()):
             yield Piece(Role.LIVE, tuple(found.group().split())), reason
 
 
@@ -112,7 +120,7 @@ def _on_before_the_plug(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Rea
             continue
         if _is_enough(clause) or clause.words[-1] == "off":
             on = False
-        elif _length_of_on_again(clause.words) or (battery and clause.words in _AGAIN):
+        elif _comes_on(clause.words) or (battery and clause.words in _AGAIN):
             on = True
 
 
@@ -123,7 +131,7 @@ def _moves_plug(clause: Clause) -> bool:
     return plug and not (_MOVED.isdisjoint(clause.words) or _OF_THE_TESTER & clause.vocabulary)
 
 
-def _length_of_on_again(words: Sequence[str]) -> bool:
+def _comes_on(words: Sequence[str]) -> bool:
     """Whether words tell no more than that a supply comes on: *supply on*, *battery back on*."""
     plain = _SUPPLIES | _ON | _ON_AGAIN | _BEING | {"back", "again"}
     told = not (_SUPPLIES.isdisjoint(words) or (_ON | _ON_AGAIN).isdisjoint(words))
@@ -141,25 +149,30 @@ _MOVED = frozenset(
 )  # fmt: skip
 _OF_THE_TESTER = frozenset(["diagnostic", "obd", "dlc", "scan", "tester", "diagnosestecker"])
 _MACHINES = (
-    r"(?:radio|stereo|engine|motor|heater|heating|blower|fan|wipers?|lights?|headlights?|headlamps?|"
+    r"(?:radio|stereo|engine|motor|heater|heating|blower|fan|wipers?|lights?|headlights?|"
+    r"headlamps?|"
     r"dash|dashboard|hazards?|indicators?|horn|windows?|sat ?nav|screen|clock|instruments?|"
     r"aircon|music|starter|pump|seat heater|interior lamp|klimaanlage|geblase|moteur|autoradio|"
     r"musik|musique|silnik|muzyka|licht|phares|swiatla)"
 )
 _RUNS = (
     r"(?:play(?:s|ed|ing)?|on|runs?|running|ran|going|lit|ticking|idling|idled|working|worked|"
-    r"humming|singing|blaring|blowing|turning|turned|flashing|burning|glowing|lief|lauft|laufend|"
+    r"humming|singing|blaring|blowing|turning|turned|flash(?:ed|ing)|burning|glowing|lief|lauft|"
+    r"laufend|"
     r"spielte|an|tournait|tournant|allumee?s?|jouait|gral[oa]?|chodzil|wlaczon\w+)"
 )
 _IN_USE = (
     (
         compiled(
-            r"(?<!\S)(?:ignition|ign|key|battery|batt|supply|power|electrics|zundung|batterie|strom|"
-            r"contact|zaplon|akumulator)(?: (?:was|is|all|simply|just|he|it|we))* (?:left|kept|stayed|"
+            r"(?<!\S)(?:ignition|ign|key|battery|batt|supply|power|electrics|zundung|batterie|"
+            r"strom|"
+            r"contact|zaplon|akumulator)(?: (?:was|is|all|simply|just|he|it|we))* (?:left|kept|"
+            r"stayed|"
             r"leave|remained|belassen|gelassen|blieb|laissee?|restee?|zostawion\w*|zostal)(?: "
             r"(?:just|exactly|all))* (?:(?:as|where|how|like) (?:it|he|they|i|we) (?:was|is|were|"
             r"stood|sat|found|had)|(?:as|like) (?:found|is|was|before)|(?:well )?alone|be(?=$| ,)|"
-            r"untouched|undisturbed|unberuhrt|in peace|wie (?:sie|es|er) war|tel(?:le)? quel(?:le)?|"
+            r"untouched|undisturbed|unberuhrt|in peace|wie (?:sie|es|er) war|"
+            r"tel(?:le)? quel(?:le)?|"
             r"intacte?|jak by\w+|tak jak by\w+|nietkniet\w+)(?!\S)"
             r"|(?<!\S)left (?:the )?(?:ignition|key|battery|supply|power) (?:alone|be|as it was|"
             r"as found|where it was|untouched|undisturbed|in peace|well alone)(?!\S)"
@@ -185,7 +198,8 @@ _IN_USE = (
             r"(?:un|not )necessary|unneeded|needless|skipped|spared|omitted|left out|dispensed|"
             r"superfluous|pointless|nicht (?:notig|notwendig|gebraucht)|unnotig|pas (?:necessaire|"
             r"utile|besoin)|inutile|niepotrzebn\w*|zbedn\w*)"
-            r"|(?<!\S)(?:no need (?:for|of)|without|skipped|no|saved|spared) (?:the |any |a )?(?:supply"
+            r"|(?<!\S)(?:no need (?:for|of)|without|skipped|no|saved|spared) (?:the |any |"
+            r"a )?(?:supply"
             r" off|battery off|power off|power down|isolation|isolating|disconnecting the battery|"
             r"taking the battery off)(?!\S)"
         ),
@@ -193,7 +207,8 @@ _IN_USE = (
     ),
     (
         compiled(
-            r"(?<!\S)(?:in|within|under|inside|less than|only|just)? ?(?:a|one|two|three|four|five|[1-5]"
+            r"(?<!\S)(?:in|within|under|inside|less than|only|just)? ?(?:a|one|two|three|four|"
+            r"five|[1-5]"
             r"|couple of|a couple of|few|a few) (?:minutes?|mins?) (?:start to finish|flat|all in|"
             r"in all|in total|total|from start to (?:end|finish)|door to door|altogether|"
             r"including everything|end to end|top to bottom|beginning to end)(?!\S)"

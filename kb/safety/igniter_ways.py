@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from kb.patterns import compiled
-from kb.safety.igniter_acts import TARGETS, Reason
+from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_compared import unmarked, with_marks
 from kb.safety.igniter_words import Role
@@ -43,18 +43,24 @@ _READ = frozenset([Role.SCAN, Role.VALUE, Role.QUANTITY])
 _VALUED = frozenset([Role.VALUE, Role.QUANTITY])
 _NOTHING_MORE = frozenset[Role]()
 
-_SMALL = r"(?: (?:the|its|his|both|two|these|those|own|bare|all|each|every|a|an|one|of|an|am|beiden|"
-_SMALL += r"die|den|les|deux|des|du|oba|obu|held|put|pushed|pressed|stuck|clipped|right|straight|"
-_SMALL += r"there|zwei|dem|im|der|gehalten|seat|yellow|side|#))*"
-_ON = r"(?:at|on|onto|across|over|between|in|into|to|against|touching|an|auf|in|sur|aux|dans|na|do|w)"
+_SMALL = (
+    r"(?: (?:the|its|his|both|two|these|those|own|bare|all|each|every|a|an|one|of|an|am|beiden|"
+    r"die|den|les|deux|des|du|oba|obu|held|put|pushed|pressed|stuck|clipped|right|straight|"
+    r"there|zwei|dem|im|der|gehalten|seat|yellow|side|#))*"
+)
+_ON = r"(?:at|on|onto|across|over|between|in|into|to|against|touching|an|auf|in|sur|aux|dans|na|"
+_ON += r"do|w)"
 _ITS = r"(?:of (?:it|the (?:scan )?tool|the tester|the scanner)|from (?:it|the tool|the tester))"
-_TIPS = r"(?:tips?|probes?|prods?|crocs?|croc clips?|crocodile clips?|crocodiles|alligator clips?|"
-_TIPS += r"needles?|prufspitzen?|messspitzen?|spitzen|krokodilklemmen|pointes?|pinces? crocodiles?|"
-_TIPS += r"sondy|koncowki|krokodylki)"
+_TIPS = (
+    r"(?:tips?|probes?|prods?|crocs?|croc clips?|crocodile clips?|crocodiles|alligator clips?|"
+    r"needles?|prufspitzen?|messspitzen?|spitzen|krokodilklemmen|pointes?|pinces? crocodiles?|"
+    r"sondy|koncowki|krokodylki)"
+)
 _LEADS = r"(?:leads|cables|wires|cords|clips|kabel|leitungen|cordons|fils|przewody|lead)"
 _LEADS_AT_PINS: re.Pattern[str] = compiled(
     rf"(?<!\S)(?:{_TIPS}(?: {_ITS})?|{_LEADS} {_ITS}|(?:its|tool's|both|two|test|tester's) {_LEADS}"
-    rf"|(?:red|black)(?: {_LEADS})?|seine {_LEADS}|ses {_LEADS}|jego {_LEADS}) (?:(?:held|put|stuck|"
+    rf"|(?:red|black)(?: {_LEADS})?|seine {_LEADS}|ses {_LEADS}|jego {_LEADS}) (?:(?:held|put|"
+    rf"stuck|"
     rf"pushed|pressed|clipped|touched|touching|laid|set|were|was|are|is|sat) )*{_ON}{_SMALL} ~\S+"
 )
 _STRAIGHT_AT_IT: re.Pattern[str] = compiled(
@@ -66,23 +72,30 @@ _STRAIGHT_AT_IT: re.Pattern[str] = compiled(
     r" (?:(?:side|driver|drivers|passenger|knee|curtain|left|right|front|rear|lh|rh) )*~{1,2}\S+"
 )
 _ANOTHER_TOOL: re.Pattern[str] = compiled(
-    r"(?<!\S)(?:own|hand|handheld|hand held|pocket|bench|little|small|cheap|yellow|other|second|simple|"
+    r"(?<!\S)(?:(?:own|hand|handheld|hand held|pocket|bench|little|small|cheap|yellow|other|"
+    r"second|simple|"
     r"plain|two lead|two wire|tool chest|drawer|hobby|kleines|zweites|petit|autre|maly|drugi|"
     r"hosentaschen|shop) (?:tool|tester|unit|device|instrument|gadget|gerat|messgerat|appareil|"
-    r"przyrzad|thing)(?: \S+){0,6}? (?:at|on|across|in|into|am|an|au|sur|aux|na|w|przy)"
+    r"przyrzad|thing)|handgerat)(?: \S+){0,6}? (?:at|on|across|in|into|am|an|au|sur|aux|na|w|przy)"
     rf"{_SMALL} ~{{1,2}}\S+"
 )
-_BY_MISTAKE = r"(?:by mistake|by accident|mistakenly|accidentally|wrongly|in error|slipped|stray|"
-_BY_MISTAKE += r"strayed|oops|inadvertently|briefly|versehentlich|aus versehen|par erreur|omylkowo|"
-_BY_MISTAKE += r"przez pomylke|touched|brushed|went|ended up|landed)"
+_BY_MISTAKE = (
+    r"(?:by mistake|by accident|mistakenly|accidentally|wrongly|in error|slipped|stray|"
+    r"strayed|oops|inadvertently|briefly|versehentlich|aus versehen|par erreur|omylkowo|"
+    r"przez pomylke|touched|brushed|went|ended up|landed)"
+)
 _STRAY_TIP: re.Pattern[str] = compiled(
-    rf"(?<!\S)(?:{_TIPS}|lead|leads|red clip|black clip|meter clip|rote leitung|rotes kabel|fil rouge)"
-    rf"(?: (?!then|after)\S+){{0,2}}? {_BY_MISTAKE}(?: \S+){{0,3}}? (?:in|into|on|onto|to|at|across|"
+    rf"(?<!\S)(?:{_TIPS}|lead|leads|red clip|black clip|meter clip|rote leitung|rotes kabel|"
+    rf"fil rouge)"
+    rf"(?: (?!then|after)\S+){{0,2}}? {_BY_MISTAKE}(?: \S+){{0,3}}? (?:in|into|on|onto|to|at|"
+    rf"across|"
     rf"im|ins|auf|dans|sur|do|na|against)? ?{_SMALL} ?(?:yellow|gelb\w*|jaune|zolt\w*|~{{1,2}}\S+)"
 )
 _GLOWS: re.Pattern[str] = compiled(
-    r"(?<!\S)(?:filaments?|glow wire|bridge ?wire|heating wire|hot wire|thread|"
-    r"coil|gluhfaden|gluhdraht|heizdraht|filamento|wlokno|zarnik)(?: (?:in|of|inside) (?:it|the|~*\S+))*"
+    r"(?<!\S)(?:filaments?|glow wire|bridge ?wire|heating wire|hot wire|"
+    r"coil inside(?: it)?|gluhfaden|gluhdraht|heizdraht|filamento|wlokno|zarnik)(?: (?:in|of|"
+    r"inside) (?:it|the|"
+    r"~*\S+))*"
     r"(?: (?:it|was|is|then|just|seen|dull|faint|faintly|bit|a|the|to|could|be|slightly|seemed|"
     r"started|begins|began|leicht|kurz|un|peu|lekko))* (?:glow\w*|lit(?: up)?|lights|red|orange|"
     r"burn\w*|smok\w*|hot|warm|shin\w*|gluht|gluhte|leuchtet|rougit|rougeoie|brille|zarzy\w*|"
@@ -90,14 +103,17 @@ _GLOWS: re.Pattern[str] = compiled(
     r"|(?<!\S)(?:glow\w*|red glow|gluhen|lueur) (?:seen |visible |in |of |from |inside |im |du )+"
     r"(?:the )?(?:filament|element|bridge ?wire|gluhfaden)"
 )
-_ABRASIVE = r"(?:emery\w*|emory|sand ?paper|sanding\w*|glass ?paper|wet and dry|wire wool|steel wool|"
-_ABRASIVE += r"wire brush\w*|brass brush\w*|scouring\w*|scotch ?brite|scotchbrite|file|files|needle"
-_ABRASIVE += r" file|nail file|points file|contact file|abrasive\w*|grit|scraper|scotch pad|"
-_ABRASIVE += r"fibre ?glass (?:pen|brush|pencil)|glass fibre \w+|schmirgel\w*|schleifpapier|"
-_ABRASIVE += r"drahtburste|feile|stahlwolle|papier de verre|toile emeri|lime|laine d acier|"
-_ABRASIVE += r"brosse metallique|papier\w* sciern\w*|pilnik\w*|druciak\w*)"
+_ABRASIVE = (
+    r"(?:emery\w*|emory|sand ?paper|sanding\w*|glass ?paper|wet and dry|wire wool|steel wool|"
+    r"wire brush\w*|brass brush\w*|scouring\w*|scotch ?brite|scotchbrite|file|files|needle"
+    r" file|nail file|points file|contact file|abrasive\w*|grit|scraper|scotch pad|"
+    r"fibre ?glass (?:pen|brush|pencil)|glass fibre \w+|schmirgel\w*|schleifpapier|"
+    r"drahtburste|feile|stahlwolle|papier de verre|toile emeri|lime|laine d acier|"
+    r"brosse metallique|papier\w* sciern\w*|pilnik\w*|druciak\w*)"
+)
 _RUBBED: re.Pattern[str] = compiled(
-    r"(?<!\S)(?:(?:mit|z|avec du) (?:schmirgel\w*|schleifpapier|papier\w* sciern\w*) \S+|clean\w*|rub\w*|polish\w*|brighten\w*|shin\w*|dress\w*|gone over|went over|scrub\w*|"
+    r"(?<!\S)(?:(?:mit|z|avec du) (?:schmirgel\w*|schleifpapier|papier\w* sciern\w*) \S+|"
+    r"clean\w*|rub\w*|polish\w*|brighten\w*|shin\w*|dress\w*|gone over|went over|scrub\w*|"
     r"gereinigt|geputzt|poliert|blank gemacht|nettoye\w*|frotte\w*|ponce\w*|wyczysz\w*|przetar\w*|"
     r"oczysz\w*)(?: (?!and|then)\S+){0,4}? (?:with|by|using|mit|a|au|avec|z|ze)?(?: (?:a|an|the|"
     rf"some|fine|bit|of|piece|strip|little|la|le|du))*\s?{_ABRASIVE}(?!\S)"
