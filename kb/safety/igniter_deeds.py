@@ -138,12 +138,12 @@ def _acts_by_itself(clause: Clause, at: int, size: int) -> bool:
 _BY_THEMSELVES = frozenset(
     [*("coolant", "water", "fluid", "oil", "antifreeze", "radiator", "engine", "motor", "car"),
      *("van", "brakes", "brake", "clutch", "exhaust", "manifold", "disc", "discs", "steering"),
-     *("gearbox", "bonnet", "mirror", "mirrors", "dash", "turbo", "battery", "acid", "kettle", "fan")]
+     *("gearbox", "bonnet", "mirror", "mirrors", "dash", "turbo", "battery", "acid", "fan")]
 )  # fmt: skip
 _GLOWING = (("red", "hot"), ("cherry", "red"))
 _WHEN = frozenset(
     [*("over", "at", "idle", "idling", "badly", "up", "when", "hot", "cold", "on", "under"),
-     *("braking", "load", "hill", "hills", "uphill", "motorway", "speed", "again", "now", "too", "the")]
+     *("braking", "load", "hill", "hills", "uphill", "motorway", "speed", "again", "now", "too")]
 )  # fmt: skip
 
 

@@ -48,8 +48,7 @@ _SMALL = (
     r"die|den|les|deux|des|du|oba|obu|held|put|pushed|pressed|stuck|clipped|right|straight|"
     r"there|zwei|dem|im|der|gehalten|seat|yellow|side|#))*"
 )
-_ON = r"(?:at|on|onto|across|over|between|in|into|to|against|touching|an|auf|in|sur|aux|dans|na|"
-_ON += r"do|w)"
+_ON = r"(?:at|on|onto|across|over|between|in|into|to|against|touching|an|auf|sur|aux|dans|na|do|w)"
 _ITS = r"(?:of (?:it|the (?:scan )?tool|the tester|the scanner)|from (?:it|the tool|the tester))"
 _TIPS = (
     r"(?:tips?|probes?|prods?|crocs?|croc clips?|crocodile clips?|crocodiles|alligator clips?|"
