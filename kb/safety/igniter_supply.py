@@ -174,6 +174,9 @@ _IN_USE = (
             r"untouched|undisturbed|unberuhrt|in peace|wie (?:sie|es|er) war|"
             r"tel(?:le)? quel(?:le)?|"
             r"intacte?|jak by\w+|tak jak by\w+|nietkniet\w+)(?!\S)"
+            r"|(?<!\S)(?:ignition|key|battery|supply|power)(?: (?:was|were))? not (?:altered|"
+            r"touched|"
+            r"changed|disturbed|interfered)(?!\S)"
             r"|(?<!\S)left (?:the )?(?:ignition|key|battery|supply|power) (?:alone|be|as it was|"
             r"as found|where it was|untouched|undisturbed|in peace|well alone)(?!\S)"
         ),
@@ -185,6 +188,9 @@ _IN_USE = (
             rf"przy)(?: (?:the|a|car|der|die|das|dem|le|la|l|and|all|was|still))*"
             rf" {_MACHINES}(?: (?:was|were|is|still|kept|left|noch|quietly|merrily|happily))*"
             rf" {_RUNS}(?!\S)"
+            r"|(?<!\S)(?:heater|blower|fan|radio|stereo|engine|wipers|music|moteur|autoradio|musik|"
+            r"motor) (?:still|noch|toujours) (?:playing|on|running|going|idling|humming|blowing|"
+            r"turning|an|tournant)(?= ,| and|$)"
         ),
         Reason.LIVE,
     ),
@@ -198,6 +204,9 @@ _IN_USE = (
             r"(?:un|not )necessary|unneeded|needless|skipped|spared|omitted|left out|dispensed|"
             r"superfluous|pointless|nicht (?:notig|notwendig|gebraucht)|unnotig|pas (?:necessaire|"
             r"utile|besoin)|inutile|niepotrzebn\w*|zbedn\w*)"
+            r"|(?<!\S)(?:didnt|dont|doesnt|did not|do not|never) (?:need|want|require|bother with)"
+            r"(?:ed)? (?:the |any |a |its )?(?:supply|battery|power) (?:\S+ )?(?:off|out|away|cut|"
+            r"disconnected|isolated)(?!\S)"
             r"|(?<!\S)(?:no need (?:for|of)|without|skipped|no|saved|spared) (?:the |any |"
             r"a )?(?:supply"
             r" off|battery off|power off|power down|isolation|isolating|disconnecting the battery|"
@@ -224,7 +233,9 @@ def _is_held_off(sentence: Sequence[Clause], place: int) -> bool:
     return sentence[place].joiner in {"before", "after", "until", "till"}
 
 
-_ON_AGAIN = frozenset(["reconnect", "reconnected", "reconnecting", "reconnects"])
+_ON_AGAIN = frozenset(
+    ["reconnect", "reconnected", "reconnecting", "reconnects", "restored", "returned"]
+)
 _PLUGGED = frozenset(["plug", "plugged", "plugging", "connect", "connected"])
 
 

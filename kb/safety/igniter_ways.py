@@ -23,7 +23,7 @@ def ways_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         found = way.search(told)
         if found and (not wanted or roles & wanted):
             words = unmarked(found.group())
-            if way is _STRAY_TIP or not _is_of_another(sentence, words):
+            if way in _STRAYED or not _is_of_another(sentence, words):
                 yield Piece(role, words), reason
 
 
@@ -40,6 +40,7 @@ _OTHERS = frozenset(
      *("earth", "earths", "ground", "grounds", "masse", "masa", "disc", "discs", "hub")]
 )  # fmt: skip
 _READ = frozenset([Role.SCAN, Role.VALUE, Role.QUANTITY])
+_METERED = frozenset([Role.MEASURE, Role.INSTRUMENT])
 _VALUED = frozenset([Role.VALUE, Role.QUANTITY])
 _NOTHING_MORE = frozenset[Role]()
 
@@ -57,7 +58,8 @@ _TIPS = (
 )
 _LEADS = r"(?:leads|cables|wires|cords|clips|kabel|leitungen|cordons|fils|przewody|lead)"
 _LEADS_AT_PINS: re.Pattern[str] = compiled(
-    rf"(?<!\S)(?:{_TIPS}(?: {_ITS})?|{_LEADS} {_ITS}|(?:its|tool's|both|two|test|tester's) {_LEADS}"
+    rf"(?<!\S)(?:{_TIPS}(?: {_ITS})?|{_LEADS} {_ITS}|(?:its|tool's|tool|both|two|test|tester's|by|"
+    rf"by the|via) {_LEADS}"
     rf"|(?:red|black)(?: {_LEADS})?|seine {_LEADS}|ses {_LEADS}|jego {_LEADS}) (?:(?:held|put|"
     rf"stuck|"
     rf"pushed|pressed|clipped|touched|touching|laid|set|were|was|are|is|sat) )*{_ON}{_SMALL} ~\S+"
@@ -69,12 +71,16 @@ _STRAIGHT_AT_IT: re.Pattern[str] = compiled(
     r" (?:off )?(?:(?:straight|direct|directly|right|immediately|direkt|unmittelbar|directement|"
     rf"bezposrednio|wprost) )(?:at|on|onto|across|over|am|an|auf|sur|au|aux|a|na|przy){_SMALL}"
     r" (?:(?:side|driver|drivers|passenger|knee|curtain|left|right|front|rear|lh|rh) )*~{1,2}\S+"
+    r"|(?<!\S)(?:taken|took|read|got|measured|had|picked up|obtained) (?:off|from|at|on|of)"
+    rf"{_SMALL} ~{{1,2}}\S+ (?:itself|themselves|selbst|meme|samej|samych)(?!\S)"
+    rf"|(?<!\S)by (?:touching|poking|clipping|pressing|going)(?: on| onto| in| into| at)?{_SMALL}"
+    r"(?: ~~\S+)?(?: ~plug)? ~(?:pin|terminal|broche|styk|klemme|kontakt)\w*"
 )
 _ANOTHER_TOOL: re.Pattern[str] = compiled(
     r"(?<!\S)(?:(?:own|hand|handheld|hand held|pocket|bench|little|small|cheap|yellow|other|"
     r"second|simple|"
     r"plain|two lead|two wire|tool chest|drawer|hobby|kleines|zweites|petit|autre|maly|drugi|"
-    r"hosentaschen|shop) (?:tool|tester|unit|device|instrument|gadget|gerat|messgerat|appareil|"
+    r"hosentaschen|shop) (?:tool|tester|unit|device|instrument|gadget|box|gerat|messgerat|appareil|"
     r"przyrzad|thing)|handgerat)(?: \S+){0,6}? (?:at|on|across|in|into|am|an|au|sur|aux|na|w|przy)"
     rf"{_SMALL} ~{{1,2}}\S+"
 )
@@ -90,6 +96,11 @@ _STRAY_TIP: re.Pattern[str] = compiled(
     rf"across|"
     rf"im|ins|auf|dans|sur|do|na|against)? ?{_SMALL} ?(?:yellow|gelb\w*|jaune|zolt\w*|~{{1,2}}\S+)"
 )
+_STRAY_METER: re.Pattern[str] = compiled(
+    rf"(?<!\S)(?:in|into|on|onto|to|at|against){_SMALL} ~{{1,2}}\S+ (?:by mistake|by accident|"
+    r"accidentally|in error|mistakenly)(?!\S)"
+    rf"|(?<!\S)slipped (?:off )?and (?:touched|hit|brushed|caught){_SMALL} ~{{1,2}}\S+"
+)
 _GLOWS: re.Pattern[str] = compiled(
     r"(?<!\S)(?:filaments?|glow wire|bridge ?wire|heating wire|hot wire|"
     r"coil inside(?: it)?|gluhfaden|gluhdraht|heizdraht|filamento|wlokno|zarnik)(?: (?:in|of|"
@@ -99,6 +110,9 @@ _GLOWS: re.Pattern[str] = compiled(
     r"started|begins|began|leicht|kurz|un|peu|lekko))* (?:glow\w*|lit(?: up)?|lights|red|orange|"
     r"burn\w*|smok\w*|hot|warm|shin\w*|gluht|gluhte|leuchtet|rougit|rougeoie|brille|zarzy\w*|"
     r"swieci\w*|incandesc\w*|flares?|flashe[sd])(?!\S)"
+    r"|(?<!\S)(?:small|faint|dull|slight|little|red|orange) glow(?!\S)"
+    r"|(?<!\S)wires? (?:inside|in it|in there)(?: \S+)? glow(?:s|ed|ing)"
+    r"|(?<!\S)(?:glow|glows|glowed|glowing) (?:inside|in there|in it|within)(?!\S)"
     r"|(?<!\S)(?:glow\w*|red glow|gluhen|lueur) (?:seen |visible |in |of |from |inside |im |du )+"
     r"(?:the )?(?:filament|element|bridge ?wire|gluhfaden)"
 )
@@ -106,20 +120,23 @@ _ABRASIVE = (
     r"(?:emery\w*|emory|sand ?paper|sanding\w*|glass ?paper|wet and dry|wire wool|steel wool|"
     r"wire brush\w*|brass brush\w*|scouring\w*|scotch ?brite|scotchbrite|file|files|needle"
     r" file|nail file|points file|contact file|abrasive\w*|grit|scraper|scotch pad|"
-    r"fibre ?glass (?:pen|brush|pencil)|glass fibre \w+|schmirgel\w*|schleifpapier|"
+    r"fibre ?(?:glass )?(?:pen|brush|pencil)|glass fibre \w+|schmirgel\w*|schleifpapier|"
     r"drahtburste|feile|stahlwolle|papier de verre|toile emeri|lime|laine d acier|"
     r"brosse metallique|papier\w* sciern\w*|pilnik\w*|druciak\w*)"
 )
 _RUBBED: re.Pattern[str] = compiled(
     r"(?<!\S)(?:(?:mit|z|avec du) (?:schmirgel\w*|schleifpapier|papier\w* sciern\w*) \S+|"
-    r"clean\w*|rub\w*|polish\w*|brighten\w*|shin\w*|dress\w*|gone over|went over|scrub\w*|"
+    r"clean\w*|rub\w*|buff\w*|polish\w*|brighten\w*|shin\w*|dress\w*|gone over|went over|done|"
+    r"scrub\w*|"
     r"gereinigt|geputzt|poliert|blank gemacht|nettoye\w*|frotte\w*|ponce\w*|wyczysz\w*|przetar\w*|"
     r"oczysz\w*)(?: (?!and|then)\S+){0,4}? (?:with|by|using|mit|a|au|avec|z|ze)?(?: (?:a|an|the|"
     rf"some|fine|bit|of|piece|strip|little|la|le|du))*\s?{_ABRASIVE}(?!\S)"
+    r"|(?<!\S)~\S+ (?:(?:were|was|are|is) )?(?:filed|sanded|abraded|emeried|scraped)(?!\S)"
 )
 _Way = tuple[re.Pattern[str], Role, Reason, frozenset[Role]]
 _WAYS: tuple[_Way, ...] = (
     (_STRAY_TIP, Role.INSTRUMENT, Reason.METER, _NOTHING_MORE),
+    (_STRAY_METER, Role.INSTRUMENT, Reason.METER, _METERED),
     (_LEADS_AT_PINS, Role.INSTRUMENT, Reason.METER, _READ),
     (_STRAIGHT_AT_IT, Role.INSTRUMENT, Reason.METER, _VALUED),
     (_ANOTHER_TOOL, Role.INSTRUMENT, Reason.METER, _VALUED),
@@ -127,3 +144,5 @@ _WAYS: tuple[_Way, ...] = (
     (_RUBBED, Role.FORCE, Reason.CLEANED, _NOTHING_MORE),
 )
 """Each with what it is, why it is none, and the roles of which one is wanted beside it."""
+_STRAYED = (_STRAY_TIP, _STRAY_METER)
+"""These touch an igniter's plug where another part was meant, which is named beside it."""

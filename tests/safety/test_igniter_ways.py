@@ -13,7 +13,7 @@ from kb.safety.job_words import JobWords
 TOLD = tomllib.loads(Path(__file__).with_name("igniter_ways.toml").read_text(encoding="utf-8"))
 
 
-@pytest.mark.parametrize("text", TOLD["hidden_at_igniter"])
+@pytest.mark.parametrize("text", TOLD["hidden_at_igniter"] + TOLD["hidden_unnamed"])
 def test_a_way_that_is_none_is_withheld(text: str) -> None:
     assert isinstance(judged(text, igniter_job=True), Withheld)
 
