@@ -210,7 +210,7 @@ _IN_USE = (
             r"|(?<!\S)(?:no need (?:for|of)|without|skipped|no|saved|spared) (?:the |any |"
             r"a )?(?:supply"
             r" off|battery off|power off|power down|isolation|isolating|disconnecting the battery|"
-            r"taking the battery off)(?!\S)"
+            r"taking the battery off)(?= ,| and|$)"
         ),
         Reason.WAIT,
     ),

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from kb.patterns import compiled
-from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_acts import TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_compared import unmarked, with_marks
 from kb.safety.igniter_words import Role
@@ -31,13 +31,16 @@ def _is_of_another(sentence: Sequence[Clause], words: Sequence[str]) -> bool:
     """Whether what is told so is told of another part, as a lamp's own filament."""
     told = [clause for clause in sentence if words[0] in clause.words]
     return any(
-        Role.NEIGHBOUR in clause.roles or not _OTHERS.isdisjoint(clause.words) for clause in told
+        Role.NEIGHBOUR in clause.roles
+        or not (_OTHERS.isdisjoint(clause.words) or clause.roles & {Role.CONTACT, *TARGETS})
+        for clause in told
     )
 
 
 _OTHERS = frozenset(
-    [*("bulb", "bulbs", "headlamp", "birne", "ampoule", "zarowka"),
-     *("earth", "earths", "ground", "grounds", "masse", "masa", "disc", "discs", "hub")]
+    [*("bulb", "bulbs", "headlamp", "birne", "ampoule", "zarowka", "earth", "earths", "ground"),
+     *("grounds", "masse", "masa", "disc", "discs", "hub", "rail", "rails", "runner", "runners"),
+     *("bolt", "bolts", "nut", "nuts", "stud", "studs", "bracket", "floor", "sill", "frame")]
 )  # fmt: skip
 _READ = frozenset([Role.SCAN, Role.VALUE, Role.QUANTITY])
 _METERED = frozenset([Role.MEASURE, Role.INSTRUMENT])
