@@ -63,6 +63,7 @@ from kb.safety.igniter_spring import is_held_centred, spring_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
 from kb.safety.igniter_supply import supply_in
+from kb.safety.igniter_ways import ways_in
 from kb.safety.igniter_webbing import webbing_in
 from kb.safety.igniter_words import (
     Aside,
@@ -344,6 +345,7 @@ def _verdict(
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
     handled += [*direct_in(sentence), *compared_in(sentence), *befallen_in(sentence, after)]
     handled += [*done_after_all(sentence), *spring_in(sentence), *webbing_in(sentence)]
+    handled += ways_in(sentence)
     if hidden := [*defeats, *handled]:
         return _withheld([*hidden, *fired_in(sentence)])
     if is_elsewhere(sentence):

@@ -19,10 +19,20 @@ def compared_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     roles = frozenset[Role]().union(*(clause.roles for clause in sentence))
     if not roles & {Role.VALUE, Role.QUANTITY} or Role.SCAN not in roles:
         return
-    words = [word for clause in sentence for word in (clause.joiner, *clause.words) if word]
-    told = " ".join(_marked(word) for word in words)
+    told = with_marks(sentence)
     if found := _LIKE_AT_IT.search(told) or _IT_SAYS_LIKEWISE.search(told):
-        yield Piece(Role.INSTRUMENT, tuple(found.group().replace("~", "").split())), Reason.METER
+        yield Piece(Role.INSTRUMENT, unmarked(found.group())), Reason.METER
+
+
+def with_marks(sentence: Sequence[Clause]) -> str:
+    """Return a sentence in one line: a mark before contacts, two before what names an igniter."""
+    words = [word for clause in sentence for word in (clause.joiner, *clause.words) if word]
+    return " ".join(map(_marked, words))
+
+
+def unmarked(told: str) -> tuple[str, ...]:
+    """Return the words of a line of `with_marks`, without its marks."""
+    return tuple(told.replace("~", "").split())
 
 
 def _marked(word: str) -> str:

@@ -123,6 +123,7 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         for at, size, deed in deeds_of(clause):
             words = clause.words[at : at + size]
             by_thing = size == 1 and words[0].endswith("s") and deed is not Doing.NEVER
+            by_thing |= deed is Doing.NEVER and _acts_by_itself(clause, at, size)
             if by_thing or is_ruled_out(clause, at) or _is_name(deed, clause, at + size):
                 continue  # what it catches or joins is nobody's deed
             if deed is Doing.OFF:
@@ -131,6 +132,27 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
                     yield Piece(Role.UNKNOWN, words), Reason.LIVE
             elif _is_wrong(deed, clause, at, size, told, on_it):
                 yield Piece(Role.UNKNOWN, words), Reason.UNKNOWN
+
+
+def _acts_by_itself(clause: Clause, at: int, size: int) -> bool:
+    """Whether another thing is complained of that nobody does anything to: *coolant boils*."""
+    words = clause.words
+    doing = words[at + size - 1].endswith(("s", "ing")) or words[at : at + size] in _GLOWING
+    parts = TARGETS | {Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING}
+    alone = not clause.roles & parts and set(words[at + size :]) <= _WHEN
+    return doing and alone and not _BY_THEMSELVES.isdisjoint(words[:at])
+
+
+_BY_THEMSELVES = frozenset(
+    [*("coolant", "water", "fluid", "oil", "antifreeze", "radiator", "engine", "motor", "car"),
+     *("van", "brakes", "brake", "clutch", "exhaust", "manifold", "disc", "discs", "steering"),
+     *("gearbox", "bonnet", "mirror", "mirrors", "dash", "turbo", "battery", "acid", "fan")]
+)  # fmt: skip
+_GLOWING = (("red", "hot"), ("cherry", "red"))
+_WHEN = frozenset(
+    [*("over", "at", "idle", "idling", "badly", "up", "when", "hot", "cold", "on", "under"),
+     *("braking", "load", "hill", "hills", "uphill", "motorway", "speed", "again", "now", "too")]
+)  # fmt: skip
 
 
 def _is_name(deed: Doing, clause: Clause, end: int) -> bool:

@@ -157,10 +157,20 @@ def stays_with_it(clause: Clause) -> bool:
 
 def _tells_lamp(clause: Clause) -> bool:
     """Whether a lamp is told of that is no tool: a test lamp is."""
-    told = (word for p in clause.pieces if p.role is not Role.INSTRUMENT for word in p.words)
+    lamps = (p for p in clause.pieces if p.role is not Role.INSTRUMENT and not _lights_outside(p))
+    told = (word for p in lamps for word in p.words)
     return not words_in(Aside.LAMPS).isdisjoint(told)
 
 
+def _lights_outside(piece: Piece) -> bool:
+    """Whether a lamp, or its switch, is named that no igniter has: *brake lamp switch*."""
+    return piece.role is Role.NEIGHBOUR and piece.words[0] in _OUTSIDE
+
+
+_OUTSIDE = frozenset(
+    [*("brake", "stop", "reverse", "reversing", "tail", "rear", "fog", "number", "interior"),
+     *("boot", "glovebox", "glove", "headlamp", "headlight")]
+)  # fmt: skip
 _VERDICT = frozenset([Role.HARNESS, Role.KNOWN, Role.FUNCTION])
 
 

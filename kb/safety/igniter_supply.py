@@ -5,9 +5,11 @@ alone, a shorter time, a supply that is on is not. A deed of which nothing is to
 caution says the rest. All of it is common practice, no source: the minutes are the maker's.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from kb.patterns import compiled
 from kb.safety.igniter_acts import TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_deeds import Doing, WordList, deeds_of, is_told_of_others, list_of
@@ -27,6 +29,7 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         if _talks_down(clause, timed=timed, by_the_maker=_says_the_maker(sentence)):
             yield Piece(Role.LIVE, clause.words), Reason.WAIT
     yield from _plugged_last(sentence)
+    yield from _on_before_the_plug(sentence)
     if _goes_straight_in(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.WAIT
     touched = any(_touches(sentence, place) for place in range(len(sentence)))
@@ -44,6 +47,19 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         yield Piece(Role.LIVE, ("wait",)), Reason.WAIT
     if touched and _key_alone(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.WAIT
+    yield from _in_whole_phrases(sentence, _IN_USE if touched else _IN_USE[:-1])
+
+
+def _in_whole_phrases(
+    sentence: Sequence[Clause], ways: Sequence[tuple[re.Pattern[str], Reason]]
+) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what only a phrase across clauses tells of the supply: *left as it was*."""
+    told = " ".join(word for each in sentence for word in (each.joiner, *each.words) if word)
+    off = any(map(_is_enough, sentence))
+    for way, reason in ways:
+        found = None if off and reason is Reason.LIVE else way.search(told)
+        if found and words_in(Aside.DENIAL).isdisjoint(told[: found.start()].split()):
+            yield Piece(Role.LIVE, tuple(found.group().split())), reason
 
 
 def _waits_not(clause: Clause) -> bool:
@@ -90,12 +106,136 @@ def _plugged_last(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
                 yield Piece(Role.LIVE, clause.words), Reason.LIVE
 
 
+def _on_before_the_plug(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield a plug that is moved after the supply came on: *supply on, plug closed*."""
+    battery = any(aside(Aside.BATTERY).any_in(each.words) for each in sentence)
+    on = False
+    for place, clause in enumerate(sentence):
+        denied = bool(words_in(Aside.DENIAL) & clause.vocabulary)
+        again_off = any(e.joiner == "after" and _is_enough(e) for e in sentence[place + 1 :])
+        if on and not (denied or again_off) and clause.joiner in _THEN and _moves_plug(clause):
+            yield Piece(Role.LIVE, clause.words), Reason.LIVE
+        moved = bool(clause.roles & {*TARGETS, Role.CONTACT})
+        if denied or moved or _is_held_off(sentence, place):
+            continue
+        if _is_enough(clause) or clause.words[-1] == "off":
+            on = False
+        elif _comes_on(clause.words) or (battery and clause.words in _AGAIN):
+            on = True
+
+
+def _moves_plug(clause: Clause) -> bool:
+    """Whether a clause opens or closes a plug, of an igniter or of nothing that is named."""
+    others = {Role.NEIGHBOUR, Role.SCAN, Role.UNIT, Role.LAMP}
+    plug = bool(clause.roles & {*TARGETS, Role.CONTACT}) and not clause.roles & others
+    return plug and not (_MOVED.isdisjoint(clause.words) or _OF_THE_TESTER & clause.vocabulary)
+
+
+def _comes_on(words: Sequence[str]) -> bool:
+    """Whether words tell no more than that a supply comes on: *supply on*, *battery back on*."""
+    plain = _SUPPLIES | _ON | _ON_AGAIN | _BEING | {"back", "again"}
+    told = not (_SUPPLIES.isdisjoint(words) or (_ON | _ON_AGAIN).isdisjoint(words))
+    return told and plain.issuperset(words)
+
+
+_AGAIN = (("reconnected",), ("connected", "again"), ("on", "again"), ("back", "on"))
+_MOVED = frozenset(
+    [*("closed", "close", "opened", "open", "plugged", "unplugged", "connected", "disconnected"),
+     *("reconnected", "mated", "latched", "seated", "reseated", "pushed", "pulled", "joined"),
+     *("parted", "clipped", "unclipped", "replaced", "swapped", "refitted", "fitted", "removed"),
+     *("home", "together", "apart", "off", "in", "out", "back"),
+     *("geoffnet", "geschlossen", "gesteckt", "abgezogen", "zusammengesteckt", "getrennt"),
+     *("ouvert", "ferme", "branche", "debranche", "rozpieta", "spieta", "wpieta", "wypieta")]
+)  # fmt: skip
+_OF_THE_TESTER = frozenset(["diagnostic", "obd", "dlc", "scan", "tester", "diagnosestecker"])
+_MACHINES = (
+    r"(?:radio|stereo|engine|motor|heater|heating|blower|fan|wipers?|lights?|headlights?|"
+    r"headlamps?|"
+    r"dash|dashboard|hazards?|indicators?|horn|windows?|sat ?nav|screen|clock|instruments?|"
+    r"aircon|music|starter|pump|seat heater|interior lamp|klimaanlage|geblase|moteur|autoradio|"
+    r"musik|musique|silnik|muzyka|licht|phares|swiatla)"
+)
+_RUNS = (
+    r"(?:play(?:s|ed|ing)?|on|runs?|running|ran|going|lit|ticking|idling|idled|working|worked|"
+    r"humming|singing|blaring|blowing|turning|turned|flash(?:ed|ing)|burning|glowing|lief|lauft|"
+    r"laufend|"
+    r"spielte|an|tournait|tournant|allumee?s?|jouait|gral[oa]?|chodzil|wlaczon\w+)"
+)
+_IN_USE = (
+    (
+        compiled(
+            r"(?<!\S)(?:ignition|ign|key|battery|batt|supply|power|electrics|zundung|batterie|"
+            r"strom|"
+            r"contact|zaplon|akumulator)(?: (?:was|is|all|simply|just|he|it|we))* (?:left|kept|"
+            r"stayed|"
+            r"leave|remained|belassen|gelassen|blieb|laissee?|restee?|zostawion\w*|zostal)(?: "
+            r"(?:just|exactly|all))* (?:(?:as|where|how|like) (?:it|he|they|i|we) (?:was|is|were|"
+            r"stood|sat|found|had)|(?:as|like) (?:found|is|was|before)|(?:well )?alone|be(?=$| ,)|"
+            r"untouched|undisturbed|unberuhrt|in peace|wie (?:sie|es|er) war|"
+            r"tel(?:le)? quel(?:le)?|"
+            r"intacte?|jak by\w+|tak jak by\w+|nietkniet\w+)(?!\S)"
+            r"|(?<!\S)(?:ignition|key|battery|supply|power)(?: (?:was|were))? not (?:altered|"
+            r"touched|"
+            r"changed|disturbed|interfered)(?!\S)"
+            r"|(?<!\S)left (?:the )?(?:ignition|key|battery|supply|power) (?:alone|be|as it was|"
+            r"as found|where it was|untouched|undisturbed|in peace|well alone)(?!\S)"
+        ),
+        Reason.LIVE,
+    ),
+    (
+        compiled(
+            rf"(?<!\S)(?:while|whilst|with|as|during|wahrend|mit|bei|pendant que|avec|podczas gdy|"
+            rf"przy)(?: (?:the|a|car|der|die|das|dem|le|la|l|and|all|was|still))*"
+            rf" {_MACHINES}(?: (?:was|were|is|still|kept|left|noch|quietly|merrily|happily))*"
+            rf" {_RUNS}(?!\S)"
+            r"|(?<!\S)(?:heater|blower|fan|radio|stereo|engine|wipers|music|moteur|autoradio|musik|"
+            r"motor) (?:still|noch|toujours) (?:playing|on|running|going|idling|humming|blowing|"
+            r"turning|an|tournant)(?= ,| and|$)"
+        ),
+        Reason.LIVE,
+    ),
+    (
+        compiled(
+            r"(?<!\S)(?:supply|battery|power|ignition|isolat(?:ing|ion)|disconnect(?:ing|ion)|wait|"
+            r"waiting|minus|batterie|coupure)(?: (?:off|out|away|disconnected|lead|ab|the|battery|"
+            r"supply|for|it|debranchee?))*"
+            r" (?:(?:was|is|were) )?(?:not (?:needed|necessary|required|called for|worth\w*|wanted|"
+            r"bothered)|wasnt (?:needed|necessary|required)|isnt (?:needed|necessary|required)|"
+            r"(?:un|not )necessary|unneeded|needless|skipped|spared|omitted|left out|dispensed|"
+            r"superfluous|pointless|nicht (?:notig|notwendig|gebraucht)|unnotig|pas (?:necessaire|"
+            r"utile|besoin)|inutile|niepotrzebn\w*|zbedn\w*)"
+            r"|(?<!\S)(?:didnt|dont|doesnt|did not|do not|never) (?:need|want|require|bother with)"
+            r"(?:ed)? (?:the |any |a |its )?(?:supply|battery|power) (?:\S+ )?(?:off|out|away|cut|"
+            r"disconnected|isolated)(?!\S)"
+            r"|(?<!\S)(?:no need (?:for|of)|without|skipped|no|saved|spared) (?:the |any |"
+            r"a )?(?:supply"
+            r" off|battery off|power off|power down|isolation|isolating|disconnecting the battery|"
+            r"taking the battery off)(?= ,| and|$)"
+        ),
+        Reason.WAIT,
+    ),
+    (
+        compiled(
+            r"(?<!\S)(?:in|within|under|inside|less than|only|just)? ?(?:a|one|two|three|four|"
+            r"five|[1-5]"
+            r"|couple of|a couple of|few|a few) (?:minutes?|mins?) (?:start to finish|flat|all in|"
+            r"in all|in total|total|from start to (?:end|finish)|door to door|altogether|"
+            r"including everything|end to end|top to bottom|beginning to end)(?!\S)"
+        ),
+        Reason.WAIT,
+    ),
+)
+"""What says that the supply was on, that its being off is needless, or that nobody waited."""
+
+
 def _is_held_off(sentence: Sequence[Clause], place: int) -> bool:
     """Whether the supply is on again only after what follows: *before the battery is on again*."""
     return sentence[place].joiner in {"before", "after", "until", "till"}
 
 
-_ON_AGAIN = frozenset(["reconnect", "reconnected", "reconnecting", "reconnects"])
+_ON_AGAIN = frozenset(
+    ["reconnect", "reconnected", "reconnecting", "reconnects", "restored", "returned"]
+)
 _PLUGGED = frozenset(["plug", "plugged", "plugging", "connect", "connected"])
 
 

@@ -396,7 +396,7 @@ class JobWords:
 
         So may a test that was lifted from a sentence that tells what must never be done.
         """
-        whole = _whole_of_test(test, self.typed)
+        whole = self._told_of(test)
         speaks = replace(
             test,
             points_to=tuple(map(self.named, test.points_to)),
@@ -410,6 +410,11 @@ class JobWords:
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
         name = test.name if plain else "a test"
         return replace(speaks, name=name, seen=self.line(whole))
+
+    def _told_of(self, test: DiagnosticTest) -> str:
+        """Return what is told of a test: as typed, where that may not be shown."""
+        whole, typed = _whole_of_test(test, self.typed), _typed_of(test, self.typed)
+        return whole if typed is None or self.shown(typed) == typed else typed
 
     def _around(self, said: SaidAt | None) -> _Forbidden | None:
         """Return the sentence in which something was said, if nothing said in it is advice."""
@@ -632,14 +637,23 @@ def _whole_of_test(test: DiagnosticTest, typed: Sequence[str]) -> str:
     That is how it was typed, if name and outcome are no more than that parted in two: a clause may
     say in its second half how the first was meant.
     """
-    if test.said and test.said.entry < len(typed):
-        said = typed[test.said.entry][test.said.start : test.said.end]
-        if even(said).split() == even(f"{test.name} {test.seen}").split():
-            return said
+    said = _typed_of(test, typed)
+    if said is not None and _WORD.findall(even(said)) == _WORD.findall(
+        even(f"{test.name} {test.seen}")
+    ):
+        return said
     numbered = _NUMBERED.search(test.name) and _ITS_NUMBER.match(test.seen)
     return f"{test.name}{' ' if numbered else ': '}{test.seen}"
 
 
+def _typed_of(test: DiagnosticTest, typed: Sequence[str]) -> str | None:
+    """Return the words that a test was lifted from, as they were typed."""
+    if test.said is None or test.said.entry >= len(typed):
+        return None
+    return typed[test.said.entry][test.said.start : test.said.end]
+
+
+_WORD = compiled(r"[^\W_]+(?:[.,]\d+)?")
 _NUMBERED = compiled(r"(?i)\b(?:fuse|relay|pin|terminal|sicherung|fusible|bezpiecznik)$")
 _ITS_NUMBER = compiled(r"[0-9]{1,3}\b(?!\s*(?:[mk]?[vVaAwW]\b|ohm|Ω)|[.,][0-9])")
 

@@ -75,7 +75,8 @@ def _deed(job: Job, change: Change) -> Deed:
         return Deed(at=at, who=who, title=title, live=tells_on(told) or _is_reversed(change))
     if field in _TOLD_BESIDE:
         return Deed(at=at, who=who, live=tells_on(told))
-    return Deed(at=at, who=who, live=field in _WITH_SUPPLY)
+    of_car = field.partition(".")[0] == "vehicle"
+    return Deed(at=at, who=who, live=field in _WITH_SUPPLY, of_car=of_car)
 
 
 _TOLD_BESIDE = frozenset(["notes", "conditions", "complaint", "proved_by", "entries"])

@@ -2,7 +2,8 @@
 
 A confirmation such as "supply off and waited" holds for one step, on one car, for the person who
 gave it, in the same go at the job. It ends with anything done with the supply on, with the step
-itself, as soon as somebody else records something, after some hours, and with the day.
+itself, as soon as somebody else records something or the job's car is changed, after some hours,
+and with the day.
 """
 
 import re
@@ -47,13 +48,15 @@ _COLD = compiled(
 class Deed:
     """Something recorded on a job: when, by whom, and the step's title, if it was one.
 
-    `live` tells whether it was done with the supply on.
+    `live` tells whether it was done with the supply on, `of_car` whether it changed what car the
+    job is on.
     """
 
     at: datetime
     who: str | None
     title: str | None = None
     live: bool = False
+    of_car: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -274,7 +277,7 @@ def _ends(deed: Deed, given: Confirmation) -> bool:
     if deed.at <= given.at:
         return False
     by_another = deed.who is None or not _same_person(deed.who, given.by)
-    return by_another or deed.live or _is_same_deed(deed.title, given.step)
+    return by_another or deed.live or deed.of_car or _is_same_deed(deed.title, given.step)
 
 
 def _is_same_deed(title: str | None, step: str) -> bool:

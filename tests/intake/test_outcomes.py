@@ -649,6 +649,30 @@ def test_that_the_supply_is_on_tells_nothing_of_the_fix(words: str) -> None:
 
 
 @pytest.mark.parametrize(
+    "words",
+    [
+        "ignition left as it was",
+        "plug left as it was",
+        "key was left as it was",
+        "leads left as they were",
+        "wiring left as found",
+        "battery kept as it was",
+        "connector left where it was",
+        "other plug left just as it was",
+        "loom left as it is",
+        "Zündung gelassen wie sie war",
+    ],
+)
+def test_what_is_left_as_it_was_tells_nothing_of_the_fix(words: str) -> None:
+    assert judge_attempt(words) is None
+
+
+@pytest.mark.parametrize("words", ["fault as it was", "lamp as it was", "noise same as before"])
+def test_a_fault_that_is_as_it_was_is_no_cure(words: str) -> None:
+    assert judge_attempt(words) is False
+
+
+@pytest.mark.parametrize(
     "words", ["clip still good", "bracket still ok", "seal still fine", "other seal still good"]
 )
 def test_another_part_that_is_still_good_tells_no_outcome(words: str) -> None:

@@ -101,6 +101,33 @@ def test_it_is_of_no_other_car_and_no_other_job_of_one_car(shop: Shop) -> None:
 
 
 @pytest.mark.parametrize(
+    "edit",
+    [
+        "vehicle.ref=Q1",
+        "vehicle.make=Bramwick",
+        "vehicle.model=Oru",
+        "vehicle.year=2009",
+        "vehicle.engine=1.4",
+        "vehicle.vin=1M8GDM9AXKP042788",
+        "vehicle.make=Bramwick|vehicle.ref=Q1|vehicle.year=2009",
+        "vehicle.ref=",
+        "vehicle.model=",
+        "vehicle.year=",
+    ],
+)
+def test_it_ends_as_the_jobs_car_is_changed_and_stays_so_when_that_is_taken_back(
+    shop: Shop, edit: str
+) -> None:
+    unlock(shop)
+    keep(shop[0], edit_job(*shop, edit.split("|"), today=TODAY), who="BT")
+    assert not is_open(shop)
+    take_back(shop[0], taking_back(shop[0], who="BT"), who="BT")
+    assert not is_open(shop)
+    unlock(shop)
+    assert is_open(shop)
+
+
+@pytest.mark.parametrize(
     "line", ["wiggle test: steady", "scan of live data: 2.3 both sides", "battery on, code cleared"]
 )
 def test_it_ends_with_what_is_done_with_the_supply_on(shop: Shop, line: str) -> None:

@@ -69,6 +69,7 @@ def test_it_ends_after_some_hours_and_with_the_workshops_day() -> None:
     "ending",
     [
         deed(5, live=True),
+        deed(5, of_car=True),
         deed(5, title=STEP),
         deed(5, who="MK"),
         deed(5, who=None),
