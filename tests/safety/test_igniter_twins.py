@@ -40,7 +40,7 @@ ALLOWED = [
     "continuité contacteur tournant, airbag débranché et batterie débranchée, ok",
     "taśma zwijająca wymontowana, przejście ok",
     "taśma zwijająca odłączona z obu stron, 0,4 ohm",
-    "ciągłość taśmy zwijającej przy odłączonej poduszce i akumulatorze ok",
+    "ciągłość taśmy zwijającej przy odłączonej poduszce, akumulator odłączony, ok",
     "clock spring continuity with airbag unplugged and battery off ok",
     "clock spring alone, unplugged both ends, 0.4 ohm",
     "clock spring removed, continuity ok",
