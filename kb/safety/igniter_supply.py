@@ -164,7 +164,9 @@ _RUNS = (
 _IN_USE = (
     (
         compiled(
-            r"(?<!\S)(?:ignition|ign|key|battery|batt|supply|power|electrics|zundung|batterie|"
+            r"(?<!\S)(?:ignition|ign|key|battery|batt|supply|power|electrics|"
+            r"pole clamps?|earth lead|battery clamps?|minus(?: lead| clamp| terminal)?|zundung|"
+            r"batterie|"
             r"strom|"
             r"contact|zaplon|akumulator)(?: (?:was|is|all|simply|just|he|it|we))* (?:left|kept|"
             r"stayed|"
@@ -179,6 +181,14 @@ _IN_USE = (
             r"changed|disturbed|interfered)(?!\S)"
             r"|(?<!\S)left (?:the )?(?:ignition|key|battery|supply|power) (?:alone|be|as it was|"
             r"as found|where it was|untouched|undisturbed|in peace|well alone)(?!\S)"
+        ),
+        Reason.LIVE,
+    ),
+    (
+        compiled(
+            r"(?<!\S)(?:supply|feed)(?: (?:was|being|still|left))* (?:up|alive)(?!\S)"
+            r"|(?<!\S)(?:supply|power|battery|ignition|current)(?: (?:up|on|alive))? (?:all along|"
+            r"all the while|the whole time|all the time|throughout|from start to finish)(?!\S)"
         ),
         Reason.LIVE,
     ),
@@ -211,6 +221,8 @@ _IN_USE = (
             r"a )?(?:supply"
             r" off|battery off|power off|power down|isolation|isolating|disconnecting the battery|"
             r"taking the battery off)(?= ,| and|$)"
+            r"|(?<!\S)without (?:the |its |their )(?:usual |full |required |prescribed )?(?:wait|"
+            r"waiting time|(?:\d+|three|five|ten|fifteen|twenty|thirty) min(?:ute)?s?)(?!\S)"
         ),
         Reason.WAIT,
     ),

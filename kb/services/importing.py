@@ -38,6 +38,7 @@ from kb.intake.files import (
 )
 from kb.intake.forms import Record, job_from_record
 from kb.intake.sheets import SheetMapping, column_of, columns_left_out, read_csv
+from kb.safety.igniter import concerns_igniter, screen
 from kb.services.import_numbers import Numbers, RowName
 from kb.services.import_tally import (
     Doubts,
@@ -126,7 +127,10 @@ class Source:
         if left_out:
             yield f"Columns that the mapping does not name were left out: {', '.join(left_out)}."
         if self.read_otherwise:
-            told = [f"line {line}, {said}" for line, said in self.read_otherwise]
+            told = [
+                f"line {line}, {screen(said, restraint=concerns_igniter([said]))}"
+                for line, said in self.read_otherwise
+            ]
             yield f"Not read as it is written: {some_of(told)}."
 
     @property
