@@ -219,7 +219,7 @@ def working_job_in(
             ),
             known.wording,
         ),
-        notices=(*not_judged(work, job), *_notices(advice, recalled.cases, settings)),
+        notices=(*not_judged(work, job), *_notices(job, advice, recalled.cases, settings)),
         job=job,
         readings=reading_evidence(complaint, verdicts, stands.near, known.wording),
         advice=advice,
@@ -373,13 +373,17 @@ def set_circuit(address: str, number: int, text: str) -> Draft:
     return draft_of(replace(base, circuit=circuit), base)
 
 
-def _notices(advice: Advice, cases: int, settings: Settings) -> Iterable[str]:
+def _notices(job: Job, advice: Advice, cases: int, settings: Settings) -> Iterable[str]:
     if not cases:
         yield Notice.EMPTY_STORE
     elif cases < settings.diagnosis.few_jobs:
         yield Notice.FEW_JOBS
+    words = JobWords.of(job)
+    fit = {each.name for each in job.tests if each in words.shown_job(job).tests}
     for test, link in advice.worthless:
-        yield f"“{test}” proves nothing: {link} has shorting bars that bridge it when it is open."
+        told = f"“{test}”" if test in fit else "A test that is not shown"
+        where = words.named(link)
+        yield f"{told} proves nothing: {where} has shorting bars that bridge it when it is open."
 
 
 def _found(
