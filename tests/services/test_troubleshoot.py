@@ -69,6 +69,26 @@ def test_an_open_job_has_suspects_steps_and_cautions(lamp: tuple[str, int]) -> N
     assert found.cases == 6
 
 
+@pytest.mark.parametrize(
+    ("name", "quoted"),
+    [
+        ("harness alone measured, bag off and unit off, seat connector open", True),
+        ("multimeter on the open squib plug", False),
+    ],
+)
+def test_a_note_on_a_worthless_test_quotes_what_may_be_shown_alone(
+    lamp: tuple[str, int], name: str, quoted: bool
+) -> None:
+    address, number = lamp
+    made = DiagnosticTest(name=name, seen="0.3 ohm")
+    with UnitOfWork(open_store(address)) as work:
+        work.jobs.replace(replace(work.jobs.get(number), tests=(made,)))
+        work.commit()
+    notes = [each for each in look(address, number).notices if "proves nothing" in each]
+    assert notes
+    assert any(name in each for each in notes) is quoted
+
+
 def test_fixes_of_a_fault_that_was_never_seen_to_occur_promise_nothing(
     lamp: tuple[str, int], tmp_path: Path
 ) -> None:
