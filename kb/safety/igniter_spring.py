@@ -62,7 +62,8 @@ def _found(clause: Clause, sentence: Sequence[Clause]) -> tuple[str, ...]:
     if uncentred and not any(_BROKE & each.vocabulary for each in sentence):
         return uncentred
     centred = any("centr" in word or "zentr" in word for each in sentence for word in each.words)
-    past = () if centred else _first(clause, WordList.FOREIGN) or _first(clause, _USED)
+    sound = centred or not _NEW.isdisjoint(words)
+    past = () if sound else _first(clause, WordList.FOREIGN) or _first(clause, _USED)
     if past and not list_of(WordList.SEEN_SO).any_in(words):
         return past
     if clause.roles & {Role.CONTACT, Role.HARNESS, Role.NEIGHBOUR}:
@@ -72,6 +73,8 @@ def _found(clause: Clause, sentence: Sequence[Clause]) -> tuple[str, ...]:
 
 
 _USED = WordList.USED_SPRING
+_NEW = frozenset(["stock", "shelf"])
+"""Where a new one comes from: of it *used one out of stock* says that it was taken."""
 
 
 def _only_holds(botched: Sequence[str], sentence: Sequence[Clause]) -> bool:

@@ -54,6 +54,7 @@ from kb.safety.igniter import (
 )
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
+from kb.safety.igniter_reasons import NOT_PLAIN
 from kb.safety.igniter_words import even
 from kb.safety.marks import OF_STEP
 from kb.safety.never import forbidden_step
@@ -527,8 +528,13 @@ class JobWords:
         return replace(shown, supposed=supposed, **parts)
 
     def without_success(self, attempt: Attempt) -> Attempt:
-        """Return a fix without its success where what was done may not be shown: it is no fix."""
-        if not attempt.cured or self.withheld_of(attempt) is None:
+        """Return a fix without its success where what was done is dangerous: it is no fix.
+
+        What is only not plainly allowed may have been harmless.
+        """
+        withheld = attempt.cured and self.withheld_of(attempt)
+        danger = self.step_in(withheld) if withheld else None
+        if danger is None or (danger.reason in NOT_PLAIN and not danger.certain):
             return attempt
         return replace(attempt, cured=None)
 
@@ -708,7 +714,7 @@ def is_advisable(
     >>> is_advisable(Action.REPLACED, "load resistor", None, igniter_job=True)
     False
     >>> used = "used one out of stock"
-    >>> is_advisable(Action.REPLACED, "crash sensor", used, igniter_job=True)
+    >>> is_advisable(Action.REPLACED, "clock spring", used, igniter_job=True)
     True
     >>> is_advisable(Action.REPLACED, "airbag", used, igniter_job=True)
     False

@@ -168,7 +168,7 @@ def test_what_is_worded_like_one_is_named_at_every_door(shop: str, words: tuple[
     refused = run(shop, *words, *(["--yes"] if agrees(words) else []))
     told = " ".join(refused.output.split())
     assert refused.exit_code == 1, told
-    assert "worded like" in told, told
+    assert "is dangerous: " in told, told
     assert stored(shop) == before
 
 
