@@ -359,7 +359,7 @@ def _verdict(
     for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):
         if clause.joiner == ":" and place == 1:
             live = sentence[0].by_scan_tool or sentence[0].words == ("live",)
-            told.heading = live or told.load
+            told.heading = live or Role.SUBSTITUTE in sentence[0].roles
         if following and following.joiner in _MEANWHILE and Role.LIVE in following.roles:
             told.under_power = True
         told.allowed |= takes_its_place(clause, following)
