@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.case import Attempt, Contact, DiagnosticTest, TroubleCode
-from kb.intake.account import FixVerdict, Lift
+from kb.intake.account import FixVerdict, Lift, PartsCost
 from kb.intake.findings import Findings, find_findings
 from kb.intake.lifting import Place
 
@@ -126,9 +126,8 @@ def _numbers_told(found: Findings, text: str) -> bool:
         if any(_overlaps(place, each) for each in beside):
             continue
         lifts = _lifts_within(found, place)
-        if not any(_holds(each, number[0]) for each in lifts) and not _is_code_again(
-            found, text, place
-        ):
+        again = _is_code_again(found, text, place) or _is_cost_again(found, text, place)
+        if not (again or any(_holds(each, number[0]) for each in lifts)):
             return False
     return True
 
@@ -137,6 +136,17 @@ def _is_code_again(found: Findings, text: str, place: Place) -> bool:
     """Whether a number is part of a code that is told twice."""
     words = (match for match in re.finditer(r"[\w-]+", text) if match.end() > place.start)
     return next(words)[0].upper() in {str(code) for code in found.codes}
+
+
+def _is_cost_again(found: Findings, text: str, place: Place) -> bool:
+    """Whether a number is that of a cost which is told once more, word for word, as *parts 40*."""
+    told = f"parts {text[place.start : place.end]}"
+    told_so = text[: place.end].endswith(told)
+    return told_so and any(
+        text[each.place.start : each.place.end].endswith(told)
+        for each in found.account.lifted
+        if isinstance(each.fact, PartsCost)
+    )
 
 
 def _holds(lift: Lift, number: str) -> bool:
