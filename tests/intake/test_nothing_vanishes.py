@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.case import Attempt, Contact, DiagnosticTest, TroubleCode
-from kb.intake.account import FixVerdict, Lift, PartsCost
+from kb.intake.account import FixVerdict, Lift
+from kb.intake.costs import PartsCost
 from kb.intake.findings import Findings, find_findings
 from kb.intake.lifting import Place
 
