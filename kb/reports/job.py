@@ -39,6 +39,7 @@ from kb.local_time import local
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
+from kb.safety.job_dangers import DONE_HERE
 from kb.safety.job_words import FIT, NO_FIX, JobWords, is_hidden
 from kb.store.history import ADDED, ERASED, TAKEN_BACK, Change, Difference
 
@@ -88,7 +89,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
         Text(f"Job {job.number}, {state(job)}", style="bold"),
         _numbered(job if verbatim else words.shown_job(job), _marks(sheet), sheet.undone),
         *layout.notices(unvouched_lines(unsafe if verbatim else words.steps_of(job, unsafe))),
-        *layout.notices([DONE] if sheet.dangerous else [MAY_BE] if sheet.withheld else []),
+        *layout.notices([DONE_HERE] if sheet.dangerous else [MAY_BE] if sheet.withheld else []),
         *layout.notices([LOST_WORDS.format(job.number)] if job.complaint == UNREADABLE else []),
         *layout.notices(
             [f"{back_line(sheet.back)} kb job follow-up {job.number} same fault (or another fault)"]
@@ -137,11 +138,6 @@ def denied_line(visit: LaterVisit) -> str:
         "same cause; the answer counts. Correct what is wrong."
     )
 
-
-DONE = (
-    "A dangerous step was in fact done on this car and must not be repeated: make sure that "
-    "nothing of it is left on the car. It is no proof and no fix."
-)
 
 MAY_BE = (
     "What is not shown here may have been a dangerous step: read it, and make sure that nothing "

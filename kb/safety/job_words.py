@@ -1,4 +1,4 @@
-"""What a shop wrote on a job, fit to be shown; and what of it should never be done again.
+"""What a shop wrote on a job, fit to be shown; and which of its fixes may be proposed.
 
 The one place where it is decided whether a job concerns an igniter: pages, prompts, locks and
 exports for people ask here.
@@ -28,7 +28,6 @@ from kb.case import (
     ToldIn,
     Vehicle,
 )
-from kb.errors import Dangerous
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
@@ -43,13 +42,11 @@ from kb.safety.igniter import (
     bears_on_igniter,
     dangerous_sentences,
     dangerous_step,
-    hidden_by,
     is_marked,
     judged,
     line_for,
     live_values,
     screen,
-    tells_work,
     withheld_line,
 )
 from kb.safety.igniter_acts import Reason
@@ -414,7 +411,7 @@ class JobWords:
 
     def _told_of(self, test: DiagnosticTest) -> str:
         """Return what is told of a test: as typed, where that may not be shown."""
-        whole, typed = _whole_of_test(test, self.typed), _typed_of(test, self.typed)
+        whole, typed = whole_of_test(test, self.typed), _typed_of(test, self.typed)
         return whole if typed is None or self.shown(typed) == typed else typed
 
     def _around(self, said: SaidAt | None) -> _Forbidden | None:
@@ -589,7 +586,7 @@ class JobWords:
         return any(reading.typed in step for step in dangerous_sentences(self.typed[said.entry]))
 
     def _masked(self, reading: Reading) -> Reading:
-        line = self.line(_whole(reading))
+        line = self.line(whole_of_reading(reading))
         position = reading.position and self.named(reading.position)
         typed = f"{self.named(reading.typed)} {OF_STEP}"
         return replace(
@@ -631,13 +628,13 @@ def _tells_step(reading: Reading) -> bool:
         return False
     # how it was taken does not depend on the value: alike ones are judged once
     alike = replace(reading, typed=_VALUE.sub("2", reading.typed))
-    return bool(dangerous_sentences(_whole(alike)))
+    return bool(dangerous_sentences(whole_of_reading(alike)))
 
 
 _VALUE = compiled(r"[0-9]+(?:[.,][0-9]+)?")
 
 
-def _whole_of_test(test: DiagnosticTest, typed: Sequence[str]) -> str:
+def whole_of_test(test: DiagnosticTest, typed: Sequence[str]) -> str:
     """Return all that a test tells in one sentence; a number behind a fuse or pin is its name.
 
     That is how it was typed, if name and outcome are no more than that parted in two: a clause may
@@ -664,7 +661,7 @@ _NUMBERED = compiled(r"(?i)\b(?:fuse|relay|pin|terminal|sicherung|fusible|bezpie
 _ITS_NUMBER = compiled(r"[0-9]{1,3}\b(?!\s*(?:[mk]?[vVaAwW]\b|ohm|Ω)|[.,][0-9])")
 
 
-def _whole(reading: Reading) -> str:
+def whole_of_reading(reading: Reading) -> str:
     """Return all that a reading tells in one sentence."""
     how = (reading.place, reading.typed, reading.method, reading.condition)
     return " ".join(filter(None, how))
@@ -767,17 +764,17 @@ def withheld_of_fix(
         return words
     named = [label, *([cause] if cause else []), ", ".join(filter(None, (label, words, cause)))]
     unfit = (text for text in named if not fit(text))
-    steps = [*filter(None, [verified]), *_beside(label, part_maker)]
+    steps = [*filter(None, [verified]), *beside(label, part_maker)]
     told = (text for text in steps if dangerous_step(text, igniter_job=igniter_job))
     proved = (
         text
-        for text in _beside(label, verified)
-        if _is_plain(dangerous_step(text, igniter_job=igniter_job))
+        for text in beside(label, verified)
+        if is_plain(dangerous_step(text, igniter_job=igniter_job))
     )
     return next(chain(unfit, told, proved), None)
 
 
-def _is_plain(danger: Danger | None) -> bool:
+def is_plain(danger: Danger | None) -> bool:
     """Whether a fix and how it was verified tell together what is dangerous at an igniter.
 
     At another hazard, or of words that are on no list, only what was typed together tells a step:
@@ -786,7 +783,7 @@ def _is_plain(danger: Danger | None) -> bool:
     return danger is not None and danger.certain and isinstance(danger.reason, Reason)
 
 
-def _beside(label: str, *told: str | None) -> Iterator[str]:
+def beside(label: str, *told: str | None) -> Iterator[str]:
     """Yield what else is told of a fix, each behind what was done."""
     yield from (f"{label}, {text}" for text in told if text)
 
@@ -899,135 +896,3 @@ def _texts(value: object) -> Iterator[str | None]:
     elif is_dataclass(value):
         for field in fields(value):
             yield from _texts(getattr(value, field.name))
-
-
-_NO_DEED = frozenset({EntryKind.COMPLAINT, EntryKind.READING})
-
-
-def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[Danger]:
-    """Name the dangerous steps among what a job has beyond what it had before.
-
-    A value without a word of how it was taken is no step, and is not named.
-    """
-    words = JobWords.of_steps(job, wording)
-    known = _known_of(base) if base else set()
-    new = [text for text in dict.fromkeys(_sentences(job)) if text not in known]
-    # whole entries tell of what was left as words only; likeness is asked of what tells a deed
-    whole = job.entries[len(base.entries) :] if base else job.entries
-    together = [text for text in _told_together(job) if text not in known]
-    verified = [text for text in _told_as_verified(job) if text not in known]
-    at_igniter = filter(words.bears_on_igniter, new)
-    for steps in (
-        map(words.step_in, new),
-        map(words.step_in, together),
-        filter(_is_plain, map(words.step_in, verified)),
-        (
-            words.step_in(each.text, alike=each.kind not in _NO_DEED or tells_work(each.text))
-            for each in whole
-        ),
-        (words.step_in(text, alike=tells_work(text)) for text in at_igniter),
-    ):
-        if dangers := [_as_typed(danger, whole) for danger in steps if danger]:
-            return list(dict.fromkeys(dangers))
-    return []
-
-
-def _as_typed(danger: Danger, entries: Iterable[JobEntry]) -> Danger:
-    """Return a danger with the sentence typed of which its words are a part, to be quoted whole."""
-    words = _words_alone(danger.told)
-    typed = (" ".join(each.split()) for entry in entries for each in sentences_of(entry.text))
-    told = (each for each in typed if f" {words} " in f" {_words_alone(each)} ")
-    return replace(danger, told=next(told, danger.told))
-
-
-def _words_alone(text: str) -> str:
-    """Return the words of a text without the marks between them: a field may have other ones."""
-    return " ".join(_WORDS.findall(text.casefold()))
-
-
-_WORDS = compiled(r"\w+")
-
-
-def refuse_dangerous(field: str, *texts: str, igniter_job: bool = False) -> None:
-    """Refuse a list's entry that tells a dangerous step: a name never has to.
-
-    It is judged as on a job that concerns an igniter where one says it.
-
-    Raises
-    ------
-    Dangerous
-    """
-    for text in texts:
-        if danger := dangerous_step(text, igniter_job=igniter_job, alike=tells_work(text)):
-            raise Dangerous(f"{field}: {danger_line(danger)} It is no name; nothing was stored.")
-
-
-def refuse_hiding(short: str, *meanings: str) -> None:
-    """Refuse a shorthand by which a tool or an igniter would be read as something else.
-
-    Raises
-    ------
-    Dangerous
-    """
-    if hidden := hidden_by(short, meanings):
-        raise Dangerous(
-            f"word: “{hidden}” names an igniter, or a way of putting a meter, lamp or voltage on "
-            f"one, and must be read as that; nothing was stored. Give what you mean a word of its "
-            "own."
-        )
-
-
-def danger_line(danger: Danger) -> str:
-    """Return in two sentences what is dangerous, why, and what to do instead."""
-    return f"“{_short(danger.told)}” is dangerous: {danger.reason}. {danger.instead}"
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= _MOST_QUOTED else f"{text[: _MOST_QUOTED - 1]}…"
-
-
-_MOST_QUOTED = 100
-"""So many letters of a dangerous sentence are quoted."""
-
-
-def _sentences(job: Job) -> Iterator[str]:
-    """Everything on a job that tells what was done, each part in one sentence."""
-    yield from filter(None, (job.complaint, job.conditions, job.proved_by, job.notes, job.void))
-    car = job.vehicle
-    yield from filter(None, (job.technician, car.make, car.model, car.engine, car.ref))
-    for reading in job.readings:
-        yield _whole(reading) if reading.method or reading.condition else reading.place
-        yield reading.typed
-    yield from (link.name for link in job.circuit)
-    if job.cause is not None:
-        yield job.cause.label
-        yield from filter(None, (job.cause.position,))
-    typed = tuple(each.text for each in job.entries)
-    yield from (_whole_of_test(test, typed) for test in job.tests)
-    yield from (name for test in job.tests for name in (*test.points_to, *test.clears))
-    for attempt in job.attempts:
-        yield from _attempt(attempt)
-    words = [job.cause.words if job.cause else None, *(each.words for each in job.contacts)]
-    yield from filter(None, words)
-
-
-def _attempt(attempt: Attempt) -> Iterable[str]:
-    supposed = attempt.supposed.label if attempt.supposed else None
-    told = (attempt.label, attempt.words, attempt.verified, supposed, attempt.part_maker)
-    return filter(None, told)
-
-
-def _known_of(base: Job) -> set[str]:
-    return {*_sentences(base), *_told_together(base), *_told_as_verified(base)}
-
-
-def _told_as_verified(job: Job) -> Iterator[str]:
-    """Yield how each fix was verified, behind what was done."""
-    for each in job.attempts:
-        yield from _beside(each.label, each.verified)
-
-
-def _told_together(job: Job) -> Iterator[str]:
-    """What is told of each fix behind what was done, as its parts may be harmless alone."""
-    for each in job.attempts:
-        yield from _beside(each.label, each.words, each.part_maker)

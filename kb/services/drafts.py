@@ -24,7 +24,8 @@ from kb.intake.privacy import personal_data
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, is_untold_value
 from kb.safety.igniter_contacts import SPRAYED, sprayed_in
-from kb.safety.job_words import dangers_of, hidden_of, is_igniter_job
+from kb.safety.job_dangers import DONE_HERE, dangers_of, was_done
+from kb.safety.job_words import hidden_of, is_igniter_job
 from kb.safety.stand_ins import without_known_loads
 from kb.services.doubts import too_early
 from kb.store.history import Difference, differences
@@ -95,6 +96,13 @@ def refuse_void(job: Job) -> None:
         )
 
 
+def _left_of_danger(job: Job, base: Job | None) -> Iterator[str]:
+    """Say at the end of a job that something dangerous was done on its car."""
+    ends = job.closed is not None and base is not None and base.closed is None
+    if ends and base is not None and was_done(base):
+        yield DONE_HERE
+
+
 def _is_ending(job: Job, base: Job | None) -> bool:
     """Whether a fix is told anew, or the end of a job: the battery goes back on."""
     known = base.attempts if base else ()
@@ -162,6 +170,7 @@ def draft_of(
                     *_of_void(job, base),
                     *loads,
                     *powered_up,
+                    *_left_of_danger(job, base),
                     *(() if was_so else too_early(job, base)),
                     *notices,
                     *filter(None, open_ends),

@@ -17,7 +17,7 @@ from kb.intake.days import days_of_no_clock, days_to_come
 from kb.intake.elapsed import dated_by_words
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
-from kb.safety.job_words import dangers_of
+from kb.safety.job_dangers import was_done
 from kb.services.contact_doubts import at_odds, odd_distances, same_answer
 from kb.services.import_numbers import Numbers
 from kb.store.cars import may_be_one
@@ -72,7 +72,7 @@ class Doubts:
             personal=bool(personal_data(_free_text(job))),
             # nobody knows when these tests were made: no confirmation can have held then
             unvouched=bool(unvouched(job, told_tests(job), (), trade_wording(), hours=0)),
-            dangerous=any(each.certain for each in dangers_of(job)),
+            dangerous=was_done(job),
             contradictions=tuple(contradictions(job)) if told else (),
             dated=told and on_days_told(job) != job,
             typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),

@@ -18,7 +18,7 @@ from kb.patterns import compiled
 from kb.progress import Progress, counted
 from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index, most_changes
-from kb.safety.job_words import refuse_hiding
+from kb.safety.job_dangers import refuse_hiding
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store

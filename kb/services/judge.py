@@ -20,7 +20,8 @@ from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.igniter import dangerous_step, tells_work
-from kb.safety.job_words import FIT, JobWords, danger_line
+from kb.safety.job_dangers import danger_line
+from kb.safety.job_words import FIT, JobWords
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store

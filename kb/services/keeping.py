@@ -12,7 +12,7 @@ from kb.intake.account import Account
 from kb.intake.additions import combined, joined
 from kb.intake.contradictions import check_left_fix
 from kb.intake.items import trade_wording
-from kb.safety.job_words import danger_line, dangers_of
+from kb.safety.job_dangers import danger_line, dangers_of
 from kb.services.contact_doubts import refuse_mere_repeats, without_repeats
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.drafts import Draft, draft_of, number_of

@@ -14,7 +14,8 @@ from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
 from kb.local_time import local
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
-from kb.safety.job_words import FIT, JobWords, danger_line
+from kb.safety.job_dangers import danger_line
+from kb.safety.job_words import FIT, JobWords
 from kb.services.contact_doubts import taken_along
 from kb.services.drafts import Draft, draft_of, refuse_void
 from kb.services.editing import edit_doubts, with_new_complaint

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from kb.case import Job, even
 from kb.errors import InvalidField
 from kb.recall.alike_names import NamePair, proposed_pairs
-from kb.safety.job_words import is_igniter_job, refuse_dangerous
+from kb.safety.job_dangers import refuse_dangerous
+from kb.safety.job_words import is_igniter_job
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.names import Thing

@@ -12,7 +12,8 @@ from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.safety.hazards import Situation, cautions_of_list
-from kb.safety.job_words import JobWords, danger_line, is_igniter_job
+from kb.safety.job_dangers import danger_line
+from kb.safety.job_words import JobWords, is_igniter_job
 from kb.services.drafts import draft_of
 from kb.services.indexing import shop_wording
 from kb.services.proposed import (

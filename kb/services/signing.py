@@ -1,6 +1,6 @@
 """Who signs for what is stored."""
 
-from kb.safety.job_words import refuse_dangerous
+from kb.safety.job_dangers import refuse_dangerous
 
 
 def signature(who: str) -> str:

@@ -26,6 +26,7 @@ from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
+from kb.safety.job_dangers import DONE_HERE, was_done
 from kb.safety.job_words import FIT, JobWords
 from kb.services.ask import LastProof, newest_proof
 from kb.services.came_as import not_judged
@@ -378,6 +379,8 @@ def _notices(job: Job, advice: Advice, cases: int, settings: Settings) -> Iterab
         yield Notice.EMPTY_STORE
     elif cases < settings.diagnosis.few_jobs:
         yield Notice.FEW_JOBS
+    if was_done(job):
+        yield DONE_HERE
     words = JobWords.of(job)
     fit = {each.name for each in job.tests if each in words.shown_job(job).tests}
     for test, link in advice.worthless:

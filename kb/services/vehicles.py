@@ -7,7 +7,7 @@ from kb.errors import InvalidField
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vin import VinFacts, check_vin
 from kb.safety.hazards import Situation, cautions_of_list
-from kb.safety.job_words import refuse_dangerous
+from kb.safety.job_dangers import refuse_dangerous
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from kb.bounds import check_text
 from kb.errors import InvalidField
 from kb.intake.wording import entry, is_phrase, phrase, trade_shorthand, words_of_languages
-from kb.safety.job_words import refuse_dangerous, refuse_hiding
+from kb.safety.job_dangers import refuse_dangerous, refuse_hiding
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 

@@ -10,7 +10,8 @@ from kb.intake.wording import Wording
 from kb.rates.fixes import FixRate
 from kb.rates.returns import system_of
 from kb.recurrence.association import Stratum, chance_of_association
-from kb.safety.job_words import FIT, JobWords, dangers_of
+from kb.safety.job_dangers import dangers_of
+from kb.safety.job_words import FIT, JobWords
 from kb.statistics.summaries import known_median
 from kb.training.reading_lessons import ReadingLesson, reading_lessons
 from kb.training.telling import telling_jobs

@@ -33,7 +33,8 @@ from kb.case import (
 )
 from kb.cli.main import kb
 from kb.reports.job import change_line
-from kb.safety.job_words import JobWords, dangers_of, hidden_of, hidden_parts
+from kb.safety.job_dangers import dangers_of
+from kb.safety.job_words import JobWords, hidden_of, hidden_parts
 from kb.services.doubts import spelt_otherwise
 from kb.services.proposed import prepare_recall
 from kb.settings import Settings

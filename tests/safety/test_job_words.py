@@ -27,14 +27,8 @@ from kb.case import (
 from kb.intake.wording import Wording
 from kb.safety.igniter import withheld_line
 from kb.safety.igniter_acts import Reason
-from kb.safety.job_words import (
-    JobWords,
-    danger_line,
-    dangers_of,
-    is_advisable,
-    is_igniter_job,
-    without_steps,
-)
+from kb.safety.job_dangers import danger_line, dangers_of
+from kb.safety.job_words import JobWords, is_advisable, is_igniter_job, without_steps
 from kb.safety.marks import OF_STEP
 from tests.strategies import any_of
 
@@ -105,16 +99,6 @@ def test_whether_a_job_concerns_an_igniter_is_judged_by_all_of_it(
     told = job(1, "plug", **{"system": None, "cause": None} | more)
     assert is_igniter_job(told, WORDING) is concerns
     assert JobWords.of(told).igniter_job is concerns
-
-
-def test_only_what_is_new_is_named_and_a_value_alone_is_no_step() -> None:
-    lamp = DiagnosticTest(name="test lamp across squib", seen="lit")
-    before = job(1, "plug", tests=(lamp,))
-    after = replace(before, notes="9 V battery across the bag", proved_by="2.3 at the plug")
-    (danger,) = dangers_of(after, before)
-    assert "battery" in danger.words
-    assert "Read the live value with a scan tool" in danger_line(danger)
-    assert len(dangers_of(after)) == 2
 
 
 @given(any_of(Job))

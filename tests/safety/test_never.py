@@ -18,7 +18,8 @@ from kb.intake.wording import Wording
 from kb.safety.hazards import hazard_table
 from kb.safety.igniter import Withheld, dangerous_step, judged, may_be_proposed, screen
 from kb.safety.igniter_clauses import sentences_of
-from kb.safety.job_words import JobWords, danger_line, dangers_of, is_advisable
+from kb.safety.job_dangers import danger_line, dangers_of
+from kb.safety.job_words import JobWords, is_advisable
 from kb.safety.never import AT_IGNITER, TABLE, forbidden_step, never_table
 from tests.safety.test_igniter import recased
 

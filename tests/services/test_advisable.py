@@ -19,7 +19,8 @@ from kb.case import (
     Vehicle,
 )
 from kb.rates.fixes import FixRate
-from kb.safety.job_words import JobWords, dangers_of
+from kb.safety.job_dangers import dangers_of
+from kb.safety.job_words import JobWords
 from kb.services.advisable import only_advisable
 from kb.services.ask import causes
 from kb.services.fixes import fixes

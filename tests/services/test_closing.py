@@ -1,17 +1,19 @@
 """Closing a job with a cause that the shop has a name for already."""
 
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 
 from kb.case import Cause, FailureMode
 from kb.errors import InvalidField
+from kb.safety.job_dangers import DONE_HERE
 from kb.services.adding import add_line, cause_told
 from kb.services.closing import Closing, close_job
 from kb.services.editing import edit_job
 from kb.services.keeping import keep
 from kb.services.lookup import show_job
 from kb.services.new_job import Opening, open_job
+from kb.services.troubleshoot import working_job
 from kb.settings import Settings
 
 TODAY = date(2026, 3, 2)
@@ -43,6 +45,24 @@ def test_a_cause_is_closed_by_the_name_it_is_printed_by(shop: str) -> None:
 def test_a_cause_is_edited_by_the_name_it_is_printed_by(shop: str) -> None:
     assert edit_job(shop, 2, [f"cause={PRINTED}"], today=TODAY).job.cause == REGULATOR
     assert cause_told(shop, PRINTED) == REGULATOR
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [("left a 2 ohm resistor in the side airbag plug", True), ("looked at the plug: dry", False)],
+)
+def test_what_may_be_left_on_a_car_is_told_before_its_job_ends(
+    empty_store: str, line: str, told: bool
+) -> None:
+    opening = Opening(text="airbag lamp on", system="restraints")
+    keep(empty_store, open_job(empty_store, opening, today=TODAY))
+    keep(empty_store, add_line(empty_store, 1, line, today=TODAY), happened=True)
+    closing = Closing(cause="seat connector, under seat, high resistance")
+    draft = close_job(empty_store, 1, closing, Settings(), today=TODAY)
+    assert (DONE_HERE in draft.notices) is told
+    now = datetime(2026, 3, 2, 12).astimezone()
+    working = working_job(empty_store, 1, Settings(), who="BT", now=now)
+    assert (DONE_HERE in working.notices) is told
 
 
 @pytest.mark.parametrize(

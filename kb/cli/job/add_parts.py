@@ -26,7 +26,7 @@ from kb.errors import Dangerous, InvalidField
 from kb.intake.codes import parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.single_facts import parse_attempt, parse_contact, parse_test
-from kb.safety.job_words import danger_line
+from kb.safety.job_dangers import danger_line
 from kb.services.adding import Part, add_part, cause_told, dangerous_words
 
 

@@ -24,7 +24,8 @@ from kb.intake.distances import parse_odometer
 from kb.reports import layout
 from kb.reports.job import render_draft, unvouched_lines
 from kb.safety.igniter import Danger
-from kb.safety.job_words import JobWords, danger_line
+from kb.safety.job_dangers import danger_line
+from kb.safety.job_words import JobWords
 from kb.services.doubts import after_a_fix
 from kb.services.drafts import Draft
 from kb.services.keeping import ChangedMeanwhile, Recorded, keep

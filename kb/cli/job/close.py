@@ -33,7 +33,8 @@ from kb.local_time import local_now
 from kb.reports import layout
 from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
-from kb.safety.job_words import FIT, danger_line
+from kb.safety.job_dangers import danger_line
+from kb.safety.job_words import FIT
 from kb.services.absent_cures import fix_told
 from kb.services.adding import dangerous_words
 from kb.services.closing import (
