@@ -151,7 +151,7 @@ class DiagnosisSettings:
     )
     """Added to them for each unit of a measure of strangeness
     (`kb.diagnosis.causes.strangeness`)."""
-    unseen_system: float = -0.3
+    unseen_system: float = -0.4
     """The same of the measure ``system``. It is not learnt: what is learnt from are causes hidden,
     and the shop has others of their systems."""
     usual_near: Mapping[int, float] = field(default_factory=dict)

@@ -445,14 +445,14 @@ def _weigh_strangeness(samples: Sequence[LearningSample], settings: Settings) ->
     rows = np.array([[1.0, *(each[name] for name in before.unseen_weights)] for each in evidence])
     # What is not learnt is there already.
     of_system = np.array([before.unseen_system * each["system"] for each in evidence])
-    looks = zip((*home, *strange), (rows @ prior + of_system).tolist(), strict=True)
+    looks = zip((*home, *strange), evidence, (rows @ prior + of_system).tolist(), strict=True)
     level, *slopes = fit_towards(
         rows,
         np.arange(len(home) + len(strange)) >= len(home),
         prior,
         before.prior_spread,
         weights=np.array([len(strange) / len(home)] * len(home) + [1.0] * len(strange)),
-        offsets=of_system + np.array([by_words_alone(each, look) for each, look in looks]),
+        offsets=of_system + np.array([by_words_alone(*each) for each in looks]),
     ).tolist()
     weights = dict(zip(before.unseen_weights, slopes, strict=True))
     return replace(after, unseen_weights=weights, unseen_intercept=level)

@@ -275,11 +275,20 @@ def test_what_the_shop_never_had_the_like_of_is_stranger() -> None:
 
 def test_a_system_that_the_causes_in_view_are_not_of_is_stranger() -> None:
     # by hand: as above; half of the cases behind one cause, which has half of the votes, are of it
-    found = replace(recalled((1, 0.5), (2, 0.5)), about=("horn",))
+    found = about(recalled((1, 0.5), (2, 0.5)), c1=1.0)
     some = replace(found, same_system={1: 0.5})
-    assert strangeness(some, SETTINGS)["system"] == pytest.approx(log(0.35 / 0.5))
+    plain = replace(SETTINGS, subject=0.0)
+    assert strangeness(some, plain)["system"] == pytest.approx(log(0.35 / 0.5))
     assert strangeness(found, SETTINGS)["system"] == pytest.approx(log(0.1 / 0.5))
     assert rank(found, SETTINGS).not_seen_before > rank(some, SETTINGS).not_seen_before
+
+
+def test_another_function_of_the_same_system_is_no_sign_of_a_known_cause() -> None:
+    # by hand: all that is in view is of the system, and nothing of it about the complaint
+    nothing = replace(about(recalled((1, 0.5), (2, 0.5))), same_system={1: 1.0, 2: 1.0})
+    some = about(nothing, c1=0.5)
+    assert strangeness(nothing, SETTINGS)["system"] == pytest.approx(log(0.1 / 0.5))
+    assert strangeness(some, SETTINGS)["system"] == pytest.approx(log(1.1 / 0.5))
 
 
 def test_a_complaint_of_no_subject_is_of_no_system_either() -> None:
@@ -302,6 +311,14 @@ def test_words_alone_that_do_not_look_strange_halve_the_odds(level: float, share
     assert alone / (1 - alone) == pytest.approx(told / (1 - told) * share)
 
 
+def test_words_alone_stay_strange_where_nothing_in_view_is_about_them() -> None:
+    plain = replace(recalled((1, 0.5)), words_alone=True)
+    strange = dict.fromkeys(strangeness(plain, SETTINGS), 0.0) | {"subject": -0.1}
+    settings = replace(SETTINGS, unseen_weights={}, unseen_intercept=-1.0)
+    told = not_seen_before(replace(plain, words_alone=False), strange, settings)
+    assert not_seen_before(plain, strange, settings) == told
+
+
 def test_a_cause_about_the_same_gains_by_that() -> None:
     # by hand: even votes, and log 3 more for the one about the same: 3 to 1
     even = replace(SETTINGS, subject=log(3))
@@ -317,7 +334,7 @@ def test_a_cause_said_to_be_fine_loses_what_one_never_seen_gains() -> None:
     plain = recalled((1, 0.5), (2, 0.5))
     found = replace(plain, said_fine={2: 1.0})
     assert [each.chance for each in pooled(found, third)] == pytest.approx([3 / 4, 1 / 4])
-    nothing = {"system": 0.0}
+    nothing = {"subject": 0.0, "system": 0.0}
     before, after = (not_seen_before(each, nothing, bare(third)) for each in (plain, found))
     assert after / (1 - after) == pytest.approx(before / (1 - before) * 3 / 2)
 
