@@ -1,6 +1,6 @@
 """What the demonstration shop is told of everyday complaints, most of which it never had.
 
-Run by hand: ``python tests/benchmarks/everyday.py``; ``--second`` and ``--third`` ask the later
+Run by hand: ``python tests/benchmarks/everyday.py``; ``--second``, ``--third`` and ``--fourth`` ask the later
 sets, ``--amiss`` prints what is amiss. The complaints in ``everyday/`` are those of a general
 workshop, written before the program was asked, each with the words that a fitting cause must have:
 one entry of ``fits`` whose every word begins some word of the cause. An answer is good if its first
@@ -108,7 +108,7 @@ def main() -> None:
     if "--systems" in sys.argv:
         systems_left_out()
         return
-    name = next((each for each in ("second", "third") if f"--{each}" in sys.argv), "first")
+    name = next((each for each in ("second", "third", "fourth") if f"--{each}" in sys.argv), "first")
     file = Path(__file__).with_name("everyday") / f"{name}.jsonl"
     rows = [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines()]
     counts: Counter[str] = Counter()
