@@ -22,7 +22,7 @@ from kb.recall.features import Query, blocks
 from kb.recall.hashing import MISSING, Keys, key, keys
 from kb.recall.index import Index, Segment, spoken
 from kb.recall.naming import NamedCause
-from kb.recall.spans import Floats, look_up
+from kb.recall.spans import Floats, among, look_up
 from kb.recall.subject_signal import SubjectColumns, at_home, named_about
 from kb.recall.tests_signal import WeighedTest
 from kb.settings import RecallSettings
@@ -489,7 +489,7 @@ def _at_home(about: Sequence[str], index: Index, found: Compared) -> dict[int, f
 def _same_system(about: Sequence[str], index: Index, found: Compared) -> dict[int, float]:
     systems = np.concatenate([index.base.systems, index.recent.systems])
     wanted = keys(trade_subjects()[each][0] for each in about)
-    ours = found.causes[found.in_question & np.isin(systems, wanted)]
+    ours = found.causes[found.in_question & among(systems, wanted)]
     causes, times = np.unique(ours, return_counts=True)
     _, places = look_up(found.seen, causes)
     shares = times / found.times_seen[places]

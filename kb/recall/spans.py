@@ -132,6 +132,14 @@ def distinct(values: NDArray[N]) -> NDArray[N]:
     return ordered[np.flatnonzero(np.append(True, ordered[1:] != ordered[:-1])[: len(ordered)])]
 
 
+def among(values: NDArray[N], few: NDArray[N]) -> NDArray[np.bool_]:
+    """Return which values are any of a few, as `numpy.isin`, which asks for their range first."""
+    there = np.zeros(len(values), dtype=np.bool_)
+    for each in few:
+        there |= values == each
+    return there
+
+
 def places_of(
     known: Keys, wanted: Keys, *, side: Literal["left", "right"] = "left"
 ) -> NDArray[np.intp]:

@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from kb.case import DiagnosticTest
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys, key, keys
-from kb.recall.spans import greatest
+from kb.recall.spans import among, greatest
 
 WHOLE = 20.0
 """Log-odds for a shared cause at which similarity is whole; against it, none; 0 is half way. Five
@@ -80,7 +80,7 @@ class TestColumns:
         starts = self.starts[place.start : place.stop + 1]
         words = self.words[starts[0] : starts[-1]]
         before = np.zeros(len(words) + 1, dtype=np.int32)
-        np.cumsum(np.isin(words, seen), out=before[1:])
+        np.cumsum(among(words, seen), out=before[1:])
         common = np.diff(before[starts - starts[0]])
         every = np.diff(starts) + len(seen) - common
         return np.where(every > 0, common / np.maximum(every, 1), 1.0)
