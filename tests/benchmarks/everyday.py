@@ -1,12 +1,14 @@
 """What the demonstration shop is told of everyday complaints, most of which it never had.
 
-Run by hand: ``python tests/benchmarks/everyday.py``; ``--second``, ``--third`` and ``--fourth`` ask the later
-sets, ``--amiss`` prints what is amiss. The complaints in ``everyday/`` are those of a general
-workshop, written before the program was asked, each with the words that a fitting cause must have:
+Run by hand: ``python tests/benchmarks/everyday.py``; ``--second``, ``--third`` and ``--fourth`` ask
+the later sets, ``--amiss`` prints what is amiss. The complaints in ``everyday/`` are those of a
+general workshop, written before the program was asked, each with the words that a fitting cause must have:
 one entry of ``fits`` whose every word begins some word of the cause. An answer is good if its first
 cause fits, or 'not seen before' has at least a half. The table of subjects was written after the
 first set and before the second, by the same hand; the second was asked once. The third was written
 to try noises, vibration, smells and what goes wrong over bumps, and the table mended by it since.
+The fourth, of all kinds, came last: 52 of its 60 were good when first asked, and the table was
+mended by it, too.
 
 ``--systems`` asks the cases of every system of a store without that system, by their words, car and
 conditions and by all that was found, and the cases of a fifth of a store that lacks those alone;
@@ -108,7 +110,8 @@ def main() -> None:
     if "--systems" in sys.argv:
         systems_left_out()
         return
-    name = next((each for each in ("second", "third", "fourth") if f"--{each}" in sys.argv), "first")
+    later = ("second", "third", "fourth")
+    name = next((each for each in later if f"--{each}" in sys.argv), "first")
     file = Path(__file__).with_name("everyday") / f"{name}.jsonl"
     rows = [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines()]
     counts: Counter[str] = Counter()
