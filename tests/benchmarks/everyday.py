@@ -2,10 +2,10 @@
 
 Run by hand: ``python tests/benchmarks/everyday.py``; ``--second``, ``--third`` and ``--fourth`` ask
 the later sets, ``--amiss`` prints what is amiss. The complaints in ``everyday/`` are those of a
-general workshop, written before the program was asked, each with the words that a fitting cause must have:
-one entry of ``fits`` whose every word begins some word of the cause. An answer is good if its first
-cause fits, or 'not seen before' has at least a half. The table of subjects was written after the
-first set and before the second, by the same hand; the second was asked once. The third was written
+general workshop, written before the program was asked, each with the words that a fitting cause
+must have: one entry of ``fits`` whose every word begins some word of the cause. An answer is good
+if its first cause fits, or 'not seen before' has at least a half. The table of subjects was written
+after the first set and before the second, by the same hand; the second was asked once. The third was written
 to try noises, vibration, smells and what goes wrong over bumps, and the table mended by it since.
 The fourth, of all kinds, came last: 52 of its 60 were good when first asked, and the table was
 mended by it, too.
