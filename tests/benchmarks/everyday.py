@@ -5,10 +5,10 @@ the later sets, ``--amiss`` prints what is amiss. The complaints in ``everyday/`
 general workshop, written before the program was asked, each with the words that a fitting cause
 must have: one entry of ``fits`` whose every word begins some word of the cause. An answer is good
 if its first cause fits, or 'not seen before' has at least a half. The table of subjects was written
-after the first set and before the second, by the same hand; the second was asked once. The third was written
-to try noises, vibration, smells and what goes wrong over bumps, and the table mended by it since.
-The fourth, of all kinds, came last: 52 of its 60 were good when first asked, and the table was
-mended by it, too.
+after the first set and before the second, by the same hand; the second was asked
+once. The third was written to try noises, vibration, smells and what goes wrong over bumps, and the
+table mended by it since. The fourth, of all kinds, came last: 52 of its 60 were good when first
+asked, and the table was mended by it, too.
 
 ``--systems`` asks the cases of every system of a store without that system, by their words, car and
 conditions and by all that was found, and the cases of a fifth of a store that lacks those alone;
