@@ -88,6 +88,12 @@ _MAY_BE_NEW = compiled(
     re.IGNORECASE,
 )
 """Letters of the words for what was done, however they are spelt; most clauses have none."""
+_WORKED = _DONE | frozenset("done refitted rebuilt overhauled removed repaired job work".split())
+_AFTER = compiled(
+    rf"{WORD_BEGINS}(?:ever since|since|after|following|nachdem|nach|seitdem|seit|apr[èe]s|depuis|po|od)"
+    r"\b(?P<work>[^,;:.?]*)$",
+    re.IGNORECASE,
+)
 MOST_WORDS = 4
 """Words of a part: a longer piece tells of more than that a part was replaced."""
 
@@ -159,6 +165,29 @@ def said_new(clause: str, wording: Wording) -> list[str]:
     if _NOT_YET.intersection(words) or _MOVED.search(clause):
         return []
     return _part(words, _DONE)
+
+
+def without_work_before(clause: str, wording: Wording) -> str:
+    """Return a clause without the work that it says the trouble came after.
+
+    What was worked at is told as the time of it: the trouble may be beside that as well as in it.
+
+    Examples
+    --------
+    >>> trade = Wording.default()
+    >>> without_work_before("abs lamp on since new wheel bearing fitted last week", trade)
+    'abs lamp on'
+    >>> without_work_before("after clutch done", trade), without_work_before("after rain", trade)
+    ('', 'after rain')
+    """
+    found = _AFTER.search(clause)
+    if not found:
+        return clause
+    words = wording.tokens(found["work"])
+    last = max((at for at, word in enumerate(words) if word in _WORKED), default=None)
+    if last is None or not _BREAK.union(_BESIDE).issuperset(words[last + 1 : last + 2]):
+        return clause
+    return clause[: found.start()].rstrip() if _part(words, _WORKED) else clause
 
 
 def _part(words: Sequence[str], deeds: AbstractSet[str]) -> list[str]:

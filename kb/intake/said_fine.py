@@ -11,7 +11,12 @@ from typing import NamedTuple, TypeVar
 
 from kb.case import System, TroubleCode
 from kb.intake.account import Fine
-from kb.intake.in_vain import cleaned_in_vain, replaced_in_vain, said_new
+from kb.intake.in_vain import (
+    cleaned_in_vain,
+    replaced_in_vain,
+    said_new,
+    without_work_before,
+)
 from kb.intake.lifting import Place
 from kb.intake.subjects import seen_to_work, subjects_of
 from kb.intake.systems import guess_system
@@ -71,8 +76,9 @@ class SaidFine:
     Attributes
     ----------
     rest : str
-        The text without the clauses that say so, and without what was done to the car while it was
-        looked at ("horn pressed"), unless it tells nothing else; else the text itself.
+        The text without the clauses that say so, without what was done to the car while it was
+        looked at ("horn pressed") and without the work that the trouble came after, unless it tells
+        nothing else; else the text itself.
     parts : str
         The words of what is said to be fine.
     working : frozenset of str
@@ -121,6 +127,8 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     SaidFine(rest='starts fine when cold', parts='', working=frozenset(), in_vain='', new='')
     >>> said_fine("misfire, coil swapped no change", wording).in_vain
     'coil'
+    >>> said_fine("abs lamp on after wheel bearing replaced", wording).rest
+    'abs lamp on'
     >>> said_fine("airbag lamp flickers, horn pressed", wording).rest
     'airbag lamp flickers, '
     """
@@ -128,15 +136,19 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     rest, parts, in_vain, new = list[str](), list[str](), list[str](), list[str]()
     cleaned = list[str]()
     working: set[str] = set()
+    of_work = False
     for place, told in _judgements(text, wording):
         working |= told.works
         parts += told.fine
         in_vain += told.in_vain
         new += told.new
         cleaned += told.cleaned
-        if clause := "" if any(told) else text[slice(*place)].strip():
-            rest.append(clause)
-    if not (parts or working or in_vain or new or cleaned):
+        clause = "" if any(told) else text[slice(*place)].strip()
+        bare = without_work_before(clause, wording)
+        of_work |= bare != clause
+        if bare:
+            rest.append(bare)
+    if not (parts or working or in_vain or new or cleaned or (of_work and rest)):
         return SaidFine(text)
     words = (" ".join(each) for each in (in_vain, new, cleaned))
     return SaidFine(", ".join(rest), " ".join(parts), frozenset(working), *words)

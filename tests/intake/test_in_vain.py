@@ -57,6 +57,25 @@ def test_what_moved_or_is_not_told_to_be_in_vain_stays(text: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "rest"),
+    [
+        ("abs lamp on after wheel bearing replaced", "abs lamp on"),
+        ("abs lamp on since new wheel bearing fitted last week", "abs lamp on"),
+        ("airbag lamp on after clock spring was replaced by the dealer", "airbag lamp on"),
+        ("window dead following door panel removed", "window dead"),
+        ("Since new clutch fitted, judder on pull away", "judder on pull away"),
+        ("ABS Lampe an seit Radlager erneuert", "ABS Lampe an"),
+        ("no start after rain", "no start after rain"),
+        ("after battery replaced radio dead", "after battery replaced radio dead"),
+        ("after clutch done", "after clutch done"),
+        ("clonk since the service", "clonk since the service"),
+    ],
+)
+def test_work_that_the_trouble_came_after_names_no_part(text: str, rest: str) -> None:
+    assert said_fine(text, WORDING).rest == rest
+
+
+@pytest.mark.parametrize(
     ("text", "part"),
     [
         ("engine misfires cold, P0302, new plugs", "plugs"),
