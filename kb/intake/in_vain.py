@@ -88,10 +88,11 @@ _MAY_BE_NEW = compiled(
     re.IGNORECASE,
 )
 """Letters of the words for what was done, however they are spelt; most clauses have none."""
-_WORKED = _DONE | frozenset("done refitted rebuilt overhauled removed repaired job work".split())
+_WORKED_WORDS = "done refitted rebuilt overhauled removed repaired job work"
+_WORKED = _DONE | frozenset(_WORKED_WORDS.split())
 _AFTER = compiled(
-    rf"{WORD_BEGINS}(?:ever since|since|after|following|nachdem|nach|seitdem|seit|apr[èe]s|depuis|po|od)"
-    r"\b(?P<work>[^,;:.?]*)$",
+    rf"{WORD_BEGINS}(?:ever since|since|after|following|nachdem|nach|seitdem|seit|apr[èe]s|depuis"
+    r"|po|od)\b(?P<work>[^,;:.?]*)$",
     re.IGNORECASE,
 )
 MOST_WORDS = 4
