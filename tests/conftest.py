@@ -37,7 +37,7 @@ for library in ("OMP", "OPENBLAS"):
 
 # What tests write is of no use when the power fails: in memory, if there is plenty of room, nothing
 # waits for the disk.
-MEMORY, PLENTY = Path("/dev/shm"), 4 << 30  # noqa: S108 - pytest makes folders of its own in it
+MEMORY, PLENTY = Path("/dev/shm"), 4 << 30
 if os.access(MEMORY, os.W_OK) and shutil.disk_usage(MEMORY).free > PLENTY:
     os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
 
