@@ -68,10 +68,8 @@ def test_nearly_all_verdicts_are_a_technicians(name: str) -> None:
     assert agreed >= AGREED * len(asked)
 
 
-@pytest.mark.parametrize(
-    "row",
-    [row for name in SETS for row in rows(name) if row["verdict"] != "GOOD"],
-    ids=lambda row: row["reading"],
-)
-def test_nothing_that_a_technician_would_not_pass_is_good(row: dict[str, str]) -> None:
-    assert finding_of(row) is not Finding.GOOD
+@pytest.mark.parametrize("name", SETS)
+def test_nothing_that_a_technician_would_not_pass_is_good(name: str) -> None:
+    asked = [row for row in rows(name) if row["verdict"] != "GOOD"]
+    assert asked
+    assert [row["reading"] for row in asked if finding_of(row) is Finding.GOOD] == []

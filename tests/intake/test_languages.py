@@ -243,9 +243,9 @@ ciężko pali na zimno
 """What customers of German, French and Polish shops come with."""
 
 
-@pytest.mark.parametrize("complaint", COMPLAINTS.strip().splitlines())
-def test_a_common_complaint_of_another_tongue_is_known_by_its_subject(complaint: str) -> None:
-    assert subjects_of(complaint, WORDING)
+def test_a_common_complaint_of_another_tongue_is_known_by_its_subject() -> None:
+    told = COMPLAINTS.strip().splitlines()
+    assert [complaint for complaint in told if not subjects_of(complaint, WORDING)] == []
 
 
 @pytest.mark.parametrize(

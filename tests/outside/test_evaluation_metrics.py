@@ -71,14 +71,14 @@ def test_bins_and_calibration_error_equal_scikit_learns_curve() -> None:
     assert expected_calibration_error(chances, came_true) == pytest.approx(error)
 
 
-@pytest.mark.parametrize("won", range(16))
 @pytest.mark.parametrize("lost", range(0, 16, 3))
-def test_the_verdict_is_that_of_the_exact_test(won: int, lost: int) -> None:
-    ours = [True] * won + [False] * lost + [True] * 5 + [False] * 4
-    theirs = [False] * won + [True] * lost + [True] * 5 + [False] * 4
-    chance = mcnemar([[5, won], [lost, 4]], exact=True).pvalue
-    told = compare(ours, theirs).verdict is not Standing.CANNOT_TELL
-    assert told == (chance < 0.05)
+def test_the_verdict_is_that_of_the_exact_test(lost: int) -> None:
+    for won in range(16):
+        ours = [True] * won + [False] * lost + [True] * 5 + [False] * 4
+        theirs = [False] * won + [True] * lost + [True] * 5 + [False] * 4
+        chance = mcnemar([[5, won], [lost, 4]], exact=True).pvalue
+        told = compare(ours, theirs).verdict is not Standing.CANNOT_TELL
+        assert told == (chance < 0.05), won
 
 
 def test_the_interval_of_many_losses_is_that_of_the_normal_approximation() -> None:

@@ -100,9 +100,8 @@ NEAR_MISSES = [
 ]
 
 
-@pytest.mark.parametrize("text", ALLOWED)
-def test_what_is_allowed_is_shown_in_each_language(text: str) -> None:
-    assert judged(text, igniter_job=True) == Shown()
+def test_what_is_allowed_is_shown_in_each_language() -> None:
+    assert [text for text in ALLOWED if judged(text, igniter_job=True) != Shown()] == []
 
 
 @pytest.mark.parametrize("text", NEAR_MISSES)
