@@ -33,6 +33,7 @@ from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, is_raised
+from kb.safety.hidden_fault import NOT_COUNTED, hides_fault, told_on
 from kb.safety.igniter import (
     Danger,
     Shown,
@@ -73,13 +74,18 @@ _SUCCESS_BEHIND = compiled(
     re.IGNORECASE,
 )
 """What nobody is told to have worked: it would be done again."""
-_HIDDEN = compiled(r"\[(?:not shown|must never be done)")
+_HIDDEN = compiled(r"\[(?:not shown|must never be done|not counted as a cure)")
 
 
 def is_hidden(attempt: Attempt) -> bool:
     """Whether a fix, as it is shown, has a line in the place of what may not be."""
     told = (attempt.component, attempt.words, attempt.verified, attempt.part_maker)
-    return any(_HIDDEN.search(each) for each in told if each)
+    return any(map(_is_line, told))
+
+
+def _is_line(text: str | None) -> bool:
+    """Whether a line stands in the place of words, or behind them."""
+    return text is not None and _HIDDEN.search(text) is not None
 
 
 _OURS = frozenset(["cautions", "notices", "title", "how"])
@@ -156,6 +162,8 @@ class JobWords:
         What its cause is called, where that may be shown: its fixes are judged beside it.
     typed : tuple of str
         Its entries as typed, which a test may be a part of.
+    done : tuple of str
+        What its words tell as done, by which its fault may be hidden.
     """
 
     number: int | None
@@ -166,6 +174,7 @@ class JobWords:
     cause: str = ""
     forbidden: tuple[_Forbidden, ...] = ()
     typed: tuple[str, ...] = ()
+    done: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -179,6 +188,7 @@ class JobWords:
             cause=cause if words.named(cause) == cause else "",
             forbidden=tuple(_forbidden_in(job, wording, igniter_job=words.igniter_job)),
             typed=tuple(each.text for each in job.entries),
+            done=tuple(told_on(job)),
         )
 
     @classmethod
@@ -441,7 +451,9 @@ class JobWords:
 
     def advises(self, attempt: Attempt) -> bool:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
-        return self._around(attempt.said) is None and is_advisable(
+        if self._around(attempt.said) or (attempt.cured is not False and self.hides_fault):
+            return False
+        return is_advisable(
             attempt.action,
             attempt.component,
             attempt.words,
@@ -522,13 +534,23 @@ class JobWords:
                 parts[name] = self.line(line, parts[name])
         supposed = attempt.supposed and self.shown_cause(attempt.supposed)
         shown = self.without_success(attempt)
+        if shown is not attempt and not any(map(_is_line, parts.values())):
+            parts["verified"] = " ".join(filter(None, (parts["verified"], NOT_COUNTED)))
         return replace(shown, supposed=supposed, **parts)
+
+    @property
+    def hides_fault(self) -> bool:
+        """Whether the job's fault was only hidden, so that no fix of it counts as a cure."""
+        return hides_fault(self.done, igniter_job=self.igniter_job)
 
     def without_success(self, attempt: Attempt) -> Attempt:
         """Return a fix without its success where what was done is dangerous: it is no fix.
 
-        What is only not plainly allowed may have been harmless.
+        What is only not plainly allowed may have been harmless. Where the job's fault was hidden
+        nothing is known to have cured it.
         """
+        if attempt.cured and self.hides_fault:
+            return replace(attempt, cured=None)
         withheld = attempt.cured and self.withheld_of(attempt)
         danger = self.step_in(withheld) if withheld else None
         if danger is None or (danger.reason in NOT_PLAIN and not danger.certain):
@@ -803,7 +825,8 @@ def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None)
     found = [
         text
         for text, shown in texts
-        if text and text != shown and text not in known and not is_marked(shown)
+        if text and text != shown and text not in known
+        if not (is_marked(shown) or (shown or "").endswith(NOT_COUNTED))
     ]
     longest = sorted(dict.fromkeys(found), key=len, reverse=True)
     return [

@@ -20,7 +20,7 @@ from kb.rates.waste import (
 )
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
-from kb.services.advisable import only_advisable
+from kb.services.advisable import is_counted, only_advisable
 from kb.services.closed_cases import closed_between, read_cases
 from kb.services.fixes import one_hand, unseen_returns
 from kb.services.indexing import shop_wording
@@ -120,6 +120,12 @@ class TrialsOfCases:
     def heard_by_one(self) -> tuple[str, ...]:
         """What is said where most was heard by one person."""
         return tuple(one_hand(self.repairs))
+
+    @cached_property
+    def withheld(self) -> frozenset[int]:
+        """Cases whose last fix counts nowhere, whatever it is told to have cured."""
+        last = ((each.number, each.attempts[-1]) for each in self.advisable if each.attempts)
+        return frozenset(number for number, tried in last if not is_counted(tried))
 
     def counted_by(self, kind: WorkKind) -> Sequence[Trial]:
         """Return what counts by a kind of work: by maker parts alone, each maker's by itself."""

@@ -26,14 +26,26 @@ from kb.case import (
     Outcome,
     Placed,
     RepairRecord,
+    System,
     ToldIn,
     Tried,
 )
+from kb.safety.hidden_fault import OF_OTHERS, may_name_igniter, test_told
 from kb.store.cars import spelt_alike
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
 from kb.store.repair_digests import digests, stamp
-from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, ENTRIES, IS_CASE, JOBS, VEHICLES
+from kb.store.tables import (
+    ATTEMPTS,
+    CODES,
+    CONTACTS,
+    COUNTS,
+    ENTRIES,
+    IS_CASE,
+    JOBS,
+    TESTS,
+    VEHICLES,
+)
 from kb.store.transaction import InTransaction, Transaction, batches
 
 
@@ -214,13 +226,27 @@ class Repairs(InTransaction):
                 visits[number].append(LaterVisit(*told))
         for each in visits.values():
             each.sort(key=attrgetter("opened", "number"))
-        found = []
+        found: list[RepairRecord] = []
         one_car = self._one_car(joined)
         for row in self._connection.execute(_cases().where(*wanted)):
             parts = (each.get(row[0], ()) for each in (attempts, contacts, visits))
-            repair = RepairRecord._make((*row, *parts))
+            repair = RepairRecord._make((*row, *parts, ()))
             car = one_car.get(repair.car, repair.car)
             found.append(repair if car == repair.car else repair._replace(car=car))
+        beside = self._told(each.number for each in found if _may_concern_igniter(each))
+        return [
+            each._replace(told=beside[each.number]) if each.number in beside else each
+            for each in found
+        ]
+
+    def _told(self, numbers: Iterable[int]) -> dict[int, list[str]]:
+        """Read what else the words of some jobs tell as done, see `RepairRecord`."""
+        found: dict[int, list[str]] = defaultdict(list)
+        for some in batches(numbers):
+            for query in (_notes(), _typed(), _tested()):
+                (key, *_) = query.selected_columns
+                for number, *words in self._connection.execute(query.where(key.in_(some))):
+                    found[number].append(test_told(*words) if words[1:] else words[0])
         return found
 
     def _of_one_car(
@@ -333,6 +359,26 @@ def _attempts() -> Select[Any]:
 @cache
 def _contacts() -> Select[Any]:
     return _parts(CONTACTS, _CONTACT).where(CONTACTS.c.on <= _TODAY, ~_OF_VOID_VISIT)
+
+
+def _may_concern_igniter(case: RepairRecord) -> bool:
+    named = (case.complaint, case.component, *(each.component for each in case.attempts))
+    return case.system is System.RESTRAINTS or any(map(may_name_igniter, named))
+
+
+@cache
+def _typed() -> Select[Any]:
+    return _parts(ENTRIES, (ENTRIES.c.text,)).where(ENTRIES.c.kind.not_in(OF_OTHERS))
+
+
+@cache
+def _tested() -> Select[Any]:
+    return _parts(TESTS, TESTS.c["name", "seen"])
+
+
+@cache
+def _notes() -> Select[Any]:
+    return select(JOBS.c.number, JOBS.c.notes).where(JOBS.c.notes.is_not(None))
 
 
 @cache

@@ -1,0 +1,92 @@
+"""A job on which the fault of a restraint was hidden: what ended on it is no cure.
+
+With a load left in, a bag coded out or a bridge in its place the lamp is off whatever else was
+done, so that no fix of the job is known to have cured. All of it is common practice, no source.
+"""
+
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+
+from kb.case import EntryKind, Job
+from kb.intake.items import trade_wording
+from kb.patterns import compiled
+from kb.safety.igniter import dangerous_step
+from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_clauses import sentences_of
+
+NOT_COUNTED = "[not counted as a cure: the fault was hidden on this job]"
+"""Stands behind a fix that may have cured nothing."""
+_HIDING = frozenset([Reason.DEFEAT, Reason.BRIDGE])
+_MAY_NAME = compiled(
+    r"(?i)bag|srs|squib|tension|straff|igni|z[uü]nd|inflat|pyro|restrain|cuscin|coussin|poduszk|napina"
+)
+
+
+def may_name_igniter(text: str) -> bool:
+    """Whether words may name an igniter: few of thousands of complaints have to be read for one.
+
+    Examples
+    --------
+    >>> may_name_igniter("SRS lamp on"), may_name_igniter("no crank, clicks once")
+    (True, False)
+    """
+    return bool(_MAY_NAME.search(text))
+
+
+def told_on(job: Job) -> Iterator[str]:
+    """Yield what a job's words tell as done on it, but for fixes that did not cure.
+
+    What is tried in vain hides nothing; a customer's words and those of the complaint tell what
+    others did.
+    """
+    yield from (each.text for each in job.entries if each.kind not in OF_OTHERS)
+    yield from (test_told(each.name, each.seen) for each in job.tests)
+    yield from filter(None, (job.notes, job.proved_by))
+    for each in job.attempts:
+        if each.cured is not False:
+            yield fix_told(each.label, each.words)
+
+
+OF_OTHERS = frozenset([EntryKind.COMPLAINT, EntryKind.CONTACT])
+
+
+def test_told(name: str, seen: str) -> str:
+    """Return what a test tells in one sentence."""
+    return f"{name}: {seen}"
+
+
+def fix_told(label: str, words: str | None) -> str:
+    """Return what a fix tells in one sentence."""
+    return ", ".join(filter(None, (label, words)))
+
+
+def hides_fault(told: Iterable[str], *, igniter_job: bool) -> bool:
+    """Whether what is told on a job hides a fault of its restraints.
+
+    Parameters
+    ----------
+    told : iterable of str
+        What was done, in any of the job's own words, see `told_on`.
+    igniter_job : bool
+        The job concerns an igniter; else none of its faults is one of the restraints.
+
+    Examples
+    --------
+    >>> hides_fault(["cleared the codes", "left 2 ohm resistor in the plug"], igniter_job=True)
+    True
+    >>> hides_fault(["substitute load in, lamp out, taken out again"], igniter_job=True)
+    False
+    """
+    return igniter_job and any(map(_hides, dict.fromkeys(told)))
+
+
+@lru_cache(maxsize=20_000)
+def _hides(text: str) -> bool:
+    """Whether any part of a text tells it: what is graver in another part hides nothing of it."""
+    sentences = sentences_of(text)
+    parts = (part for sentence in sentences for part in (sentence, *sentence.split(";")))
+    steps = (
+        dangerous_step(each, igniter_job=True, wording=trade_wording(), alike=True)
+        for each in dict.fromkeys((text, *parts))
+    )
+    return any(step is not None and step.reason in _HIDING for step in steps)
