@@ -40,7 +40,7 @@ def told_on(job: Job) -> Iterator[str]:
     others did.
     """
     yield from (each.text for each in job.entries if each.kind not in OF_OTHERS)
-    yield from (test_told(each.name, each.seen) for each in job.tests)
+    yield from (outcome_told(each.name, each.seen) for each in job.tests)
     yield from filter(None, (job.notes, job.proved_by))
     for each in job.attempts:
         if each.cured is not False:
@@ -50,7 +50,7 @@ def told_on(job: Job) -> Iterator[str]:
 OF_OTHERS = frozenset([EntryKind.COMPLAINT, EntryKind.CONTACT])
 
 
-def test_told(name: str, seen: str) -> str:
+def outcome_told(name: str, seen: str) -> str:
     """Return what a test tells in one sentence."""
     return f"{name}: {seen}"
 

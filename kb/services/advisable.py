@@ -51,9 +51,10 @@ def with_hidden_fault(repairs: Iterable[RepairRecord], cause: Sequence[str]) -> 
     return tuple(each.number for each in repairs if _is_hidden(each, restraint))
 
 
-def is_counted(tried: Tried) -> bool:
-    """Whether an attempt that `only_advisable` returned counts."""
-    return tried.component != _LEFT_OUT
+def withheld_jobs(advisable: Iterable[RepairRecord]) -> tuple[int, ...]:
+    """Return of what `only_advisable` returned the jobs whose last fix counts nowhere."""
+    last = ((each.number, each.attempts[-1]) for each in advisable if each.attempts)
+    return tuple(number for number, tried in last if tried.component == _LEFT_OUT)
 
 
 def is_advised(rate: FixRate) -> bool:

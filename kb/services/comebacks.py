@@ -20,9 +20,9 @@ from kb.rates.waste import (
 )
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
-from kb.services.advisable import is_counted, only_advisable
+from kb.services.advisable import only_advisable, withheld_jobs
 from kb.services.closed_cases import closed_between, read_cases
-from kb.services.fixes import one_hand, unseen_returns
+from kb.services.fixes import one_hand, unseen_returns, withheld
 from kb.services.indexing import shop_wording
 from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
@@ -124,8 +124,7 @@ class TrialsOfCases:
     @cached_property
     def withheld(self) -> frozenset[int]:
         """Cases whose last fix counts nowhere, whatever it is told to have cured."""
-        last = ((each.number, each.attempts[-1]) for each in self.advisable if each.attempts)
-        return frozenset(number for number, tried in last if not is_counted(tried))
+        return frozenset(withheld_jobs(self.advisable))
 
     def counted_by(self, kind: WorkKind) -> Sequence[Trial]:
         """Return what counts by a kind of work: by maker parts alone, each maker's by itself."""
@@ -134,7 +133,7 @@ class TrialsOfCases:
         known = self.trials
         if any(tried.part_maker for repair in self.repairs for tried in repair.attempts):
             known = list(trials(apart_by_maker(self.advisable), self.rates))
-        return [each for each in known if each.tried.component and maker_of(each)]
+        return [each for each in known if maker_of(each)]
 
 
 def trials_of(work: UnitOfWork, jobs: Iterable[Job], settings: Settings) -> TrialsOfCases:
@@ -169,7 +168,11 @@ def comebacks_of(
             ),
             shop_wording(work),
         ),
-        notices=(*tried.unseen, *(() if by else tried.heard_by_one))
+        notices=(
+            *withheld(sorted(tried.withheld)),
+            *tried.unseen,
+            *(() if by else tried.heard_by_one),
+        )
         if cases
         else (Notice.NO_CASES,),
         whole=_together(known) if kind is WorkKind.MAKER else tried.whole,
@@ -189,10 +192,8 @@ def _makers_told(parts: Sequence[Trial]) -> dict[str, int]:
 
 
 def _kind(trial: Trial, cases: Mapping[int, Job], kind: WorkKind) -> str | None:
-    """Return what a trial counts as; what nobody should repeat has no name and counts nowhere."""
+    """Return what a trial counts as."""
     job = cases[trial.job]
-    if not trial.tried.component:
-        return None
     if kind is WorkKind.FIX:
         return fix_of(trial)
     if kind is WorkKind.ACTION:

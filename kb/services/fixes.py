@@ -255,6 +255,15 @@ def _dangerous(jobs: Sequence[int], hidden: Sequence[int]) -> Iterator[str]:
         )
 
 
+def withheld(jobs: Sequence[int]) -> Iterator[str]:
+    """Say that what was left on the cars of some jobs counts nowhere."""
+    if jobs:
+        yield (
+            "Withheld: dangerous, not counted, whatever it is told to have cured; make sure that "
+            f"nothing of it is left on the car: {_named(jobs)}"
+        )
+
+
 def _named(jobs: Iterable[int]) -> str:
     return " ".join(f"#{number}" for number in jobs)
 

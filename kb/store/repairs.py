@@ -30,7 +30,7 @@ from kb.case import (
     ToldIn,
     Tried,
 )
-from kb.safety.hidden_fault import OF_OTHERS, may_name_igniter, test_told
+from kb.safety.hidden_fault import OF_OTHERS, may_name_igniter, outcome_told
 from kb.store.cars import spelt_alike
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
@@ -246,7 +246,7 @@ class Repairs(InTransaction):
             for query in (_notes(), _typed(), _tested()):
                 (key, *_) = query.selected_columns
                 for number, *words in self._connection.execute(query.where(key.in_(some))):
-                    found[number].append(test_told(*words) if words[1:] else words[0])
+                    found[number].append(outcome_told(*words) if words[1:] else words[0])
         return found
 
     def _of_one_car(
