@@ -10,7 +10,7 @@ from functools import lru_cache
 from kb.case import EntryKind, Job
 from kb.intake.items import trade_wording
 from kb.patterns import compiled
-from kb.safety.igniter import dangerous_step
+from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
 
@@ -83,10 +83,12 @@ def hides_fault(told: Iterable[str], *, igniter_job: bool) -> bool:
 @lru_cache(maxsize=20_000)
 def _hides(text: str) -> bool:
     """Whether any part of a text tells it: what is graver in another part hides nothing of it."""
-    sentences = sentences_of(text)
-    parts = (part for sentence in sentences for part in (sentence, *sentence.split(";")))
-    steps = (
-        dangerous_step(each, igniter_job=True, wording=trade_wording(), alike=True)
-        for each in dict.fromkeys((text, *parts))
-    )
-    return any(step is not None and step.reason in _HIDING for step in steps)
+    whole = _step_in(text)
+    if whole is None or whole.reason in _HIDING:
+        return whole is not None
+    parts = (part for sentence in sentences_of(text) for part in (sentence, *sentence.split(";")))
+    return any(step is not None and step.reason in _HIDING for step in map(_step_in, parts))
+
+
+def _step_in(text: str) -> Danger | None:
+    return dangerous_step(text, igniter_job=True, wording=trade_wording(), alike=True)
