@@ -56,6 +56,7 @@ from kb.safety.igniter_reasons import NOT_PLAIN
 from kb.safety.igniter_words import even
 from kb.safety.marks import OF_STEP
 from kb.safety.never import forbidden_step
+from kb.safety.other_scripts import is_unreadable
 from kb.safety.stand_ins import is_known_load, is_no_part, stands_in
 
 P = TypeVar("P")
@@ -210,7 +211,10 @@ class JobWords:
         return cls(number=None, igniter_job=raised)
 
     def shown(self, text: str) -> str:
-        """Return words of the job, or the line that stands in their place, without its success."""
+        """Return words of the job, or the line that stands in their place, without its success.
+
+        On an igniter's job a sentence that nobody here can read is not plainly allowed.
+        """
         shown = screen(
             text,
             restraint=self.igniter_job,
@@ -219,7 +223,15 @@ class JobWords:
             live=self.live,
             of_drive=self.of_drive,
         )
+        if self.igniter_job and is_unreadable(shown):
+            shown = "".join(map(self._readable, sentences_of(shown))).rstrip()
         return shown if shown == text else _SUCCESS_BEHIND.sub(r"\1", shown)
+
+    def _readable(self, sentence: str) -> str:
+        """Return a sentence, or the line in the place of one that cannot be read."""
+        if not is_unreadable(sentence):
+            return sentence
+        return f"{withheld_line(self.number, Reason.STRANGE)} "
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
@@ -246,6 +258,8 @@ class JobWords:
 
     def line(self, text: str, words: str | None = None) -> str:
         """Return the line that stands in the place of words that are not shown; see `line_for`."""
+        if self.igniter_job and is_unreadable(text) and not self._is_withheld(text):
+            return withheld_line(self.number, Reason.STRANGE)
         return line_for(
             text,
             igniter_job=self.igniter_job,
@@ -255,6 +269,10 @@ class JobWords:
             of_drive=self.of_drive,
             words=words,
         )
+
+    def _is_withheld(self, text: str) -> bool:
+        verdict = judged(text, igniter_job=True, wording=self.wording, live=self.live)
+        return isinstance(verdict, Withheld)
 
     def shown_cause(self, cause: Cause) -> Cause:
         """Return a cause with its names and words fit to be shown."""
@@ -778,6 +796,8 @@ def withheld_of_fix(
     """
 
     def fit(text: str) -> bool:
+        if igniter_job and is_unreadable(text):
+            return False
         return isinstance(judged(text, igniter_job=igniter_job, live=live), Shown)
 
     component = label.partition(" ")[2]

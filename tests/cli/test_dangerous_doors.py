@@ -324,8 +324,8 @@ def test_an_import_names_the_rows_that_would_be_asked_about(
     notes = [STEP, "plug green", LIKE, "coded the lamp out", "drove 10 km", "left load in the plug"]
     file = tmp_path / f"given.{form}"
     if form == "jsonl":
-        rows = [_card(f"U{place}", note) for place, note in enumerate(notes)]
-        file.write_text("".join(f"{json.dumps(each)}\n" for each in rows), encoding="utf-8")
+        cards = [_card(f"U{place}", note) for place, note in enumerate(notes)]
+        file.write_text("".join(f"{json.dumps(each)}\n" for each in cards), encoding="utf-8")
     else:
         head = "vehicle.ref,vehicle.make,vehicle.model,opened,closed,complaint,system,notes"
         rows = [
