@@ -22,7 +22,7 @@ from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
 from kb.services.advisable import only_advisable, withheld_jobs
 from kb.services.closed_cases import closed_between, read_cases
-from kb.services.fixes import one_hand, unseen_returns, withheld
+from kb.services.fixes import closed_ahead, one_hand, unseen_returns, withheld
 from kb.services.indexing import shop_wording
 from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
@@ -96,7 +96,8 @@ class TrialsOfCases:
     """All that was tried on some cases, by number, for whatever it is counted.
 
     `advisable` are the repairs without what nobody should repeat, whose trials these are by the
-    settings `rates`; `untagged` are cases whose car nothing tells from others.
+    settings `rates`; `untagged` are cases whose car nothing tells from others. The cases of `ahead`
+    are left out: their day of closing is yet to come.
     """
 
     cases: Mapping[int, Job]
@@ -105,6 +106,7 @@ class TrialsOfCases:
     rates: RateSettings
     trials: Sequence[Trial]
     untagged: Collection[int]
+    ahead: tuple[int, ...] = ()
 
     @cached_property
     def whole(self) -> Waste | None:
@@ -143,7 +145,9 @@ def trials_of(work: UnitOfWork, jobs: Iterable[Job], settings: Settings) -> Tria
     advisable = only_advisable(repairs)
     known = list(trials(advisable, settings.rates))
     untagged = work.repairs.untagged()
-    return TrialsOfCases(cases, repairs, advisable, settings.rates, known, untagged)
+    ahead = tuple(sorted(cases.keys() - {each.number for each in repairs}))
+    cases = {number: job for number, job in cases.items() if number not in ahead}
+    return TrialsOfCases(cases, repairs, advisable, settings.rates, known, untagged, ahead)
 
 
 def comebacks_of(
@@ -170,11 +174,12 @@ def comebacks_of(
         ),
         notices=(
             *withheld(sorted(tried.withheld)),
+            *closed_ahead(tried.ahead),
             *tried.unseen,
             *(() if by else tried.heard_by_one),
         )
         if cases
-        else (Notice.NO_CASES,),
+        else (Notice.NO_CASES, *closed_ahead(tried.ahead)),
         whole=_together(known) if kind is WorkKind.MAKER else tried.whole,
         rows=rows,
         without_loss=len(kinds) - len(rows),

@@ -128,6 +128,7 @@ def fixes(
         hand = tuple(one_hand(repairs))
         safe = only_advisable(repairs, cause.key)
         mistaken = tuple(_mistaken(work, safe, cause, settings))
+        to_come = work.repairs.ahead(cause.key)
         wrong = told_wrong(work, meant := cause_digest(cause.key))
         every = work.repairs.all() if silence or clock is not Clock.DAYS else []
         if clock is Clock.DAYS:
@@ -167,6 +168,7 @@ def fixes(
         notices=(
             *([Notice.FINAL_FIXES_ONLY] if final_only else []),
             *_dangerous(left_out(repairs, cause.key), with_hidden_fault(repairs, cause.key)),
+            *closed_ahead(to_come),
             *unseen_returns(proved, untagged),
             *wrong,
             *hand,
@@ -261,6 +263,16 @@ def withheld(jobs: Sequence[int]) -> Iterator[str]:
         yield (
             "Withheld: dangerous, not counted, whatever it is told to have cured; make sure that "
             f"nothing of it is left on the car: {_named(jobs)}"
+        )
+
+
+def closed_ahead(jobs: Sequence[int]) -> Iterator[str]:
+    """Say that jobs are left out whose day of closing is yet to come."""
+    if jobs:
+        one = jobs[0]
+        yield (
+            f"Left out, as the day of closing is yet to come: {_named(jobs)}; to correct it: "
+            f"kb job edit {one} --set closed=DAY"
         )
 
 

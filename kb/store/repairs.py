@@ -52,6 +52,7 @@ from kb.store.transaction import InTransaction, Transaction, batches
 class Repairs(InTransaction):
     """The cases of a store as fix rates need them.
 
+    One that is closed on a day yet to come is none of them.
     The `cause` of each is a `cause_digest`, its `car` the key of a vehicle, and one key for jobs
     without a tag that an answer joined; causes and fixes are told by the shop's own names.
     """
@@ -165,6 +166,15 @@ class Repairs(InTransaction):
         no_visit = or_(CONTACTS.c.job.is_(None), _NAMES_VOID)
         unnamed = select(CONTACTS.c.job_number).where(_TOLD_BACK, no_visit)
         return self._read(JOBS.c.number.in_(unnamed))
+
+    def ahead(self, key: tuple[str, str, str]) -> list[int]:
+        """Numbers of the cases of a cause that are closed on a day yet to come: they count nowhere.
+
+        That day was mistyped, or the car is not handed over yet.
+        """
+        of_cause = JOBS.c.cause_digest == cause_digest(key)
+        query = select(JOBS.c.number).where(IS_CASE, JOBS.c.closed > _TODAY, of_cause)
+        return sorted(self._connection.scalars(query))
 
     def placed(self, numbers: Collection[int]) -> list[Placed]:
         """Where on the car some cases were, as far as they tell."""
@@ -383,7 +393,7 @@ def _notes() -> Select[Any]:
 
 @cache
 def _cases() -> Select[Any]:
-    return select(*_JOB).where(IS_CASE).order_by(JOBS.c.number)
+    return select(*_JOB).where(IS_CASE, JOBS.c.closed <= _TODAY).order_by(JOBS.c.number)
 
 
 @cache

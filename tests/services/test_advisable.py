@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
 from kb.case import (
     Action,
@@ -21,6 +22,7 @@ from kb.case import (
     Tried,
     Vehicle,
 )
+from kb.cli.main import kb
 from kb.rates.fixes import FixRate
 from kb.safety.job_dangers import dangers_of
 from kb.safety.job_words import NO_FIX, JobWords, is_hidden
@@ -41,6 +43,16 @@ BRIDGED = Attempt(
 )
 CLEANED = Attempt(action=Action.CLEANED, component="seat plug", words="contact spray", cured=True)
 SETTINGS = Settings()
+KIND = WorkKind.FIX
+REPORTS = [
+    ("causes", "airbag lamp on after seat moved"),
+    ("fixes", "seat connector high resistance"),
+    ("similar", "airbag lamp on after seat moved"),
+    ("lesson", "restraints"),
+    *((name,) for name in ("recurring", "comebacks", "watch", "stock")),
+    ("job", "show", "1"),
+    ("job", "follow-up"),
+]
 LAMP_AFTER_SEAT = "airbag lamp on after seat moved"
 
 
@@ -294,3 +306,32 @@ def tried_as(done: Attempt) -> Tried:
         part_maker=done.part_maker,
         verified=done.verified,
     )
+
+
+def test_a_case_closed_on_a_day_to_come_counts_nowhere_yet(small_store: str) -> None:
+    ahead = date.today() + timedelta(days=30)
+    put(small_store, tried := replace(CASES[0], attempts=(CLEANED,)))
+    before = fixes(small_store, "seat connector", SETTINGS, today=date.today())
+    put(small_store, replace(tried, closed=ahead))
+    answer = fixes(small_store, "seat connector", SETTINGS, today=date.today())
+    assert answer.cases == before.cases - 1
+    assert sum(each.rate.tried for each in answer.fixes) < sum(
+        each.rate.tried for each in before.fixes
+    )
+    (told,) = (each for each in answer.notices if "yet to come" in each)
+    assert "#1;" in told
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        every = trials_of(work, work.jobs.all(), SETTINGS)
+        assert every.ahead == (1,)
+        assert 1 not in every.cases
+        assert any("yet to come: #1;" in n for n in comebacks_of(work, every, kind=KIND).notices)
+
+
+@pytest.mark.parametrize("words", REPORTS, ids=" ".join)
+def test_where_every_case_is_closed_on_a_day_to_come_each_page_stands(
+    small_store: str, words: tuple[str, ...]
+) -> None:
+    ahead = date.today() + timedelta(days=30)
+    put(small_store, *(replace(each, closed=ahead) for each in CASES))
+    page = CliRunner().invoke(kb, ["--store", small_store, *words])
+    assert page.exit_code == 0, page.output
