@@ -75,6 +75,15 @@ _SUCCESS_BEHIND = compiled(
     re.IGNORECASE,
 )
 """What nobody is told to have worked: it would be done again."""
+_LEANING = compiled(
+    r"(\[not shown[^\]]*\])(?:[\s.,;:–-]+(?:and |but |or |und |et |i )?"
+    r"(?:then|same|again|as (?:above|before)|likewise|ditto|dito|idem|also|too|both"
+    r"|th(?:at|is|ese|ose)|it|they|them|so|(?:the |on the )?(?:other|opposite) (?:side|one)"
+    r"|repeated|dann|danach|ebenso|gleiches|auch|puis|pareil|aussi|potem|tak samo|to samo)\b"
+    r"(?:[^.,;:!?\[]|(?<=\d)[.,:](?=\d))*[.!?]?)+",
+    re.IGNORECASE,
+)
+"""What stands behind a line and says no more than that the same was done, or what came of it."""
 _HIDDEN = compiled(r"\[(?:not shown|must never be done|not counted as a cure)")
 
 
@@ -225,7 +234,9 @@ class JobWords:
         )
         if self.igniter_job and is_unreadable(shown):
             shown = "".join(map(self._readable, sentences_of(shown))).rstrip()
-        return shown if shown == text else _SUCCESS_BEHIND.sub(r"\1", shown)
+        if shown == text:
+            return text
+        return _SUCCESS_BEHIND.sub(r"\1", _LEANING.sub(r"\1", shown))
 
     def _readable(self, sentence: str) -> str:
         """Return a sentence, or the line in the place of one that cannot be read."""
@@ -255,6 +266,15 @@ class JobWords:
             alike=alike,
             of_drive=self.of_drive,
         )
+
+    def steps_in(self, text: str) -> list[Danger]:
+        """Name what is plainly dangerous in each part of a text, each reason once."""
+        parts = [part for sentence in sentences_of(text) for part in sentence.split(";")]
+        found: dict[str, Danger] = {}
+        for step in map(self.step_in, parts):
+            if step and step.certain:
+                found.setdefault(step.reason, step)
+        return list(found.values())
 
     def line(self, text: str, words: str | None = None) -> str:
         """Return the line that stands in the place of words that are not shown; see `line_for`."""
@@ -409,7 +429,14 @@ class JobWords:
         told = [each.said for each in lifted if self._is_open(each)]
         rest = blanked(entry.text, [Place(each.start, each.end) for each in told if each])
         stands = self.named(entry.text) == entry.text and fit(rest) == rest
-        return replace(entry, by=by, text=entry.text if stands else fit(entry.text))
+        return replace(entry, by=by, text=entry.text if stands else self._counted(entry.text, fit))
+
+    def _counted(self, text: str, fit: Callable[[str], str]) -> str:
+        """Return words fit to be shown; where fewer marks stand than dangers, with their number."""
+        shown = fit(text)
+        marks = len(_HIDDEN.findall(shown))
+        steps = len(self.steps_in(text)) if marks else 0
+        return f"{shown} ({steps} dangerous steps)" if steps > marks else shown
 
     def _is_open(self, reading: Reading) -> bool:
         """Whether a reading stands on the page as it is, and is no igniter's."""
