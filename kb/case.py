@@ -210,6 +210,10 @@ class EntryKind(StrEnum):
     PROOF = "proof"
 
 
+OF_OTHERS = frozenset([EntryKind.COMPLAINT, EntryKind.CONTACT])
+"""Entries that tell what a customer says, and no work of the shop."""
+
+
 class Proof(StrEnum):
     """What shows that a repair has worked."""
 
@@ -707,6 +711,27 @@ class FoundWrong(NamedTuple):
     number: int
     cause: Any
     later: int
+
+
+_MAY_NAME_IGNITER = re.compile(
+    r"(?i)bag|srs|squib|tension|straff|igni|z[uü]nd|inflat|pyro|restrain|cuscin|coussin|poduszk|napina"
+)
+
+
+def may_name_igniter(text: str) -> bool:
+    """Whether words may name an igniter: few of thousands of complaints have to be read for one.
+
+    Examples
+    --------
+    >>> may_name_igniter("SRS lamp on"), may_name_igniter("no crank, clicks once")
+    (True, False)
+    """
+    return bool(_MAY_NAME_IGNITER.search(text))
+
+
+def outcome_told(name: str, seen: str) -> str:
+    """Return what a test tells in one sentence."""
+    return f"{name}: {seen}"
 
 
 class RepairRecord(NamedTuple):

@@ -7,9 +7,8 @@ done, so that no fix of the job is known to have cured. All of it is common prac
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
-from kb.case import EntryKind, Job
+from kb.case import OF_OTHERS, Job, outcome_told
 from kb.intake.items import trade_wording
-from kb.patterns import compiled
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
@@ -17,20 +16,6 @@ from kb.safety.igniter_clauses import sentences_of
 NOT_COUNTED = "[not counted as a cure: the fault was hidden on this job]"
 """Stands behind a fix that may have cured nothing."""
 _HIDING = frozenset([Reason.DEFEAT, Reason.BRIDGE])
-_MAY_NAME = compiled(
-    r"(?i)bag|srs|squib|tension|straff|igni|z[uü]nd|inflat|pyro|restrain|cuscin|coussin|poduszk|napina"
-)
-
-
-def may_name_igniter(text: str) -> bool:
-    """Whether words may name an igniter: few of thousands of complaints have to be read for one.
-
-    Examples
-    --------
-    >>> may_name_igniter("SRS lamp on"), may_name_igniter("no crank, clicks once")
-    (True, False)
-    """
-    return bool(_MAY_NAME.search(text))
 
 
 def told_on(job: Job) -> Iterator[str]:
@@ -45,14 +30,6 @@ def told_on(job: Job) -> Iterator[str]:
     for each in job.attempts:
         if each.cured is not False:
             yield fix_told(each.label, each.words)
-
-
-OF_OTHERS = frozenset([EntryKind.COMPLAINT, EntryKind.CONTACT])
-
-
-def outcome_told(name: str, seen: str) -> str:
-    """Return what a test tells in one sentence."""
-    return f"{name}: {seen}"
 
 
 def fix_told(label: str, words: str | None) -> str:

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from kb.cards.proposed import ProposedCase
-from kb.case import Action, RepairRecord, System, Tried
+from kb.case import Action, RepairRecord, System, Tried, may_name_igniter
 from kb.rates.fixes import FixRate
-from kb.safety.hidden_fault import fix_told, hides_fault, may_name_igniter
+from kb.safety.hidden_fault import fix_told, hides_fault
 from kb.safety.igniter import about_igniter, is_of_drive
 from kb.safety.job_words import forbidden_around, is_advisable
 

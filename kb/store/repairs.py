@@ -16,6 +16,7 @@ from sqlalchemy import Select, and_, bindparam, case, func, null, or_, select
 
 from kb.case import (
     FAMILY,
+    OF_OTHERS,
     Action,
     Attempt,
     CameBack,
@@ -29,8 +30,9 @@ from kb.case import (
     System,
     ToldIn,
     Tried,
+    may_name_igniter,
+    outcome_told,
 )
-from kb.safety.hidden_fault import OF_OTHERS, may_name_igniter, outcome_told
 from kb.store.cars import spelt_alike
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
