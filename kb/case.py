@@ -210,6 +210,10 @@ class EntryKind(StrEnum):
     PROOF = "proof"
 
 
+OF_OTHERS = frozenset([EntryKind.COMPLAINT, EntryKind.CONTACT])
+"""Entries that tell what a customer says, and no work of the shop."""
+
+
 class Proof(StrEnum):
     """What shows that a repair has worked."""
 
@@ -709,13 +713,35 @@ class FoundWrong(NamedTuple):
     later: int
 
 
+_MAY_NAME_IGNITER = re.compile(
+    r"(?i)bag|srs|squib|tension|straff|igni|z[uü]nd|inflat|pyro|restrain|cuscin|coussin|poduszk|napina"
+)
+
+
+def may_name_igniter(text: str) -> bool:
+    """Whether words may name an igniter: few of thousands of complaints have to be read for one.
+
+    Examples
+    --------
+    >>> may_name_igniter("SRS lamp on"), may_name_igniter("no crank, clicks once")
+    (True, False)
+    """
+    return bool(_MAY_NAME_IGNITER.search(text))
+
+
+def outcome_told(name: str, seen: str) -> str:
+    """Return what a test tells in one sentence."""
+    return f"{name}: {seen}"
+
+
 class RepairRecord(NamedTuple):
     """What fix rates need of one case, in plain values: a question may have to read thousands.
 
     `cause` is what makes two causes the same, `component` and `location` are its words, `car` is
     what makes two visits one car's; `visits` are all for which the car came at the handover or
     later, or while the job was still open on paper, and what was told of its earlier jobs since, in
-    order of day and number.
+    order of day and number. `told` is what else its own words tell as done, where the case may
+    concern an igniter.
     """
 
     number: int
@@ -734,6 +760,7 @@ class RepairRecord(NamedTuple):
     attempts: Sequence[Tried]
     contacts: Sequence[Heard]
     visits: Sequence[LaterVisit]
+    told: Sequence[str] = ()
 
 
 def even(text: str) -> str:

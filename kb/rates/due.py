@@ -121,7 +121,7 @@ def due(
 ) -> Calls:
     """List the fixes to ask after: returns to be judged first, then by what an answer changes.
 
-    That is `weighed`; of equals the last handed over comes first. Before other returns come those
+    That is `weighed`; of equals the first handed over comes first. Before other returns come those
     of which the customer said that it is the same (`kb.rates.returns.is_told_the_same`). A car that
     was asked after in vain rests for some days, whichever of its jobs it was asked about. Of jobs
     without a tag that are likely of one car one is asked about at a time. A
@@ -191,7 +191,7 @@ def due(
             )
     order = sorted(
         found,
-        key=lambda each: (_turn(each.back), -weighed(each, settings), each.days, each.job),
+        key=lambda each: (_turn(each.back), -weighed(each, settings), -each.days, each.job),
     )
     calls = _once_a_call(order, one_car or {})
     same_car = len(order) - len(calls)

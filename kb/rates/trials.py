@@ -180,6 +180,9 @@ def trials(
     `kb.rates.returns.came_again` tells. What is said to have been heard
     before the handover counts for nothing. Later jobs of a car are marked (`Trial.again`).
 
+    An attempt without a component is none of which an outcome counts: it keeps its place among the
+    others, and is no trial.
+
     Where an odometer is missing, ran backwards or gained too much (`most_km`), kilometres are
     reckoned from days at what the other cars do (`km_per_day`), and said to be. Without `silence`
     it tells nothing.
@@ -219,6 +222,8 @@ def _of_job(
     last = len(repair.attempts)
     for places in _tries(repair.attempts):
         place, tried = _in_the_end(repair.attempts, places)
+        if not tried.component:
+            continue
         told, left = _NOTHING, places[-1] == last
         if tried.cured is False:
             told = _NEVER_CURED

@@ -10,6 +10,7 @@ from kb.reports import layout
 from kb.reports.job import item_line
 from kb.reports.labels import day, job_list, percent, plural, shortened
 from kb.services.drafts import Draft
+from kb.services.fixes import withheld
 from kb.services.follow_up import FollowUps, Return, ToAsk
 
 LONGEST = 44
@@ -77,6 +78,7 @@ def _explained(found: FollowUps) -> Iterator[str]:
 def _left_out(found: FollowUps) -> Iterator[str]:
     yield from (*_rested(found), *_same_car(found), *_not_asked(found), *_past(found))
     yield from _silent(found.unheard)
+    yield from withheld(found.withheld)
 
 
 def _same_car(found: FollowUps) -> Iterator[str]:

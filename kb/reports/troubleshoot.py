@@ -334,7 +334,7 @@ def branch_line(
     """
     seen = f"{percent(branch.chance)} {branch.seen}" if counted else branch.seen
     if not branch.leaves:
-        return f"{seen}: then {branch.then}"
+        return f"{seen}: then {branch.then or AFRESH}"
     parts: dict[str, float] = defaultdict(float)
     for cause, chance in branch.leaves:
         parts[cause.component] += chance

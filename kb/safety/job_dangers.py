@@ -58,18 +58,17 @@ def _each_by_itself(
 
     A reason is given once, and its own part is quoted.
     """
-    parts = [
-        part
-        for each in entries
-        for sentence in sentences_of(each.text)
-        for part in sentence.split(";")
-    ]
-    alone = [danger for danger in map(words.step_in, parts) if danger and danger.certain]
-    if len(parts) < _SEVERAL or not alone:
+    texts = [each.text for each in entries]
+    alone = [danger for text in texts for danger in words.steps_in(text)]
+    if sum(map(_parts_of, texts)) < _SEVERAL or not alone:
         return list(found)
     of_reason = {each.reason: each for each in reversed(alone)}
     quoted = [of_reason.pop(each.reason, each) for each in found]
     return [*quoted, *(each for each in alone if of_reason.pop(each.reason, None))]
+
+
+def _parts_of(text: str) -> int:
+    return sum(len(sentence.split(";")) for sentence in sentences_of(text))
 
 
 _SEVERAL = 2

@@ -33,6 +33,7 @@ from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, is_raised
+from kb.safety.hidden_fault import NOT_COUNTED, hides_fault, told_on
 from kb.safety.igniter import (
     Danger,
     Shown,
@@ -55,6 +56,7 @@ from kb.safety.igniter_reasons import NOT_PLAIN
 from kb.safety.igniter_words import even
 from kb.safety.marks import OF_STEP
 from kb.safety.never import forbidden_step
+from kb.safety.other_scripts import is_unreadable
 from kb.safety.stand_ins import is_known_load, is_no_part, stands_in
 
 P = TypeVar("P")
@@ -73,13 +75,27 @@ _SUCCESS_BEHIND = compiled(
     re.IGNORECASE,
 )
 """What nobody is told to have worked: it would be done again."""
-_HIDDEN = compiled(r"\[(?:not shown|must never be done)")
+_LEANING = compiled(
+    r"(\[not shown[^\]]*\])(?:[\s.,;:–-]+(?:and |but |or |und |et |i )?"
+    r"(?:then|same|again|as (?:above|before)|likewise|ditto|dito|idem|also|too|both"
+    r"|th(?:at|is|ese|ose)|it|they|them|so|(?:the |on the )?(?:other|opposite) (?:side|one)"
+    r"|repeated|dann|danach|ebenso|gleiches|auch|puis|pareil|aussi|potem|tak samo|to samo)\b"
+    r"(?:[^.,;:!?\[]|(?<=\d)[.,:](?=\d))*[.!?]?)+",
+    re.IGNORECASE,
+)
+"""What stands behind a line and says no more than that the same was done, or what came of it."""
+_HIDDEN = compiled(r"\[(?:not shown|must never be done|not counted as a cure)")
 
 
 def is_hidden(attempt: Attempt) -> bool:
     """Whether a fix, as it is shown, has a line in the place of what may not be."""
     told = (attempt.component, attempt.words, attempt.verified, attempt.part_maker)
-    return any(_HIDDEN.search(each) for each in told if each)
+    return any(map(_is_line, told))
+
+
+def _is_line(text: str | None) -> bool:
+    """Whether a line stands in the place of words, or behind them."""
+    return text is not None and _HIDDEN.search(text) is not None
 
 
 _OURS = frozenset(["cautions", "notices", "title", "how"])
@@ -156,6 +172,8 @@ class JobWords:
         What its cause is called, where that may be shown: its fixes are judged beside it.
     typed : tuple of str
         Its entries as typed, which a test may be a part of.
+    done : tuple of str
+        What its words tell as done, by which its fault may be hidden.
     """
 
     number: int | None
@@ -166,6 +184,7 @@ class JobWords:
     cause: str = ""
     forbidden: tuple[_Forbidden, ...] = ()
     typed: tuple[str, ...] = ()
+    done: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -179,6 +198,7 @@ class JobWords:
             cause=cause if words.named(cause) == cause else "",
             forbidden=tuple(_forbidden_in(job, wording, igniter_job=words.igniter_job)),
             typed=tuple(each.text for each in job.entries),
+            done=tuple(told_on(job)),
         )
 
     @classmethod
@@ -200,7 +220,10 @@ class JobWords:
         return cls(number=None, igniter_job=raised)
 
     def shown(self, text: str) -> str:
-        """Return words of the job, or the line that stands in their place, without its success."""
+        """Return words of the job, or the line that stands in their place, without its success.
+
+        On an igniter's job a sentence that nobody here can read is not plainly allowed.
+        """
         shown = screen(
             text,
             restraint=self.igniter_job,
@@ -209,7 +232,17 @@ class JobWords:
             live=self.live,
             of_drive=self.of_drive,
         )
-        return shown if shown == text else _SUCCESS_BEHIND.sub(r"\1", shown)
+        if self.igniter_job and is_unreadable(shown):
+            shown = "".join(map(self._readable, sentences_of(shown))).rstrip()
+        if shown == text:
+            return text
+        return _SUCCESS_BEHIND.sub(r"\1", _LEANING.sub(r"\1", shown))
+
+    def _readable(self, sentence: str) -> str:
+        """Return a sentence, or the line in the place of one that cannot be read."""
+        if not is_unreadable(sentence):
+            return sentence
+        return f"{withheld_line(self.number, Reason.STRANGE)} "
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
@@ -234,8 +267,19 @@ class JobWords:
             of_drive=self.of_drive,
         )
 
+    def steps_in(self, text: str) -> list[Danger]:
+        """Name what is plainly dangerous in each part of a text, each reason once."""
+        parts = [part for sentence in sentences_of(text) for part in sentence.split(";")]
+        found: dict[str, Danger] = {}
+        for step in map(self.step_in, parts):
+            if step and step.certain:
+                found.setdefault(step.reason, step)
+        return list(found.values())
+
     def line(self, text: str, words: str | None = None) -> str:
         """Return the line that stands in the place of words that are not shown; see `line_for`."""
+        if self.igniter_job and is_unreadable(text) and not self._is_withheld(text):
+            return withheld_line(self.number, Reason.STRANGE)
         return line_for(
             text,
             igniter_job=self.igniter_job,
@@ -245,6 +289,10 @@ class JobWords:
             of_drive=self.of_drive,
             words=words,
         )
+
+    def _is_withheld(self, text: str) -> bool:
+        verdict = judged(text, igniter_job=True, wording=self.wording, live=self.live)
+        return isinstance(verdict, Withheld)
 
     def shown_cause(self, cause: Cause) -> Cause:
         """Return a cause with its names and words fit to be shown."""
@@ -381,7 +429,14 @@ class JobWords:
         told = [each.said for each in lifted if self._is_open(each)]
         rest = blanked(entry.text, [Place(each.start, each.end) for each in told if each])
         stands = self.named(entry.text) == entry.text and fit(rest) == rest
-        return replace(entry, by=by, text=entry.text if stands else fit(entry.text))
+        return replace(entry, by=by, text=entry.text if stands else self._counted(entry.text, fit))
+
+    def _counted(self, text: str, fit: Callable[[str], str]) -> str:
+        """Return words fit to be shown; where fewer marks stand than dangers, with their number."""
+        shown = fit(text)
+        marks = len(_HIDDEN.findall(shown))
+        steps = len(self.steps_in(text)) if marks else 0
+        return f"{shown} ({steps} dangerous steps)" if steps > marks else shown
 
     def _is_open(self, reading: Reading) -> bool:
         """Whether a reading stands on the page as it is, and is no igniter's."""
@@ -441,7 +496,9 @@ class JobWords:
 
     def advises(self, attempt: Attempt) -> bool:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
-        return self._around(attempt.said) is None and is_advisable(
+        if self._around(attempt.said) or (attempt.cured is not False and self.hides_fault):
+            return False
+        return is_advisable(
             attempt.action,
             attempt.component,
             attempt.words,
@@ -522,13 +579,23 @@ class JobWords:
                 parts[name] = self.line(line, parts[name])
         supposed = attempt.supposed and self.shown_cause(attempt.supposed)
         shown = self.without_success(attempt)
+        if shown is not attempt and not any(map(_is_line, parts.values())):
+            parts["verified"] = " ".join(filter(None, (parts["verified"], NOT_COUNTED)))
         return replace(shown, supposed=supposed, **parts)
+
+    @property
+    def hides_fault(self) -> bool:
+        """Whether the job's fault was only hidden, so that no fix of it counts as a cure."""
+        return hides_fault(self.done, igniter_job=self.igniter_job)
 
     def without_success(self, attempt: Attempt) -> Attempt:
         """Return a fix without its success where what was done is dangerous: it is no fix.
 
-        What is only not plainly allowed may have been harmless.
+        What is only not plainly allowed may have been harmless. Where the job's fault was hidden
+        nothing is known to have cured it.
         """
+        if attempt.cured and self.hides_fault:
+            return replace(attempt, cured=None)
         withheld = attempt.cured and self.withheld_of(attempt)
         danger = self.step_in(withheld) if withheld else None
         if danger is None or (danger.reason in NOT_PLAIN and not danger.certain):
@@ -756,6 +823,8 @@ def withheld_of_fix(
     """
 
     def fit(text: str) -> bool:
+        if igniter_job and is_unreadable(text):
+            return False
         return isinstance(judged(text, igniter_job=igniter_job, live=live), Shown)
 
     component = label.partition(" ")[2]
@@ -803,7 +872,8 @@ def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None)
     found = [
         text
         for text, shown in texts
-        if text and text != shown and text not in known and not is_marked(shown)
+        if text and text != shown and text not in known
+        if not (is_marked(shown) or (shown or "").endswith(NOT_COUNTED))
     ]
     longest = sorted(dict.fromkeys(found), key=len, reverse=True)
     return [

@@ -1,16 +1,19 @@
 """Which attempts may be rated and proposed: none of which anything told may not be shown.
 
 An innocent fix counts although something dangerous was done on its job, too: that a new plug held
-is true all the same. The dangerous step itself is told on the job's own page, and only there.
+is true all the same. But where the fault of a restraint was hidden on the job, by a load left in, a
+bag coded out or a bridge, the lamp is off whatever was done: then no fix of it counts as a cure,
+and what was heard of the car since tells nothing of any. The dangerous step itself is told on the
+job's own page, and only there.
 """
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from kb.cards.proposed import ProposedCase
-from kb.case import Action, RepairRecord, System, Tried
-from kb.patterns import compiled
+from kb.case import Action, RepairRecord, System, Tried, may_name_igniter
 from kb.rates.fixes import FixRate
+from kb.safety.hidden_fault import fix_told, hides_fault
 from kb.safety.igniter import about_igniter, is_of_drive
 from kb.safety.job_words import forbidden_around, is_advisable
 
@@ -32,17 +35,26 @@ def only_advisable(
     cause : sequence of str
         Names of the cause they share, if they share one, as `kb.case.Cause.key`.
     """
-    restraint = about_igniter(cause)
-    named = ", ".join(filter(None, cause[:2]))
+    restraint, named = _of_cause(cause)
     return [_advisable(repair, named, restraint) for repair in repairs]
 
 
 def left_out(repairs: Iterable[RepairRecord], cause: Sequence[str]) -> tuple[int, ...]:
     """Return the jobs on which such an attempt was made."""
-    kept = only_advisable(repairs, cause)
-    return tuple(
-        each.number for each in kept if any(t.component == _LEFT_OUT for t in each.attempts)
-    )
+    restraint, named = _of_cause(cause)
+    return tuple(each.number for each in repairs if not all(_are_fit(each, named, restraint)))
+
+
+def with_hidden_fault(repairs: Iterable[RepairRecord], cause: Sequence[str]) -> tuple[int, ...]:
+    """Return the jobs on which the fault was hidden: nothing done on them counts as a cure."""
+    restraint, _ = _of_cause(cause)
+    return tuple(each.number for each in repairs if _is_hidden(each, restraint))
+
+
+def withheld_jobs(advisable: Iterable[RepairRecord]) -> tuple[int, ...]:
+    """Return of what `only_advisable` returned the jobs whose last fix counts nowhere."""
+    last = ((each.number, each.attempts[-1]) for each in advisable if each.attempts)
+    return tuple(number for number, tried in last if tried.component == _LEFT_OUT)
 
 
 def is_advised(rate: FixRate) -> bool:
@@ -56,9 +68,26 @@ def is_fit(case: ProposedCase) -> bool:
     return _judged(case.action, case.component, None, None, None, named, restraint)
 
 
+def _of_cause(cause: Sequence[str]) -> tuple[bool, str]:
+    """Return whether a cause concerns an igniter, and what it is called."""
+    return about_igniter(cause), ", ".join(filter(None, cause[:2]))
+
+
 def _advisable(repair: RepairRecord, cause: str, restraint: bool) -> RepairRecord:
+    fit = _are_fit(repair, cause, restraint)
+    if _is_hidden(repair, restraint):
+        told = zip(repair.attempts, fit, strict=True)
+        fit = [it_is and each.cured is False for each, it_is in told]
+    if all(fit):
+        return repair
+    kept = zip(repair.attempts, fit, strict=True)
+    return repair._replace(attempts=[each if it_is else _unrated(each) for each, it_is in kept])
+
+
+def _are_fit(repair: RepairRecord, cause: str, restraint: bool) -> list[bool]:
+    """Return of each attempt of a case whether all that is told of it may be shown."""
     igniter_job = restraint or _is_igniter_job(repair)
-    fit = [
+    return [
         _judged(
             each.action,
             each.component,
@@ -71,16 +100,18 @@ def _advisable(repair: RepairRecord, cause: str, restraint: bool) -> RepairRecor
         and not (each.told_in and forbidden_around(each.told_in, igniter_job=igniter_job))
         for each in repair.attempts
     ]
-    if all(fit):
-        return repair
-    kept = zip(repair.attempts, fit, strict=True)
-    return repair._replace(attempts=[each if it_is else _unrated(each) for each, it_is in kept])
 
 
-_MAY_NAME = compiled(
-    r"(?i)bag|srs|squib|tension|straff|igni|z[uü]nd|inflat|pyro|restrain|cuscin|coussin|poduszk|napina"
-)
-"""Parts of the names of an igniter: few of thousands of complaints have to be read for one."""
+def _is_hidden(repair: RepairRecord, restraint: bool) -> bool:
+    """Whether the fault of a case was hidden, as `kb.safety.hidden_fault.told_on` reads a job."""
+    tried = (
+        fix_told(f"{each.action} {each.component}", each.words)
+        for each in repair.attempts
+        if each.cured is not False
+    )
+    told = (*repair.told, *filter(None, [repair.proved_by]), *tried)
+    igniter_job = restraint or _is_igniter_job(repair)
+    return hides_fault(told, igniter_job=igniter_job)
 
 
 def _is_igniter_job(repair: RepairRecord) -> bool:
@@ -88,7 +119,7 @@ def _is_igniter_job(repair: RepairRecord) -> bool:
     if repair.system is System.RESTRAINTS:
         return True
     named = (repair.complaint, *(each.component for each in repair.attempts))
-    told = [text for text in named if _MAY_NAME.search(text)]
+    told = [text for text in named if may_name_igniter(text)]
     return about_igniter(told, of_drive=is_of_drive((repair.system,), (), named))
 
 

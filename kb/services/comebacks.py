@@ -20,9 +20,9 @@ from kb.rates.waste import (
 )
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
-from kb.services.advisable import only_advisable
+from kb.services.advisable import only_advisable, withheld_jobs
 from kb.services.closed_cases import closed_between, read_cases
-from kb.services.fixes import one_hand, unseen_returns
+from kb.services.fixes import closed_ahead, one_hand, unseen_returns, withheld
 from kb.services.indexing import shop_wording
 from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
@@ -96,7 +96,8 @@ class TrialsOfCases:
     """All that was tried on some cases, by number, for whatever it is counted.
 
     `advisable` are the repairs without what nobody should repeat, whose trials these are by the
-    settings `rates`; `untagged` are cases whose car nothing tells from others.
+    settings `rates`; `untagged` are cases whose car nothing tells from others. The cases of `ahead`
+    are left out: their day of closing is yet to come.
     """
 
     cases: Mapping[int, Job]
@@ -105,6 +106,7 @@ class TrialsOfCases:
     rates: RateSettings
     trials: Sequence[Trial]
     untagged: Collection[int]
+    ahead: tuple[int, ...] = ()
 
     @cached_property
     def whole(self) -> Waste | None:
@@ -121,6 +123,11 @@ class TrialsOfCases:
         """What is said where most was heard by one person."""
         return tuple(one_hand(self.repairs))
 
+    @cached_property
+    def withheld(self) -> frozenset[int]:
+        """Cases whose last fix counts nowhere, whatever it is told to have cured."""
+        return frozenset(withheld_jobs(self.advisable))
+
     def counted_by(self, kind: WorkKind) -> Sequence[Trial]:
         """Return what counts by a kind of work: by maker parts alone, each maker's by itself."""
         if kind is not WorkKind.MAKER:
@@ -128,7 +135,7 @@ class TrialsOfCases:
         known = self.trials
         if any(tried.part_maker for repair in self.repairs for tried in repair.attempts):
             known = list(trials(apart_by_maker(self.advisable), self.rates))
-        return [each for each in known if each.tried.component and maker_of(each)]
+        return [each for each in known if maker_of(each)]
 
 
 def trials_of(work: UnitOfWork, jobs: Iterable[Job], settings: Settings) -> TrialsOfCases:
@@ -138,7 +145,9 @@ def trials_of(work: UnitOfWork, jobs: Iterable[Job], settings: Settings) -> Tria
     advisable = only_advisable(repairs)
     known = list(trials(advisable, settings.rates))
     untagged = work.repairs.untagged()
-    return TrialsOfCases(cases, repairs, advisable, settings.rates, known, untagged)
+    ahead = tuple(sorted(cases.keys() - {each.number for each in repairs}))
+    cases = {number: job for number, job in cases.items() if number not in ahead}
+    return TrialsOfCases(cases, repairs, advisable, settings.rates, known, untagged, ahead)
 
 
 def comebacks_of(
@@ -163,9 +172,14 @@ def comebacks_of(
             ),
             shop_wording(work),
         ),
-        notices=(*tried.unseen, *(() if by else tried.heard_by_one))
+        notices=(
+            *withheld(sorted(tried.withheld)),
+            *closed_ahead(tried.ahead),
+            *tried.unseen,
+            *(() if by else tried.heard_by_one),
+        )
         if cases
-        else (Notice.NO_CASES,),
+        else (Notice.NO_CASES, *closed_ahead(tried.ahead)),
         whole=_together(known) if kind is WorkKind.MAKER else tried.whole,
         rows=rows,
         without_loss=len(kinds) - len(rows),
@@ -183,10 +197,8 @@ def _makers_told(parts: Sequence[Trial]) -> dict[str, int]:
 
 
 def _kind(trial: Trial, cases: Mapping[int, Job], kind: WorkKind) -> str | None:
-    """Return what a trial counts as; what nobody should repeat has no name and counts nowhere."""
+    """Return what a trial counts as."""
     job = cases[trial.job]
-    if not trial.tried.component:
-        return None
     if kind is WorkKind.FIX:
         return fix_of(trial)
     if kind is WorkKind.ACTION:

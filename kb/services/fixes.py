@@ -17,7 +17,7 @@ from kb.rates.fixes import fixes as rated
 from kb.rates.trials import Clock, Silence, km_per_day, trials
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
-from kb.services.advisable import is_advised, left_out, only_advisable
+from kb.services.advisable import is_advised, left_out, only_advisable, with_hidden_fault
 from kb.services.fix_history import learn, relearner, relearning, wider_history
 from kb.services.found_wrong import told_wrong
 from kb.services.indexing import shop_wording
@@ -128,6 +128,7 @@ def fixes(
         hand = tuple(one_hand(repairs))
         safe = only_advisable(repairs, cause.key)
         mistaken = tuple(_mistaken(work, safe, cause, settings))
+        to_come = work.repairs.ahead(cause.key)
         wrong = told_wrong(work, meant := cause_digest(cause.key))
         every = work.repairs.all() if silence or clock is not Clock.DAYS else []
         if clock is Clock.DAYS:
@@ -166,7 +167,8 @@ def fixes(
         ),
         notices=(
             *([Notice.FINAL_FIXES_ONLY] if final_only else []),
-            *_dangerous(left_out(repairs, cause.key)),
+            *_dangerous(left_out(repairs, cause.key), with_hidden_fault(repairs, cause.key)),
+            *closed_ahead(to_come),
             *unseen_returns(proved, untagged),
             *wrong,
             *hand,
@@ -244,11 +246,38 @@ def one_hand(repairs: Iterable[RepairRecord]) -> Iterator[str]:
         )
 
 
-def _dangerous(jobs: Sequence[int]) -> Iterator[str]:
-    """Say that a fix is left out, and why."""
+def _dangerous(jobs: Sequence[int], hidden: Sequence[int]) -> Iterator[str]:
+    """Say that a fix is left out, and why: its own words, or the fault was hidden on its job."""
     if jobs:
-        numbers = " ".join(f"#{number}" for number in jobs)
-        yield f"Left out, whatever it cured, as what was done is not to be repeated: {numbers}"
+        yield f"Left out, whatever it cured, as what was done is not to be repeated: {_named(jobs)}"
+    if others := [each for each in hidden if each not in jobs]:
+        yield (
+            "Withheld: dangerous, not counted, as the fault was hidden and nothing shows what "
+            f"cured: {_named(others)}"
+        )
+
+
+def withheld(jobs: Sequence[int]) -> Iterator[str]:
+    """Say that what was left on the cars of some jobs counts nowhere."""
+    if jobs:
+        yield (
+            "Withheld: dangerous, not counted, whatever it is told to have cured; make sure that "
+            f"nothing of it is left on the car: {_named(jobs)}"
+        )
+
+
+def closed_ahead(jobs: Sequence[int]) -> Iterator[str]:
+    """Say that jobs are left out whose day of closing is yet to come."""
+    if jobs:
+        one = jobs[0]
+        yield (
+            f"Left out, as the day of closing is yet to come: {_named(jobs)}; to correct it: "
+            f"kb job edit {one} --set closed=DAY"
+        )
+
+
+def _named(jobs: Iterable[int]) -> str:
+    return " ".join(f"#{number}" for number in jobs)
 
 
 def unseen_returns(proved: Sequence[RepairRecord], untagged: Collection[int]) -> Iterator[str]:

@@ -16,6 +16,7 @@ from kb.recurrence.cars import tell_apart
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.adding import with_part
+from kb.services.advisable import only_advisable, withheld_jobs
 from kb.services.contact_doubts import not_before, with_distance_told
 from kb.services.drafts import Draft, refuse_void
 from kb.services.fix_history import wider_history
@@ -91,7 +92,8 @@ class FollowUps:
     `rested` more were asked after in vain in the last `rest_days`, `past` more left over
     `last_days` ago, and `same_car` more are likely on a car that is listed. `fresh` ones were
     handed over, or heard of, less than `first_days` ago, and of the `needless` an answer would
-    change no rate. `cars` are those shown, a car with several fixes as often.
+    change no rate. `cars` are those shown, a car with several fixes as often. Of the `withheld`
+    jobs what was left on the car was dangerous, or hid its fault: whether it held counts nowhere.
     """
 
     cautions: tuple[str, ...]
@@ -109,6 +111,7 @@ class FollowUps:
     horizons_days: tuple[int, ...]
     grave: float
     unheard: Unheard
+    withheld: tuple[int, ...]
     cars: tuple[ToAsk, ...]
 
 
@@ -116,8 +119,9 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
     """List every return that is to be judged, and `limit` of the other cars to ask after."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         history = wider_history(work, address, settings)
+        advisable = only_advisable(work.repairs.all())
         calls = due(
-            work.repairs.all(),
+            advisable,
             history or neutral_stages(settings.rates.horizons_days),
             settings.rates,
             settings.follow_up,
@@ -145,6 +149,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         horizons_days=settings.rates.horizons_days,
         grave=settings.follow_up.grave,
         unheard=calls.unheard,
+        withheld=withheld_jobs(advisable),
         cars=tuple(_to_ask(each, jobs, wording, settings.follow_up) for each in listed),
     )
 

@@ -1,6 +1,6 @@
 """The foreman's page: what recurs, what came back, and how well the shop keeps its history."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -143,6 +143,7 @@ def friday(
             cautions=cautions_of(_situation(scan, by_fix, readings, cases), wording),
             health=health(
                 cases,
+                withheld=tried.withheld,
                 unheard=by_fix.whole.unheard if by_fix.whole else 0,
                 without_cause=work.jobs.count_in_state(
                     "closed without a cause", since=since, until=until
@@ -185,9 +186,23 @@ def _readings(
     )
 
 
-def health(cases: Sequence[Job], *, unheard: int, without_cause: int, still_open: int) -> Health:
-    """Count what of some cases can be built on, beside jobs that are none."""
-    cured = [job for job in cases if job.attempts and job.attempts[-1].cured]
+def health(
+    cases: Sequence[Job],
+    *,
+    withheld: Collection[int],
+    unheard: int,
+    without_cause: int,
+    still_open: int,
+) -> Health:
+    """Count what of some cases can be built on, beside jobs that are none.
+
+    The last fix of those `withheld` counts as no cure.
+    """
+    cured = [
+        job
+        for job in cases
+        if job.attempts and job.attempts[-1].cured and job.number not in withheld
+    ]
     return Health(
         cases=len(cases),
         untagged=sum(job.vehicle.key is None for job in cases),

@@ -17,7 +17,7 @@ from kb.intake.days import days_of_no_clock, days_to_come
 from kb.intake.elapsed import dated_by_words
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
-from kb.safety.job_dangers import was_done
+from kb.safety.job_dangers import dangers_of
 from kb.services.contact_doubts import at_odds, odd_distances, same_answer
 from kb.services.import_numbers import Numbers
 from kb.store.cars import may_be_one
@@ -28,6 +28,8 @@ from kb.troubleshooting.locks import told_tests, unvouched
 _FEWEST_TO_JUDGE = 10
 MOST_NAMED = 5
 """Lines or fields named in one sentence: what a reader goes through."""
+MOST_ROWS = 100
+"""Lines that are named of what somebody has to look at one after the other."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +74,7 @@ class Doubts:
             personal=bool(personal_data(_free_text(job))),
             # nobody knows when these tests were made: no confirmation can have held then
             unvouched=bool(unvouched(job, told_tests(job), (), trade_wording(), hours=0)),
-            dangerous=was_done(job),
+            dangerous=bool(dangers_of(job)),
             contradictions=tuple(contradictions(job)) if told else (),
             dated=told and on_days_told(job) != job,
             typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),
@@ -313,9 +315,9 @@ class Tally:
             )
         if self.dangerous:
             yield (
-                "A step that is dangerous and must not be repeated is told in "
-                f"{_jobs(self.dangerous)}: it is kept as what happened, hidden on every page for "
-                "people and never proposed."
+                "A step that is asked about where it is typed, as it is dangerous or not plainly "
+                f"allowed, is told in {_jobs(self.dangerous, MOST_ROWS)}: it is kept as what "
+                "happened, hidden or marked on every page for people and never proposed."
             )
         yield from self._amiss_with_days()
         if self.same_number:
@@ -359,9 +361,9 @@ def some_of(told: Sequence[str]) -> str:
     return f"{named}; and {left:,} other{'' if left == 1 else 's'}" if left > 0 else named
 
 
-def _jobs(lines: Sequence[int]) -> str:
-    named = ", ".join(map(str, lines[:MOST_NAMED]))
-    more = " and others" if len(lines) > MOST_NAMED else ""
+def _jobs(lines: Sequence[int], most: int = MOST_NAMED) -> str:
+    named = ", ".join(map(str, lines[:most]))
+    more = " and others" if len(lines) > most else ""
     return f"{len(lines):,} of the jobs (line {named}{more})"
 
 

@@ -164,7 +164,8 @@ def _match(
 def _left_with(attempts: Sequence[Attempt], words: JobWords) -> str | None:
     """Return the fix that a car left with; all that may have cured, where nobody told which did."""
     cured = [each for each in may_have_cured(attempts) if not words.is_test(each)]
-    return ", ".join(map(words.shown_fix, cured)) or None
+    fix = ", ".join(map(words.shown_fix, cured))
+    return f"{fix} ({NO_FIX})" if fix and words.hides_fault else fix or None
 
 
 def _done(attempt: Attempt, words: JobWords) -> str:

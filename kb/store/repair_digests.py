@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Column, Connection, Table, text
 from sqlalchemy.exc import DBAPIError
 
-from kb.store.tables import ATTEMPTS, CODES, CONTACTS, ENTRIES, JOBS, VEHICLES
+from kb.store.tables import ATTEMPTS, CODES, CONTACTS, ENTRIES, JOBS, TESTS, VEHICLES
 
 BLOCK = 256
 """So many jobs have one digest: where one of them changed as history tells, it says nothing."""
@@ -18,14 +18,15 @@ _COLUMNS: dict[Table, tuple[str, ...]] = {
     JOBS: (
         *("cause_digest", "cause_position", "cause_component", "cause_location", "vehicle_id"),
         *("opened", "closed", "odometer_km", "system", "proved_by", "reproduced", "complaint"),
-        "void",
+        *("void", "notes"),
     ),
     ATTEMPTS: (
         *("place", "action", "component", "words", "minutes", "parts_cost", "cured", "part_maker"),
         *("verified", "supposed_component", "supposed_location", "supposed_failure_mode"),
         *("said_entry", "said_start", "said_end"),
     ),
-    ENTRIES: ("place", "text"),
+    ENTRIES: ("place", "kind", "text"),
+    TESTS: ("place", "name", "seen"),
     CONTACTS: ("place", "on", "outcome", "odometer_km", "job", "by"),
     CODES: ("place", "code"),
     VEHICLES: ("ref", "vin"),

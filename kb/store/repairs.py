@@ -16,6 +16,7 @@ from sqlalchemy import Select, and_, bindparam, case, func, null, or_, select
 
 from kb.case import (
     FAMILY,
+    OF_OTHERS,
     Action,
     Attempt,
     CameBack,
@@ -26,20 +27,34 @@ from kb.case import (
     Outcome,
     Placed,
     RepairRecord,
+    System,
     ToldIn,
     Tried,
+    may_name_igniter,
+    outcome_told,
 )
 from kb.store.cars import spelt_alike
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
 from kb.store.repair_digests import digests, stamp
-from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, ENTRIES, IS_CASE, JOBS, VEHICLES
+from kb.store.tables import (
+    ATTEMPTS,
+    CODES,
+    CONTACTS,
+    COUNTS,
+    ENTRIES,
+    IS_CASE,
+    JOBS,
+    TESTS,
+    VEHICLES,
+)
 from kb.store.transaction import InTransaction, Transaction, batches
 
 
 class Repairs(InTransaction):
     """The cases of a store as fix rates need them.
 
+    One that is closed on a day yet to come is none of them.
     The `cause` of each is a `cause_digest`, its `car` the key of a vehicle, and one key for jobs
     without a tag that an answer joined; causes and fixes are told by the shop's own names.
     """
@@ -154,6 +169,15 @@ class Repairs(InTransaction):
         unnamed = select(CONTACTS.c.job_number).where(_TOLD_BACK, no_visit)
         return self._read(JOBS.c.number.in_(unnamed))
 
+    def ahead(self, key: tuple[str, str, str]) -> list[int]:
+        """Numbers of the cases of a cause that are closed on a day yet to come: they count nowhere.
+
+        That day was mistyped, or the car is not handed over yet.
+        """
+        of_cause = JOBS.c.cause_digest == cause_digest(key)
+        query = select(JOBS.c.number).where(IS_CASE, JOBS.c.closed > _TODAY, of_cause)
+        return sorted(self._connection.scalars(query))
+
     def placed(self, numbers: Collection[int]) -> list[Placed]:
         """Where on the car some cases were, as far as they tell."""
         columns = JOBS.c["number", "cause_location", "cause_component", "cause_failure_mode"]
@@ -214,13 +238,27 @@ class Repairs(InTransaction):
                 visits[number].append(LaterVisit(*told))
         for each in visits.values():
             each.sort(key=attrgetter("opened", "number"))
-        found = []
+        found: list[RepairRecord] = []
         one_car = self._one_car(joined)
         for row in self._connection.execute(_cases().where(*wanted)):
             parts = (each.get(row[0], ()) for each in (attempts, contacts, visits))
-            repair = RepairRecord._make((*row, *parts))
+            repair = RepairRecord._make((*row, *parts, ()))
             car = one_car.get(repair.car, repair.car)
             found.append(repair if car == repair.car else repair._replace(car=car))
+        beside = self._told(each.number for each in found if _may_concern_igniter(each))
+        return [
+            each._replace(told=beside[each.number]) if each.number in beside else each
+            for each in found
+        ]
+
+    def _told(self, numbers: Iterable[int]) -> dict[int, list[str]]:
+        """Read what else the words of some jobs tell as done, see `RepairRecord`."""
+        found: dict[int, list[str]] = defaultdict(list)
+        for some in batches(numbers):
+            for query in (_notes(), _typed(), _tested()):
+                (key, *_) = query.selected_columns
+                for number, *words in self._connection.execute(query.where(key.in_(some))):
+                    found[number].append(outcome_told(*words) if words[1:] else words[0])
         return found
 
     def _of_one_car(
@@ -335,9 +373,29 @@ def _contacts() -> Select[Any]:
     return _parts(CONTACTS, _CONTACT).where(CONTACTS.c.on <= _TODAY, ~_OF_VOID_VISIT)
 
 
+def _may_concern_igniter(case: RepairRecord) -> bool:
+    named = (case.complaint, case.component, *(each.component for each in case.attempts))
+    return case.system is System.RESTRAINTS or any(map(may_name_igniter, named))
+
+
+@cache
+def _typed() -> Select[Any]:
+    return _parts(ENTRIES, (ENTRIES.c.text,)).where(ENTRIES.c.kind.not_in(OF_OTHERS))
+
+
+@cache
+def _tested() -> Select[Any]:
+    return _parts(TESTS, TESTS.c["name", "seen"])
+
+
+@cache
+def _notes() -> Select[Any]:
+    return select(JOBS.c.number, JOBS.c.notes).where(JOBS.c.notes.is_not(None))
+
+
 @cache
 def _cases() -> Select[Any]:
-    return select(*_JOB).where(IS_CASE).order_by(JOBS.c.number)
+    return select(*_JOB).where(IS_CASE, JOBS.c.closed <= _TODAY).order_by(JOBS.c.number)
 
 
 @cache

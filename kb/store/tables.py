@@ -261,14 +261,14 @@ READINGS = _list(
     ),
     CheckConstraint("upper >= value", name="upper_above_value"),
 )
-ENTRIES = _list("entries")
+ENTRIES, TESTS = _list("entries"), _list("tests")
 ATTEMPTS = _list("attempts", options={"proofs": {"server_default": "[]"}})
 # `job` is no foreign key: it may name a job of another store.
 CONTACTS = _list("contacts")
 LISTS = {
     "codes": CODES,
     "readings": READINGS,
-    "tests": _list("tests"),
+    "tests": TESTS,
     "attempts": ATTEMPTS,
     "contacts": CONTACTS,
     "circuit": _list("circuit", name="links"),

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from kb.case import Attempt, Cause, Contact, Job, Outcome, SaidAt
+from kb.case import Attempt, Cause, Contact, DiagnosticTest, Job, Outcome, SaidAt
 from kb.intake.wording import Wording
 from kb.troubleshooting.circuit import is_done_to
 
@@ -89,6 +89,12 @@ def _is_before(contact: Contact, attempt: Attempt) -> bool:
     """Whether a contact was told before a fix; where nobody can tell, it was told after it."""
     told, tried = contact.said, attempt.said
     return told is not None and tried is not None and _place(told) < _place(tried)
+
+
+def was_tried_after(attempt: Attempt, test: DiagnosticTest) -> bool:
+    """Whether a fix was told after a test; where nobody can tell, it was."""
+    tried, made = attempt.said, test.said
+    return tried is None or made is None or _place(made) < _place(tried)
 
 
 def _place(said: SaidAt) -> tuple[int, int]:

@@ -21,6 +21,7 @@ class Leaves(StrEnum):
     ELSEWHERE = "elsewhere"
     FROM_HERE = "from here"
     BEFORE_HERE = "before here"
+    ANOTHER_PART = "another part"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

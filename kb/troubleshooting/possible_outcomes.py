@@ -16,6 +16,9 @@ from kb.troubleshooting.fitting import speaks_of
 from kb.troubleshooting.general_tests import GeneralTest, Leaves
 
 Left = frozenset[int]
+ANOTHER_PART = "another part"
+"""What a test points to that found its fault at none of the suspects."""
+FAULT_ELSEWHERE = "it shows a fault at another part"
 _SIDES = frozenset(
     ["left", "right", "nearside", "offside", "driver", "passenger", "cylinder", "bank"]
 )
@@ -84,14 +87,15 @@ def general_outcomes(
         return [
             (chain.links[place].name, _at(general, chain, place, everything)) for place in places
         ]
-    here, elsewhere = general.outcome
+    here, *others, elsewhere = general.outcome
     found = [_outcome(here.seen, chain, place, chain.suspects[place]) for place in places]
     held = (
         frozenset().union(*(chain.suspects[place] for place in places)) if places else frozenset()
     )
     looked_at = tuple(chain.links[place].name for place in places)
     nothing = PossibleOutcome(seen=elsewhere.seen, left=everything - held, clears=looked_at)
-    return [(None, (*found, nothing))] if places else []
+    strange = (_at_another_part(each.seen, causes, looked_at) for each in others)
+    return [(None, (*found, *strange, nothing))] if places else []
 
 
 def has_twin(cause: Cause) -> bool:
@@ -126,6 +130,8 @@ def _leaves(leaves: Leaves, chain: Chain, place: int, everything: Left) -> Left:
             return everything - chain.before(place)
         case Leaves.BEFORE_HERE:
             return everything - chain.suspects[place] - chain.beyond(place)
+        case Leaves.ANOTHER_PART:
+            return frozenset([max(everything)])
 
 
 def _outcome(seen: str, chain: Chain, place: int, left: Left) -> PossibleOutcome:
@@ -177,13 +183,19 @@ def own_outcomes(
 def starting_outcomes(general: GeneralTest, causes: Sequence[Cause]) -> tuple[PossibleOutcome, ...]:
     """Return the outcomes of a test that fits the trouble, but speaks of none of the suspects."""
     others = tuple(dict.fromkeys(cause.component for cause in causes))
+    told = (each.seen for each in general.outcome if each.leaves is Leaves.ANOTHER_PART)
     return (
-        PossibleOutcome(
-            seen="it shows a fault at another part",
-            left=frozenset([len(causes)]),
-            clears=others,
-        ),
+        _at_another_part(next(told, FAULT_ELSEWHERE), causes, others),
         PossibleOutcome(seen=general.outcome[-1].seen, left=everything_of(causes)),
+    )
+
+
+def _at_another_part(
+    seen: str, causes: Sequence[Cause], looked_at: tuple[str, ...]
+) -> PossibleOutcome:
+    """A fault was found, but at none of the suspects: that is not to have found nothing."""
+    return PossibleOutcome(
+        seen=seen, left=frozenset([len(causes)]), points_to=(ANOTHER_PART,), clears=looked_at
     )
 
 

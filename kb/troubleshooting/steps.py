@@ -25,7 +25,7 @@ from kb.intake.swaps import told_by_swap
 from kb.intake.systems import guess_system, systems_told
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
-from kb.troubleshooting.attempts import cure_of, in_vain
+from kb.troubleshooting.attempts import cure_of, in_vain, was_tried_after
 from kb.troubleshooting.circuit import Chain, chain_of, names, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
 from kb.troubleshooting.fitting import (
@@ -42,7 +42,7 @@ from kb.troubleshooting.fitting import (
 from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
-from kb.troubleshooting.possible_outcomes import PossibleOutcome
+from kb.troubleshooting.possible_outcomes import FAULT_ELSEWHERE, PossibleOutcome
 from kb.troubleshooting.proof import twin_of
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
 from kb.troubleshooting.settling import WhatSettles
@@ -294,7 +294,7 @@ def advise(
     tests = {
         each.title: each
         for each in known
-        if guard.allows(each) and (_is_asked_again(each, signs) or not _done(each, job))
+        if guard.allows(each) and (_is_asked_again(each, signs, job) or not _done(each, job))
     }
     leading = {name: place for place, name in enumerate(tests) if _leads(tests[name], signs)}
 
@@ -319,7 +319,10 @@ def advise(
     every = choices(problem)
     ranked = [
         choice
-        for choice in settling.in_order(every, keys_of, problem, settings.besides_test)
+        for choice in (
+            *settling.in_order(every, keys_of, problem, settings.besides_test),
+            *_left_to_lead(leading, every, minutes),
+        )
         if choice.kind is not Kind.GIVE_UP and wanted(choice.name)
     ]
     spoken_for = _spoken_for(telling, causes, weights, wording)
@@ -436,7 +439,7 @@ def _signs_now(job: Job, told: frozenset[str], guard: Guard) -> frozenset[str]:
 
 def _found_nothing(test: DiagnosticTest, general: GeneralTest | None) -> bool:
     """Whether a test of the table was made and ended as it does where nothing is found."""
-    if general is None or test.points_to:
+    if general is None or test.points_to or test.seen.startswith(FAULT_ELSEWHERE):
         return False
     return bool(test.clears) or test.seen.startswith(general.outcome[-1].seen)
 
@@ -445,9 +448,27 @@ def _leads(candidate: Candidate, signs: frozenset[str]) -> bool:
     return candidate.general is not None and leads(candidate.general, signs)
 
 
-def _is_asked_again(candidate: Candidate, signs: frozenset[str]) -> bool:
-    """Whether a test is made until it finds nothing: the search for escaping fuel."""
-    return ESCAPING_FUEL in signs and _leads(candidate, signs)
+def _left_to_lead(
+    leading: Iterable[str], every: Sequence[Choice], minutes: Mapping[str, float]
+) -> list[Choice]:
+    """Return the tests that come first and tell no suspects apart: they make it safe to go on."""
+    known = {each.name for each in every}
+    return [
+        Choice(Kind.TEST, name, minutes[name] + every[0].expected)
+        for name in leading
+        if name not in known
+    ]
+
+
+def _is_asked_again(candidate: Candidate, signs: frozenset[str], job: Job) -> bool:
+    """Whether a test is made once more after each fix, until it finds nothing.
+
+    That is the search for escaping fuel; what it found stands until something was mended.
+    """
+    if ESCAPING_FUEL not in signs or not _leads(candidate, signs):
+        return False
+    made = [test for test in job.tests if key_of(test.name) == key_of(candidate.name)]
+    return any(all(was_tried_after(fix, test) for test in made) for fix in job.attempts)
 
 
 def _worth_proposing(

@@ -316,6 +316,45 @@ def test_of_what_is_imported_it_is_said(shop: str, tmp_path: Path, trial: list[s
     assert "must not be repeated" in " ".join(run(shop, "job", "show", "30").output.split())
 
 
+@pytest.mark.parametrize("form", ["jsonl", "csv"])
+def test_an_import_names_the_rows_that_would_be_asked_about(
+    shop: str, tmp_path: Path, form: str
+) -> None:
+    """One judgement for what is typed and what is imported, plain or only like what is plain."""
+    notes = [STEP, "plug green", LIKE, "coded the lamp out", "drove 10 km", "left load in the plug"]
+    file = tmp_path / f"given.{form}"
+    if form == "jsonl":
+        cards = [_card(f"U{place}", note) for place, note in enumerate(notes)]
+        file.write_text("".join(f"{json.dumps(each)}\n" for each in cards), encoding="utf-8")
+    else:
+        head = "vehicle.ref,vehicle.make,vehicle.model,opened,closed,complaint,system,notes"
+        rows = [
+            f'U{place},Corvane,Lido,2024-06-01,2024-06-02,{LAMP_ON},restraints,"{note}"'
+            for place, note in enumerate(notes)
+        ]
+        file.write_text("\n".join([head, *rows]), encoding="utf-8")
+    said = " ".join(run(shop, "import", str(file), "--dry-run").output.split())
+    asked = [
+        place
+        for place, note in enumerate(notes, 1 if form == "jsonl" else 2)
+        if run(shop, "job", "open", LAMP_ON, "--notes", note, "--yes").exit_code
+    ]
+    assert len(asked) == len(notes) - 2
+    lines = ", ".join(map(str, asked))
+    assert f"{len(asked)} of the jobs (line {lines})" in said, said
+
+
+def _card(ref: str, note: str) -> dict[str, object]:
+    return {
+        "vehicle": {"make": "Corvane", "model": "Lido", "ref": ref},
+        "opened": "2024-06-01",
+        "closed": "2024-06-02",
+        "complaint": LAMP_ON,
+        "system": "restraints",
+        "notes": note,
+    }
+
+
 def test_a_fix_at_close_that_cannot_be_read_is_refused_with_its_danger(shop: str) -> None:
     fix = f"airbag plug apart, {STEP}"
     words = ("job", "close", "20", "seat plug, open", "--fix", fix, "-y")

@@ -260,3 +260,24 @@ def test_a_complaint_likelier_of_a_new_cause_starts_where_its_words_say(
     assert "compare with a gauge" in page.partition("Next, the best first")[0]
     told = json.loads(ok(run(shop, "next-test", number, "--json")))
     assert told["start"]["tests"][0]["name"] == "visual check"
+
+
+def test_fuel_that_escapes_elsewhere_is_sought_again_only_after_a_fix(
+    demo_store: str, tmp_path: Path
+) -> None:
+    """It is not taken for dry: nothing that runs is proposed until a search found nothing."""
+    address = copied(demo_store, tmp_path)
+    ok(run(address, "job", "open", "smells of petrol after filling up", "-v", "lido 2016"))
+    search = "fuel leak search"
+    first = flat(ok(run(address, "next-test", NUMBER)))
+    assert f"1 {search}" in first
+    told = ("--did", search, "--saw", "fuel comes out, or smells, elsewhere")
+    found = ok(run(address, "next-test", NUMBER, *told, "--words", "wet at the rail"))
+    assert search not in flat(last_page(found)).partition("Until now")[0]
+    ok(run(address, "job", "add", "attempt", NUMBER, "replaced fuel hose"))
+    again = flat(ok(run(address, "next-test", NUMBER))).partition("Until now")[0]
+    assert f"1 {search}" in again
+    assert "None" not in again
+    ok(run(address, "next-test", NUMBER, "--did", search, "--saw", "dry and no smell all along"))
+    dry = flat(ok(run(address, "next-test", NUMBER))).partition("Until now")[0]
+    assert search not in dry

@@ -353,3 +353,68 @@ def test_no_success_stands_beside_a_fix_that_is_not_shown(words: str) -> None:
     assert JobWords.of(again).shown_job(again).attempts[0].cured is False
     plain = replace(told, attempts=(replace(fix, words="new part, cured"),), entries=())
     assert JobWords.of(plain).shown_job(plain).attempts[0].cured is True
+
+
+def noted(text: str) -> str:
+    """Return what the page of an igniter's job shows of an entry, without where to read it."""
+    job = Job(
+        number=7,
+        vehicle=Vehicle(),
+        opened=date(2026, 3, 2),
+        complaint="airbag lamp on",
+        system=System.RESTRAINTS,
+        entries=(JobEntry(kind=EntryKind.LINE, text=text),),
+    )
+    (entry,) = JobWords.of(job).shown_job(job).entries
+    return entry.text.replace("; read it with 'kb job show 7 --verbatim'", "")
+
+
+LAMPED = "put test lamp across squib"
+MARK = "[not shown: it may put a meter, lamp or voltage on an igniter]"
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        (f"Plug green, {LAMPED}, cleaned the plug", f"Plug green, {MARK}, cleaned the plug"),
+        (f"Plug wet. {LAMPED}. Carpet dried.", f"Plug wet. {MARK} Carpet dried."),
+        (f"Drove 10 km; {LAMPED}; battery 12.4 V", f"Drove 10 km; {MARK}; battery 12.4 V"),
+    ],
+)
+def test_of_an_entry_only_the_dangerous_part_is_replaced(text: str, shown: str) -> None:
+    assert noted(text) == shown
+
+
+@pytest.mark.parametrize(
+    "rest",
+    [
+        *("Same on the other side.", "Then it went off.", "It read 2.3 ohm.", "Again on the RH."),
+        *("As above on the right.", "Both did.", "Ditto RH.", "That was it.", "Other side too."),
+        *("Dann rechts.", "Pareil à droite.", "To samo po prawej."),
+    ],
+)
+def test_what_leans_on_a_hidden_part_is_hidden_with_it(rest: str) -> None:
+    assert noted(f"{LAMPED}. {rest}") == MARK
+    assert (
+        noted(f"Plug green. {LAMPED}. {rest} Carpet dried.") == f"Plug green. {MARK} Carpet dried."
+    )
+    assert noted(f"{LAMPED}, {rest.rstrip('.').lower()}, carpet dried") in {
+        MARK,
+        f"{MARK}, carpet dried",
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "steps"),
+    [
+        (f"{LAMPED}; bridged the seat plug; left 2 ohm resistor in the pretensioner plug", 3),
+        (f"{LAMPED}. Ohmed the squib. Bridged the seat plug.", 2),
+        (f"{LAMPED}. Plug green. Bridged the seat plug.", 0),
+        (f"{LAMPED}; plug green", 0),
+        ("plug green", 0),
+    ],
+)
+def test_a_line_in_the_place_of_several_dangers_says_how_many(text: str, steps: int) -> None:
+    shown = noted(text)
+    assert shown.endswith(f"({steps} dangerous steps)") == bool(steps)
+    assert ("dangerous steps" in shown) == bool(steps)

@@ -2,27 +2,33 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
 from kb.case import (
     Action,
     Attempt,
+    Contact,
+    DiagnosticTest,
     EntryKind,
     Job,
     JobEntry,
+    Outcome,
     RepairRecord,
     SaidAt,
     Tried,
     Vehicle,
 )
+from kb.cli.main import kb
 from kb.rates.fixes import FixRate
 from kb.safety.job_dangers import dangers_of
-from kb.safety.job_words import JobWords
+from kb.safety.job_words import NO_FIX, JobWords, is_hidden
 from kb.services.advisable import only_advisable
 from kb.services.ask import causes
+from kb.services.comebacks import WorkKind, comebacks_of, trials_of
 from kb.services.fixes import fixes
 from kb.services.inquiry import Question
 from kb.services.similar import similar
@@ -37,6 +43,17 @@ BRIDGED = Attempt(
 )
 CLEANED = Attempt(action=Action.CLEANED, component="seat plug", words="contact spray", cured=True)
 SETTINGS = Settings()
+KIND = WorkKind.FIX
+REPORTS = [
+    ("causes", "airbag lamp on after seat moved"),
+    ("fixes", "seat connector high resistance"),
+    ("similar", "airbag lamp on after seat moved"),
+    ("lesson", "restraints"),
+    *((name,) for name in ("recurring", "comebacks", "watch", "stock")),
+    ("job", "show", "1"),
+    ("job", "follow-up"),
+]
+LAMP_AFTER_SEAT = "airbag lamp on after seat moved"
 
 
 def put(address: str, *jobs: Job) -> None:
@@ -48,9 +65,7 @@ def put(address: str, *jobs: Job) -> None:
 
 def rates(address: str) -> Iterator[FixRate]:
     """Yield the fixes of the seat connector, as each page that rates them has them."""
-    yield from (
-        causes(address, Question(text="airbag lamp on after seat moved"), SETTINGS).causes[0].fixes
-    )
+    yield from (causes(address, Question(text=LAMP_AFTER_SEAT), SETTINGS).causes[0].fixes)
     yield from (
         each for told in teach(address, "restraints", SETTINGS).lesson.causes for each in told.fixes
     )
@@ -63,9 +78,7 @@ def test_it_is_neither_rated_nor_proposed_and_its_job_is_told(small_store: str) 
     assert list(rates(small_store)) == []
     answer = fixes(small_store, "seat connector", SETTINGS, today=date(2025, 6, 1))
     assert any("repeated: #1" in notice for notice in answer.notices)
-    matches = similar(
-        small_store, Question(text="airbag lamp on after seat moved"), SETTINGS
-    ).matches
+    matches = similar(small_store, Question(text=LAMP_AFTER_SEAT), SETTINGS).matches
     (match,) = (each for each in matches if each.number == 1)
     assert match.fix is not None
     assert match.fix.startswith("[not shown")
@@ -113,11 +126,92 @@ def test_an_innocent_fix_counts_whatever_else_was_done_on_its_job(small_store: s
 @pytest.mark.parametrize("cured", [True, False])
 def test_it_keeps_its_place_among_the_attempts(small_store: str, cured: bool) -> None:
     first = replace(CLEANED, cured=cured)
-    put(small_store, replace(CASES[0], attempts=(first, BRIDGED)))
+    metered = replace(BRIDGED, words="put a test lamp on the squib")
+    put(small_store, replace(CASES[0], attempts=(first, metered)))
     for each in rates(small_store):
         assert each.label == "cleaned seat plug"
         assert each.cured_at_handover == cured
         assert each.first.held == len(each.came_back) == 0
+
+
+HIDDEN = "left 2 ohm resistor in the pretensioner plug, lamp off"
+LINE = JobEntry(kind=EntryKind.LINE, text=HIDDEN)
+HIDING: list[dict[str, Any]] = [
+    {"entries": (LINE,)},
+    {"notes": "lamp coded out"},
+    {"notes": "wiggled the plug. Substitute left in place."},
+    {"proved_by": "bridged the yellow plug, lamp off"},
+    {"tests": (DiagnosticTest(name="bridged the clock spring", seen="lamp off"),)},
+    {"attempts": (BRIDGED, CLEANED)},
+    {"attempts": (CLEANED, replace(BRIDGED, cured=None))},
+]
+
+
+@pytest.mark.parametrize("told", HIDING)
+def test_where_the_fault_was_hidden_nothing_counts_as_a_cure(
+    small_store: str, told: dict[str, Any]
+) -> None:
+    heard = Contact(on=date(2024, 12, 1), outcome=Outcome.HELD)
+    job = replace(CASES[0], contacts=(heard,), **{"attempts": (CLEANED,), **told})
+    put(small_store, job)
+    assert list(rates(small_store)) == []
+    answer = fixes(small_store, "seat connector", SETTINGS, today=date(2025, 6, 1))
+    assert sum("#1" in notice for notice in answer.notices) == 1
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        tried = trials_of(work, [job], SETTINGS)
+        assert tried.withheld == {1}
+        assert comebacks_of(work, tried, kind=WorkKind.FIX).rows == ()
+        assert tried.whole is None or tried.whole.cured == 0
+    words = JobWords.of(job)
+    shown = words.shown_job(job).attempts
+    assert all(each.cured is None and is_hidden(each) for each in shown)
+    assert not any(map(words.advises, job.attempts))
+    (match,) = (
+        each
+        for each in similar(small_store, Question(text=LAMP_AFTER_SEAT), SETTINGS).matches
+        if each.number == 1
+    )
+    assert match.fix is not None
+    assert match.fix.endswith(f"({NO_FIX})")
+    assert not any(each.endswith("(cured)") for each in match.done)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"notes": "substitute load in, lamp out, taken out again"},
+        {"entries": (replace(LINE, kind=EntryKind.COMPLAINT),)},
+        {"entries": (replace(LINE, kind=EntryKind.CONTACT),)},
+        {"attempts": (replace(BRIDGED, cured=False), CLEANED)},
+        {"notes": "put a test lamp on the squib"},
+    ],
+)
+def test_where_the_fault_was_not_hidden_a_cure_counts(
+    small_store: str, told: dict[str, Any]
+) -> None:
+    """Others hid it, it came out again, or what was tried hid nothing."""
+    job = replace(CASES[0], **{"attempts": (CLEANED,), **told})
+    put(small_store, job)
+    assert {each.cured_at_handover for each in rates(small_store)} == {1}
+    assert not JobWords.of(job).hides_fault
+
+
+def test_a_fix_that_failed_on_a_job_with_a_hidden_fault_failed(small_store: str) -> None:
+    job = replace(CASES[0], attempts=(replace(CLEANED, cured=False),), notes=HIDDEN)
+    put(small_store, job)
+    assert {(each.tried, each.cured_at_handover) for each in rates(small_store)} == {(1, 0)}
+
+
+def test_a_job_without_a_fix_whose_fault_was_hidden_is_told(small_store: str) -> None:
+    put(small_store, replace(CASES[0], attempts=(), entries=(LINE,)))
+    answer = fixes(small_store, "seat connector", SETTINGS, today=date(2025, 6, 1))
+    assert any("not counted" in each and "#1" in each for each in answer.notices)
+
+
+def test_no_fault_of_another_system_is_hidden(small_store: str) -> None:
+    put(small_store, replace(CASES[3], notes="left the resistor in the blower plug, lamp off"))
+    answer = fixes(small_store, "battery", SETTINGS, today=date(2025, 6, 1))
+    assert not any("#4" in each for each in answer.notices)
 
 
 @pytest.mark.parametrize(
@@ -212,3 +306,32 @@ def tried_as(done: Attempt) -> Tried:
         part_maker=done.part_maker,
         verified=done.verified,
     )
+
+
+def test_a_case_closed_on_a_day_to_come_counts_nowhere_yet(small_store: str) -> None:
+    ahead = date.today() + timedelta(days=30)
+    put(small_store, tried := replace(CASES[0], attempts=(CLEANED,)))
+    before = fixes(small_store, "seat connector", SETTINGS, today=date.today())
+    put(small_store, replace(tried, closed=ahead))
+    answer = fixes(small_store, "seat connector", SETTINGS, today=date.today())
+    assert answer.cases == before.cases - 1
+    assert sum(each.rate.tried for each in answer.fixes) < sum(
+        each.rate.tried for each in before.fixes
+    )
+    (told,) = (each for each in answer.notices if "yet to come" in each)
+    assert "#1;" in told
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        every = trials_of(work, work.jobs.all(), SETTINGS)
+        assert every.ahead == (1,)
+        assert 1 not in every.cases
+        assert any("yet to come: #1;" in n for n in comebacks_of(work, every, kind=KIND).notices)
+
+
+@pytest.mark.parametrize("words", REPORTS, ids=" ".join)
+def test_where_every_case_is_closed_on_a_day_to_come_each_page_stands(
+    small_store: str, words: tuple[str, ...]
+) -> None:
+    ahead = date.today() + timedelta(days=30)
+    put(small_store, *(replace(each, closed=ahead) for each in CASES))
+    page = CliRunner().invoke(kb, ["--store", small_store, *words])
+    assert page.exit_code == 0, page.output

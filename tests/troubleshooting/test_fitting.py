@@ -1,5 +1,6 @@
 """A test is offered only where it fits; what fits where is common practice, no source."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -7,14 +8,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import (
+    Action,
+    Attempt,
     Cause,
     Complaint,
     DiagnosticTest,
+    EntryKind,
     FailureMode,
     Job,
+    JobEntry,
     Precondition,
     Quantity,
     Reading,
+    SaidAt,
     System,
     TroubleCode,
     Vehicle,
@@ -25,7 +31,11 @@ from kb.troubleshooting.circuit import chain_of
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.fitting import first_tests, fits, signs_of, speaks_of
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
-from kb.troubleshooting.possible_outcomes import general_outcomes
+from kb.troubleshooting.possible_outcomes import (
+    general_outcomes,
+    left_by,
+    starting_outcomes,
+)
 from kb.troubleshooting.steps import Prior, Step, advise
 from tests.strategies import any_of
 
@@ -456,7 +466,79 @@ def test_where_fuel_may_escape_the_leak_is_sought_first_and_nothing_runs(said: s
     after = offered(job(said, tests=(dry,)), FUEL, past)
     assert {"compare with a gauge", "gauge left on for a drive"} & after.keys()
     wet = DiagnosticTest(name="fuel leak search", seen="wet", points_to=("injector",))
-    assert next(iter(offered(job(said, tests=(wet,)), FUEL, past))) == "fuel leak search"
+    found_so = offered(job(said, tests=(wet,)), FUEL, past)
+    assert "fuel leak search" not in found_so
+    assert all(known[name].still for name in found_so), found_so.keys()
+
+
+LEAK_AT = (
+    DiagnosticTest(name="fuel leak search", seen="fuel comes out at injector; drips"),
+    DiagnosticTest(name="fuel leak search", seen="wet", points_to=("injector",)),
+    DiagnosticTest(
+        name="fuel leak search",
+        seen="fuel comes out, or smells, elsewhere; wet at the rail",
+        points_to=("another part",),
+        clears=("fuel pump",),
+    ),
+    DiagnosticTest(
+        name="fuel leak search",
+        seen="it shows a fault at another part",
+        clears=("fuel pump", "fuel filter"),
+    ),
+)
+
+
+@pytest.mark.parametrize("wet", LEAK_AT, ids=lambda test: test.seen)
+@pytest.mark.parametrize("said", SMELLS)
+def test_a_leak_that_was_found_is_sought_again_only_after_a_fix(
+    said: str, wet: DiagnosticTest
+) -> None:
+    """And until then nothing runs, wherever it was found."""
+    known = {each.name: each for each in general_tests().test}
+    found = job(said, tests=(wet,))
+    assert "fuel leak search" not in offered(found, FUEL)
+    mended = replace(found, attempts=(Attempt(action=Action.REPLACED, component="fuel hose"),))
+    assert next(iter(offered(mended, FUEL))) == "fuel leak search"
+    for each in (found, mended):
+        assert all(known[name].still for name in offered(each, FUEL))
+
+
+@pytest.mark.parametrize("order", ["fix first", "search first"])
+def test_a_fix_that_was_told_before_the_search_changes_nothing_since(order: str) -> None:
+    first, second = SaidAt(entry=0, start=0, end=3), SaidAt(entry=1, start=0, end=3)
+    fix_at, test_at = (first, second) if order == "fix first" else (second, first)
+    fix = Attempt(action=Action.REPLACED, component="fuel hose", cured=False, said=fix_at)
+    entries = tuple(JobEntry(kind=EntryKind.LINE, text="wet, fuel hose") for _ in range(2))
+    found = job(
+        SMELLS[0], tests=(replace(LEAK_AT[1], said=test_at),), attempts=(fix,), entries=entries
+    )
+    assert ("fuel leak search" in offered(found, FUEL)) == (order == "search first")
+
+
+LEAK_TESTS = [each for each in general_tests().test if len(each.outcome) == 3]
+
+
+def test_what_may_be_found_elsewhere_has_an_outcome_for_it() -> None:
+    assert {each.name for each in LEAK_TESTS} >= {
+        *("fuel leak search", "insulation test by a licensed person"),
+        *("pressure test", "leak test", "smoke test"),
+    }
+
+
+@pytest.mark.parametrize("general", LEAK_TESTS, ids=lambda each: each.name)
+def test_what_was_found_elsewhere_leaves_none_of_the_suspects(general: GeneralTest) -> None:
+    part = Cause(component=general.parts[0], failure_mode=general.shows[0])
+    other = Cause(component="seat switch", failure_mode=M.OPEN)
+    chain = chain_of([part, other], (), WORDING)
+    ((_, outcomes),) = general_outcomes(general, [part, other], chain, WORDING)
+    here, elsewhere, nothing = outcomes
+    assert [*map(sorted, (here.left, elsewhere.left))] == [[0], [2]]
+    assert nothing.left == {1, 2}
+    told = left_by(elsewhere.points_to, elsewhere.clears, [part, other], WORDING)
+    assert told == elsewhere.left
+    (found, _) = starting_outcomes(general, [other])
+    assert left_by(found.points_to, found.clears, [other], WORDING) == {1}
+    assert "elsewhere" in found.seen
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,71 @@
+"""A job on which the fault of a restraint was hidden: what ended on it is no cure.
+
+With a load left in, a bag coded out or a bridge in its place the lamp is off whatever else was
+done, so that no fix of the job is known to have cured. All of it is common practice, no source.
+"""
+
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+
+from kb.case import OF_OTHERS, Job, outcome_told
+from kb.intake.items import trade_wording
+from kb.safety.igniter import Danger, dangerous_step
+from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_clauses import sentences_of
+
+NOT_COUNTED = "[not counted as a cure: the fault was hidden on this job]"
+"""Stands behind a fix that may have cured nothing."""
+_HIDING = frozenset([Reason.DEFEAT, Reason.BRIDGE])
+
+
+def told_on(job: Job) -> Iterator[str]:
+    """Yield what a job's words tell as done on it, but for fixes that did not cure.
+
+    What is tried in vain hides nothing; a customer's words and those of the complaint tell what
+    others did.
+    """
+    yield from (each.text for each in job.entries if each.kind not in OF_OTHERS)
+    yield from (outcome_told(each.name, each.seen) for each in job.tests)
+    yield from filter(None, (job.notes, job.proved_by))
+    for each in job.attempts:
+        if each.cured is not False:
+            yield fix_told(each.label, each.words)
+
+
+def fix_told(label: str, words: str | None) -> str:
+    """Return what a fix tells in one sentence."""
+    return ", ".join(filter(None, (label, words)))
+
+
+def hides_fault(told: Iterable[str], *, igniter_job: bool) -> bool:
+    """Whether what is told on a job hides a fault of its restraints.
+
+    Parameters
+    ----------
+    told : iterable of str
+        What was done, in any of the job's own words, see `told_on`.
+    igniter_job : bool
+        The job concerns an igniter; else none of its faults is one of the restraints.
+
+    Examples
+    --------
+    >>> hides_fault(["cleared the codes", "left 2 ohm resistor in the plug"], igniter_job=True)
+    True
+    >>> hides_fault(["substitute load in, lamp out, taken out again"], igniter_job=True)
+    False
+    """
+    return igniter_job and any(map(_hides, dict.fromkeys(told)))
+
+
+@lru_cache(maxsize=20_000)
+def _hides(text: str) -> bool:
+    """Whether any part of a text tells it: what is graver in another part hides nothing of it."""
+    whole = _step_in(text)
+    if whole is None or whole.reason in _HIDING:
+        return whole is not None
+    parts = (part for sentence in sentences_of(text) for part in (sentence, *sentence.split(";")))
+    return any(step is not None and step.reason in _HIDING for step in map(_step_in, parts))
+
+
+def _step_in(text: str) -> Danger | None:
+    return dangerous_step(text, igniter_job=True, wording=trade_wording(), alike=True)
