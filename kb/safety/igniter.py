@@ -16,6 +16,7 @@ import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from itertools import pairwise
 
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
@@ -213,7 +214,11 @@ def _judged_by(
 
 @lru_cache(maxsize=_MOST_KEPT)
 def _judged_elsewhere(text: str, wording: Wording) -> Sequence[tuple[str, Shown | Withheld]]:
-    return [(sentence, _never_done(sentence, wording)) for sentence in sentences_of(text)]
+    sentences = sentences_of(text)
+    return [
+        (sentence, _never_done(sentence, wording, before=before))
+        for before, sentence in pairwise(["", *sentences])
+    ]
 
 
 @lru_cache(maxsize=_MOST_KEPT)
@@ -242,7 +247,8 @@ def _sentences_judged(
         rest = left_to_judge(told_here)
         verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
         certain = isinstance(verdict, Withheld) and _is_certain(sentence, verdict.reason, wording)
-        never = _never_done(_told_as_ours(rest), wording, at_igniter=True)
+        before = sentences[at - 1] if at else ""
+        never = _never_done(_told_as_ours(rest), wording, at_igniter=True, before=before)
         if isinstance(never, Withheld):
             verdict = verdict if certain else never
         elif asked.alike and rest:
@@ -282,9 +288,11 @@ def _told_as_ours(sentence: Sequence[Clause]) -> str:
     return " ".join(" ".join((sentence[at].joiner, *sentence[at].words)) for at in places)
 
 
-def _never_done(sentence: str, wording: Wording, *, at_igniter: bool = False) -> Shown | Withheld:
+def _never_done(
+    sentence: str, wording: Wording, *, at_igniter: bool = False, before: str = ""
+) -> Shown | Withheld:
     """Judge a sentence by what must never be done, whatever the order of its words."""
-    step = forbidden_step(sentence, wording, at_igniter=at_igniter)
+    step = forbidden_step(sentence, wording, at_igniter=at_igniter, before=before)
     return Withheld(Reason.NEVER, step.words, step.never) if step else Shown()
 
 
