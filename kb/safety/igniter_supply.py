@@ -187,6 +187,8 @@ _IN_USE = (
     (
         compiled(
             r"(?<!\S)(?:supply|feed)(?: (?:was|being|still|left))* (?:up|alive)(?!\S)"
+            r"|(?<!\S)(?:while|whilst|with|as) (?:the )?(?:supply|feed)(?: (?:was|is|being|still))*"
+            r" (?:on|there|connected)(?!\S)"
             r"|(?<!\S)(?:supply|power|battery|ignition|current)(?: (?:up|on|alive))? (?:all along|"
             r"all the while|the whole time|all the time|throughout|from start to finish)(?!\S)"
         ),
@@ -291,10 +293,16 @@ def _works(sentence: Sequence[Clause], place: int) -> bool:
     if is_told_of_others(sentence, place) or _tells_lamp(clause):
         return False
     parts = clause.roles & _OF_RESTRAINTS or not _HELD.isdisjoint(clause.words)
+    own = clause.roles & TARGETS or _names_crash_sensor(clause)
     others = clause.roles & {Role.NEIGHBOUR} or list_of(WordList.OTHER).any_in(clause.words)
-    if not parts or (others and not clause.roles & TARGETS):
+    if not parts or (others and not own):
         return False
     return not (clause.roles & _MERELY_READ or _MERELY_TOLD & clause.vocabulary)
+
+
+def _names_crash_sensor(clause: Clause) -> bool:
+    sensor = not {"sensor", "sensors"}.isdisjoint(clause.words)
+    return sensor and aside(Aside.CRASH_SENSOR).any_in(clause.words)
 
 
 _MERELY_READ = frozenset(
