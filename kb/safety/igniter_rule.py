@@ -617,7 +617,16 @@ def _scan_measures(clause: Clause) -> bool:
     order = [p.role for p in clause.pieces if p.role not in SMALL]
     scan = order.index(Role.SCAN)
     measure = order.index(Role.MEASURE)
-    return measure == scan + 1 or (measure < scan and order[scan - 1] in {Role.ONTO, Role.MEASURE})
+    told = measure < scan and order[scan - 1] in {Role.ONTO, Role.MEASURE}
+    return measure == scan + 1 or told or _reads_resistance(clause)
+
+
+def _reads_resistance(clause: Clause) -> bool:
+    """Whether the tool is told to read one, and no more: *scan tool reads loop resistance 4.8*."""
+    pieces = [piece for piece in clause.pieces if piece.role not in SMALL]
+    reads = words_in(Aside.READS) | {"loop resistance"}
+    plain = (piece.role in _LISTED | {Role.SCAN} or piece.text in reads for piece in pieces)
+    return pieces[0].role is Role.SCAN and all(plain)
 
 
 _THROUGH_WIRES = (
