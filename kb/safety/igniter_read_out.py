@@ -16,7 +16,7 @@ from kb.safety.igniter_words import Aside, Role, words_in
 def tells_source(clause: Clause) -> bool:
     """Whether the scan tool is told to be what reads: *values read with the scan tool*."""
     others = (p for p in clause.pieces if not p.words[0].startswith(_READS_OUT))
-    plain = all(piece.role in _BESIDE_SOURCE or _is_loop(piece) for piece in others)
+    plain = all(piece.role in _BESIDE_SOURCE or is_loop(piece) for piece in others)
     reads = any(word.startswith(_READS_OUT) for word in clause.words)
     loosened = words_in(Aside.LOOSEN) - {"only"}  # *on the scan tool only*
     spoilt = words_in(Aside.DENIAL) | loosened | words_in(Aside.MEANS) - _BY
@@ -55,7 +55,7 @@ def is_value_named(clause: Clause) -> bool:
 
     *Driver squib 1 shows 2.2 ohm* is, *2.2 at the squib* and *squib itself 2.2* are not.
     """
-    said = {piece.role for piece in clause.pieces if not _is_loop(piece)}
+    said = {piece.role for piece in clause.pieces if not is_loop(piece)}
     if Role.VALUE not in said or not said <= _NAMES_AND_VALUES | _AROUND_VALUE:
         return False
     if words_in(Aside.MEANS) & clause.vocabulary or clause.joiner in _OTHERWISE:
@@ -68,7 +68,7 @@ def is_value_named(clause: Clause) -> bool:
     return not led and all(word in _SAID_OF_VALUE for word in words)
 
 
-def _is_loop(piece: Piece) -> bool:
+def is_loop(piece: Piece) -> bool:
     """Whether a circuit is named as the control unit counts them: *loop 2 2.4 ohm*."""
     return piece.role is Role.HARNESS and _LOOPS.issuperset(piece.words)
 

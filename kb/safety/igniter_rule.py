@@ -33,7 +33,7 @@ from kb.safety.igniter_feed import (
     lacks_power,
 )
 from kb.safety.igniter_handling import is_other
-from kb.safety.igniter_read_out import is_value_named, keeps_source, tells_source
+from kb.safety.igniter_read_out import is_loop, is_value_named, keeps_source, tells_source
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
 
@@ -577,7 +577,7 @@ _BARE = frozenset(
 
 def _is_next_of_list(clause: Clause, before: Clause | None) -> bool:
     """Whether a live value is told of the next of several: *live data LF bag 2.1, RF bag 2.2*."""
-    plain = all(p.role in _LISTED or p.text == "on" for p in clause.pieces)
+    plain = all(p.role in _LISTED or p.text == "on" or is_loop(p) for p in clause.pieces)
     if before is None or not plain:
         return False
     if _is_means_alone(before):

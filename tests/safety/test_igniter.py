@@ -19,6 +19,10 @@ Those in ``igniter_sentences_ninth.jsonl`` were written before they were judged:
 what was judged wrongly in the nineteenth file of ``tests/benchmarks/igniter``, and behind them job
 cards of every kind in two lots: 3 of 65 dangerous ones were shown at first and 22 of 159 harmless
 ones hidden, and of the second lot 4 of 41 and 17 of 117.
+Those in ``igniter_sentences_eleventh.jsonl`` are everyday lines of restraint jobs and dangerous ones
+at a word's distance, of cars that are awake, webbing that is knotted, bolts turned with the supply
+on: before the rule was mended by them 26 of 131 dangerous ones were shown and 21 of 121 harmless ones
+hidden; of 30 and 40 more, used once, 1 and 6.
 """
 
 import json
@@ -66,6 +70,7 @@ CORPORA = {
         "igniter_sentences_eighth.jsonl",
         "igniter_sentences_ninth.jsonl",
         "igniter_sentences_tenth.jsonl",
+        "igniter_sentences_eleventh.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -97,6 +102,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_eighth.jsonl", 151),
         ("igniter_sentences_ninth.jsonl", 197),
         ("igniter_sentences_tenth.jsonl", 20),
+        ("igniter_sentences_eleventh.jsonl", 178),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -118,6 +124,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_eighth.jsonl", 119),
         ("igniter_sentences_ninth.jsonl", 386),
         ("igniter_sentences_tenth.jsonl", 29),
+        ("igniter_sentences_eleventh.jsonl", 191),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
