@@ -21,8 +21,9 @@ cards of every kind in two lots: 3 of 65 dangerous ones were shown at first and 
 ones hidden, and of the second lot 4 of 41 and 17 of 117.
 Those in ``igniter_sentences_eleventh.jsonl`` are everyday lines of restraint jobs and dangerous ones
 at a word's distance, of cars that are awake, webbing that is knotted, bolts turned with the supply
-on: before the rule was mended by them 26 of 131 dangerous ones were shown and 21 of 121 harmless ones
-hidden; of 30 and 40 more, used once, 1 and 6.
+on: before the rule was mended 26 of 178 dangerous ones were shown and 27 of 191 harmless ones
+hidden. Of the last 30 and 38, used once when it had been mended by the others, 1 and 4; two more
+of these harmless ones are hidden still, and not kept.
 """
 
 import json
