@@ -217,10 +217,16 @@ def test_only_its_sentence_is_marked() -> None:
 @pytest.mark.parametrize(
     ("text", "hazard"),
     [
-        ("Came in for smell of petrol. Welded on the fuel tank. New strap fitted, all good.", "fuel"),
+        (
+            "Came in for smell of petrol. Welded on the fuel tank. New strap fitted, all good.",
+            "fuel",
+        ),
         ("Tank drained. Patch put on, welded. Refitted and road tested.", "fuel"),
         ("AC not cold. Leak at condenser. Let the gas out to air. Refilled 500 g.", "refrigerant"),
-        ("Pedal soft. Rear pipe rusted. Clamped off the hose and let it go home.", "brake_pressure"),
+        (
+            "Pedal soft. Rear pipe rusted. Clamped off the hose and let it go home.",
+            "brake_pressure",
+        ),
         ("Clutch slips. Gearbox out, car was on bricks. New clutch, no more slip.", "lifting"),
     ],
 )
