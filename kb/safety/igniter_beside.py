@@ -48,7 +48,7 @@ def _tells_of_it(clause: Clause) -> bool:
         return True
     if not words or clause.roles & {Role.NEIGHBOUR, Role.SCAN, Role.LAMP, *OBJECTS}:
         return False
-    if aside(Aside.CAME_OF_IT).any_in(words[:2]):
+    if any(aside(Aside.CAME_OF_IT).longest(words, at) for at in range(len(words[:2]))):
         return True
     deed = words[0].endswith(_DONE) and not _is_result(words[0])
     how = (p for p in clause.pieces if not {words[0], *_AS_DONE}.issuperset(p.words))
