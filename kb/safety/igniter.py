@@ -862,21 +862,19 @@ def _cut(
     shown = [
         stays and not is_of_it(part, wording) for part, stays in zip(parts, shown, strict=True)
     ]
-    rest = "".join(part for part, stays in zip(parts, shown, strict=True) if stays)
-    if not any(map(str.isalnum, rest)):
-        return None
-    if isinstance(judged(rest, igniter_job=igniter_job, wording=wording, live=live), Withheld):
-        return None
-    if any(map(goes_on, clauses_of(rest, wording or trade_wording()))):
-        return None
+    apart = shown.copy()
     for at, part in enumerate(parts[1:], 1):
-        shown[at] = shown[at] and (shown[at - 1] or not is_told_of_it(part, wording))
-    if not any(
-        stays and any(map(str.isalnum, part)) for part, stays in zip(parts, shown, strict=True)
-    ):
-        return None
+        apart[at] = apart[at] and (apart[at - 1] or not is_told_of_it(part, wording))
+    for each in (shown, apart):
+        rest = "".join(part for part, stays in zip(parts, each, strict=True) if stays)
+        if not any(map(str.isalnum, rest)):
+            return None
+        if isinstance(judged(rest, igniter_job=igniter_job, wording=wording, live=live), Withheld):
+            return None
+        if any(map(goes_on, clauses_of(rest, wording or trade_wording()))):
+            return None
     cut: list[str] = []
-    for part, stays in zip(parts, shown, strict=True):
+    for part, stays in zip(parts, apart, strict=True):
         if stays:
             cut.append(part)
         elif not cut or not cut[-1].startswith(line):
