@@ -16,6 +16,7 @@ import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from itertools import pairwise
 
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
@@ -30,6 +31,7 @@ from kb.safety.igniter_acts import (
     dangers_in,
     fired_in,
 )
+from kb.safety.igniter_beside import goes_on, is_of_it, is_told_of_it
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_compared import compared_in
 from kb.safety.igniter_deeds import (
@@ -213,7 +215,11 @@ def _judged_by(
 
 @lru_cache(maxsize=_MOST_KEPT)
 def _judged_elsewhere(text: str, wording: Wording) -> Sequence[tuple[str, Shown | Withheld]]:
-    return [(sentence, _never_done(sentence, wording)) for sentence in sentences_of(text)]
+    sentences = sentences_of(text)
+    return [
+        (sentence, _never_done(sentence, wording, before=before))
+        for before, sentence in pairwise(["", *sentences])
+    ]
 
 
 @lru_cache(maxsize=_MOST_KEPT)
@@ -242,7 +248,8 @@ def _sentences_judged(
         rest = left_to_judge(told_here)
         verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
         certain = isinstance(verdict, Withheld) and _is_certain(sentence, verdict.reason, wording)
-        never = _never_done(_told_as_ours(rest), wording, at_igniter=True)
+        before = sentences[at - 1] if at else ""
+        never = _never_done(_told_as_ours(rest), wording, at_igniter=True, before=before)
         if isinstance(never, Withheld):
             verdict = verdict if certain else never
         elif asked.alike and rest:
@@ -282,9 +289,11 @@ def _told_as_ours(sentence: Sequence[Clause]) -> str:
     return " ".join(" ".join((sentence[at].joiner, *sentence[at].words)) for at in places)
 
 
-def _never_done(sentence: str, wording: Wording, *, at_igniter: bool = False) -> Shown | Withheld:
+def _never_done(
+    sentence: str, wording: Wording, *, at_igniter: bool = False, before: str = ""
+) -> Shown | Withheld:
     """Judge a sentence by what must never be done, whatever the order of its words."""
-    step = forbidden_step(sentence, wording, at_igniter=at_igniter)
+    step = forbidden_step(sentence, wording, at_igniter=at_igniter, before=before)
     return Withheld(Reason.NEVER, step.words, step.never) if step else Shown()
 
 
@@ -788,8 +797,9 @@ def screen(
     at_igniter = bears_on_igniter(text, igniter_job=restraint, wording=wording, of_drive=of_drive)
     before: Shown | Withheld = Shown()
     for sentence, own in _judged(text, asked, wording):
-        goes_on = isinstance(own, Shown) and at_igniter and isinstance(before, Withheld)
-        before = verdict = before if goes_on and _is_of_it(sentence, wording) else own
+        behind = isinstance(own, Shown) and at_igniter and isinstance(before, Withheld)
+        of_it = behind and (is_of_it(sentence, wording) or is_told_of_it(sentence, wording))
+        before = verdict = before if of_it else own
         if isinstance(verdict, Shown):
             shown.append(sentence)
             continue
@@ -850,81 +860,26 @@ def _cut(
     if all(shown):
         return None
     shown = [
-        stays and not _is_of_it(part, wording) for part, stays in zip(parts, shown, strict=True)
+        stays and not is_of_it(part, wording) for part, stays in zip(parts, shown, strict=True)
     ]
-    rest = "".join(part for part, stays in zip(parts, shown, strict=True) if stays)
-    if not any(map(str.isalnum, rest)):
-        return None
-    if isinstance(judged(rest, igniter_job=igniter_job, wording=wording, live=live), Withheld):
-        return None
-    if any(map(_goes_on, clauses_of(rest, wording or trade_wording()))):
-        return None
+    apart = shown.copy()
+    for at, part in enumerate(parts[1:], 1):
+        apart[at] = apart[at] and (apart[at - 1] or not is_told_of_it(part, wording))
+    for each in (shown, apart):
+        rest = "".join(part for part, stays in zip(parts, each, strict=True) if stays)
+        if not any(map(str.isalnum, rest)):
+            return None
+        if isinstance(judged(rest, igniter_job=igniter_job, wording=wording, live=live), Withheld):
+            return None
+        if any(map(goes_on, clauses_of(rest, wording or trade_wording()))):
+            return None
     cut: list[str] = []
-    for part, stays in zip(parts, shown, strict=True):
+    for part, stays in zip(parts, apart, strict=True):
         if stays:
             cut.append(part)
         elif not cut or not cut[-1].startswith(line):
             cut.append(line + part[len(part.rstrip(_MARKS)) :])
     return "".join(cut)
-
-
-def _is_of_it(part: str, wording: Wording | None) -> bool:
-    """Whether what stands beside hidden words may be done to the same thing, or tells how.
-
-    *Wiggled it live*, *tapped that*, *wiggled* and *key on* may; *code back* and *fixed* do not.
-    """
-    return any(map(_names_it_alone, clauses_of(part, wording or trade_wording())))
-
-
-def _names_it_alone(clause: Clause) -> bool:
-    if clause.roles & {Role.LIVE, Role.POWER}:
-        return True
-    object_at = next((at for at, word in enumerate(clause.words) if word in _IT), 0)
-    told = object_at > 0 and clause.words[object_at - 1] not in _TELLS_THAT
-    bare = [word for word in clause.words if word not in _AS_DONE]
-    done = len(bare) == 1 and bare[0].endswith(_DONE) and not _is_result(bare[0])
-    return told or bool(_TO_IT & clause.vocabulary) or done
-
-
-def _is_result(word: str) -> bool:
-    mended = aside(Aside.MENDED).any_in([word]) or aside(Aside.RIGHTED).any_in([word])
-    return mended or word in _RESULTS
-
-
-_IT = frozenset(
-    [*("it", "that", "this", "them", "those", "these", "both", "ihn", "es", "sie", "beide"),
-     *("le", "la", "les", "go", "ja", "je", "to")]
-)  # fmt: skip
-_TO_IT = frozenset(["daran", "darauf", "damit", "dessus", "dessous", "nim", "niej", "nich"])
-_TELLS_THAT = frozenset(
-    [*("so", "found", "know", "sure", "said", "after", "before", "since", "like", "with", "at"),
-     *("back", "up", "down", "out", "due", "had", "has", "going", "need", "needs", "nach", "bis")]
-)  # fmt: skip
-"""Behind one of these *that* and *to* begin something else: *found that*, *back to normal*."""
-_AS_DONE = frozenset(
-    ["then", "and", "again", "hard", "gently", "about", "too", "also", "once", "twice", "dann"]
-)
-_DONE = ("ed", "ing", "elt", "tet", "ckt", "pft", "shook", "bent", "hit", "é")
-_RESULTS = frozenset(
-    [*("fixed", "cured", "solved", "sorted", "failed", "passed", "tested", "returned", "closed"),
-     *("finished", "needed", "ordered", "invoiced", "charged", "cleared", "nothing", "expected")]
-)  # fmt: skip
-
-
-def _goes_on(clause: Clause) -> bool:
-    """Whether what stands beside hidden words may be the rest of their order.
-
-    *Red on one pin, black on the other* is, and *just unplug it*; *plug cleaned* is not.
-    """
-    opens = any(doing is Doing.OFF for _, _, doing in deeds_of(clause))
-    placed = Role.ONTO in clause.roles and bool(_LEADS & clause.vocabulary)
-    joined = Role.JOINED in clause.roles or ("stays" in clause.words)
-    return opens or placed or joined
-
-
-_LEADS = frozenset(
-    ["red", "black", "pin", "pins", "one", "other", "plus", "minus", "lead", "leads"]
-)
 
 
 _PART = re.compile(r".+?(?:(?<!\d)[,;]\s*|[,;](?!\d)\s*|\s[-–—]+\s+|$)", re.DOTALL)

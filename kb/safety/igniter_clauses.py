@@ -391,6 +391,7 @@ def _tells_of_unit(clause: Clause) -> bool:
     """Whether words stand there that are told of the control unit alone."""
     told = Role.RAIL in clause.roles or bool((COMMS | {"between"}) & clause.vocabulary)
     told = told or clause.words[2:3] == ("power",) or any(map(_is_bus, clause.pieces))
+    told = told or any(map(_is_earth_point, clause.pieces))
     return told or any(is_fed_unit(clause.pieces, at) for at in range(len(clause.pieces)))
 
 
@@ -431,6 +432,16 @@ def _is_bus(piece: Piece) -> bool:
 
 
 _BUSES = frozenset(["can", "canbus", "lin", "bus"])
+
+
+def _is_earth_point(piece: Piece) -> bool:
+    """Whether a unit's earth is named by where it is fixed: *earth point of the airbag box*."""
+    fixed = not _FIXED_AT.isdisjoint(piece.words[1:]) or piece.words[0].startswith("massepunkt")
+    return piece.role is Role.NEIGHBOUR and fixed and piece.words[0].startswith(_EARTHS)
+
+
+_EARTHS = ("earth", "ground", "masse")
+_FIXED_AT = frozenset(["point", "points", "stud", "studs", "bolt", "bolts", "nut", "screw", "lug"])
 
 
 def _is_module(piece: Piece) -> bool:

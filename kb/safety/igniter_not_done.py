@@ -323,10 +323,7 @@ def _is_untempted(clause: Clause) -> bool:
     words = clause.words[clause.words[0] in _PLEASE :]
     denied = words[:1] in (("dont",), ("never",)) or words[:2] == ("do", "not")
     tempted = denied and "tempted" in words[:4]
-    return (tempted or words[0] in _RESISTING) and Role.VALUE not in clause.roles
-
-
-_RESISTING = frozenset(["resist"])
+    return (tempted or words[:1] == ("resist",)) and Role.VALUE not in clause.roles
 
 
 def _has_better(clause: Clause) -> bool:

@@ -16,7 +16,7 @@ from kb.safety.igniter_words import Aside, Role, words_in
 def tells_source(clause: Clause) -> bool:
     """Whether the scan tool is told to be what reads: *values read with the scan tool*."""
     others = (p for p in clause.pieces if not p.words[0].startswith(_READS_OUT))
-    plain = all(piece.role in _BESIDE_SOURCE for piece in others)
+    plain = all(piece.role in _BESIDE_SOURCE or is_loop(piece) for piece in others)
     reads = any(word.startswith(_READS_OUT) for word in clause.words)
     loosened = words_in(Aside.LOOSEN) - {"only"}  # *on the scan tool only*
     spoilt = words_in(Aside.DENIAL) | loosened | words_in(Aside.MEANS) - _BY
@@ -55,7 +55,8 @@ def is_value_named(clause: Clause) -> bool:
 
     *Driver squib 1 shows 2.2 ohm* is, *2.2 at the squib* and *squib itself 2.2* are not.
     """
-    if Role.VALUE not in clause.roles or not clause.roles <= _NAMES_AND_VALUES | _AROUND_VALUE:
+    said = {piece.role for piece in clause.pieces if not is_loop(piece)}
+    if Role.VALUE not in said or not said <= _NAMES_AND_VALUES | _AROUND_VALUE:
         return False
     if words_in(Aside.MEANS) & clause.vocabulary or clause.joiner in _OTHERWISE:
         return False
@@ -67,6 +68,12 @@ def is_value_named(clause: Clause) -> bool:
     return not led and all(word in _SAID_OF_VALUE for word in words)
 
 
+def is_loop(piece: Piece) -> bool:
+    """Whether a circuit is named as the control unit counts them: *loop 2 2.4 ohm*."""
+    return piece.role is Role.HARNESS and _LOOPS.issuperset(piece.words)
+
+
+_LOOPS = frozenset(["loop", "loops", "circuit", "circuits", "petla", "petli"])
 _SAYING = frozenset([Role.KNOWN, Role.FUNCTION, Role.UNKNOWN])
 _AROUND_VALUE = _SAYING | {Role.ONTO, Role.HARMLESS}
 _OTHERWISE = frozenset(["but", "then", "so", "aber", "mais", "ale", "dann", "puis"])
@@ -91,6 +98,8 @@ _SAID_OF_VALUE = frozenset(
             "le",
             "la",
         ),
+        *("fahrer", "beifahrer", "fahrerseite", "beifahrerseite", "vorn", "vorne", "hinten"),
+        *("kierowca", "kierowcy", "pasazer", "pasazera", "lewy", "lewa", "prawy", "prawa"),
         *("flagged", "marked", "l", "r", "open", "wysoka", "niska", "hoch", "haute", "elevee"),
     ]
 ) - {"measured", "got", "had", "gave"}

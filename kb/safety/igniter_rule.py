@@ -33,7 +33,7 @@ from kb.safety.igniter_feed import (
     lacks_power,
 )
 from kb.safety.igniter_handling import is_other
-from kb.safety.igniter_read_out import is_value_named, keeps_source, tells_source
+from kb.safety.igniter_read_out import is_loop, is_value_named, keeps_source, tells_source
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
 
@@ -577,7 +577,7 @@ _BARE = frozenset(
 
 def _is_next_of_list(clause: Clause, before: Clause | None) -> bool:
     """Whether a live value is told of the next of several: *live data LF bag 2.1, RF bag 2.2*."""
-    plain = all(p.role in _LISTED or p.text == "on" for p in clause.pieces)
+    plain = all(p.role in _LISTED or p.text == "on" or is_loop(p) for p in clause.pieces)
     if before is None or not plain:
         return False
     if _is_means_alone(before):
@@ -617,7 +617,16 @@ def _scan_measures(clause: Clause) -> bool:
     order = [p.role for p in clause.pieces if p.role not in SMALL]
     scan = order.index(Role.SCAN)
     measure = order.index(Role.MEASURE)
-    return measure == scan + 1 or (measure < scan and order[scan - 1] in {Role.ONTO, Role.MEASURE})
+    told = measure < scan and order[scan - 1] in {Role.ONTO, Role.MEASURE}
+    return measure == scan + 1 or told or _reads_resistance(clause)
+
+
+def _reads_resistance(clause: Clause) -> bool:
+    """Whether the tool is told to read one, and no more: *scan tool reads loop resistance 4.8*."""
+    pieces = [piece for piece in clause.pieces if piece.role not in SMALL]
+    reads = words_in(Aside.READS) | {"loop resistance"}
+    plain = (piece.role in _LISTED | {Role.SCAN} or piece.text in reads for piece in pieces)
+    return pieces[0].role is Role.SCAN and all(plain)
 
 
 _THROUGH_WIRES = (

@@ -147,13 +147,13 @@ def _is_of_a_neighbour(behind: Sequence[str]) -> bool:
 
 
 def _takes_nothing(words: Sequence[str], at: int) -> bool:
-    """Whether *off* is no source: a bag went off, or a switch turns it off."""
+    """Whether *off* is no source: a bag went off, or a switch or a lamp tells that it is off."""
     fired = not _SET.isdisjoint(words[max(0, at - _NEAR) : at])
-    return (
-        fired or tuple(words[at - 1 : at]) in _WENT or tuple(words[at + 1 : at + 2]) == ("switch",)
-    )
+    told_by = not _TELLTALES.isdisjoint(words[at + 1 : at + 2])
+    return fired or told_by or tuple(words[at - 1 : at]) in _WENT
 
 
+_TELLTALES = frozenset(["switch", "indicator", "lamp", "light", "telltale"])
 _SET = frozenset(["set", "let", "setting", "letting"])
 _NEAR = 5
 _WENT = tuple((word,) for word in ("go", "goes", "going", "gone", "went", "set", "let"))

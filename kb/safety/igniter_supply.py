@@ -187,6 +187,8 @@ _IN_USE = (
     (
         compiled(
             r"(?<!\S)(?:supply|feed)(?: (?:was|being|still|left))* (?:up|alive)(?!\S)"
+            r"|(?<!\S)(?:while|whilst|with|as) (?:the )?(?:supply|feed)(?: (?:was|is|being|still))*"
+            r" (?:on|there|connected)(?!\S)"
             r"|(?<!\S)(?:supply|power|battery|ignition|current)(?: (?:up|on|alive))? (?:all along|"
             r"all the while|the whole time|all the time|throughout|from start to finish)(?!\S)"
         ),
@@ -291,10 +293,22 @@ def _works(sentence: Sequence[Clause], place: int) -> bool:
     if is_told_of_others(sentence, place) or _tells_lamp(clause):
         return False
     parts = clause.roles & _OF_RESTRAINTS or not _HELD.isdisjoint(clause.words)
+    own = clause.roles & TARGETS or _bolts_crash_sensor(clause)
     others = clause.roles & {Role.NEIGHBOUR} or list_of(WordList.OTHER).any_in(clause.words)
-    if not parts or (others and not clause.roles & TARGETS):
+    if not parts or (others and not own):
         return False
     return not (clause.roles & _MERELY_READ or _MERELY_TOLD & clause.vocabulary)
+
+
+def _bolts_crash_sensor(clause: Clause) -> bool:
+    """Whether what feels a crash is bolted or unbolted: *crash sensor bolt torqued*."""
+    bolted = any("bolt" in word or word.startswith(_SCREWED) for word in clause.words)
+    sensor = not _SENSORS.isdisjoint(clause.words)
+    return bolted and sensor and aside(Aside.CRASH_SENSOR).any_in(clause.words)
+
+
+_SCREWED = ("screw", "torqu", "nut")
+_SENSORS = frozenset(["sensor", "sensors"])
 
 
 _MERELY_READ = frozenset(
@@ -479,7 +493,9 @@ _LAMP = frozenset(["lamp", "light", "code", "codes", "fault", "comes", "came"])
 
 
 def _is_enough(clause: Clause) -> bool:
-    return list_of(WordList.SUPPLY_OFF).any_in(clause.words)
+    words = clause.words
+    off = list_of(WordList.SUPPLY_OFF).any_in(words)
+    return off and not any(_is_not_taken_off(words, at) for at in range(len(words)))
 
 
 def _is_short(sentence: Sequence[Clause], place: int) -> bool:

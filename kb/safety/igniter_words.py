@@ -148,6 +148,7 @@ class Aside(StrEnum):
     PRAISED = "praised"
     OUTSIDERS = "outsiders"
     AFTERMATH = "aftermath"
+    CAME_OF_IT = "came_of_it"
     BLINKS = "blinks"
     OTHER_LAMP = "other_lamp"
     ASKED = "asked"

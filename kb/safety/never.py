@@ -136,7 +136,7 @@ def never_table() -> tuple[Never, ...]:
 
 @lru_cache(maxsize=20_000)
 def forbidden_step(
-    sentence: str, wording: Wording, *, at_igniter: bool = False
+    sentence: str, wording: Wording, *, at_igniter: bool = False, before: str = ""
 ) -> ForbiddenStep | None:
     """Find in a sentence a step that must never be done at a hazard.
 
@@ -148,6 +148,8 @@ def forbidden_step(
         The trade's and the shop's own words.
     at_igniter : bool
         The sentence concerns an igniter, so that the steps at restraints are asked, too.
+    before : str
+        The sentence before it, which may tell at what the step was done.
 
     Returns
     -------
@@ -160,16 +162,22 @@ def forbidden_step(
     >>> forbidden_step("opened the radiator cap hot", trade_wording()).never.hazard
     'hot_coolant'
     >>> forbidden_step("opened the radiator cap cold, top hose was hot", trade_wording())
+    >>> forbidden_step("Patch welded.", trade_wording(), before="Fuel drained.").never.hazard
+    'fuel'
     """
     words = words_of(sentence, wording)
     rules = _rules().rules if at_igniter else _rules().elsewhere
     found = _step_in(words, rules)
     if found is None and (meant := [_spelt(word, wording) for word in words]) != words:
-        return _step_in(meant, rules)
+        found = _step_in(meant, rules)
+    if found is None and (ahead := words_of(before, wording)):
+        return _step_in([*ahead, *words], rules, done_from=len(ahead))
     return found
 
 
-def _step_in(words: Sequence[str], rules: Iterable[_Rule]) -> ForbiddenStep | None:
+def _step_in(
+    words: Sequence[str], rules: Iterable[_Rule], done_from: int = 0
+) -> ForbiddenStep | None:
     there = reduce(or_, map(_parts_with, words), 0)
     if not there:
         return None
@@ -178,7 +186,7 @@ def _step_in(words: Sequence[str], rules: Iterable[_Rule]) -> ForbiddenStep | No
         for step in rule.steps:
             if there & step.bits != step.bits:
                 continue
-            found = _told(text, words, step.parts)
+            found = _told(text, words, step.parts, done_from)
             if found and not (rule.unless and rule.unless.pattern.search(text)):
                 return ForbiddenStep(rule.never, found)
     return None
@@ -231,8 +239,11 @@ def _full_words() -> dict[str, None]:
     return {word: None for word in plain if len(word) >= _SHORTEST}
 
 
-def _told(text: str, words: Sequence[str], step: Sequence[_Part]) -> str | None:
-    """Return the words of a step if all its parts stand near one another, and it was done."""
+def _told(text: str, words: Sequence[str], step: Sequence[_Part], done_from: int) -> str | None:
+    """Return the words of a step if all its parts stand near one another, and it was done.
+
+    Its deed stands from one word on; what stands before may tell the rest of it.
+    """
     parts: list[list[tuple[int, int]]] = []
     word_at = _word_at(text)
     for part in step:
@@ -242,7 +253,8 @@ def _told(text: str, words: Sequence[str], step: Sequence[_Part]) -> str | None:
     deeds = [
         span
         for span in parts[0]
-        if not (_is_denied(words, span[0]) or _is_by_others(words, span[1]))
+        if span[0] >= done_from
+        and not (_is_denied(words, span[0]) or _is_by_others(words, span[1]))
     ]
     marked = sorted((span, at) for at, spans in enumerate([deeds, *parts[1:]]) for span in spans)
     last: dict[int, tuple[int, int]] = {}

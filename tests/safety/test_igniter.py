@@ -19,6 +19,11 @@ Those in ``igniter_sentences_ninth.jsonl`` were written before they were judged:
 what was judged wrongly in the nineteenth file of ``tests/benchmarks/igniter``, and behind them job
 cards of every kind in two lots: 3 of 65 dangerous ones were shown at first and 22 of 159 harmless
 ones hidden, and of the second lot 4 of 41 and 17 of 117.
+Those in ``igniter_everyday.jsonl`` are everyday lines of restraint jobs and dangerous ones at a
+word's distance, of cars that are awake, webbing that is knotted, bolts turned with the supply on,
+written before they were judged: of 178 dangerous ones 26 were shown at first, and of 200 harmless
+ones 36 hidden. The 25 that still are were not kept. Among them are 30 and 40 written when the rule
+had been mended by the others: 1 and 6 of these were amiss then.
 """
 
 import json
@@ -66,6 +71,7 @@ CORPORA = {
         "igniter_sentences_eighth.jsonl",
         "igniter_sentences_ninth.jsonl",
         "igniter_sentences_tenth.jsonl",
+        "igniter_everyday.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -97,6 +103,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_eighth.jsonl", 151),
         ("igniter_sentences_ninth.jsonl", 197),
         ("igniter_sentences_tenth.jsonl", 20),
+        ("igniter_everyday.jsonl", 178),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -118,6 +125,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_eighth.jsonl", 119),
         ("igniter_sentences_ninth.jsonl", 386),
         ("igniter_sentences_tenth.jsonl", 29),
+        ("igniter_everyday.jsonl", 175),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:

@@ -214,6 +214,52 @@ def test_only_its_sentence_is_marked() -> None:
     assert told == f"Level low. {mark} {OPENED}. New cap fitted."
 
 
+@pytest.mark.parametrize(
+    ("text", "hazard"),
+    [
+        (
+            "Came in for smell of petrol. Welded on the fuel tank. New strap fitted, all good.",
+            "fuel",
+        ),
+        ("Tank drained. Patch put on, welded. Refitted and road tested.", "fuel"),
+        ("AC not cold. Leak at condenser. Let the gas out to air. Refilled 500 g.", "refrigerant"),
+        (
+            "Pedal soft. Rear pipe rusted. Clamped off the hose and let it go home.",
+            "brake_pressure",
+        ),
+        ("Clutch slips. Gearbox out, car was on bricks. New clutch, no more slip.", "lifting"),
+    ],
+)
+def test_it_is_named_within_a_pack_and_by_the_sentence_before(text: str, hazard: str) -> None:
+    """Common practice, no source."""
+    assert is_named(text, hazard)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Fuel smell at the back. Tank dropped and sent for repair. Exhaust bracket welded.",
+        "Fan belt squeals with engine running. Engine off, belt renewed. Quiet.",
+        "Charger on overnight. Clamps off in the morning after switching it off. Starts.",
+        "Came in boiling. Let it cool two hours. Opened the cap, topped up.",
+        "Sill rotten. Fuel tank and lines out first. Welded new piece in. Tank back in.",
+        "Welded sill. Fuel tank next week. Cap off cold, gauge in the red before.",
+        "Spark plugs wet. Smelt of petrol. Dried them, new coil, runs.",
+        "Jack slipped last week, says customer. Sill dented. Straightened.",
+    ],
+)
+def test_harmless_sentences_make_no_step_of_one_another(text: str) -> None:
+    """Common practice, no source."""
+    assert dangerous_step(text, igniter_job=False) is None
+
+
+def test_the_deed_stands_in_the_sentence_that_is_named() -> None:
+    before, deed = "Fuel drained.", "Patch welded."
+    assert forbidden_step(deed, trade_wording()) is None
+    assert forbidden_step(deed, trade_wording(), before=before) is not None
+    assert forbidden_step(before, trade_wording(), before=deed) is None
+
+
 def test_on_an_igniters_job_it_is_replaced() -> None:
     told = screen(f"Airbag lamp on. {OPENED}. New cap fitted.", restraint=True, job=7)
     assert "[not shown: it may open a cooling system that is hot; read" in told
