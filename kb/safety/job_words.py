@@ -901,18 +901,18 @@ def _forbidden_in(job: Job, wording: Wording, *, igniter_job: bool) -> Iterator[
     lifted = chain((each.said for each in job.tests), (each.said for each in job.attempts))
     for place in sorted({said.entry for said in lifted if said}):
         text = job.entries[place].text if place < len(job.entries) else ""
-        for begin, sentence in _placed(text):
-            never = forbidden_step(sentence, wording) is not None
+        for begin, sentence, before in _placed(text):
+            never = forbidden_step(sentence, wording, before=before) is not None
             if never or _taints(sentence, wording, igniter_job=igniter_job):
                 yield _Forbidden(place, begin, begin + len(sentence), sentence, is_never=never)
 
 
-def _placed(text: str) -> Iterator[tuple[int, str]]:
-    """Yield the sentences of a text, each behind the place where it begins."""
-    end = 0
+def _placed(text: str) -> Iterator[tuple[int, str, str]]:
+    """Yield the sentences of a text, each with the place where it begins and the one before it."""
+    end, before = 0, ""
     for sentence in sentences_of(text):
-        yield end, sentence
-        end += len(sentence)
+        yield end, sentence, before
+        end, before = end + len(sentence), sentence
 
 
 def _taints(sentence: str, wording: Wording, *, igniter_job: bool) -> bool:
@@ -939,17 +939,21 @@ def forbidden_around(told_in: ToldIn, *, igniter_job: bool) -> str | None:
     >>> forbidden_around(ToldIn(text, 34, 56), igniter_job=False)
     'Vented the R134a to air, replaced the condenser'
     >>> forbidden_around(ToldIn(text, 0, 7), igniter_job=False)
+    >>> text = "Fuel drained. Patch welded."
+    >>> forbidden_around(ToldIn(text, 14, 27), igniter_job=False)
+    'Patch welded.'
     """
     wording = trade_wording()
     around = (
-        sentence
-        for begin, sentence in _placed(told_in.text)
+        (sentence, before)
+        for begin, sentence, before in _placed(told_in.text)
         if begin < told_in.end and told_in.start < begin + len(sentence)
     )
     bad = (
         each
-        for each in around
-        if forbidden_step(each, wording) or _taints(each, wording, igniter_job=igniter_job)
+        for each, before in around
+        if forbidden_step(each, wording, before=before)
+        or _taints(each, wording, igniter_job=igniter_job)
     )
     return next(bad, None)
 
