@@ -531,8 +531,13 @@ def _minutes(clause: Clause) -> Iterator[float]:
             yield number * (60 if unit.startswith("hour") else 1)
         elif list_of(WordList.SECONDS).any_in([unit]):
             yield number / 60
+    counted = zip(clause.words, clause.words[1:], clause.words[2:], strict=False)
+    for verb, to, count in counted:
+        if verb in _COUNTING and to == "to" and (count.isdecimal() or count in _COUNTS):
+            yield (float(count) if count.isdecimal() else _COUNTS[count]) / 60
 
 
+_COUNTING = frozenset(["count", "counted", "counting"])
 _COUNTS = {
     "a": 1, "one": 1, "the": 1, "half": 0.5, "two": 2, "couple": 2, "of": 2, "three": 3, "four": 4,
     "few": 3, "five": 5, "six": 6, "ten": 10, "fifteen": 15, "twenty": 20, "thirty": 30,

@@ -39,7 +39,8 @@ def test_the_battery_off_and_minutes_waited_are(deed: str, enough: str) -> None:
         "never mind the maker wait, two minutes do", "half a minute is enough for the bag",
         "ECU keeps no charge once the key is out so you can unplug at once",
         "just pull the fuse and unplug the seat", "key out is enough, then unplug the bag",
-        "bag plug live, key on",
+        "bag plug live, key on", "batt off, counted to ten, then unplugged curtain, no drama",
+        "key off, counted to 20 and pulled the yellow plug",
     ],
 )  # fmt: skip
 def test_less_than_the_makers_wait_is_not_talked_down(text: str) -> None:
@@ -51,6 +52,7 @@ def test_less_than_the_makers_wait_is_not_talked_down(text: str) -> None:
     [
         "bag replaced, lamp goes out after 6 sec",
         "unit holds its charge, wait the full ten minutes",
+        "battery off, waited 15 minutes, counted to 4 plugs, all home",
         "left the battery connected for the clock, then battery off, waited, bag out",
         "fitted new driver bag, both clips home, battery on, codes cleared, lamp out after 6 sec",
         "with ignition on scan tool reads 2.3 on driver bag",
