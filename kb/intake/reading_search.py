@@ -72,6 +72,7 @@ from kb.intake.stated import (
 from kb.intake.units import find_unit
 from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
+from kb.intake.volt_drops import find_drops
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
@@ -267,6 +268,8 @@ class _Search:
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
         plain = blanked(plain, tables)
         plain = without_head_states(without_list_commas(plain))
+        self._drops = find_drops(plain, wording)
+        plain = blanked(plain, [each.place for each in self._drops])
         rows = list(corner_rows(plain))
         self._plain = blanked(plain, [row.names for row in rows])
         self._company = Company(self._plain)
@@ -287,6 +290,7 @@ class _Search:
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
         self._ask_of_slips()
+        self._take_drops()
         left = blanked(self._plain, [*self._lifted, *self._asked])
         taken_out = merged([*self._lifted, *self._asked])
         asked = without_unit(left, self._wording, taken_out, beside=bool(self._readings))
@@ -295,6 +299,18 @@ class _Search:
         readings = told_for_all(self._readings, self._places, self._prepared)
         readings = [of_the_circuit(each, self._plain, self._plain) for each in readings]
         return ReadingsFound(tuple(readings), rest, tuple(doubts), tuple(self._places))
+
+    def _take_drops(self) -> None:
+        """Take the drops of voltage in among the other readings, as they stand in the line."""
+        for drop in self._drops:
+            stage, stop = stage_at(self._prepared, drop.place.end, len(self._prepared))
+            value = read_match(drop.match, self._typed(drop.match))
+            facts = {"item": drop.item, "position": drop.position, "condition": drop.condition}
+            reading, place = reading_of(value, stage=stage, **facts), Place(drop.place.start, stop)
+            at = bisect_left(self._places, place)
+            self._readings.insert(at, reading)
+            self._places.insert(at, place)
+            self._lifted.append(place)
 
     def _ask_of_slips(self) -> None:
         """Ask about values whose point slipped, as their state tells, which may be told last."""

@@ -32,6 +32,7 @@ from kb.intake.stated import objection
 from kb.intake.units import find_unit
 from kb.intake.usual_units import thousands_joined, usual_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
+from kb.intake.volt_drops import Drop, find_drops
 from kb.patterns import compiled
 
 LINK = compiled(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
@@ -91,6 +92,12 @@ def parse_reading(text: str) -> Reading:
     if not item_and_position(head[:front])[0]:
         own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
     before, after = head[:front], head[match.end() :].strip(" ,;:()")
+    drop = next(
+        (each for each in find_drops(head, trade_wording()) if each.match.span() == match.span()),
+        None,
+    )
+    if drop:
+        own, before, after = said([]), f"{drop.item} {drop.position or ''}", _around(drop, head)
     if names_two(head[: match.start()]) or any(map(_tells_another, _PIECES.split(after))):
         raise InvalidField("reading", text, _TWO_VALUES)
     item, position = item_and_position(before)
@@ -119,6 +126,12 @@ def parse_reading(text: str) -> Reading:
     return reading_of(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
     )
+
+
+def _around(drop: Drop, head: str) -> str:
+    """Return what is told of a drop beside its path and its value: the state it was measured in."""
+    rest = head[: drop.place.start], drop.condition or "", head[drop.place.end :]
+    return ", ".join(filter(None, (each.strip(" ,;:()") for each in rest)))
 
 
 def _state(words: str) -> str:

@@ -64,7 +64,7 @@ def test_several_readings_in_one_line(text: str, places: list[str], rest: str) -
          "squeal when braking"),
         ("volt drop 0.9V on B+ lead slow crank", ["volt drop on b+ lead"], "slow crank"),
         ("4.1 V at motor feed when it rains", ["motor feed"], "when it rains"),
-        ("no start engine earth 0.6V drop", ["engine earth drop"], "no start"),
+        ("no start engine earth 0.6V drop", ["voltage drop engine earth"], "no start"),
         ("abs lamp wheel speed sensor 1k1", ["wheel speed sensor"], "abs lamp"),
         ("customer left battery 12.1 V", ["battery"], "customer left"),
         ("comp 9 bar cyl 3 misfire", ["comp, cylinder 3"], "misfire"),
