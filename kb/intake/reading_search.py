@@ -289,8 +289,8 @@ class _Search:
 
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
+        self._take_drops(len(self._text))
         self._ask_of_slips()
-        self._take_drops()
         left = blanked(self._plain, [*self._lifted, *self._asked])
         taken_out = merged([*self._lifted, *self._asked])
         asked = without_unit(left, self._wording, taken_out, beside=bool(self._readings))
@@ -300,17 +300,15 @@ class _Search:
         readings = [of_the_circuit(each, self._plain, self._plain) for each in readings]
         return ReadingsFound(tuple(readings), rest, tuple(doubts), tuple(self._places))
 
-    def _take_drops(self) -> None:
-        """Take the drops of voltage in among the other readings, as they stand in the line."""
-        for drop in self._drops:
+    def _take_drops(self, until: int) -> None:
+        """Take the drops of voltage that stand before a place, so that what follows is theirs."""
+        while self._drops and self._drops[0].place.start < until:
+            drop = self._drops.pop(0)
             stage, stop = stage_at(self._prepared, drop.place.end, len(self._prepared))
             value = read_match(drop.match, self._typed(drop.match))
             facts = {"item": drop.item, "position": drop.position, "condition": drop.condition}
-            reading, place = reading_of(value, stage=stage, **facts), Place(drop.place.start, stop)
-            at = bisect_left(self._places, place)
-            self._readings.insert(at, reading)
-            self._places.insert(at, place)
-            self._lifted.append(place)
+            reading = reading_of(value, stage=stage, **facts)
+            self._take(reading, Place(drop.place.start, stop), drop.match["unit"])
 
     def _ask_of_slips(self) -> None:
         """Ask about values whose point slipped, as their state tells, which may be told last."""
@@ -324,6 +322,7 @@ class _Search:
     def read_clause(self, start: int, end: int) -> None:
         """Read the values of one clause."""
         marks = self._clauses.marks_within(start, end)
+        self._take_drops(marks[0].start if marks else start)
         if not marks:
             self._share(start, end)
             return
@@ -345,6 +344,7 @@ class _Search:
         for place, each in enumerate(told):
             if each.mark.start < free:
                 continue
+            self._take_drops(each.mark.start)
             if self._read_plain_among(each, free):
                 free = each.mark.end
                 continue

@@ -72,16 +72,17 @@ _OF_A_SIDE = frozenset(["side", "other", "cable", "lead", "leg", "path"])
 _OF_ANY = frozenset(["battery", "batt", "bat", "post", "terminal", "strap", "both", "sides"])
 """Words that tell a side of any circuit, and so do not tell of which."""
 _EARTHED = frozenset(["engine", "block", "gearbox", "body", "chassis", "case", "housing", "shell"])
-_PLACES = _EARTHED | _SIDES.keys() | _OF_A_SIDE | _OF_ANY | frozenset(
-    ["main", "stud", "clamp", "braid", "socket", "joint", "splice", "crimp", "bulb", "holder"]
-    + ["headlight", "headlights", "headlamp", "headlamps", "lamp", "lamps", "lights", "wing", "box"]
-    + ["frame", "b+", "b-", "plug", "point", "contact", "contacts"]
-)  # fmt: skip
+_OTHER_PLACES = """
+main stud clamp braid socket joint splice crimp bulb holder headlight headlights headlamp headlamps
+lamp lamps lights wing box frame b+ b- plug point contact contacts
+"""
+_PLACES = _EARTHED | _SIDES.keys() | _OF_A_SIDE | _OF_ANY | frozenset(_OTHER_PLACES.split())
 _STATES = frozenset(["cranking", "cranked", "loaded", "running", "idle", "charging"])
-_FILLERS = frozenset(
-    ["is", "was", "of", "measured", "reads", "reading", "gives", "gave", "shows", "showing", "got"]
-    + ["found", "=", "-", "total", "only", "still", "now", "about", "approx", "a", "an", "the"]
-)
+_SAID_BETWEEN = """
+is was measured reads reading gives gave shows showing got found = - total only still now about
+approx a an the
+"""
+_FILLERS = frozenset(_SAID_BETWEEN.split())
 _ALSO_LINKS = frozenset(["over", "through"])
 _FAR, _MOST_WORDS = 160, 14
 _MOST_OF_A_SIDE = 3.0
@@ -117,8 +118,8 @@ def find_drops(plain: str, wording: Wording) -> list[Drop]:
     Examples
     --------
     >>> line = "volt drop engine to battery negative 1.3 V cranking, positive side 0.2 V"
-    >>> [(each.item, each.condition) for each in find_drops(line, Wording.default())]
-    [('voltage drop engine to battery negative', 'cranking'), ('voltage drop positive side', 'cranking')]
+    >>> [each.item for each in find_drops(line, Wording.default())]
+    ['volt drop engine to battery negative', 'voltage drop positive side']
     """
     return _told_last(list(_Search(plain, wording).drops())) if _MAY_BE.search(plain) else []
 
@@ -202,7 +203,7 @@ class _Search:
 
     def _is_other_side(self, path: Sequence[str], match: re.Match[str], last: Drop | None) -> bool:
         """Whether a side is told alone, where drops are told of: it has the drop of that side."""
-        told, plain = set(path), self._plain
+        told = set(path)
         if not _SIDES.keys() & told or told - _SIDES.keys() - _OF_A_SIDE:
             return False
         if told & {"supply", "feed"} and "side" not in told:
@@ -245,7 +246,7 @@ class _Search:
         word, before = each.word, words[at - 1].word if at else ""
         if word in _STATES:
             return _Kind.STATE
-        if word in _FILLERS and word != "of":
+        if word in _FILLERS:
             return _Kind.FILLER
         joins = word == "and" and any(one.word == "between" for one in words[:at])
         if word in LINKS | _ALSO_LINKS or joins:
@@ -265,14 +266,14 @@ class _Search:
         run: list[_Word] = []
         for each in reversed(self._words(max(floor, end - _FAR), end)[-_MOST_WORDS:]):
             is_loss = each.kind is _Kind.LOSS
-            parted = each.mark in {";", "."} or (
-                each.mark == "," and run and each.kind is not _Kind.DROP
-            )
-            if parted or each.kind is _Kind.OTHER:
+            comma = each.mark == "," and run and each.kind is not _Kind.DROP
+            if comma or each.mark in {";", "."} or each.kind is _Kind.OTHER:
                 break
             if run and is_loss is not (run[0].kind is _Kind.LOSS):
                 break  # only what is lost just in front of the value is a drop
             run.insert(0, each)
+        if run and run[-1].mark == "," and not any(each.kind is _Kind.DROP for each in run):
+            return []
         first = next((at for at, each in enumerate(run) if each.kind is not _Kind.FILLER), len(run))
         return run[first:]
 
@@ -284,25 +285,17 @@ class _Search:
         for at, each in enumerate(words):
             sided = each.word in _SIDES and self._headed(start)
             led = run or sided or each.kind in (_Kind.DROP, _Kind.LOSS, _Kind.LINK)
-            if (
-                not led
-                or each.kind in (_Kind.OTHER, _Kind.STATE, _Kind.FILLER)
-                and not (each.word in ARTICLES and at)
-            ):
+            ends = each.kind in (_Kind.OTHER, _Kind.STATE, _Kind.FILLER)
+            if not led or (ends and not (at and each.word in ARTICLES)):
                 break
             run.append(each)
             if each.mark:
                 break
         while run and run[-1].kind in (_Kind.LINK, _Kind.FILLER):
             run.pop()
-        linked = run and run[0].kind is not _Kind.PLACE
-        if (
-            run
-            and not linked
-            and limit < len(self._plain)
-            and not self._plain[run[-1].end : limit].strip()
-        ):
-            return []  # the next value's
+        if run and run[0].kind is _Kind.PLACE and limit < len(self._plain):
+            if not self._plain[run[-1].end : limit].strip():
+                return []  # the next value's
         sides = [_SIDES.keys() & set(_path(each)) for each in (before, run)]
         if named and (sides[0] or not sides[1]):
             run = [each for each in run[:1] if each.kind in (_Kind.DROP, _Kind.LOSS)]
@@ -370,16 +363,12 @@ _SIDES_OF_EARTH = frozenset(word for word, side in _SIDES.items() if side == "ea
 _EARTH_WORDS = _EARTHED | _SIDES_OF_EARTH | _OF_ANY | frozenset(["point", "stud", "clamp"])
 
 
+_OF_NONE = frozenset(_SIDES.keys() | _OF_A_SIDE | _OF_ANY | _EARTHED | LINKS).union(
+    "voltage volt drop vd v/d and b+ b-".split()
+)
+
+
 def _circuit(item: str) -> list[str]:
     """Return the words of a drop's item that tell of which circuit it is, and not of what side."""
     words = item.split()
-    general = (
-        {"voltage", "volt", "drop", "vd", "v/d"}
-        | _SIDES.keys()
-        | _OF_A_SIDE
-        | _OF_ANY
-        | _EARTHED
-        | LINKS
-        | {"and", "b+", "b-"}
-    )
-    return [word for word in words if word not in general]
+    return [word for word in words if word not in _OF_NONE]

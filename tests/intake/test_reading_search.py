@@ -214,8 +214,8 @@ def told(reading: Reading) -> str:
         ("0 V supply at pin 3", "supply at pin 3; 0 V"),
         ("0.6 ohm coil 3, dead", "coil, cylinder 3; 0.6 ohm"),
         ("pads 4mm fronts 5mm rears", "pads, front; 4mm | pads, rear; 5mm"),
-        ("volt drop pos 0.1 V neg 0.7 V cranking", "volt drop, positive; 0.1 V; cranking"
-         " | volt drop, negative; 0.7 V; cranking"),
+        ("volt drop pos 0.1 V neg 0.7 V cranking", "volt drop pos; 0.1 V; cranking"
+         " | voltage drop neg; 0.7 V; cranking"),
     ],
 )  # fmt: skip
 def test_values_in_company(text: str, readings: str) -> None:
