@@ -22,6 +22,9 @@ _REVS = compiled(
 )
 _BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)
 _NUMBER = compiled(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
+DROPS = frozenset(["voltage drop", "volt drop", "drop", "vd", "v/d"])
+"""Names of a drop of voltage that stay as they were typed."""
+_POLE = compiled(r"(?:positive|negative|earth|ground|supply|feed|live|plus|minus)\b")
 _VAGUE = frozenset(
     [
         "resistance",
@@ -82,9 +85,12 @@ class ReadingDraft:
     @property
     def facts(self) -> dict[str, Any]:
         """Return what a reading is made of besides its value."""
+        item, position = self.item, self.position
+        if item in DROPS and position and _POLE.match(position):
+            item, position = f"{item} {position}", None  # the path of a drop is part of it
         return {
-            "item": self.item,
-            "position": self.position,
+            "item": item,
+            "position": position,
             "condition": self.own.condition,
             "stage": self.own.stage,
         }

@@ -19,17 +19,15 @@ from kb.intake.company_words import Aspect
 from kb.intake.items import is_item_word
 from kb.intake.lifting import Place
 from kb.intake.positions import find_position
-from kb.intake.reading_drafts import quantity_of
+from kb.intake.reading_drafts import DROPS, quantity_of
 from kb.intake.reading_items import ARTICLES, COMPLAINT, COUNTED, LINKS, STOP
-from kb.intake.reading_words import item_and_position, stage_at
+from kb.intake.reading_words import item_and_position
 from kb.intake.stated import objection
 from kb.intake.values import VALUE, read_match
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
 _ITEM = "voltage drop"
-_NAMES = frozenset([_ITEM, "volt drop", "drop", "vd", "v/d"])
-"""Names of a drop that stay as they were typed."""
 
 
 class Drop(NamedTuple):
@@ -48,9 +46,9 @@ _MAY_BE = compiled(
     r"drop|\bv/?d\b|\blos(?:ing|es|t|s)\b|\b(?:from|between|neg(?:ative)?|-ve)\b", re.IGNORECASE
 )
 _SWITCHED = compiled(
-    r"\b(?:(?:with|when|while) )?(?:all )?(?:(?:fan|pump|lights?|lamps?|headl(?:amps?|ights?)|key|ign(?:ition)?|engine"
-    r"|motor|blower|heater|loads?|screen|everything|consumers|horn|brakes?) (?:on|off|running|lit)\b"
-    r"|under load\b)",
+    r"\b(?:(?:with|when|while) )?(?:all )?(?:under load\b|(?:fan|pump|lights?|lamps?|headlamps?"
+    r"|headlights?|key|ign(?:ition)?|engine|motor|blower|heater|loads?|screen|everything|consumers"
+    r"|horn|brakes?) (?:on|off|running|lit)\b)",
     re.IGNORECASE,
 )
 _SWITCHED_BEHIND = compiled(
@@ -185,7 +183,7 @@ class _Search:
             return None  # of a position alone
         named = " ".join(each.word for each in run if each.kind is _Kind.DROP)
         link = _link(before) or _link(behind) if named else ""
-        as_typed = run[0].kind is _Kind.DROP and named in _NAMES
+        as_typed = run[0].kind is _Kind.DROP and named in DROPS
         name = " ".join(filter(None, (named if as_typed else _ITEM, link, item)))
         begin = min([each.start for each in before] + [match.start()])
         end = max([each.end for each in behind] + [match.end()])
@@ -293,9 +291,9 @@ class _Search:
                 break
         while run and run[-1].kind in (_Kind.LINK, _Kind.FILLER):
             run.pop()
-        if run and run[0].kind is _Kind.PLACE and limit < len(self._plain):
-            if not self._plain[run[-1].end : limit].strip():
-                return []  # the next value's
+        is_led = not run or run[0].kind is not _Kind.PLACE
+        if not is_led and limit < len(self._plain) and not self._plain[run[-1].end : limit].strip():
+            return []  # the next value's
         sides = [_SIDES.keys() & set(_path(each)) for each in (before, run)]
         if named and (sides[0] or not sides[1]):
             run = [each for each in run[:1] if each.kind in (_Kind.DROP, _Kind.LOSS)]
@@ -363,9 +361,10 @@ _SIDES_OF_EARTH = frozenset(word for word, side in _SIDES.items() if side == "ea
 _EARTH_WORDS = _EARTHED | _SIDES_OF_EARTH | _OF_ANY | frozenset(["point", "stud", "clamp"])
 
 
-_OF_NONE = frozenset(_SIDES.keys() | _OF_A_SIDE | _OF_ANY | _EARTHED | LINKS).union(
-    "voltage volt drop vd v/d and b+ b-".split()
-)
+_OF_NONE = (
+    _SIDES.keys() | _OF_A_SIDE | _OF_ANY | _EARTHED | LINKS
+    | {"voltage", "volt", "drop", "vd", "v/d", "and", "b+", "b-"}
+)  # fmt: skip
 
 
 def _circuit(item: str) -> list[str]:
