@@ -24,7 +24,9 @@ _BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGN
 _NUMBER = compiled(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
 DROPS = frozenset(["voltage drop", "volt drop", "drop", "vd", "v/d"])
 """Names of a drop of voltage that stay as they were typed."""
-_POLE = compiled(r"(?:positive|negative|earth|ground|supply|feed|live|plus|minus)\b")
+_SIDE = r"(?:positive|negative|earth|ground|supply|feed|live|plus|minus)(?: side)?"
+_POLE = compiled(_SIDE)
+_DROP_OF_POLE = compiled(rf"(?P<drop>{'|'.join(sorted(DROPS))})(?: {_SIDE})?")
 _VAGUE = frozenset(
     [
         "resistance",
@@ -86,8 +88,8 @@ class ReadingDraft:
     def facts(self) -> dict[str, Any]:
         """Return what a reading is made of besides its value."""
         item, position = self.item, self.position
-        if item in DROPS and position and _POLE.match(position):
-            item, position = f"{item} {position}", None  # the path of a drop is part of it
+        if position and _POLE.fullmatch(position) and (drop := _DROP_OF_POLE.fullmatch(item)):
+            item, position = f"{drop['drop']} {position}", None  # its path is part of a drop
         return {
             "item": item,
             "position": position,

@@ -13,6 +13,7 @@ from kb.intake.company import Company, Said, kinds, said
 from kb.intake.company_words import Aspect
 from kb.intake.corner_rows import corner_rows
 from kb.intake.improbable import doubt_of_value, slip_of_point
+from kb.intake.insulation import voltage_beside
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.list_conditions import kinds_told, told_for_all
@@ -342,7 +343,7 @@ class _Search:
             told, start, end
         )
         for place, each in enumerate(told):
-            if each.mark.start < free:
+            if each.mark.start < max([free, *(place.end for place in self._lifted[-1:])]):
                 continue
             self._take_drops(each.mark.start)
             if self._read_plain_among(each, free):
@@ -879,6 +880,10 @@ class _Search:
 
     def _take(self, reading: Reading, place: Place, unit: str | None) -> None:
         place = self._whole(place)
+        beside = voltage_beside(reading.item, self._plain, place.end)
+        if beside and not reading.condition:
+            reading = replace(reading, condition=beside["voltage"])
+            place = Place(place.start, beside.end())
         begin = place.start
         if self._lifted and _BETWEEN.fullmatch(self._plain, self._lifted[-1].end, begin):
             begin = self._lifted[-1].end

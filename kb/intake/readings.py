@@ -13,6 +13,7 @@ from kb.errors import InvalidField
 from kb.intake.company import Company, meaning, said
 from kb.intake.company_words import Aspect
 from kb.intake.improbable import doubt_of_nought
+from kb.intake.insulation import voltage_beside
 from kb.intake.items import trade_wording
 from kb.intake.positions import find_position, normal_position
 from kb.intake.reading_items import (
@@ -81,7 +82,8 @@ def parse_reading(text: str) -> Reading:
         parse_value(_from_number(head))
         raise InvalidField("reading", text, "holds no value; write a number with its unit")
     match = values[0]
-    if len(values) > 1 and not _is_state(match, values[1]):
+    beside = voltage_beside(head[: match.start()], head, match.end())
+    if len(values) > 1 and not (beside or _is_state(match, values[1])):
         raise InvalidField("reading", text, _TWO_VALUES)
     against = objection(match) or doubt_of_nought(match)
     if against:

@@ -39,7 +39,7 @@ def limit_for(
         ("bus termination", Quantity.RESISTANCE, 50.0, 65.0),
         ("can termination resistance", Quantity.RESISTANCE, 50.0, 65.0),
         ("brake fluid water content", Quantity.PROPORTION, None, 2.0),
-        ("brake fluid boiling point", Quantity.TEMPERATURE, 155.0, None),
+        ("brake fluid boiling point", Quantity.TEMPERATURE, 180.0, None),
     ],
 )
 def test_the_trade_has_a_line(

@@ -762,17 +762,17 @@ def test_the_resistance_of_a_part_called_resistor_is_one() -> None:
     [
         (
             "no crank, batt 12,1 V, earth side 0,9 V crank",
-            [("batt", None, 12.1), ("voltage drop, earth side", "cranking", 0.9)],
+            [("batt", None, 12.1), ("voltage drop earth side", "cranking", 0.9)],
         ),
         (
             "batt 12.4 V, supply side 0.3 V cranking, ground side 0.6 V cranking",
             [
                 ("batt", None, 12.4),
-                ("voltage drop, supply side", "cranking", 0.3),
-                ("voltage drop, ground side", "cranking", 0.6),
+                ("voltage drop supply side", "cranking", 0.3),
+                ("voltage drop ground side", "cranking", 0.6),
             ],
         ),
-        ("earth side 0,9 V crank", [("voltage drop, earth side", "cranking", 0.9)]),
+        ("earth side 0,9 V crank", [("voltage drop earth side", "cranking", 0.9)]),
         (
             "batt 12,4 V rest, 9,6 V cranking, 13,9 charging but drops to 12,2 w/ lights",
             [
