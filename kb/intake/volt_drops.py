@@ -336,7 +336,7 @@ def _path(run: Sequence[_Word]) -> list[str]:
         words.pop(0)
     while words and words[-1].kind is _Kind.LINK:
         words.pop()
-    return [each.word for each in words]
+    return ["to" if each.word == "and" else each.word for each in words]
 
 
 def _is_of_earth(path: Sequence[str]) -> bool:
@@ -349,7 +349,7 @@ def _is_of_earth(path: Sequence[str]) -> bool:
     >>> _is_of_earth(["battery", "positive", "to", "earth"])
     False
     """
-    ends = " ".join(path).replace(" and ", " to ").split(" to ")
+    ends = " ".join(path).split(" to ")
     earths = [
         bool(words & _EARTHED or _SIDES_OF_EARTH & words) and not words - _EARTH_WORDS
         for words in (set(end.split()) for end in ends)

@@ -94,7 +94,9 @@ def test_what_is_no_drop_stays_what_it_is(line: str, items: list[str]) -> None:
 
 
 def test_a_number_behind_a_drop_is_of_the_same_path() -> None:
-    before, after = find_readings("earth drop eng to body 0.9v cranking, 0.1 after new strap").readings
+    before, after = find_readings(
+        "earth drop eng to body 0.9v cranking, 0.1 after new strap"
+    ).readings
     assert before.item == after.item
     assert (before.value, after.value) == (0.9, 0.1)
 
