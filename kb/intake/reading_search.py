@@ -73,7 +73,7 @@ from kb.intake.stated import (
 from kb.intake.units import find_unit
 from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
-from kb.intake.volt_drops import find_drops
+from kb.intake.volt_drops import find_drops, lost
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
@@ -306,7 +306,7 @@ class _Search:
         while self._drops and self._drops[0].place.start < until:
             drop = self._drops.pop(0)
             stage, stop = stage_at(self._prepared, drop.place.end, len(self._prepared))
-            value = read_match(drop.match, self._typed(drop.match))
+            value = lost(read_match(drop.match, self._typed(drop.match)))
             facts = {"item": drop.item, "position": drop.position, "condition": drop.condition}
             reading = reading_of(value, stage=stage, **facts)
             self._take(reading, Place(drop.place.start, stop), drop.match["unit"])

@@ -1,7 +1,7 @@
 """Readings: an item, where it sits, and the value measured, lifted out of what people write."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from enum import StrEnum
 from typing import Any
@@ -33,7 +33,7 @@ from kb.intake.stated import objection
 from kb.intake.units import find_unit
 from kb.intake.usual_units import thousands_joined, usual_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
-from kb.intake.volt_drops import Drop, find_drops
+from kb.intake.volt_drops import Drop, find_drops, lost
 from kb.patterns import compiled
 
 LINK = compiled(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
@@ -85,6 +85,10 @@ def parse_reading(text: str) -> Reading:
     beside = voltage_beside(head[: match.start()], head, match.end())
     if len(values) > 1 and not (beside or _is_state(match, values[1])):
         raise InvalidField("reading", text, _TWO_VALUES)
+    if drop := _drop_at(match, head):
+        value = lost(read_match(match, plain[slice(*match.span())]))
+        states = _around(drop, head), _state(condition.strip())
+        return reading_of(value, stage=stage, method=method, **_facts_of(drop, states))
     against = objection(match) or doubt_of_nought(match)
     if against:
         raise InvalidField("reading", text, against)
@@ -94,12 +98,6 @@ def parse_reading(text: str) -> Reading:
     if not item_and_position(head[:front])[0]:
         own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
     before, after = head[:front], head[match.end() :].strip(" ,;:()")
-    drop = next(
-        (each for each in find_drops(head, trade_wording()) if each.match.span() == match.span()),
-        None,
-    )
-    if drop:
-        own, before, after = said([]), f"{drop.item} {drop.position or ''}", _around(drop, head)
     if names_two(head[: match.start()]) or any(map(_tells_another, _PIECES.split(after))):
         raise InvalidField("reading", text, _TWO_VALUES)
     item, position = item_and_position(before)
@@ -128,6 +126,17 @@ def parse_reading(text: str) -> Reading:
     return reading_of(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
     )
+
+
+def _drop_at(value: re.Match[str], head: str) -> Drop | None:
+    """Return the drop of voltage that a value tells; None if it tells something else."""
+    drops = find_drops(head, trade_wording())
+    return next((each for each in drops if each.match.span() == value.span()), None)
+
+
+def _facts_of(drop: Drop, states: Sequence[str]) -> dict[str, str | None]:
+    condition = ", ".join(filter(None, states)) or None
+    return {"item": drop.item, "position": drop.position, "condition": condition}
 
 
 def _around(drop: Drop, head: str) -> str:

@@ -8,6 +8,7 @@ alone: ``positive side 0.2 V``. The words are common practice, no source.
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from enum import Enum, auto
 from itertools import pairwise, takewhile
 from typing import NamedTuple
@@ -23,7 +24,7 @@ from kb.intake.reading_drafts import DROPS, quantity_of
 from kb.intake.reading_items import ARTICLES, COMPLAINT, COUNTED, LINKS, STOP
 from kb.intake.reading_words import item_and_position
 from kb.intake.stated import objection
-from kb.intake.values import VALUE, read_match
+from kb.intake.values import VALUE, Value, read_match
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
@@ -43,7 +44,9 @@ class Drop(NamedTuple):
 _DROP = compiled(r"\b(?:(?:volt(?:age|s)?|v)[ -]?drops?|v/?d|drop)\b(?! link)", re.IGNORECASE)
 _LOSS = compiled(r"\b(?:los(?:ing|es|t|s of)|drop(?:ping|ped|s))\b", re.IGNORECASE)
 _MAY_BE = compiled(
-    r"drop|\bv/?d\b|\blos(?:ing|es|t|s)\b|\b(?:from|between|neg(?:ative)?|-ve)\b", re.IGNORECASE
+    r"drop|\bv/?d\b|\blos(?:ing|es|t|s)\b|\b(?:from|between|neg(?:ative)?|-ve)\b"
+    r"|\b(?:engine|block|gearbox|body|chassis)\b[^,;\n]{0,30}?\bto\b",
+    re.IGNORECASE,
 )
 _SWITCHED = compiled(
     r"\b(?:(?:with|when|while) )?(?:all )?(?:under load\b|(?:fan|pump|lights?|lamps?|headlamps?"
@@ -81,6 +84,7 @@ is was measured reads reading gives gave shows showing got found = - total only 
 approx a an the
 """
 _FILLERS = frozenset(_SAID_BETWEEN.split())
+_ACROSS = frozenset(["across", "between", "over"])
 _ALSO_LINKS = frozenset(["over", "through"])
 _FAR, _MOST_WORDS = 160, 14
 _MOST_OF_A_SIDE = 3.0
@@ -106,6 +110,20 @@ class _Word(NamedTuple):
     end: int
     mark: str
     """The sign that ends the word and may part it from the next."""
+
+
+def lost(value: Value) -> Value:
+    """Return how much was lost: which way round the leads were tells nothing of a drop.
+
+    Examples
+    --------
+    >>> from kb.intake.values import parse_value
+    >>> lost(parse_value("-1.3 V")).value
+    1.3
+    """
+    if value.value is None or value.upper is not None:
+        return value
+    return replace(value, value=abs(value.value))
 
 
 def find_drops(plain: str, wording: Wording) -> list[Drop]:
@@ -163,17 +181,22 @@ class _Search:
     def _drop(self, match: re.Match[str], floor: int, limit: int, last: Drop | None) -> Drop | None:
         """Read one value as a drop; None if it is none, or of no path."""
         is_volts = quantity_of(match) is Quantity.VOLTAGE and not match["over"]
-        if not is_volts or objection(match) or not _is_readable(match):
+        if not is_volts or not _is_readable(match):
             return None
         before = self._before(floor, match.start())
         behind = self._behind(match.end(), limit, before)
         run = [*before, *behind]
+        is_lost = any(each.kind is _Kind.LOSS for each in run)
+        if not is_lost and objection(match):
+            return None
         path = _path([*_beside(before), *_beside(behind)])
         if not path:
             return None
-        if any(each.kind in (_Kind.DROP, _Kind.LOSS) for each in run) or _is_of_earth(path):
+        is_drop = any(each.kind in (_Kind.DROP, _Kind.LOSS) for each in run)
+        sided = _is_of_a_side(path) and last is not None and self._headed(match.start())
+        if (is_drop and not sided) or _is_of_earth(path):
             item, position = item_and_position(" ".join(path))
-        elif self._is_other_side(path, match, last):
+        elif is_drop or self._is_other_side(path, match, last):
             circuit = _circuit(last.item) if last else []
             item, position = item_and_position(" ".join((*circuit, *path)))
             position = position or (last.position if last and circuit else None)
@@ -202,14 +225,14 @@ class _Search:
     def _is_other_side(self, path: Sequence[str], match: re.Match[str], last: Drop | None) -> bool:
         """Whether a side is told alone, where drops are told of: it has the drop of that side."""
         told = set(path)
-        if not _SIDES.keys() & told or told - _SIDES.keys() - _OF_A_SIDE:
+        if not _is_of_a_side(path):
             return False
         if told & {"supply", "feed"} and "side" not in told:
             return False  # its volts may be meant
         value = read_match(match, match[0]).value
         headed = self._headed(match.start())
         small = value is not None and abs(value) < _MOST_OF_A_SIDE
-        return small and headed and (last is not None or "side" in told)
+        return small and headed and (last is not None or bool(told & _OF_A_SIDE))
 
     def _headed(self, place: int) -> bool:
         """Whether a drop is told of in front of a place, in the same sentence."""
@@ -267,8 +290,9 @@ class _Search:
             comma = each.mark == "," and run and each.kind is not _Kind.DROP
             if comma or each.mark in {";", "."} or each.kind is _Kind.OTHER:
                 break
-            if run and is_loss is not (run[0].kind is _Kind.LOSS):
-                break  # only what is lost just in front of the value is a drop
+            across = bool(run) and run[0].word in _ACROSS
+            if run and not across and is_loss is not (run[0].kind is _Kind.LOSS):
+                break  # "drops to 9.1 V" tells where something falls to
             run.insert(0, each)
         if run and run[-1].mark == "," and not any(each.kind is _Kind.DROP for each in run):
             return []
@@ -315,6 +339,11 @@ def _is_readable(match: re.Match[str]) -> bool:
     except InvalidField:
         return False
     return True
+
+
+def _is_of_a_side(path: Sequence[str]) -> bool:
+    """Whether a path is but the side of some circuit: ``earth side``, ``positive cable``."""
+    return bool(_SIDES.keys() & set(path)) and not set(path) - _SIDES.keys() - _OF_A_SIDE
 
 
 def _link(run: Sequence[_Word]) -> str:
