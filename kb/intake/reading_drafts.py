@@ -22,7 +22,7 @@ _REVS = compiled(
 )
 _BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)
 _NUMBER = compiled(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
-DROPS = frozenset(["voltage drop", "volt drop", "drop", "vd", "v/d"])
+DROPS = frozenset(["voltage drop", "volt drop", "v drop", "drop", "vd", "v/d"])
 """Names of a drop of voltage that stay as they were typed."""
 _SIDE = r"(?:positive|negative|earth|ground|supply|feed|live|plus|minus)(?: side)?"
 _POLE = compiled(_SIDE)

@@ -767,9 +767,14 @@ class _Search:
             self._take(reading, place, unit)
         else:
             self._doubt(place, f"has no unit; write {offer(reading, number)}")
-            self._before.row.append((item, reading.position))
+            self._before.row.append((reading.item, reading.position))
             self._before.last = LastReading(
-                item, reading.position, None, value.quantity, place.end, is_assumed=draft.assumed
+                reading.item,
+                reading.position,
+                None,
+                value.quantity,
+                place.end,
+                is_assumed=draft.assumed,
             )
         return place.end
 
