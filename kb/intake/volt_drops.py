@@ -7,6 +7,7 @@ alone: ``positive side 0.2 V``. The words are common practice, no source.
 """
 
 import re
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from enum import Enum, auto
@@ -144,10 +145,10 @@ def _told_last(drops: list[Drop]) -> list[Drop]:
     """Give drops told one after the other the state that is told behind the last of them."""
     shared = drops[-1:]
     for each in drops[-2::-1]:
-        between = each.match.string[each.place.end : shared[0].place.start]
+        between = each.match.string[each.place.end : shared[-1].place.start]
         follows = each.condition is None and _JOINT.fullmatch(between)
-        shared.insert(0, each._replace(condition=shared[0].condition) if follows else each)
-    return shared
+        shared.append(each._replace(condition=shared[-1].condition) if follows else each)
+    return shared[::-1]
 
 
 class _Search:
@@ -156,15 +157,17 @@ class _Search:
     def __init__(self, plain: str, wording: Wording) -> None:
         self._plain, self._wording = plain, wording
         self._company = Company(plain)
-        self._spans = [
-            (kind, match.start(), match.end())
+        found = (
+            (match.start(), match.end(), kind)
             for kind, pattern in (
                 (_Kind.STATE, _SWITCHED),
                 (_Kind.DROP, _DROP),
                 (_Kind.LOSS, _LOSS),
             )
             for match in pattern.finditer(plain)
-        ]
+        )
+        self._spans = sorted(found, key=lambda each: each[:2])
+        self._drop_ends = sorted(end for _, end, kind in self._spans if kind is not _Kind.STATE)
 
     def drops(self) -> Iterator[Drop]:
         """Yield the drops of the line."""
@@ -236,8 +239,10 @@ class _Search:
 
     def _headed(self, place: int) -> bool:
         """Whether a drop is told of in front of a place, in the same sentence."""
-        ends = [end for kind, _, end in self._spans if kind is not _Kind.STATE and end <= place]
-        return bool(ends) and not _PARTS_SENTENCE.search(self._plain, max(ends), place)
+        at = bisect_right(self._drop_ends, place) - 1
+        if at < 0 or place - self._drop_ends[at] > _FAR:
+            return False
+        return not _PARTS_SENTENCE.search(self._plain, self._drop_ends[at], place)
 
     def _states_behind(self, end: int, limit: int) -> tuple[list[str], int]:
         """Return the states that are told just behind a place, and where the last one ends."""
@@ -261,9 +266,9 @@ class _Search:
 
     def _kind(self, words: Sequence[_Word], at: int) -> _Kind:  # noqa: PLR0911 - one a kind
         each = words[at]
-        for kind, start, end in self._spans:
-            if start <= each.start and each.end <= end:
-                return kind
+        span = bisect_right(self._spans, each.start, key=lambda span: span[0]) - 1
+        if span >= 0 and each.end <= self._spans[span][1]:
+            return self._spans[span][2]
         word, before = each.word, words[at - 1].word if at else ""
         if word in _STATES:
             return _Kind.STATE
