@@ -26,6 +26,7 @@ _DRIVEN = compiled(
     r"(?:drive|driving|driven|run|road|motorway|test\s+drive)\b",
     re.IGNORECASE,
 )
+_VOLTS = compiled(_NUMBER + r"v(?:olts?)?\b", re.IGNORECASE)
 _NOT = r"(?<!not )(?<!no )(?<!(?<!pre)-)\b"
 _ARTICLE = (
     r"(?: (?:the|a|an|any|first|next|dem|der|den|das|le|la|les|un|une|de|du|d['’]|l['’]|à))*"
@@ -49,8 +50,8 @@ ALWAYS_MATTER = frozenset(["engine", "seat", "throttle"])
 class State:
     """One state: states of one `kind` exclude one another, unless one implies the other.
 
-    `before` are deeds before which it holds. `rpm`, `celsius` and `driven` are the engine speeds,
-    temperatures, and minutes or distances of driving that say it, least and most.
+    `before` are deeds before which it holds. `rpm`, `celsius`, `driven` and `volts` are the engine
+    speeds, temperatures, minutes or distances of driving, and voltages that say it, least and most.
     """
 
     name: str
@@ -61,10 +62,16 @@ class State:
     rpm: tuple[float, float] | None = None
     celsius: tuple[float, float] | None = None
     driven: tuple[float, float] | None = None
+    volts: tuple[float, float] | None = None
 
     def spans(self, text: str) -> list[tuple[int, int]]:
         """Return where a text says so, in words or by a number."""
-        numbers = ((self.rpm, _RPM), (self.celsius, _CELSIUS), (self.driven, _DRIVEN))
+        numbers = (
+            (self.rpm, _RPM),
+            (self.celsius, _CELSIUS),
+            (self.driven, _DRIVEN),
+            (self.volts, _VOLTS),
+        )
         words = [found.span() for found in _words(self.words).finditer(text)]
         return [
             *(each for each in words if not self._is_apart(text, *each)),

@@ -1,7 +1,7 @@
 """Pass/fail limits: the trade's in ``limits.toml``, and textbook figures the shop adds by hand."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from functools import cache
 from itertools import pairwise
@@ -21,6 +21,7 @@ from kb.bands.measured import ends_of, item_words, kind_of
 from kb.case import Quantity, Reading, Vehicle, same_text
 from kb.errors import InvalidField, UnreadableFile
 from kb.intake.files import load_toml
+from kb.intake.insulation import voltage_told
 from kb.intake.values import parse_value
 from kb.intake.wording import Wording
 
@@ -54,6 +55,9 @@ class Limit:
     bad_below, bad_above : float or None
         Beyond them it is a fault; between a good value and a fault nobody can tell. Where they
         are missing the good values' limits take their place.
+    fault_per_volt : float or None
+        Below so much for each volt of the system, where that is told, a value is a fault, and none
+        below it is good; it takes the place of `bad_below`.
     when : tuple of str
         Names of `kb.bands.conditions`: the line holds only where all are told.
     never_when : tuple of str
@@ -82,6 +86,7 @@ class Limit:
     most: float | None = None
     bad_below: float | None = None
     bad_above: float | None = None
+    fault_per_volt: float | None = None
     when: tuple[str, ...] = ()
     never_when: tuple[str, ...] = ()
     reach: Reach = Reach.ALL
@@ -140,7 +145,7 @@ class LimitsFound:
 _PATHS = frozenset(["drop", "ripple"])
 _ENDS = frozenset(["ground", "supply", "reference"])
 """Words that make of a part's name the name of what carries its current (`kb.intake.items`)."""
-_FIGURES = ("least", "most", "bad_below", "bad_above")
+_FIGURES = ("least", "most", "bad_below", "bad_above", "fault_per_volt")
 _IN_ORDER = ("bad_below", "least", "most", "bad_above")
 _KEYS = {field.name for field in fields(Limit)} - {"own"}
 
@@ -202,23 +207,43 @@ def find_limit(
         if named <= words and _is_of_circuit(named, words, reading.quantity)
     ]
     nearest = max((each[:2] for each in found), default=None)
-    lines = [limit for *rank, limit in found if tuple(rank) == nearest]
+    lines = [_for_voltage(limit, reading) for *rank, limit in found if tuple(rank) == nearest]
     told = told_of(reading, vehicle)
     lines = [limit for limit in lines if not told.intersection(limit.never_when)]
     held = [limit for limit in lines if told.issuperset(limit.when)]
     line = max(held, key=lambda limit: len(limit.when), default=None)
     open_to = [] if line and line.when else [each for each in lines if not exclude(told, each.when)]
     figures = [each for each in open_to if each.says_a_figure]
-    if line and not line.never_when and all(_passes(each, reading) for each in (line, *figures)):
-        open_to = []  # good in whichever of these states it was taken
+    if line and not line.never_when and _are_agreed([line, *figures], reading):
+        open_to = []  # the same in whichever of these states it was taken
     needs = {name: None for limit in open_to for name in limit.when if name not in told}
     certain = any(each.says_a_figure for each in lines)
     kinds = kinds_of(name for each in lines for name in each.when) if certain else ALWAYS_MATTER
     return LimitsFound(line, tuple(needs), kinds, certain)
 
 
-def _passes(limit: Limit, reading: Reading) -> bool:
-    return reading.value is not None and all(limit.passes(end) for end in ends_of(reading))
+def _for_voltage(limit: Limit, reading: Reading) -> Limit:
+    """Reckon what a line says of each volt for the voltage of the system, where that is told."""
+    volts = voltage_told(reading.condition)
+    if limit.fault_per_volt is None or volts is None:
+        return limit
+    fault = limit.fault_per_volt * volts
+    least = fault if limit.least is None else max(fault, limit.least)
+    return replace(limit, bad_below=fault, least=least)
+
+
+def _are_agreed(lines: Sequence[Limit], reading: Reading) -> bool:
+    """Whether a reading is good by each of some lines, or by each neither good nor a fault."""
+    if reading.value is None:
+        return False
+    ends = ends_of(reading)
+    good = [all(limit.passes(end) for end in ends) for limit in lines]
+    between = [
+        limit.good != (None, None)
+        and not any(limit.passes(end) or limit.side_of(end) for end in ends)
+        for limit in lines
+    ]
+    return all(good) or all(between)
 
 
 def _is_of_circuit(named: frozenset[str], words: frozenset[str], quantity: Quantity) -> bool:

@@ -16,6 +16,8 @@ LIKE_ENOUGH = 0.4
 MOST_OTHERS = 3
 """Names that are proposed beside the one taken, as many as one line holds."""
 _SUPPLY = frozenset({"positive", "plus", "supply", "feed", "live"})
+_SAY_LITTLE = frozenset(["pressure", "sensor", "voltage", "supply", "signal", "temperature"])
+"""Words that items of different parts have in common: alone they make none another's name."""
 _EARTH = frozenset({"ground", "earth", "negative", "minus", "masse"})
 
 
@@ -132,7 +134,11 @@ def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> 
         name: max(_overlap(item, own), _overlap(placed, own) - 1e-6) for name, own in words.items()
     }
     ranked = sorted(words, key=lambda name: (-likeness[name], -recorded[name], name))
-    close = [name for name in ranked if likeness[name] >= LIKE_ENOUGH]
+    close = [
+        name
+        for name in ranked
+        if likeness[name] >= LIKE_ENOUGH and (placed & words[name]) - _SAY_LITTLE
+    ]
     meant = words[close[0]] if close else None
     names = tuple(name for name in close if words[name] == meant)
     others = [name for name in ranked if likeness[name] > 0 and name not in names]

@@ -262,6 +262,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         None,
     ),
     (Aspect.LOAD, rf"{_AT}[0-9]{{1,3}} ?(?:v|volts?)", None),
+    (Aspect.LOAD, r"dot[ -]?(?:3|4|5\.1)", None),
     (
         Aspect.LOAD,
         rf"(?:(?:with|when|w/) )?(?:the )?{_MOVED} (?:open(?:ed)?|closed|shut|up|down|pressed"

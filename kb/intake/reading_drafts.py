@@ -22,6 +22,11 @@ _REVS = compiled(
 )
 _BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)
 _NUMBER = compiled(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
+DROPS = frozenset(["voltage drop", "volt drop", "v drop", "drop", "vd", "v/d"])
+"""Names of a drop of voltage that stay as they were typed."""
+_SIDE = r"(?:positive|negative|earth|ground|supply|feed|live|plus|minus)(?: side)?"
+_POLE = compiled(_SIDE)
+_DROP_OF_POLE = compiled(rf"(?P<drop>{'|'.join(sorted(DROPS))})(?: {_SIDE})?")
 _VAGUE = frozenset(
     [
         "resistance",
@@ -82,9 +87,12 @@ class ReadingDraft:
     @property
     def facts(self) -> dict[str, Any]:
         """Return what a reading is made of besides its value."""
+        item, position = self.item, self.position
+        if position and _POLE.fullmatch(position) and (drop := _DROP_OF_POLE.fullmatch(item)):
+            item, position = f"{drop['drop']} {position}", None  # its path is part of a drop
         return {
-            "item": self.item,
-            "position": self.position,
+            "item": item,
+            "position": position,
             "condition": self.own.condition,
             "stage": self.own.stage,
         }

@@ -59,7 +59,7 @@ hr hrs days way ways times grad cust took taken takes stands stood came bleeds b
 gives raised tech guy bloke someone anyone still also maybe about done left once twice twin tight
 normal steady one ones nothing everything something pcs pc pieces minute minutes second seconds
 """
-_COMPLAINT = frozenset(_OF_COMPLAINTS.split())
+COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]
 """They left something behind; they are on no side."""
 _LAMPS = frozenset(["lamp", "lamps", "light", "lights"])
@@ -168,7 +168,7 @@ class _Words:
             return True
         if word == "key" and after is not None and is_pair(word, after):
             return True
-        if word in _COMPLAINT:
+        if word in COMPLAINT:
             return after is not None and any(
                 is_pair(word, each) for each in (after, *self._meant(after))
             )
@@ -217,7 +217,7 @@ class _Words:
         return (
             _NOUN.fullmatch(word) is not None
             and word not in STOP
-            and word not in _COMPLAINT
+            and word not in COMPLAINT
             and not _VERBAL.fullmatch(word)
         )
 

@@ -13,6 +13,7 @@ from kb.intake.company import Company, Said, kinds, said
 from kb.intake.company_words import Aspect
 from kb.intake.corner_rows import corner_rows
 from kb.intake.improbable import doubt_of_value, slip_of_point
+from kb.intake.insulation import voltage_beside
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.list_conditions import kinds_told, told_for_all
@@ -72,6 +73,7 @@ from kb.intake.stated import (
 from kb.intake.units import find_unit
 from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
+from kb.intake.volt_drops import find_drops, lost
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
@@ -267,6 +269,8 @@ class _Search:
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
         plain = blanked(plain, tables)
         plain = without_head_states(without_list_commas(plain))
+        self._drops = find_drops(plain, wording)
+        plain = blanked(plain, [each.place for each in self._drops])
         rows = list(corner_rows(plain))
         self._plain = blanked(plain, [row.names for row in rows])
         self._company = Company(self._plain)
@@ -286,6 +290,7 @@ class _Search:
 
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
+        self._take_drops(len(self._text))
         self._ask_of_slips()
         left = blanked(self._plain, [*self._lifted, *self._asked])
         taken_out = merged([*self._lifted, *self._asked])
@@ -295,6 +300,16 @@ class _Search:
         readings = told_for_all(self._readings, self._places, self._prepared)
         readings = [of_the_circuit(each, self._plain, self._plain) for each in readings]
         return ReadingsFound(tuple(readings), rest, tuple(doubts), tuple(self._places))
+
+    def _take_drops(self, until: int) -> None:
+        """Take the drops of voltage that stand before a place, so that what follows is theirs."""
+        while self._drops and self._drops[0].place.start < until:
+            drop = self._drops.pop(0)
+            stage, stop = stage_at(self._prepared, drop.place.end, len(self._prepared))
+            value = lost(read_match(drop.match, self._typed(drop.match)))
+            facts = {"item": drop.item, "position": drop.position, "condition": drop.condition}
+            reading = reading_of(value, stage=stage, **facts)
+            self._take(reading, Place(drop.place.start, stop), drop.match["unit"])
 
     def _ask_of_slips(self) -> None:
         """Ask about values whose point slipped, as their state tells, which may be told last."""
@@ -308,6 +323,7 @@ class _Search:
     def read_clause(self, start: int, end: int) -> None:
         """Read the values of one clause."""
         marks = self._clauses.marks_within(start, end)
+        self._take_drops(marks[0].start if marks else start)
         if not marks:
             self._share(start, end)
             return
@@ -327,8 +343,9 @@ class _Search:
             told, start, end
         )
         for place, each in enumerate(told):
-            if each.mark.start < free:
+            if each.mark.start < max([free, *(place.end for place in self._lifted[-1:])]):
                 continue
+            self._take_drops(each.mark.start)
             if self._read_plain_among(each, free):
                 free = each.mark.end
                 continue
@@ -750,9 +767,14 @@ class _Search:
             self._take(reading, place, unit)
         else:
             self._doubt(place, f"has no unit; write {offer(reading, number)}")
-            self._before.row.append((item, reading.position))
+            self._before.row.append((reading.item, reading.position))
             self._before.last = LastReading(
-                item, reading.position, None, value.quantity, place.end, is_assumed=draft.assumed
+                reading.item,
+                reading.position,
+                None,
+                value.quantity,
+                place.end,
+                is_assumed=draft.assumed,
             )
         return place.end
 
@@ -863,6 +885,10 @@ class _Search:
 
     def _take(self, reading: Reading, place: Place, unit: str | None) -> None:
         place = self._whole(place)
+        beside = voltage_beside(reading.item, self._plain, place.end)
+        if beside and not reading.condition:
+            reading = replace(reading, condition=beside["voltage"])
+            place = Place(place.start, beside.end())
         begin = place.start
         if self._lifted and _BETWEEN.fullmatch(self._plain, self._lifted[-1].end, begin):
             begin = self._lifted[-1].end

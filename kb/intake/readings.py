@@ -1,7 +1,7 @@
 """Readings: an item, where it sits, and the value measured, lifted out of what people write."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from enum import StrEnum
 from typing import Any
@@ -13,6 +13,7 @@ from kb.errors import InvalidField
 from kb.intake.company import Company, meaning, said
 from kb.intake.company_words import Aspect
 from kb.intake.improbable import doubt_of_nought
+from kb.intake.insulation import voltage_beside
 from kb.intake.items import trade_wording
 from kb.intake.positions import find_position, normal_position
 from kb.intake.reading_items import (
@@ -32,6 +33,7 @@ from kb.intake.stated import objection
 from kb.intake.units import find_unit
 from kb.intake.usual_units import thousands_joined, usual_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
+from kb.intake.volt_drops import Drop, find_drops, lost
 from kb.patterns import compiled
 
 LINK = compiled(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
@@ -80,8 +82,13 @@ def parse_reading(text: str) -> Reading:
         parse_value(_from_number(head))
         raise InvalidField("reading", text, "holds no value; write a number with its unit")
     match = values[0]
-    if len(values) > 1 and not _is_state(match, values[1]):
+    beside = voltage_beside(head[: match.start()], head, match.end())
+    if len(values) > 1 and not (beside or _is_state(match, values[1])):
         raise InvalidField("reading", text, _TWO_VALUES)
+    if drop := _drop_at(match, head):
+        value = lost(read_match(match, plain[slice(*match.span())]))
+        states = _around(drop, head), _state(condition.strip())
+        return reading_of(value, stage=stage, method=method, **_facts_of(drop, states))
     against = objection(match) or doubt_of_nought(match)
     if against:
         raise InvalidField("reading", text, against)
@@ -119,6 +126,23 @@ def parse_reading(text: str) -> Reading:
     return reading_of(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
     )
+
+
+def _drop_at(value: re.Match[str], head: str) -> Drop | None:
+    """Return the drop of voltage that a value tells; None if it tells something else."""
+    drops = find_drops(head, trade_wording())
+    return next((each for each in drops if each.match.span() == value.span()), None)
+
+
+def _facts_of(drop: Drop, states: Sequence[str]) -> dict[str, str | None]:
+    condition = ", ".join(filter(None, states)) or None
+    return {"item": drop.item, "position": drop.position, "condition": condition}
+
+
+def _around(drop: Drop, head: str) -> str:
+    """Return what is told of a drop beside its path and its value: the state it was measured in."""
+    rest = head[: drop.place.start], drop.condition or "", head[drop.place.end :]
+    return ", ".join(filter(None, (each.strip(" ,;:()") for each in rest)))
 
 
 def _state(words: str) -> str:

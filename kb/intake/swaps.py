@@ -46,13 +46,25 @@ def told_by_swap(name: str, seen: str) -> tuple[tuple[str, ...], tuple[str, ...]
     >>> told_by_swap("swapped coil 3 to 1", "misfire gone")
     ((), ())
     """
-    part = next((found["what"] for each in _NAMED if (found := each.match(name))), None)
+    part = swapped_part(name)
     stayed = _STAYED.search(seen) is not None
     moved = _MOVED.search(_STAYED.sub("", seen)) is not None
     if part is None or stayed is moved or "?" in seen:
         return (), ()
-    told = (_one(part.casefold()),)
+    told = (part,)
     return (told, ()) if moved else ((), told)
+
+
+def swapped_part(name: str) -> str | None:
+    """Return the part that a test changed with its like, as its name tells; None if it is no such.
+
+    Examples
+    --------
+    >>> swapped_part("swapped coil 3 with coil 1"), swapped_part("load test")
+    ('coil', None)
+    """
+    part = next((found["what"] for each in _NAMED if (found := each.match(name))), None)
+    return _one(part.casefold()) if part else None
 
 
 def _one(part: str) -> str:

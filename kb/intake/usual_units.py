@@ -19,6 +19,7 @@ _BEFORE_A_PART = frozenset(
     ["runout", "play", "drop", "vd", "v/d", "ripple", "clearance", "gap", "insulation", "iso"]
 )
 """What a part is named behind, with a unit of its own: a hub has a temperature, its runout not."""
+_DROP_OVER = compiled(r"(?:v|volt|voltage) drop ")
 _FAR_OFF = 10
 _THOUSANDS = compiled(r"[1-9][0-9]?,[0-9]{3}")
 
@@ -41,6 +42,8 @@ def usual_unit(item: str, number: float, wording: Wording) -> str | None:
     ('V', 'psi')
     >>> usual_unit("door", 3, wording) is None
     True
+    >>> usual_unit("voltage drop relay", 0.3, wording)
+    'V'
     """
     for usual in _usual(item, wording):
         if usual.least <= abs(number) < usual.most:
@@ -127,6 +130,8 @@ def _usual(item: str, wording: Wording) -> tuple[_Usual, ...]:
 
 def _measures(name: str) -> list[str]:
     """Return what was measured, told in front of what it was measured of: ``runout hub``."""
+    if _DROP_OVER.match(name):
+        return ["voltage drop"]
     measured, *part = name.split() or [""]
     is_told = part and (measured in _BEFORE_A_PART or part[0] in {"at", "on", "in", "of", "across"})
     return [measured] if is_told else []

@@ -39,7 +39,7 @@ def limit_for(
         ("bus termination", Quantity.RESISTANCE, 50.0, 65.0),
         ("can termination resistance", Quantity.RESISTANCE, 50.0, 65.0),
         ("brake fluid water content", Quantity.PROPORTION, None, 2.0),
-        ("brake fluid boiling point", Quantity.TEMPERATURE, 155.0, None),
+        ("brake fluid boiling point", Quantity.TEMPERATURE, 180.0, None),
     ],
 )
 def test_the_trade_has_a_line(
@@ -67,7 +67,7 @@ def test_what_only_sounds_alike_has_none(item: str, quantity: Quantity) -> None:
 
 
 def test_a_drop_somewhere_has_a_direction_but_no_figure() -> None:
-    limit = limit_for("voltage drop, harness plug", Quantity.VOLTAGE)
+    limit = limit_for("voltage drop, door harness", Quantity.VOLTAGE)
     assert limit is not None
     assert (limit.says_a_figure, limit.worse) == (False, Worse.HIGH)
 

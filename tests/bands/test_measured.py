@@ -118,3 +118,10 @@ def test_the_side_of_earth_is_not_read_as_that_of_the_supply() -> None:
     assert "voltage drop, battery positive to starter" not in (*same.names, *same.others)
     plain = same_item(reading(1.9, item="voltage drop battery positive"), drops, WORDS)
     assert plain.names == ("voltage drop, battery positive to starter",)
+
+
+def test_words_that_many_parts_share_make_no_item_another() -> None:
+    """A manifold pressure sensor is no rail pressure sensor, however many words they share."""
+    recorded = {"rail pressure sensor supply voltage": 2, "lambda sensor voltage": 4}
+    asked = reading(4.6, item="map sensor", quantity=Quantity.VOLTAGE)
+    assert same_item(asked, recorded, WORDS).names == ()

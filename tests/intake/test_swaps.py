@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.intake.swaps import told_by_swap
+from kb.intake.swaps import swapped_part, told_by_swap
 
 
 @pytest.mark.parametrize(
@@ -33,3 +33,16 @@ def test_the_part_goes_with_the_fault_or_is_cleared(
 def test_never_both_is_told(name: str, seen: str) -> None:
     points_to, clears = told_by_swap(name, seen)
     assert not (points_to and clears)
+
+
+@pytest.mark.parametrize(
+    ("name", "part"),
+    [
+        ("swapped coil 3 with coil 1", "coil"),
+        ("relay swapped with the horn's", "relay"),
+        ("load test", None),
+        ("smoke test at the intake", None),
+    ],
+)
+def test_the_part_that_was_swapped_is_known_by_the_name_alone(name: str, part: str | None) -> None:
+    assert swapped_part(name) == part

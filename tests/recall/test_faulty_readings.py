@@ -40,6 +40,16 @@ def drop(item: str, value: float, condition: str | None = None) -> Reading:
         (parse_reading("voltage drop, earth side 0.9 V"), "earth strap"),
         (drop("voltage drop, engine to battery negative", 1.9, "cranking"), "earth strap"),
         (drop("voltage drop, battery positive to starter", 2.3, "cranking"), "battery cable"),
+        (parse_reading("voltage drop engine to battery negative 1.3 V cranking"), "earth strap"),
+        (parse_reading("losing 1.1 V from battery negative to engine cranking"), "earth strap"),
+        (parse_reading("from block to battery negative -1.3 V cranking"), "earth strap"),
+        (parse_reading("positive side drop 0.9 V cranking"), "battery cable"),
+        (parse_reading("1.2 V drop across the fan relay"), "relay"),
+        (parse_reading("fuel pump volt drop earth side 0.9 V pump running"), "earth point"),
+        (parse_reading("fuel pump feed drop 2.4 V pump running"), "connector"),
+        (parse_reading("drop across fuse 12 0.4 V"), "fuse"),
+        (parse_reading("alternator case to battery negative 0.5 V drop lights on"), "earth strap"),
+        (parse_reading("positive side drop 0.2 V cranking"), None),
         (parse_reading("voltage drop lamp earth 2.4 V"), "earth point"),
         (parse_reading("voltage drop connector 1.2 V"), "connector"),
         (parse_reading("voltage drop, earth side 0.05 V"), None),
@@ -78,5 +88,7 @@ def test_a_fault_that_was_read_outweighs_what_is_merely_usual() -> None:
     usual, read = chances(), chances("voltage drop, earth side 0.9 V")
     assert max(usual, key=lambda part: usual[part]) == "battery"
     assert max(read, key=lambda part: read[part]) == "earth strap"
+    plain = chances("voltage drop engine to battery negative 1.3 V cranking")
+    assert max(plain, key=lambda part: plain[part]) == "earth strap"
     good = chances("voltage drop, earth side 0.05 V")
     assert max(good, key=lambda part: good[part]) == "battery"
