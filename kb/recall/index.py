@@ -31,7 +31,7 @@ from kb.recall.spans import Floats, Lists, Places
 from kb.safety.job_words import without_steps
 from kb.settings import RecallSettings, Settings
 
-FORMAT = 16
+FORMAT = 17
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 FILE = "cases.index"
