@@ -181,7 +181,8 @@ DONE_FORMS: Mapping[Action, str] = {
         "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
         "|skimmed|machined|honed|re-?bushed|made up"
         "|re-?built|overhauled|refurb(?:ished|bed|ed)?|reconditioned"
-        "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded|shimmed|plugged(?! in)"
+        "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded|shimmed"
+        r"|plugged(?! (?:back|in|on)\b)"
         "|repariert"
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]|geschwei(?:ß|ss)t|abgedichtet|instandgesetzt"
         "|soud[ée]e?s?|[ée]tanch[ée]ifi[ée]e?s?|zespawan[yaeo]|[zp]o?lutowan[yaeo]|uszczelnion[yaeo]"
@@ -193,7 +194,7 @@ DONE_FORMS: Mapping[Action, str] = {
     ),
     Action.RESEATED: (
         "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|re-?install(?:ed)?|re-?mounted"
-        "|plugged(?: back)? in"
+        "|plugged(?: back)? (?:in|on)|plugged back"
         "|pushed (?:home|back)|(?:clipped|hooked|snapped|slipped|popped) back(?: on| in)?"
         "|(?:wieder |neu )?(?:eingehängt|(?:ein|auf|an)geclipst)"
         "|(?:neu|wieder|fest) (?:auf|ein|an)?gesteckt|rebranch[ée]e?s?|wpi[ęe]t[yaeo] ponownie"
