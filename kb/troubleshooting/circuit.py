@@ -317,4 +317,9 @@ def _kind(tokens: tuple[str, ...]) -> LinkKind:
 
 @lru_cache(maxsize=1)
 def _kind_words() -> dict[str, LinkKind]:
-    return {word: kind for kind, words in general_tests().kinds.items() for word in words}
+    wording = Wording.default()  # an earth strap is a ground strap to it
+    return {
+        " ".join(wording.tokens(word)): kind
+        for kind, words in general_tests().kinds.items()
+        for word in words
+    }

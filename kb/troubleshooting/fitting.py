@@ -240,6 +240,17 @@ def _places(single: Collection[str], words: Sequence[str]) -> list[int]:
     return [place for place, word in enumerate(words) if word in single]
 
 
+def has_word(part: str, words: Iterable[str], wording: Wording) -> bool:
+    """Whether one of these words stands in the name of a part.
+
+    Examples
+    --------
+    >>> has_word("fuse box terminal", ["fuse box"], Wording.default())
+    True
+    """
+    return _stands(words, [wording.tokens(part)], wording)
+
+
 def _stands(phrases: Iterable[str], texts: Iterable[list[str]], wording: Wording) -> bool:
     """Whether one of these phrases stands word for word in one of the texts."""
     spaced = [f" {' '.join(words)} " for words in texts]

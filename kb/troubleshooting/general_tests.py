@@ -21,6 +21,9 @@ class Leaves(StrEnum):
     ELSEWHERE = "elsewhere"
     FROM_HERE = "from here"
     BEFORE_HERE = "before here"
+    HERE_OR_ITS_FEED = "here or its feed"
+    FED_HERE = "what is fed here"
+    NONE_OF_THESE = "none of these"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +59,8 @@ class GeneralTest:
     blind: tuple[FailureMode, ...] = ()
     shows: tuple[FailureMode, ...] = ()
     parts: tuple[str, ...] = ()
+    also_at: tuple[str, ...] = ()
+    reads: str | None = None
     never: tuple[str, ...] = ()
     never_at: tuple[str, ...] = ()
     closed: tuple[str, ...] = ()
@@ -105,7 +110,8 @@ class OnHighVoltage:
 class Table:
     """The whole table. `kinds` are the last words of a name that tell what a thing is.
 
-    `lacks` are parts that a car which shows a sign does not have.
+    `lacks` are parts that a car which shows a sign does not have, `feeds` words of parts that
+    carry another's current.
     """
 
     test: tuple[GeneralTest, ...]
@@ -114,6 +120,7 @@ class Table:
     restraints: OnRestraints
     high_voltage: OnHighVoltage
     kinds: Mapping[LinkKind, tuple[str, ...]]
+    feeds: tuple[str, ...]
     repair_minutes: Mapping[LinkKind, int]
 
 
