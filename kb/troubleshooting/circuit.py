@@ -194,9 +194,10 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
     component = tuple(wording.tokens(cause.component))
     if not told or not component:
         return False
-    if " ".join(told) in _kind_words() and _kind(told) is not LinkKind.COMPONENT:
-        return _kind(told) is _kind(component)
-    told, component = _by_kind(told), _by_kind(component)
+    kind, told = _kind(told), _by_kind(told)
+    if kind is not LinkKind.COMPONENT and told == tuple(kind.value.split()):
+        return kind is _kind(component)
+    component = _by_kind(component)
     known = {*component, *wording.tokens(cause.location or "")}
     alike = set(told) <= known or set(component) <= set(told)
     return alike and told[-1] == component[-1]

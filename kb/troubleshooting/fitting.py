@@ -190,7 +190,7 @@ def speaks_of(
 
 def _is_closed(general: GeneralTest, component: list[str], cause: Cause, wording: Wording) -> bool:
     """Whether the table calls a part closed; a plug or a wire of one is not."""
-    of_its_own = kind_of(cause.component, wording) is LinkKind.COMPONENT
+    of_its_own = kind_of(cause.component, wording) not in (LinkKind.CONNECTOR, LinkKind.HARNESS)
     return of_its_own and _stands(general.closed, [component], wording)
 
 

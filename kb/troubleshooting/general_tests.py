@@ -72,6 +72,7 @@ class GeneralTest:
     igniter: bool = False
     first: bool = False
     paired: bool = False
+    proves: bool = False
     compares: bool = False
     live: bool = True
     cautions: tuple[str, ...] = ()

@@ -39,7 +39,7 @@ from kb.troubleshooting.fitting import (
     leads,
     signs_of,
 )
-from kb.troubleshooting.general_tests import GeneralTest
+from kb.troubleshooting.general_tests import GeneralTest, Leaves, general_tests
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import PossibleOutcome
@@ -67,6 +67,9 @@ the trouble whatever is suspected are among them."""
 LEAST_STRANGE = 0.05
 """A part of plainly another system than the job's is no suspect below this chance (by judgement):
 a plug of the steering is not looked at for an air conditioning that does not cool."""
+NEARLY_SURE = 0.9
+"""A fix that cures less likely than this waits for a test that proves the part in no more time than
+the fix takes: the swap with its like, the feed read at its plug (by judgement)."""
 LEAST_MENDED = 0.05
 """A fix that cures less likely than this is not among the few best steps beside others (by
 judgement)."""
@@ -262,11 +265,14 @@ def advise(
         key: [each for each in tried if not lacks(each.label, told_signs, wording)]
         for key, tried in fixes.items()
     }
+    history = list(history)
     failed, cure = [*before, *in_vain(job)], cure_of(job)
     tried = [*failed, cure] if cure else failed
     beforehand = dict(_worthless(job, wording, Guard.of(job, (), systems, wording).restraint))
     told = replace(job, tests=tuple(each for each in job.tests if each.name not in beforehand))
-    likely, unlikely = _likeliest_now(told, priors, tried, fixes, wording, settings)
+    asked = [each.cause for each in priors]
+    recorded = _recorded(told, asked, history, wording, settings)
+    likely, unlikely = _likeliest_now(told, priors, recorded, tried, fixes, wording, settings)
     rest = max(1 - sum(each.chance for each in priors), 0.0) + sum(c for _, c in unlikely)
     held, unseen = _kept(job, likely, rest, wording, settings)
     causes = [each.cause for each in held]
@@ -286,7 +292,8 @@ def advise(
     telling = [test for test in job.tests if test.name not in dict(worthless)]
     repairs = remedies_for(causes, fixes, guard, wording, settings)
     weights = updated(
-        [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
+        [*(each.chance for each in held), unseen],
+        *(telling, _recorded(job, causes, on_these, wording, settings), causes, wording, settings),
     )
     weights = after_fixes(weights, tried, causes, fixes, wording, settings)
     if failed:
@@ -341,6 +348,7 @@ def advise(
             choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
         )
     )
+    ranked = _proved_first(ranked, tests.keys() - locked, tests, remedies, weights)
     if best <= BEST:
         ranked = _worth_proposing(ranked, remedies, weights)
     minutes |= {name: each.minutes for name, each in remedies.items()}
@@ -373,9 +381,32 @@ def advise(
     )
 
 
+def _recorded(
+    job: Job,
+    causes: Sequence[Cause],
+    history: Sequence[TestedCase],
+    wording: Wording,
+    settings: TroubleshootingSettings,
+) -> tuple[Candidate, ...]:
+    """Return the tests that were made, as they could be proposed among some suspects.
+
+    What an outcome then says is what it was foretold to say, whatever the trouble shows by now.
+    """
+    made = frozenset(key_of(test.name) for test in job.tests)
+    if not made:
+        return ()
+    chain, starting = chain_of(causes, job.circuit, wording), general_tests().test
+    return candidates(
+        *(causes, chain, pasts(history), wording, settings, signs_of(job, wording)),
+        starting=[test for test in starting if test.name in made],
+        wanted=made,
+    )
+
+
 def _likeliest_now(
     job: Job,
     priors: Sequence[Prior],
+    recorded: Sequence[Candidate],
     tried: Sequence[Attempt],
     fixes: Mapping[Key, Sequence[TriedFix]],
     wording: Wording,
@@ -385,13 +416,11 @@ def _likeliest_now(
 
     With the others, and their chances beside what was told of none of them.
 
-    Tests count here as any test does; what each of them says is weighed once it is known which
-    suspects it has to tell apart.
     """
     causes = [each.cause for each in priors]
     chances = [each.chance for each in priors]
     unseen = max(1 - sum(chances), settings.least_chance)
-    now = updated([*chances, unseen], job.tests, (), causes, wording, settings)
+    now = updated([*chances, unseen], job.tests, recorded, causes, wording, settings)
     now = after_fixes(now, tried, causes, fixes, wording, settings)
     ranked = sorted(range(len(priors)), key=lambda place: -now[place])
     signs = signs_of(job, wording)
@@ -448,6 +477,50 @@ def _leads(candidate: Candidate, signs: frozenset[str]) -> bool:
 def _is_asked_again(candidate: Candidate, signs: frozenset[str]) -> bool:
     """Whether a test is made until it finds nothing: the search for escaping fuel."""
     return ESCAPING_FUEL in signs and _leads(candidate, signs)
+
+
+def _proved_first(
+    ranked: Sequence[Choice],
+    free: AbstractSet[str],
+    tests: Mapping[str, Candidate],
+    remedies: Mapping[str, Remedy],
+    weights: Sequence[float],
+) -> list[Choice]:
+    """Put before a fix that is not nearly sure to cure the tests behind it that prove its part.
+
+    Only those that nothing locks, of the `free`, and that take no longer than it.
+    """
+    left, found = list(ranked), list[Choice]()
+    while left:
+        now = left.pop(0)
+        if now.kind is Kind.REPAIR:
+            remedy = remedies[now.name]
+            shares = [
+                weight * cure for weight, cure in zip(weights, remedy.repair.cures, strict=True)
+            ]
+            likeliest = max(range(len(shares)), key=shares.__getitem__)
+            before = [
+                each
+                for each in left
+                if sum(shares) < NEARLY_SURE
+                and each.name in free
+                and _proves(tests[each.name], likeliest)
+                and tests[each.name].minutes <= remedy.minutes
+            ]
+            found += before
+            left = [each for each in left if each not in before]
+        found.append(now)
+    return found
+
+
+def _proves(candidate: Candidate, suspect: int) -> bool:
+    """Whether a test proves the part of a suspect before it is renewed, or that it is fed."""
+    general = candidate.general
+    if general is None or not general.proves:
+        return False
+    if any(each.leaves is Leaves.FED_HERE for each in general.outcome):
+        return any(suspect not in each.left for each in candidate.outcomes)
+    return suspect in candidate.left_at_best
 
 
 def _worth_proposing(
@@ -543,14 +616,25 @@ def _spoken_for(
     wording: Wording,
 ) -> frozenset[int]:
     """Return the suspects that a test plainly speaks for: none against, and they are likely now."""
+    plainly = [test for test in done if not _may_be_the_feed(test)]
     pointed = [
         place
         for place, cause in enumerate(causes)
-        if any(names(each, cause, wording) for test in done for each in test.points_to)
+        if any(names(each, cause, wording) for test in plainly for each in test.points_to)
         and not any(names(each, cause, wording) for test in done for each in test.clears)
     ]
     likely = LIKELY_ENOUGH * max(weights[: len(causes)], default=0.0)
     return frozenset(place for place in pointed if weights[place] >= likely)
+
+
+def _may_be_the_feed(test: DiagnosticTest) -> bool:
+    """Whether what a test finds at a part may as well be what feeds it."""
+    return any(
+        each.leaves is Leaves.HERE_OR_ITS_FEED
+        for general in general_tests().test
+        if general.name == key_of(test.name)
+        for each in general.outcome
+    )
 
 
 def _is_behind(
@@ -622,11 +706,13 @@ class _Plan:
         )
 
     def _how(self, candidate: Candidate) -> str | None:
-        general = candidate.general
-        if general is None:
-            return None
-        at = (part for each in candidate.outcomes for part in each.points_to)
-        return how_at(general, at, self.wording)
+        """Return what to do; of a test of the shop's own what its like is, or where it was made."""
+        at = [part for each in candidate.outcomes for part in each.points_to]
+        like = [candidate.general] if candidate.general else kin_of(candidate.title)
+        if like:
+            return how_at(like[0], at, self.wording)
+        made = [each.job for outcome in candidate.outcomes for each in outcome.past if each.job]
+        return f"As it was made on #{max(made)}: kb job show {max(made)}" if made else None
 
     def _cautions(self, candidate: Candidate) -> tuple[str, ...]:
         """Return the cautions on a test: its own, and where it looks for a leak the suspects'.

@@ -173,7 +173,8 @@ def candidates(
     starting : sequence of GeneralTest
         Tests that fit the trouble whatever is suspected, offered where no suspect calls for them.
     wanted : set of str, optional
-        The names that tests are one under, of those that are asked for; else of all.
+        The names that tests are one under, of those that are asked for, whether they fit the
+        trouble or not; else all that do.
     """
     jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
     tested = Counter(key for key, _ in jobs)
@@ -181,7 +182,7 @@ def candidates(
     found = [
         question.candidate(general.name, place, general, outcomes, past.get(general.name, ()))
         for general in general_tests().test
-        if fits(general, signs) and (wanted is None or general.name in wanted)
+        if (fits(general, signs) if wanted is None else general.name in wanted)
         for place, outcomes in general_outcomes(general, causes, chain, wording, signs)
     ]
     offered = {each.name for each in found}
@@ -246,20 +247,21 @@ def _record_likelihood(
     """
     said = _parts(test.points_to), _parts(test.clears)
     tested = [
-        (outcome, likelihoods)
+        pair
         for each in known
         if _is_one(each, test)
-        for outcome, likelihoods in zip(each.outcomes, each.likelihoods, strict=True)
+        for pair in reversed(list(zip(each.outcomes, each.likelihoods, strict=True)))
     ]
+    nothing = {each.general.outcome[-1].seen for each in known if each.general}
     ways: tuple[Callable[[PossibleOutcome], bool], ...] = (
         lambda outcome: _reads(test, outcome),
         lambda outcome: left in (outcome.left, outcome.of),
         lambda outcome: (_parts(outcome.points_to), _parts(outcome.clears)) == said,
-        lambda outcome: bool(test.clears and outcome.clears) and not test.points_to,
+        lambda outcome: bool(test.clears) and not test.points_to and outcome.seen in nothing,
     )
     found = (pair for way in ways for pair in tested if way(pair[0]))
-    outcome, likelihoods = next(found, (None, None))
-    if outcome is None or likelihoods is None:
+    outcome, likelihoods = next(found, (None, ()))
+    if outcome is None:
         return None
     if not outcome.clears:
         return likelihoods
