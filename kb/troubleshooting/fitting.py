@@ -150,7 +150,10 @@ def first_tests(
         or (
             not (guarded or test.needs)
             and fits(test, signs)
-            and (troubles.intersection(test.only_for) or _names_part(test, words, wording))
+            and (
+                (test.together and troubles.intersection(test.only_for))
+                or _names_part(test, words, wording)
+            )
         )
     )
 

@@ -73,6 +73,7 @@ class GeneralTest:
     first: bool = False
     paired: bool = False
     proves: bool = False
+    repeated: bool = False
     compares: bool = False
     live: bool = True
     cautions: tuple[str, ...] = ()

@@ -240,9 +240,10 @@ def own_outcomes(
 def starting_outcomes(general: GeneralTest, causes: Sequence[Cause]) -> tuple[PossibleOutcome, ...]:
     """Return the outcomes of a test that fits the trouble, but speaks of none of the suspects."""
     others = tuple(dict.fromkeys(cause.component for cause in causes))
+    elsewhere = (each.seen for each in general.outcome if each.leaves is Leaves.NONE_OF_THESE)
     return (
         PossibleOutcome(
-            seen="it shows a fault at another part",
+            seen=next(elsewhere, "it shows a fault at another part"),
             left=frozenset([len(causes)]),
             clears=others,
         ),

@@ -270,14 +270,12 @@ def advise(
     tried = [*failed, cure] if cure else failed
     beforehand = dict(_worthless(job, wording, Guard.of(job, (), systems, wording).restraint))
     told = replace(job, tests=tuple(each for each in job.tests if each.name not in beforehand))
-    asked = [each.cause for each in priors]
-    recorded = _recorded(told, asked, history, wording, settings)
+    recorded = _recorded(told, [each.cause for each in priors], history, wording, settings)
     likely, unlikely = _likeliest_now(told, priors, recorded, tried, fixes, wording, settings)
     rest = max(1 - sum(each.chance for each in priors), 0.0) + sum(c for _, c in unlikely)
     held, unseen = _kept(job, likely, rest, wording, settings)
     causes = [each.cause for each in held]
-    theirs = [each.system for each in held if each.system is not None]
-    guard = Guard.of(job, causes, [*systems, *theirs], wording)
+    guard = Guard.of(job, causes, [*systems, *filter(None, (p.system for p in held))], wording)
     chain = chain_of(causes, job.circuit, wording)
     signs = _signs_now(job, told_signs, guard)
     keys = {each.cause.key for each in likely}
@@ -290,14 +288,12 @@ def advise(
     known = candidates(causes, chain, pasts(on_these), wording, settings, signs, starting)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
-    repairs = remedies_for(causes, fixes, guard, wording, settings)
+    repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
     weights = updated(
         [*(each.chance for each in held), unseen],
         *(telling, _recorded(job, causes, on_these, wording, settings), causes, wording, settings),
     )
     weights = after_fixes(weights, tried, causes, fixes, wording, settings)
-    if failed:
-        repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
     tests = {
         each.title: each
         for each in known
@@ -335,6 +331,7 @@ def advise(
         for each in repairs
         if _is_behind(each, held, weights, spoken_for, settings.few_cases)
     }
+    starts = {name for name, each in tests.items() if strange and _starts(each, starting, signs)}
     of_no_suspect = {
         each.title
         for each in known
@@ -344,6 +341,7 @@ def advise(
         key=lambda choice: (
             not guard.comes_first(tests.get(choice.name)),
             leading.get(choice.name, len(tests)),
+            choice.name not in starts,
             choice.kind is Kind.REPAIR and (bool(leading) or choice.name in behind),
             choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
         )
@@ -472,6 +470,12 @@ def _found_nothing(test: DiagnosticTest, general: GeneralTest | None) -> bool:
 
 def _leads(candidate: Candidate, signs: frozenset[str]) -> bool:
     return candidate.general is not None and leads(candidate.general, signs)
+
+
+def _starts(candidate: Candidate, starting: Sequence[GeneralTest], signs: frozenset[str]) -> bool:
+    """Whether a test is one to start with where it is likelier none of the suspects."""
+    general = candidate.general
+    return general in starting or bool(general and signs.intersection(general.only_for))
 
 
 def _is_asked_again(candidate: Candidate, signs: frozenset[str]) -> bool:
