@@ -276,8 +276,7 @@ def advise(
     held, unseen = _kept(job, likely, rest, wording, settings)
     causes = [each.cause for each in held]
     guard = Guard.of(job, causes, [*systems, *filter(None, (p.system for p in held))], wording)
-    chain = chain_of(causes, job.circuit, wording)
-    signs = _signs_now(job, told_signs, guard)
+    chain, signs = chain_of(causes, job.circuit, wording), _signs_now(job, told_signs, guard)
     keys = {each.cause.key for each in likely}
     on_these = [each for each in history if each.cause is not None and each.cause.key in keys]
     strange = unseen >= UNKNOWN * (unseen + sum(each.chance for each in held))
@@ -331,7 +330,7 @@ def advise(
         for each in repairs
         if _is_behind(each, held, weights, spoken_for, settings.few_cases)
     }
-    starts = {name for name, each in tests.items() if strange and _starts(each, starting, signs)}
+    starts = _starts(tests, starting, signs) if strange else frozenset[str]()
     of_no_suspect = {
         each.title
         for each in known
@@ -418,6 +417,7 @@ def _likeliest_now(
     causes = [each.cause for each in priors]
     chances = [each.chance for each in priors]
     unseen = max(1 - sum(chances), settings.least_chance)
+    untested = after_fixes([*chances, unseen], tried, causes, fixes, wording, settings)
     now = updated([*chances, unseen], job.tests, recorded, causes, wording, settings)
     now = after_fixes(now, tried, causes, fixes, wording, settings)
     ranked = sorted(range(len(priors)), key=lambda place: -now[place])
@@ -427,7 +427,7 @@ def _likeliest_now(
     kept = {
         n
         for n in fit[: settings.most_causes]
-        if now[n] >= settings.least_chance
+        if max(now[n], untested[n]) >= settings.least_chance  # what a test clears stays in sight
         and (now[n] >= LEAST_STRANGE or not _is_strange(priors[n], about, wording))
     }
     scale = unseen / now[-1] if now[-1] else 0.0
@@ -472,10 +472,21 @@ def _leads(candidate: Candidate, signs: frozenset[str]) -> bool:
     return candidate.general is not None and leads(candidate.general, signs)
 
 
-def _starts(candidate: Candidate, starting: Sequence[GeneralTest], signs: frozenset[str]) -> bool:
-    """Whether a test is one to start with where it is likelier none of the suspects."""
-    general = candidate.general
-    return general in starting or bool(general and signs.intersection(general.only_for))
+def _starts(
+    tests: Mapping[str, Candidate], starting: Sequence[GeneralTest], signs: frozenset[str]
+) -> frozenset[str]:
+    """Return the tests to start with where it is likelier none of the suspects.
+
+    That is what such trouble calls for, and a look; where it calls for nothing, none.
+    """
+    found = {
+        name: each.general
+        for name, each in tests.items()
+        if each.general in starting
+        or (each.general and not signs.isdisjoint(each.general.only_for))
+    }
+    called_for = any(general and not general.first for general in found.values())
+    return frozenset(found) if called_for else frozenset()
 
 
 def _is_asked_again(candidate: Candidate, signs: frozenset[str]) -> bool:

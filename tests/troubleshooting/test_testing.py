@@ -11,7 +11,7 @@ from kb.case import Cause, DiagnosticTest, FailureMode, Job, Vehicle
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import chain_of
-from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.general_tests import Leaves, general_tests
 from kb.troubleshooting.possible_outcomes import left_by
 from kb.troubleshooting.testing import (
     Candidate,
@@ -225,6 +225,9 @@ def test_every_test_of_the_table_is_whole() -> None:
     for each in general_tests().test:
         assert 0.5 < each.right < 1
         assert each.minutes > 0
-        assert len(each.outcome) == 2
+        first, *_, last = (outcome.leaves for outcome in each.outcome)
+        assert first in (Leaves.HERE, Leaves.HERE_OR_ITS_FEED) or not each.together
+        assert last is Leaves.ELSEWHERE or not each.together
+        assert len(each.outcome) == 2 or each.together
         assert key_of(each.name) == each.name
         assert all(key_of(other) == each.name for other in each.also)
