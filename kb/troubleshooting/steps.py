@@ -27,7 +27,15 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.attempts import cure_of, in_vain
 from kb.troubleshooting.circuit import Chain, chain_of, names, shorted
-from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
+from kb.troubleshooting.decision import (
+    Choice,
+    Kind,
+    Problem,
+    Test,
+    choices,
+    information,
+    repair_order,
+)
 from kb.troubleshooting.fitting import (
     DANGEROUS,
     ESCAPING_FUEL,
@@ -70,6 +78,8 @@ a plug of the steering is not looked at for an air conditioning that does not co
 NEARLY_SURE = 0.9
 """A fix that cures less likely than this waits for a test that proves the part in no more time than
 the fix takes: the swap with its like, the feed read at its plug (by judgement)."""
+LEAST_TOLD = 0.02
+"""A test that tells fewer bits of which cause it is decides nothing (by judgement)."""
 LEAST_MENDED = 0.05
 """A fix that cures less likely than this is not among the few best steps beside others (by
 judgement)."""
@@ -347,7 +357,7 @@ def advise(
     )
     ranked = _proved_first(ranked, tests.keys() - locked, tests, remedies, weights)
     if best <= BEST:
-        ranked = _worth_proposing(ranked, remedies, weights)
+        ranked = _worth_proposing(ranked, remedies, weights, _tell_nothing(problem, starts))
     minutes |= {name: each.minutes for name, each in remedies.items()}
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
@@ -538,17 +548,35 @@ def _proves(candidate: Candidate, suspect: int) -> bool:
     return suspect in candidate.left_at_best
 
 
+def _tell_nothing(problem: Problem, starts: AbstractSet[str]) -> frozenset[str]:
+    """Return the tests after which, whatever is seen, next to the same is suspected as before.
+
+    None of the `starts`, nor any where it is likelier none of the suspects: there nearly
+    all is as it was until something is found.
+    """
+    if problem.weights[-1] >= UNKNOWN * sum(problem.weights):
+        return frozenset()
+    told = ((test.name, information(problem.weights, test)) for test in problem.tests)
+    return frozenset(name for name, bits in told if bits < LEAST_TOLD and name not in starts)
+
+
 def _worth_proposing(
-    ranked: Sequence[Choice], remedies: Mapping[str, Remedy], weights: Sequence[float]
+    ranked: Sequence[Choice],
+    remedies: Mapping[str, Remedy],
+    weights: Sequence[float],
+    tell_nothing: AbstractSet[str],
 ) -> list[Choice]:
-    """Leave out fixes that hardly cure, where there is anything else to do."""
+    """Leave out fixes that hardly cure and tests that tell nothing, where there is aught else."""
 
     def cures(name: str) -> float:
         cured = remedies[name].repair.cures
         return sum(weight * cure for weight, cure in zip(weights, cured, strict=True))
 
     kept = [
-        each for each in ranked if each.kind is not Kind.REPAIR or cures(each.name) >= LEAST_MENDED
+        each
+        for each in ranked
+        if each.name not in tell_nothing
+        and (each.kind is not Kind.REPAIR or cures(each.name) >= LEAST_MENDED)
     ]
     return kept or list(ranked[:1])
 
@@ -795,6 +823,12 @@ class _Plan:
         ranked = choices(problem, 1)
         return self.settling.in_order(ranked, self.keys, problem, self.besides)[0]
 
+    def _said(self, outcome: PossibleOutcome) -> str:
+        """Return an outcome in words that may stand on a page, with its part if that may."""
+        at_it = f"it points to {' or '.join(outcome.points_to)}"
+        words = (outcome.seen, *([at_it] if outcome.points_to else []))
+        return next(filter(self.guard.may_say, words), "as on past jobs")
+
     def _branch(self, outcome: PossibleOutcome, after: Problem, done: str) -> Branch:
         first = next((name for name in self.leading if name != done), None)
         total = sum(after.weights)
@@ -802,7 +836,7 @@ class _Plan:
         ranked = sorted(range(len(self.held)), key=lambda place: -shares[place])
         once = {place for place, each in enumerate(self.held) if each.cases == 1}
         return Branch(
-            seen=outcome.seen if self.guard.may_say(outcome.seen) else "as on past jobs",
+            seen=self._said(outcome),
             chance=total,
             leaves=tuple((self.held[place].cause, shares[place]) for place in ranked),
             then=first or self._best(after).name or None,
