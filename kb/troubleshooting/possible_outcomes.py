@@ -7,7 +7,7 @@ behind theirs: it is left by a test that points to none, or to a part that is no
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from kb.case import Cause, DiagnosticTest, LinkKind
 from kb.intake.wording import Wording
@@ -93,23 +93,24 @@ def general_outcomes(
     here, *others = general.outcome
     fed = here.leaves is Leaves.HERE_OR_ITS_FEED
     or_fed = feeding | {len(causes)} if fed else frozenset[int]()
-    found = [_found(here.seen, chain, place, or_fed) for place in places]
+    found = [
+        _or_fed(here.seen, chain, place, whole, or_fed)
+        if fed
+        else _outcome(here.seen, chain, place, chain.suspects[place])
+        for place in places
+    ]
     held = frozenset[int]().union(*(chain.suspects[place] for place in places))
     if fed:
         held |= _feeds_of(held, feeding, causes, wording)
-    looked_at = tuple(
-        link.name for link, there in zip(whole.links, whole.suspects, strict=True) if there & held
-    )
-    found += [
-        PossibleOutcome(
-            seen=each.seen,
-            left=frozenset([len(causes)])
-            if each.leaves is Leaves.NONE_OF_THESE
-            else everything - held,
-            clears=looked_at,
-        )
-        for each in others
-    ]
+    for each in others:
+        none = each.leaves is Leaves.NONE_OF_THESE
+        left = frozenset([len(causes)]) if none else everything - held
+        cleared = [
+            link.name
+            for link, there in zip(whole.links, whole.suspects, strict=True)
+            if there - left
+        ]
+        found.append(PossibleOutcome(seen=each.seen, left=left, clears=tuple(cleared)))
     return [(None, tuple(found))]
 
 
@@ -145,11 +146,19 @@ def _feeds_of(held: Left, feeding: Left, causes: Sequence[Cause], wording: Wordi
     return frozenset(n for n in feeding if own.intersection(wording.tokens(causes[n].component)))
 
 
-def _found(seen: str, chain: Chain, place: int, or_fed: Left) -> PossibleOutcome:
-    """Return what is found at one place, where that may as well be `or_fed`."""
+def _or_fed(seen: str, chain: Chain, place: int, whole: Chain, or_fed: Left) -> PossibleOutcome:
+    """Return what is found at one place of a chain, where that may as well be `or_fed`."""
     there = chain.suspects[place]
-    found = _outcome(seen, chain, place, there | or_fed)
-    return replace(found, of=there) if or_fed else found
+    left = there | or_fed
+    cleared = [
+        link.name
+        for link, here in zip(whole.links, whole.suspects, strict=True)
+        if here and not here & left
+    ]
+    name = chain.links[place].name
+    return PossibleOutcome(
+        seen=seen.replace("{here}", name), left=left, of=there, clears=tuple(cleared)
+    )
 
 
 def has_twin(cause: Cause) -> bool:
