@@ -1,8 +1,9 @@
 """Which outcome of a step was meant, by its letter, its words, or a technician's own."""
 
 import re
+from dataclasses import replace
 
-from kb.case import FailureMode, Vehicle, even
+from kb.case import FailureMode, Reading, Vehicle, even
 from kb.errors import InvalidField, KbError
 from kb.intake.readings import parse_reading
 from kb.intake.wording import Wording
@@ -85,7 +86,7 @@ def _by_reading(
         return []
     faults = [
         " ".join(wording.tokens(fault))
-        for told in speak_for([reading], vehicle, wording)
+        for told in speak_for([_of_all_ways(reading)], vehicle, wording)
         for fault in told
     ]
     if not faults:
@@ -96,6 +97,12 @@ def _by_reading(
         if len(each.points_to) == 1
         and " ".join(wording.tokens(each.points_to[0])) in {_part_of(fault) for fault in faults}
     ]
+
+
+def _of_all_ways(reading: Reading) -> Reading:
+    """Return a reading whose item is all that was told of the way it was read along."""
+    words = (reading.item, reading.position, reading.condition)
+    return replace(reading, item=" ".join(filter(None, words)))
 
 
 def _part_of(fault: str) -> str:

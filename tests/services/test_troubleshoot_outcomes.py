@@ -42,7 +42,7 @@ def meant(saw: str) -> tuple[str, bool]:
         ("engine block to battery negative 1.3 V cranking", "earth strap"),
         ("starter cable 1.1 V", "starter cable"),
         ("all of it along the ground strap", "earth strap"),
-        ("it is the battery cable's crimp", "battery cable"),
+        ("it is the crimp of the battery cable", "battery cable"),
     ],
 )
 def test_own_words_that_name_a_part_or_a_reading_that_condemns_it_are_its_outcome(
