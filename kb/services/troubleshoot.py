@@ -50,6 +50,7 @@ from kb.troubleshooting.locks import Presence, ended
 from kb.troubleshooting.proof import ProofLine, checks_again, proofs
 from kb.troubleshooting.remedies import BY_THE_MAKER, Key, to_be_done
 from kb.troubleshooting.steps import BEST, Advice, Step
+from kb.troubleshooting.testing import key_of
 
 MOST_MEANT = 6
 """So many steps are named where words fit several."""
@@ -235,7 +236,9 @@ def working_job_in(
         wrong=tuple(wrong.items()),
         came_back={number: FIT.named(each.label) for number, each in stands.before.items()},
         in_doubt=diagnosis.came_back,
-        start=None if job.tests or job.attempts else starting_point(diagnosis, known.wording),
+        start=None
+        if job.tests or job.attempts
+        else _as_proposed(starting_point(diagnosis, known.wording), advice),
         cured_by=FIT.named(cure.label) if cure else None,
         proved=_proof_of_kind(work, stands, known.wording) if cure else None,
         other_names=_other_names(job, cure, advice, known.wording),
@@ -244,6 +247,15 @@ def working_job_in(
         ended=ended(job, deeds_of(job, changes), now, hours),
         imported=imported(job, changes),
     )
+
+
+def _as_proposed(start: StartingPoint | None, advice: Advice) -> StartingPoint | None:
+    """Give the tests to start with the minutes that they have among the steps."""
+    minutes = {key_of(step.title): round(step.minutes) for step in advice.steps}
+    if start is None:
+        return None
+    tests = (replace(each, minutes=minutes.get(each.name, each.minutes)) for each in start.tests)
+    return replace(start, tests=tuple(tests))
 
 
 def _other_names(
