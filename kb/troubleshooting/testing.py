@@ -409,7 +409,10 @@ def _silent(
     What blames other parts stays as rare as at the start: a test is recorded most often where it
     found something, and a part found bad so often is not bad where another is the cause.
     """
-    others = [bool(each.points_to) and place not in each.left for each in outcomes]
+    others = [
+        place not in each.left and (bool(each.points_to) or len(each.left) == 1)
+        for each in outcomes
+    ]
     kept = sum(often for often, other in zip(usual, others, strict=True) if not other)
     left = 1 - sum(chance for chance, other in zip(start, others, strict=True) if other)
     if not kept:
