@@ -49,6 +49,11 @@ judgement)."""
 LONGEST_PROOF = 110
 """Characters of how a past job was proved: two lines."""
 AFRESH = "think afresh"
+HOW_AFRESH = (
+    "see it happen yourself; ask since when, and what was done before; read the codes of all "
+    "control units; what works still, and what does all that fails have in common: supply, earth, "
+    "fuse, plug, place? Tell what you find: kb job add."
+)
 
 
 def render(
@@ -246,6 +251,7 @@ def _next(working: WorkingJob, detail: bool, outcomes: bool) -> Iterator[Rendera
         return
     if working.advice.afresh:
         yield Text("Thinking it through from the start is worth more than any of these:")
+        yield Text(HOW_AFRESH)
     yield Text("Next, the best first", "bold")
     yield layout.labelled(
         [
@@ -262,6 +268,8 @@ def _next(working: WorkingJob, detail: bool, outcomes: bool) -> Iterator[Rendera
 def _to_the_handover(working: WorkingJob) -> Iterator[layout.Row]:
     """Yield what is left of a cured job: its proof, and the handover."""
     missing = [str(line.proof) for line in working.proofs if not line.shown]
+    if not working.proofs and System.RESTRAINTS not in working.advice.systems:
+        missing = [FIT.named(each) for each in working.again]
     shown = [f"{line.proof} ({line.shown})" for line in working.proofs if line.shown]
     yield "1", Text(f"prove that it is cured: {', '.join(missing) or 'nothing is missing'}")
     if System.RESTRAINTS in working.advice.systems:
@@ -310,12 +318,15 @@ def _step(
     shown = ranked if detail else ranked[:SHOWN_BRANCHES]
     hidden = without_chance([each.by_one_case for each in step.branches])
     alone = of_one_case(working)
-    for letter, branch in sorted(shown, key=lambda each: each[0]):
-        line = branch_line(branch, counted=letter not in hidden, alone=alone)
-        yield "", Text(f"{chr(ord('a') + letter)} {line}")
-    left_out = len(ranked) - len(shown)
-    if left_out:
-        yield "", Text(f"and {plural(left_out, 'more outcome')}: --detail", "dim")
+    in_full = {place for place, _ in shown}
+    for place, branch in enumerate(step.branches):  # every letter: it may be what is seen
+        counted = place not in hidden
+        told = (
+            branch_line(branch, counted=counted, alone=alone)
+            if place in in_full
+            else _seen_line(branch, counted=counted)
+        )
+        yield "", Text(f"{chr(ord('a') + place)} {told}")
     if step.heard and detail:
         yield "", Text(_record(step), "dim")
 
@@ -332,7 +343,7 @@ def branch_line(
     Without `counted` no chance of it is told, nor ever of the components `alone`: one case alone
     gives none to be acted on.
     """
-    seen = f"{percent(branch.chance)} {branch.seen}" if counted else branch.seen
+    seen = _seen_line(branch, counted=counted)
     if not branch.leaves:
         return f"{seen}: then {branch.then or AFRESH}"
     parts: dict[str, float] = defaultdict(float)
@@ -347,6 +358,10 @@ def branch_line(
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
     then = said(to_be_done(branch.then)) if branch.then else AFRESH
     return f"{seen}: {meaning}; then {then}"
+
+
+def _seen_line(branch: Branch, *, counted: bool) -> str:
+    return f"{percent(branch.chance)} {branch.seen}" if counted else branch.seen
 
 
 def links_of_one_case(advice: Advice) -> AbstractSet[str]:

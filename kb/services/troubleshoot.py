@@ -21,6 +21,7 @@ from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
 from kb.intake.causes import by_nearness
+from kb.intake.items import trade_wording
 from kb.intake.part_makers import find_maker
 from kb.intake.wording import Wording
 from kb.progress import Progress
@@ -38,6 +39,7 @@ from kb.services.judge import verdicts_on
 from kb.services.knowledge import fit_rate, shop_knowledge
 from kb.services.standing import JobStanding, standing
 from kb.services.starting import StartingPoint, starting_point
+from kb.services.troubleshoot_outcomes import branch_meant
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -45,9 +47,10 @@ from kb.troubleshooting.attempts import cure_of, cured_by_another_name
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import Presence, ended
-from kb.troubleshooting.proof import ProofLine, proofs
+from kb.troubleshooting.proof import ProofLine, checks_again, proofs
 from kb.troubleshooting.remedies import BY_THE_MAKER, Key, to_be_done
-from kb.troubleshooting.steps import BEST, Advice, Branch, Step
+from kb.troubleshooting.steps import BEST, Advice, Step
+from kb.troubleshooting.testing import key_of
 
 MOST_MEANT = 6
 """So many steps are named where words fit several."""
@@ -78,15 +81,16 @@ class WorkingJob:
     """An open job under its cautions: what was seen, where it stands, and what to do next.
 
     `readings` tell how those of the complaint compare with good ones here, `proofs` what will
-    prove the repair; `records` what the proposed fixes did here; `cases` are the past jobs that
-    were asked; `wrong` the causes some of whose cases came back and proved another; `came_back` the
-    fixes of earlier jobs, by number, that came back as this one; `in_doubt` past jobs that count
-    less, as their cars came back. `start` tells where to start where
-    the cause is likelier a new one and nothing was tested or tried yet. `cured_by` is the fix that
-    cured it, if the fault has not come back since, and `proved` what last proved the cause that it
-    then most likely was; `other_names` the suspects, the nearest first, where none has the part
-    that cured by its name. `undone` are the places of the entries that were taken back, `ended` and
-    `imported` those of the confirmations that hold no more or came from elsewhere.
+    prove the repair, `again` what is tested once more where it is none of these; `records` what
+    the proposed fixes did here; `cases` are the past jobs that were asked; `wrong` the causes some
+    of whose cases came back and proved another; `came_back` the fixes of earlier jobs, by number,
+    that came back as this one; `in_doubt` past jobs that count less, as their cars came back.
+    `start` tells where to start where the cause is likelier a new one and nothing was tested or
+    tried yet. `cured_by` is the fix that cured it, if the fault has not come back since, and
+    `proved` what last proved the cause that it then most likely was; `other_names` the suspects,
+    the nearest first, where none has the part that cured by its name. `undone` are the places of
+    the entries that were taken back, `ended` and `imported` those of the confirmations that hold
+    no more or came from elsewhere.
     """
 
     cautions: tuple[str, ...]
@@ -104,6 +108,7 @@ class WorkingJob:
     cured_by: str | None
     proved: LastProof | None
     other_names: tuple[Cause, ...] = ()
+    again: tuple[str, ...] = ()
     undone: tuple[int, ...] = ()
     ended: tuple[int, ...] = ()
     imported: tuple[int, ...] = ()
@@ -118,7 +123,8 @@ class Done:
     step : str
         Its place among the proposals, or words of its title.
     saw : str
-        Letter of the outcome, or words of it; for a fix ``cured`` or ``not cured``.
+        Letter of the outcome, or words of it, or somebody's own that name its part or hold a
+        reading which does; for a fix ``cured`` or ``not cured``.
     words : str or None
         What was seen, in the technician's own words.
     """
@@ -230,14 +236,26 @@ def working_job_in(
         wrong=tuple(wrong.items()),
         came_back={number: FIT.named(each.label) for number, each in stands.before.items()},
         in_doubt=diagnosis.came_back,
-        start=None if job.tests or job.attempts else starting_point(diagnosis, known.wording),
+        start=None
+        if job.tests or job.attempts
+        else _as_proposed(starting_point(diagnosis, known.wording), advice),
         cured_by=FIT.named(cure.label) if cure else None,
         proved=_proof_of_kind(work, stands, known.wording) if cure else None,
         other_names=_other_names(job, cure, advice, known.wording),
+        again=checks_again(told, known.wording) if cure else (),
         undone=undone,
         ended=ended(job, deeds_of(job, changes), now, hours),
         imported=imported(job, changes),
     )
+
+
+def _as_proposed(start: StartingPoint | None, advice: Advice) -> StartingPoint | None:
+    """Give the tests to start with the minutes that they have among the steps."""
+    minutes = {key_of(step.title): round(step.minutes) for step in advice.steps}
+    if start is None:
+        return None
+    tests = (replace(each, minutes=minutes.get(each.name, each.minutes)) for each in start.tests)
+    return replace(start, tests=tuple(tests))
 
 
 def _other_names(
@@ -327,8 +345,10 @@ def done(
             f"step: {to_be_done(step.title)!r} is locked until somebody confirms: {wanted}. "
             f"Then: kb --who INITIALS next-test {number} --confirm {told.step!r}"
         )
-    branch = _branch(step, told.saw)
     job = working.job
+    branch, own = branch_meant(step, told.saw, number, job.vehicle, trade_wording())
+    if own:
+        told = replace(told, words="; ".join(filter(None, (told.saw, told.words))))
     kind = EntryKind.TEST if step.kind is Kind.TEST else EntryKind.ATTEMPT
     said = None
     if told.words:
@@ -422,18 +442,3 @@ def _called(title: str) -> tuple[str, ...]:
     """Return what a step may be called: as it is kept, and as it is proposed."""
     proposed = to_be_done(title).casefold()
     return title.casefold(), proposed, proposed.removesuffix(BY_THE_MAKER)
-
-
-def _branch(step: Step, saw: str) -> Branch:
-    """The outcome meant by its letter or by words of it."""
-    words = even(saw)
-    letters = {chr(ord("a") + place): each for place, each in enumerate(step.branches)}
-    if step.kind is Kind.REPAIR:
-        letters |= {"cured": step.branches[0], "not cured": step.branches[1]}
-    if words in letters:
-        return letters[words]
-    meant = [each for each in step.branches if words and words in each.seen.casefold()]
-    if len(meant) != 1:
-        known = "; ".join(f"{letter} {each.seen}" for letter, each in letters.items())
-        raise InvalidField("saw", saw, f"must be one of: {known}")
-    return meant[0]

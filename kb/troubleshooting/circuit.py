@@ -194,9 +194,10 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
     component = tuple(wording.tokens(cause.component))
     if not told or not component:
         return False
-    if " ".join(told) in _kind_words() and _kind(told) is not LinkKind.COMPONENT:
-        return _kind(told) is _kind(component)
-    told, component = _by_kind(told), _by_kind(component)
+    kind, told = _kind(told), _by_kind(told)
+    if kind is not LinkKind.COMPONENT and told == tuple(kind.value.split()):
+        return kind is _kind(component)
+    component = _by_kind(component)
     known = {*component, *wording.tokens(cause.location or "")}
     alike = set(told) <= known or set(component) <= set(told)
     return alike and told[-1] == component[-1]
@@ -317,4 +318,9 @@ def _kind(tokens: tuple[str, ...]) -> LinkKind:
 
 @lru_cache(maxsize=1)
 def _kind_words() -> dict[str, LinkKind]:
-    return {word: kind for kind, words in general_tests().kinds.items() for word in words}
+    wording = Wording.default()  # an earth strap is a ground strap to it
+    return {
+        " ".join(wording.tokens(word)): kind
+        for kind, words in general_tests().kinds.items()
+        for word in words
+    }

@@ -150,7 +150,10 @@ def first_tests(
         or (
             not (guarded or test.needs)
             and fits(test, signs)
-            and (troubles.intersection(test.only_for) or _names_part(test, words, wording))
+            and (
+                (test.together and troubles.intersection(test.only_for))
+                or _names_part(test, words, wording)
+            )
         )
     )
 
@@ -190,7 +193,7 @@ def speaks_of(
 
 def _is_closed(general: GeneralTest, component: list[str], cause: Cause, wording: Wording) -> bool:
     """Whether the table calls a part closed; a plug or a wire of one is not."""
-    of_its_own = kind_of(cause.component, wording) is LinkKind.COMPONENT
+    of_its_own = kind_of(cause.component, wording) not in (LinkKind.CONNECTOR, LinkKind.HARNESS)
     return of_its_own and _stands(general.closed, [component], wording)
 
 
@@ -238,6 +241,17 @@ def _is_told(sign: TroubleSign, texts: Sequence[list[str]], wording: Wording) ->
 
 def _places(single: Collection[str], words: Sequence[str]) -> list[int]:
     return [place for place, word in enumerate(words) if word in single]
+
+
+def has_word(part: str, words: Iterable[str], wording: Wording) -> bool:
+    """Whether one of these words stands in the name of a part.
+
+    Examples
+    --------
+    >>> has_word("fuse box terminal", ["fuse box"], Wording.default())
+    True
+    """
+    return _stands(words, [wording.tokens(part)], wording)
 
 
 def _stands(phrases: Iterable[str], texts: Iterable[list[str]], wording: Wording) -> bool:

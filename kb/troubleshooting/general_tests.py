@@ -22,6 +22,8 @@ class Leaves(StrEnum):
     FROM_HERE = "from here"
     BEFORE_HERE = "before here"
     ANOTHER_PART = "another part"
+    HERE_OR_ITS_FEED = "here or its feed"
+    FED_HERE = "what is fed here"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +59,8 @@ class GeneralTest:
     blind: tuple[FailureMode, ...] = ()
     shows: tuple[FailureMode, ...] = ()
     parts: tuple[str, ...] = ()
+    also_at: tuple[str, ...] = ()
+    reads: str | None = None
     never: tuple[str, ...] = ()
     never_at: tuple[str, ...] = ()
     closed: tuple[str, ...] = ()
@@ -68,6 +72,8 @@ class GeneralTest:
     igniter: bool = False
     first: bool = False
     paired: bool = False
+    proves: bool = False
+    repeated: bool = False
     compares: bool = False
     live: bool = True
     cautions: tuple[str, ...] = ()
@@ -106,7 +112,8 @@ class OnHighVoltage:
 class Table:
     """The whole table. `kinds` are the last words of a name that tell what a thing is.
 
-    `lacks` are parts that a car which shows a sign does not have.
+    `lacks` are parts that a car which shows a sign does not have, `feeds` words of parts that
+    carry another's current.
     """
 
     test: tuple[GeneralTest, ...]
@@ -115,6 +122,7 @@ class Table:
     restraints: OnRestraints
     high_voltage: OnHighVoltage
     kinds: Mapping[LinkKind, tuple[str, ...]]
+    feeds: tuple[str, ...]
     repair_minutes: Mapping[LinkKind, int]
 
 

@@ -9,11 +9,11 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from kb.case import Cause, DiagnosticTest
+from kb.case import Cause, DiagnosticTest, LinkKind
 from kb.intake.wording import Wording
 from kb.troubleshooting.circuit import Chain, names
-from kb.troubleshooting.fitting import speaks_of
-from kb.troubleshooting.general_tests import GeneralTest, Leaves
+from kb.troubleshooting.fitting import has_word, speaks_of
+from kb.troubleshooting.general_tests import GeneralTest, Leaves, general_tests
 
 Left = frozenset[int]
 ANOTHER_PART = "another part"
@@ -35,10 +35,14 @@ class PastTest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PossibleOutcome:
-    """One thing that may be seen, the suspects it leaves, and past tests that saw it."""
+    """One thing that may be seen, the suspects it leaves, and past tests that saw it.
+
+    `of` are the suspects at the part that it tells of where it leaves more than these.
+    """
 
     seen: str
     left: Left
+    of: Left | None = None
     points_to: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
     past: tuple[PastTest, ...] = ()
@@ -76,8 +80,8 @@ def general_outcomes(
     blind = frozenset(
         n for n, cause in enumerate(causes) if not speaks_of(general, cause, wording, signs)
     )
-    chain = chain.without(blind)
-    places = chain.at(general.at)
+    feeding, whole, chain = _feeding(chain, wording), chain, chain.without(blind)
+    places = _places(general, chain, wording)
     twins = frozenset(n for n, cause in enumerate(causes) if has_twin(cause))
     if general.paired and general.together and not twins:
         return []
@@ -87,15 +91,80 @@ def general_outcomes(
         return [
             (chain.links[place].name, _at(general, chain, place, everything)) for place in places
         ]
-    here, *others, elsewhere = general.outcome
-    found = [_outcome(here.seen, chain, place, chain.suspects[place]) for place in places]
-    held = (
-        frozenset().union(*(chain.suspects[place] for place in places)) if places else frozenset()
-    )
+    if not places:
+        return []
+    here, *others = general.outcome
+    fed = here.leaves is Leaves.HERE_OR_ITS_FEED
+    or_fed = feeding | {len(causes)} if fed else frozenset[int]()
+    found = [
+        _or_fed(here.seen, chain, place, whole, or_fed)
+        if fed
+        else _outcome(here.seen, chain, place, chain.suspects[place])
+        for place in places
+    ]
+    held = frozenset[int]().union(*(chain.suspects[place] for place in places))
+    if fed:
+        held |= _feeds_of(held, feeding, causes, wording)
     looked_at = tuple(chain.links[place].name for place in places)
-    nothing = PossibleOutcome(seen=elsewhere.seen, left=everything - held, clears=looked_at)
-    strange = (_at_another_part(each.seen, causes, looked_at) for each in others)
-    return [(None, (*found, *strange, nothing))] if places else []
+    left = everything - held
+    for each in others:
+        if each.leaves is Leaves.ANOTHER_PART:
+            found.append(_at_another_part(each.seen, causes, looked_at))
+            continue
+        cleared = [
+            link.name
+            for link, there in zip(whole.links, whole.suspects, strict=True)
+            if there - left
+        ]
+        found.append(PossibleOutcome(seen=each.seen, left=left, clears=tuple(cleared)))
+    return [(None, tuple(found))]
+
+
+def _places(general: GeneralTest, chain: Chain, wording: Wording) -> list[int]:
+    """Return the links that a test is made at: of a part that is fed its own plug first."""
+    at = set(chain.at(general.at))
+    at |= {
+        place
+        for place, link in enumerate(chain.links)
+        if chain.suspects[place] and has_word(link.name, general.also_at, wording)
+    }
+    if any(each.leaves is Leaves.FED_HERE for each in general.outcome):
+        fed = {place for place in at if chain.links[place].kind is LinkKind.COMPONENT}
+        at = fed or at
+    return sorted(at)
+
+
+def _feeding(chain: Chain, wording: Wording) -> Left:
+    """Return the suspects by which a part may be fed or switched, whatever it is called."""
+    return frozenset[int]().union(
+        *(
+            chain.suspects[place]
+            for place, link in enumerate(chain.links)
+            if link.kind is not LinkKind.COMPONENT
+            or has_word(link.name, general_tests().feeds, wording)
+        )
+    )
+
+
+def _feeds_of(held: Left, feeding: Left, causes: Sequence[Cause], wording: Wording) -> Left:
+    """Return the suspects that by their names feed one of some parts: the fan's own plug."""
+    own = {word for place in held for word in wording.tokens(causes[place].component)[:-1]}
+    return frozenset(n for n in feeding if own.intersection(wording.tokens(causes[n].component)))
+
+
+def _or_fed(seen: str, chain: Chain, place: int, whole: Chain, or_fed: Left) -> PossibleOutcome:
+    """Return what is found at one place of a chain, where that may as well be `or_fed`."""
+    there = chain.suspects[place]
+    left = there | or_fed
+    cleared = [
+        link.name
+        for link, here in zip(whole.links, whole.suspects, strict=True)
+        if here and not here & left
+    ]
+    name = chain.links[place].name
+    return PossibleOutcome(
+        seen=seen.replace("{here}", name), left=left, of=there, clears=tuple(cleared)
+    )
 
 
 def has_twin(cause: Cause) -> bool:
@@ -132,6 +201,11 @@ def _leaves(leaves: Leaves, chain: Chain, place: int, everything: Left) -> Left:
             return everything - chain.suspects[place] - chain.beyond(place)
         case Leaves.ANOTHER_PART:
             return frozenset([max(everything)])
+        case Leaves.FED_HERE:
+            alone = chain.links[place].kind is LinkKind.COMPONENT
+            return chain.suspects[place] if alone else everything - chain.before(place)
+        case Leaves.HERE_OR_ITS_FEED:
+            raise ValueError(f"{leaves}: only of a test that looks at all places together")
 
 
 def _outcome(seen: str, chain: Chain, place: int, left: Left) -> PossibleOutcome:

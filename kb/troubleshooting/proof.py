@@ -23,6 +23,9 @@ from kb.intake.told_proofs import told_proofs
 from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
 from kb.troubleshooting.circuit import kind_of
+from kb.troubleshooting.fitting import signs_of
+from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.testing import key_of
 
 _DRIVEN = frozenset(System) - {System.RESTRAINTS, System.OTHER}
 _SELF_TESTED = frozenset({System.RESTRAINTS, System.BRAKES_WHEEL_SPEED, System.HIGH_VOLTAGE})
@@ -55,6 +58,46 @@ def proofs(job: Job, wording: Wording, settings: ReadingSettings) -> tuple[Proof
     )
 
 
+def checks_again(job: Job, wording: Wording) -> tuple[str, ...]:
+    """Say what is done once more behind the last fix, and what must then be seen.
+
+    It is every test that found the fault before it, and what such trouble is proved by; where
+    neither is known, what the customer complained of is brought on. Empty if all that was done
+    since, or there was no fix.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from kb.case import Action, Vehicle
+    >>> job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="wet carpet after rain",
+    ...     attempts=(Attempt(action=Action.REPLACED, component="door membrane", cured=True),))
+    >>> checks_again(job, Wording.default())
+    ('water test again: all stays dry inside',)
+    """
+    if not job.attempts:
+        return ()
+    last, signs = job.attempts[-1], signs_of(job, wording)
+    behind = [test for test in job.tests if _is_behind(test, last)]
+    since = {key_of(test.name) for test in behind if not test.points_to}
+    general = {each.name: each for each in general_tests().test}
+    found = [key_of(test.name) for test in job.tests if test.points_to and test not in behind]
+    usual = [
+        name
+        for name, each in general.items()
+        if each.repeated and signs.intersection(each.only_for)
+    ]
+    wanted = dict.fromkeys([*usual, *found])
+    if not wanted:
+        return () if since else ("bring on what was complained of: it stays away",)
+    return tuple(
+        f"{name} again: {general[name].outcome[-1].seen}"
+        if name in general
+        else f"{name} again: it finds nothing any more"
+        for name in wanted
+        if name not in since
+    )
+
+
 def _said(job: Job) -> Mapping[Proof, str]:
     """Return the proofs that words tell of the last fix, unless it is told not to have cured."""
     last = job.attempts[-1] if job.attempts else None
@@ -73,10 +116,13 @@ def _said(job: Job) -> Mapping[Proof, str]:
 
 def _is_passed(test: DiagnosticTest, fix: Attempt) -> bool:
     """Whether a test was told behind a fix, and to have gone well."""
+    return _is_behind(test, fix) and judge_attempt(test.seen) is True
+
+
+def _is_behind(test: DiagnosticTest, fix: Attempt) -> bool:
     if test.said is None or fix.said is None:
         return False
-    behind = (test.said.entry, test.said.start) > (fix.said.entry, fix.said.start)
-    return behind and judge_attempt(test.seen) is True
+    return (test.said.entry, test.said.start) > (fix.said.entry, fix.said.start)
 
 
 def _wanted(job: Job, wording: Wording) -> Iterator[Proof]:

@@ -27,7 +27,15 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.attempts import cure_of, in_vain, was_tried_after
 from kb.troubleshooting.circuit import Chain, chain_of, names, shorted
-from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
+from kb.troubleshooting.decision import (
+    Choice,
+    Kind,
+    Problem,
+    Test,
+    choices,
+    information,
+    repair_order,
+)
 from kb.troubleshooting.fitting import (
     DANGEROUS,
     ESCAPING_FUEL,
@@ -39,7 +47,7 @@ from kb.troubleshooting.fitting import (
     leads,
     signs_of,
 )
-from kb.troubleshooting.general_tests import GeneralTest
+from kb.troubleshooting.general_tests import GeneralTest, Leaves, general_tests
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import FAULT_ELSEWHERE, PossibleOutcome
@@ -67,6 +75,11 @@ the trouble whatever is suspected are among them."""
 LEAST_STRANGE = 0.05
 """A part of plainly another system than the job's is no suspect below this chance (by judgement):
 a plug of the steering is not looked at for an air conditioning that does not cool."""
+NEARLY_SURE = 0.9
+"""A fix that cures less likely than this waits for a test that proves the part in no more time than
+the fix takes: the swap with its like, the feed read at its plug (by judgement)."""
+LEAST_TOLD = 0.02
+"""A test that tells fewer bits of which cause it is decides nothing (by judgement)."""
 LEAST_MENDED = 0.05
 """A fix that cures less likely than this is not among the few best steps beside others (by
 judgement)."""
@@ -262,18 +275,18 @@ def advise(
         key: [each for each in tried if not lacks(each.label, told_signs, wording)]
         for key, tried in fixes.items()
     }
+    history = list(history)
     failed, cure = [*before, *in_vain(job)], cure_of(job)
     tried = [*failed, cure] if cure else failed
     beforehand = dict(_worthless(job, wording, Guard.of(job, (), systems, wording).restraint))
     told = replace(job, tests=tuple(each for each in job.tests if each.name not in beforehand))
-    likely, unlikely = _likeliest_now(told, priors, tried, fixes, wording, settings)
+    recorded = _recorded(told, [each.cause for each in priors], history, wording, settings)
+    likely, unlikely = _likeliest_now(told, priors, recorded, tried, fixes, wording, settings)
     rest = max(1 - sum(each.chance for each in priors), 0.0) + sum(c for _, c in unlikely)
     held, unseen = _kept(job, likely, rest, wording, settings)
     causes = [each.cause for each in held]
-    theirs = [each.system for each in held if each.system is not None]
-    guard = Guard.of(job, causes, [*systems, *theirs], wording)
-    chain = chain_of(causes, job.circuit, wording)
-    signs = _signs_now(job, told_signs, guard)
+    guard = Guard.of(job, causes, [*systems, *filter(None, (p.system for p in held))], wording)
+    chain, signs = chain_of(causes, job.circuit, wording), _signs_now(job, told_signs, guard)
     keys = {each.cause.key for each in likely}
     on_these = [each for each in history if each.cause is not None and each.cause.key in keys]
     strange = unseen >= UNKNOWN * (unseen + sum(each.chance for each in held))
@@ -284,13 +297,12 @@ def advise(
     known = candidates(causes, chain, pasts(on_these), wording, settings, signs, starting)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
-    repairs = remedies_for(causes, fixes, guard, wording, settings)
+    repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
     weights = updated(
-        [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
+        [*(each.chance for each in held), unseen],
+        *(telling, _recorded(job, causes, on_these, wording, settings), causes, wording, settings),
     )
     weights = after_fixes(weights, tried, causes, fixes, wording, settings)
-    if failed:
-        repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
     tests = {
         each.title: each
         for each in known
@@ -331,6 +343,7 @@ def advise(
         for each in repairs
         if _is_behind(each, held, weights, spoken_for, settings.few_cases)
     }
+    starts = _starts(tests, starting, signs) if strange else frozenset[str]()
     of_no_suspect = {
         each.title
         for each in known
@@ -340,12 +353,14 @@ def advise(
         key=lambda choice: (
             not guard.comes_first(tests.get(choice.name)),
             leading.get(choice.name, len(tests)),
+            choice.name not in starts,
             choice.kind is Kind.REPAIR and (bool(leading) or choice.name in behind),
             choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
         )
     )
+    ranked = _proved_first(ranked, tests.keys() - locked, tests, remedies, weights)
     if best <= BEST:
-        ranked = _worth_proposing(ranked, remedies, weights)
+        ranked = _worth_proposing(ranked, remedies, weights, _tell_nothing(problem, starts))
     minutes |= {name: each.minutes for name, each in remedies.items()}
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
@@ -376,9 +391,32 @@ def advise(
     )
 
 
+def _recorded(
+    job: Job,
+    causes: Sequence[Cause],
+    history: Sequence[TestedCase],
+    wording: Wording,
+    settings: TroubleshootingSettings,
+) -> tuple[Candidate, ...]:
+    """Return the tests that were made, as they could be proposed among some suspects.
+
+    What an outcome then says is what it was foretold to say, whatever the trouble shows by now.
+    """
+    made = frozenset(key_of(test.name) for test in job.tests)
+    if not made:
+        return ()
+    chain, starting = chain_of(causes, job.circuit, wording), general_tests().test
+    return candidates(
+        *(causes, chain, pasts(history), wording, settings, signs_of(job, wording)),
+        starting=[test for test in starting if test.name in made],
+        wanted=made,
+    )
+
+
 def _likeliest_now(
     job: Job,
     priors: Sequence[Prior],
+    recorded: Sequence[Candidate],
     tried: Sequence[Attempt],
     fixes: Mapping[Key, Sequence[TriedFix]],
     wording: Wording,
@@ -388,13 +426,12 @@ def _likeliest_now(
 
     With the others, and their chances beside what was told of none of them.
 
-    Tests count here as any test does; what each of them says is weighed once it is known which
-    suspects it has to tell apart.
     """
     causes = [each.cause for each in priors]
     chances = [each.chance for each in priors]
     unseen = max(1 - sum(chances), settings.least_chance)
-    now = updated([*chances, unseen], job.tests, (), causes, wording, settings)
+    untested = after_fixes([*chances, unseen], tried, causes, fixes, wording, settings)
+    now = updated([*chances, unseen], job.tests, recorded, causes, wording, settings)
     now = after_fixes(now, tried, causes, fixes, wording, settings)
     ranked = sorted(range(len(priors)), key=lambda place: -now[place])
     signs = signs_of(job, wording)
@@ -403,7 +440,7 @@ def _likeliest_now(
     kept = {
         n
         for n in fit[: settings.most_causes]
-        if now[n] >= settings.least_chance
+        if max(now[n], untested[n]) >= settings.least_chance  # what a test clears stays in sight
         and (now[n] >= LEAST_STRANGE or not _is_strange(priors[n], about, wording))
     }
     scale = unseen / now[-1] if now[-1] else 0.0
@@ -471,17 +508,96 @@ def _is_asked_again(candidate: Candidate, signs: frozenset[str], job: Job) -> bo
     return any(all(was_tried_after(fix, test) for test in made) for fix in job.attempts)
 
 
-def _worth_proposing(
-    ranked: Sequence[Choice], remedies: Mapping[str, Remedy], weights: Sequence[float]
+def _starts(
+    tests: Mapping[str, Candidate], starting: Sequence[GeneralTest], signs: frozenset[str]
+) -> frozenset[str]:
+    """Return the tests to start with where it is likelier none of the suspects.
+
+    That is what such trouble calls for, and a look; where it calls for nothing, none.
+    """
+    found = {
+        name: each.general
+        for name, each in tests.items()
+        if each.general in starting
+        or (each.general and not signs.isdisjoint(each.general.only_for))
+    }
+    called_for = any(general and not general.first for general in found.values())
+    return frozenset(found) if called_for else frozenset()
+
+
+def _proved_first(
+    ranked: Sequence[Choice],
+    free: AbstractSet[str],
+    tests: Mapping[str, Candidate],
+    remedies: Mapping[str, Remedy],
+    weights: Sequence[float],
 ) -> list[Choice]:
-    """Leave out fixes that hardly cure, where there is anything else to do."""
+    """Put before a fix that is not nearly sure to cure the tests behind it that prove its part.
+
+    Only those that nothing locks, of the `free`, and that take no longer than it.
+    """
+    left, found = list(ranked), list[Choice]()
+    while left:
+        now = left.pop(0)
+        if now.kind is Kind.REPAIR:
+            remedy = remedies[now.name]
+            shares = [
+                weight * cure for weight, cure in zip(weights, remedy.repair.cures, strict=True)
+            ]
+            likeliest = max(range(len(shares)), key=shares.__getitem__)
+            before = [
+                each
+                for each in left
+                if sum(shares) < NEARLY_SURE
+                and each.name in free
+                and _proves(tests[each.name], likeliest)
+                and tests[each.name].minutes <= remedy.minutes
+            ]
+            found += before
+            left = [each for each in left if each not in before]
+        found.append(now)
+    return found
+
+
+def _proves(candidate: Candidate, suspect: int) -> bool:
+    """Whether a test proves the part of a suspect before it is renewed, or that it is fed."""
+    general = candidate.general
+    if general is None or not general.proves:
+        return False
+    if any(each.leaves is Leaves.FED_HERE for each in general.outcome):
+        return any(suspect not in each.left for each in candidate.outcomes)
+    return suspect in candidate.left_at_best
+
+
+def _tell_nothing(problem: Problem, starts: AbstractSet[str]) -> frozenset[str]:
+    """Return the tests after which, whatever is seen, next to the same is suspected as before.
+
+    None of the `starts`, nor any where it is likelier none of the suspects: there nearly
+    all is as it was until something is found.
+    """
+    if problem.weights[-1] >= UNKNOWN * sum(problem.weights):
+        return frozenset()
+    told = ((test.name, information(problem.weights, test)) for test in problem.tests)
+    return frozenset(name for name, bits in told if bits < LEAST_TOLD and name not in starts)
+
+
+def _worth_proposing(
+    ranked: Sequence[Choice],
+    remedies: Mapping[str, Remedy],
+    weights: Sequence[float],
+    tell_nothing: AbstractSet[str],
+) -> list[Choice]:
+    """Leave out fixes that hardly cure and tests that tell nothing, where there is aught else."""
 
     def cures(name: str) -> float:
         cured = remedies[name].repair.cures
         return sum(weight * cure for weight, cure in zip(weights, cured, strict=True))
 
     kept = [
-        each for each in ranked if each.kind is not Kind.REPAIR or cures(each.name) >= LEAST_MENDED
+        each
+        for each in ranked
+        if each.name not in tell_nothing
+        and (each.kind is not Kind.REPAIR or cures(each.name) >= LEAST_MENDED)
     ]
     return kept or list(ranked[:1])
 
@@ -564,14 +680,25 @@ def _spoken_for(
     wording: Wording,
 ) -> frozenset[int]:
     """Return the suspects that a test plainly speaks for: none against, and they are likely now."""
+    plainly = [test for test in done if not _may_be_the_feed(test)]
     pointed = [
         place
         for place, cause in enumerate(causes)
-        if any(names(each, cause, wording) for test in done for each in test.points_to)
+        if any(names(each, cause, wording) for test in plainly for each in test.points_to)
         and not any(names(each, cause, wording) for test in done for each in test.clears)
     ]
     likely = LIKELY_ENOUGH * max(weights[: len(causes)], default=0.0)
     return frozenset(place for place in pointed if weights[place] >= likely)
+
+
+def _may_be_the_feed(test: DiagnosticTest) -> bool:
+    """Whether what a test finds at a part may as well be what feeds it."""
+    return any(
+        each.leaves is Leaves.HERE_OR_ITS_FEED
+        for general in general_tests().test
+        if general.name == key_of(test.name)
+        for each in general.outcome
+    )
 
 
 def _is_behind(
@@ -643,11 +770,13 @@ class _Plan:
         )
 
     def _how(self, candidate: Candidate) -> str | None:
-        general = candidate.general
-        if general is None:
-            return None
-        at = (part for each in candidate.outcomes for part in each.points_to)
-        return how_at(general, at, self.wording)
+        """Return what to do; of a test of the shop's own what its like is, or where it was made."""
+        at = [part for each in candidate.outcomes for part in each.points_to]
+        like = [candidate.general] if candidate.general else kin_of(candidate.title)
+        if like:
+            return how_at(like[0], at, self.wording)
+        made = [each.job for outcome in candidate.outcomes for each in outcome.past if each.job]
+        return f"As it was made on #{max(made)}: kb job show {max(made)}" if made else None
 
     def _cautions(self, candidate: Candidate) -> tuple[str, ...]:
         """Return the cautions on a test: its own, and where it looks for a leak the suspects'.
@@ -715,6 +844,12 @@ class _Plan:
         ranked = choices(problem, 1)
         return self.settling.in_order(ranked, self.keys, problem, self.besides)[0]
 
+    def _said(self, outcome: PossibleOutcome) -> str:
+        """Return an outcome in words that may stand on a page, with its part if that may."""
+        at_it = f"it points to {' or '.join(outcome.points_to)}"
+        words = (outcome.seen, *([at_it] if outcome.points_to else []))
+        return next(filter(self.guard.may_say, words), "as on past jobs")
+
     def _branch(self, outcome: PossibleOutcome, after: Problem, done: str) -> Branch:
         first = next((name for name in self.leading if name != done), None)
         total = sum(after.weights)
@@ -722,7 +857,7 @@ class _Plan:
         ranked = sorted(range(len(self.held)), key=lambda place: -shares[place])
         once = {place for place, each in enumerate(self.held) if each.cases == 1}
         return Branch(
-            seen=outcome.seen if self.guard.may_say(outcome.seen) else "as on past jobs",
+            seen=self._said(outcome),
             chance=total,
             leaves=tuple((self.held[place].cause, shares[place]) for place in ranked),
             then=first or self._best(after).name or None,

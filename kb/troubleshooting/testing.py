@@ -5,7 +5,8 @@ gives the start, so that one or two jobs do not make a certainty.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from statistics import median
@@ -152,6 +153,7 @@ def candidates(
     settings: TroubleshootingSettings,
     signs: frozenset[str] = frozenset(),
     starting: Sequence[GeneralTest] = (),
+    wanted: AbstractSet[str] | None = None,
 ) -> tuple[Candidate, ...]:
     """Every test that could tell suspects apart: the trade's at each place, and the shop's own.
 
@@ -170,6 +172,9 @@ def candidates(
         The kinds of trouble, from `kb.troubleshooting.fitting.signs_of`.
     starting : sequence of GeneralTest
         Tests that fit the trouble whatever is suspected, offered where no suspect calls for them.
+    wanted : set of str, optional
+        The names that tests are one under, of those that are asked for, whether they fit the
+        trouble or not; else all that do.
     """
     jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
     tested = Counter(key for key, _ in jobs)
@@ -177,12 +182,14 @@ def candidates(
     found = [
         question.candidate(general.name, place, general, outcomes, past.get(general.name, ()))
         for general in general_tests().test
-        if fits(general, signs)
+        if (fits(general, signs) if wanted is None else general.name in wanted)
         for place, outcomes in general_outcomes(general, causes, chain, wording, signs)
     ]
     offered = {each.name for each in found}
     for key, mine in past.items():
         on_these = [each for each in mine if each.cause.key in {cause.key for cause in causes}]
+        if wanted is not None and key not in wanted:
+            continue
         if key not in offered and _is_own(key, on_these, signs, wording):
             name = Counter(each.test.name for each in mine).most_common(1)[0][0]
             outcomes = own_outcomes(mine, causes, wording)
@@ -207,20 +214,22 @@ def updated(
 ) -> tuple[float, ...]:
     """Chances after the tests made, by Bayes; the last weight is that of none of the suspects.
 
-    A test that was made twice with the same result counts once.
+    A test that was made twice with the same result counts once. An outcome that was foretold moves
+    them as it was foretold to.
     """
     now = list(weights)
-    seen: set[tuple[str, Left]] = set()
+    seen: set[tuple[str, Left, Likelihoods]] = set()
     everything = everything_of(causes)
     for test in done:
         left = left_by(test.points_to, test.clears, causes, wording)
-        if left == everything or (key_of(test.name), left) in seen:
+        factors = _record_likelihood(test, left, known)
+        if factors is None and left != everything:
+            right = next((each.right for each in known if _is_one(each, test)), settings.right)
+            factors = tuple(right if n in left else 1 - right for n in range(len(now)))
+        if factors is None or (key_of(test.name), left, factors) in seen:
             continue
-        seen.add((key_of(test.name), left))
-        for place, factor in enumerate(
-            _record_likelihood(test, left, known, len(causes), settings)
-        ):
-            now[place] *= factor
+        seen.add((key_of(test.name), left, factors))
+        now = [weight * factor for weight, factor in zip(now, factors, strict=True)]
     total = sum(now)
     return tuple(each / total for each in now) if total else tuple(weights)
 
@@ -229,25 +238,47 @@ def _record_likelihood(
     test: DiagnosticTest,
     left: Left,
     known: Sequence[Candidate],
-    count: int,
-    settings: TroubleshootingSettings,
-) -> Likelihoods:
-    """Chance of what a recorded test left, given each suspect and given none of them.
+) -> Likelihoods | None:
+    """Chance of what a recorded test showed, given each suspect and given none of them.
 
-    It is the outcome of a known test that leaves the same, or that says the same: a look that finds
-    nothing at a part still leaves what cannot be seen of it.
+    It is the outcome of a known test that reads the same, else leaves the same, is of the same
+    part, or says the same: a look that finds nothing at a part still leaves what cannot be seen of
+    it. None if there is no such outcome.
     """
-    same = [each for each in known if key_of(each.name) == key_of(test.name)]
-    outcomes = [pair for each in same for pair in zip(each.outcomes, each.likelihoods, strict=True)]
     said = _parts(test.points_to), _parts(test.clears)
-    for outcome, likelihoods in outcomes:
-        if outcome.left == left:
-            return likelihoods
-    for outcome, likelihoods in outcomes:
-        if (_parts(outcome.points_to), _parts(outcome.clears)) == said:
-            return likelihoods
-    right = same[0].right if same else settings.right
-    return tuple(right if place in left else 1 - right for place in range(count + 1))
+    tested = [
+        pair
+        for each in known
+        if _is_one(each, test)
+        for pair in reversed(list(zip(each.outcomes, each.likelihoods, strict=True)))
+    ]
+    nothing = {each.general.outcome[-1].seen for each in known if each.general}
+    ways: tuple[Callable[[PossibleOutcome], bool], ...] = (
+        lambda outcome: _reads(test, outcome),
+        lambda outcome: left in (outcome.left, outcome.of),
+        lambda outcome: (_parts(outcome.points_to), _parts(outcome.clears)) == said,
+        lambda outcome: bool(test.clears) and not test.points_to and outcome.seen in nothing,
+    )
+    found = (pair for way in ways for pair in tested if way(pair[0]))
+    outcome, likelihoods = next(found, (None, ()))
+    if outcome is None:
+        return None
+    if not outcome.clears:
+        return likelihoods
+    # a suspect that nobody had in mind when it was made is as little cleared as what none is
+    return tuple(
+        likelihoods[-1] if place in left and place not in outcome.left else chance
+        for place, chance in enumerate(likelihoods)
+    )
+
+
+def _is_one(candidate: Candidate, test: DiagnosticTest) -> bool:
+    return key_of(candidate.name) == key_of(test.name)
+
+
+def _reads(test: DiagnosticTest, outcome: PossibleOutcome) -> bool:
+    """Whether a test was recorded with an outcome in its very words, others behind them or not."""
+    return test.seen == outcome.seen or test.seen.startswith(f"{outcome.seen};")
 
 
 def _parts(names: Iterable[str]) -> frozenset[str]:
@@ -317,7 +348,7 @@ class _Question:
             for each in past
         ]
         count = Counter(lefts)
-        usual = [1.0 + count[outcome.left] for outcome in outcomes]
+        usual = [1.0 + _times(count, outcome) for outcome in outcomes]
         if len(outcomes) > 2:
             usual[-1] += sum(usual)  # where there is much to find, nothing is found most often
         columns = [
@@ -339,7 +370,7 @@ class _Question:
         start = _start(place, outcomes, usual, right)
         key = self.causes[place].key if place < len(self.causes) else None
         seen = Counter(left for left, each in past if each.cause.key == key)
-        here = [seen[outcome.left] for outcome in outcomes]
+        here = [_times(seen, outcome) for outcome in outcomes]
         tested = self.tested.get(key, 0) if finds and key is not None else 0
         idle = self.settings.silence * max(tested - seen.total(), 0)
         pull = self.settings.pull
@@ -348,6 +379,11 @@ class _Question:
             (times + pull * chance + idle * often) / (sum(here) + pull + idle)
             for times, chance, often in zip(here, start, silent, strict=True)
         ]
+
+
+def _times(seen: Mapping[Left, int], outcome: PossibleOutcome) -> int:
+    """Return how often past tests left what an outcome does, or blamed the part it tells of."""
+    return seen.get(outcome.left, 0) + (seen.get(outcome.of, 0) if outcome.of else 0)
 
 
 def _start(
@@ -373,7 +409,10 @@ def _silent(
     What blames other parts stays as rare as at the start: a test is recorded most often where it
     found something, and a part found bad so often is not bad where another is the cause.
     """
-    others = [bool(each.points_to) and place not in each.left for each in outcomes]
+    others = [
+        place not in each.left and (bool(each.points_to) or len(each.left) == 1)
+        for each in outcomes
+    ]
     kept = sum(often for often, other in zip(usual, others, strict=True) if not other)
     left = 1 - sum(chance for chance, other in zip(start, others, strict=True) if other)
     if not kept:

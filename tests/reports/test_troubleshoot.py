@@ -1,5 +1,6 @@
 """The page of an open job: cautions first, fit for 80 columns, and never a meter on an igniter."""
 
+import re
 import shutil
 from dataclasses import replace
 from datetime import UTC, date, datetime
@@ -170,3 +171,42 @@ def test_beside_the_first_suspect_stands_how_likely_none_is(open_lamp: WorkingJo
     with console.capture() as capture:
         console.print(first_suspect(open_lamp))
     assert "none of these" in capture.get()
+
+
+def test_every_letter_of_every_step_is_on_the_page_in_its_order(open_lamp: WorkingJob) -> None:
+    """Whoever stands at the car answers with any of them: none may be missing between others."""
+    first, *others = open_lamp.advice.steps
+    many = [
+        replace(first.branches[0], seen=f"seen at place {n}", chance=chance)
+        for n, chance in enumerate((0.1, 0.3, 0.02, 0.2, 0.01, 0.07, 0.3))
+    ]
+    steps = (replace(first, branches=tuple(many)), *others)
+    working = replace(open_lamp, advice=replace(open_lamp.advice, steps=steps))
+    shown = [re.findall(r"^ +([a-z]) ", part, re.MULTILINE) for part in steps_of(working)]
+    assert shown == [[chr(97 + n) for n, _ in enumerate(each.branches)] for each in steps]
+    assert "e 1% seen at place 4" in page(working)
+
+
+def steps_of(working: WorkingJob) -> list[str]:
+    """Each step's part of the page."""
+    told = page(working).partition("Next, the best first")[2].partition("Until now")[0]
+    return re.split(r"^[1-9]  ", told, flags=re.MULTILINE)[1:]
+
+
+def test_a_cure_that_nothing_proves_is_not_said_to_miss_nothing(open_lamp: WorkingJob) -> None:
+    job = replace(
+        open_lamp.job,
+        complaint="wet carpet after rain",
+        attempts=(Attempt(action=Action.REPLACED, component="door membrane", cured=True),),
+    )
+    cured = replace(
+        open_lamp,
+        job=job,
+        cured_by="replaced door membrane",
+        proofs=(),
+        again=("water test again: all stays dry inside",),
+        advice=replace(open_lamp.advice, systems=()),
+    )
+    assert "prove that it is cured: water test again: all stays dry inside" in flat(page(cured))
+    proved = replace(cured, again=())
+    assert "prove that it is cured: nothing is missing" in flat(page(proved))

@@ -1,0 +1,111 @@
+"""Which outcome of a step was meant, by its letter, its words, or a technician's own."""
+
+import re
+from dataclasses import replace
+
+from kb.case import FailureMode, Reading, Vehicle, even
+from kb.errors import InvalidField, KbError
+from kb.intake.readings import parse_reading
+from kb.intake.wording import Wording
+from kb.patterns import compiled
+from kb.recall.faulty_readings import speak_for
+from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.general_tests import GeneralTest, general_tests
+from kb.troubleshooting.steps import Branch, Step
+from kb.troubleshooting.testing import key_of
+
+_DENIED = compiled(
+    r"\b(?:no|not|nor|none|never|nothing|without|isn'?t|wasn'?t|except|ok|okay|good|fine|sound|dry"
+    r"|normal|or|maybe|perhaps|possibly)\b|\?",
+    re.IGNORECASE,
+)
+"""Words beside which a part that is named may be the one at which nothing was found."""
+_NUMBER = compiled(r"\d")
+
+
+def branch_meant(
+    step: Step, saw: str, number: int, vehicle: Vehicle, wording: Wording
+) -> tuple[Branch, bool]:
+    """Return the outcome meant by its letter or words of it, and whether by somebody's own words.
+
+    Own words mean an outcome if they name the part of that one alone and deny nothing, or if what
+    was read is by the trade's limits a fault of it.
+
+    Raises
+    ------
+    InvalidField
+        If they mean none, or more than one; with how else to record them on the job.
+    """
+    words = even(saw)
+    letters = {chr(ord("a") + place): each for place, each in enumerate(step.branches)}
+    if step.kind is Kind.REPAIR:
+        letters |= {"cured": step.branches[0], "not cured": step.branches[1]}
+    if words in letters:
+        return letters[words], False
+    meant = [each for each in step.branches if words and words in each.seen.casefold()]
+    if len(meant) == 1:
+        return meant[0], False
+    if words and step.kind is Kind.TEST:
+        meant = _told(step, saw, vehicle, wording)
+    if len(meant) == 1:
+        return meant[0], True
+    known = "; ".join(f"{letter} {each.seen}" for letter, each in letters.items())
+    own = f'; is it none of these: kb job add {number} "{step.title}: ..."'
+    raise InvalidField("saw", saw, f"must be one of: {known}{own}")
+
+
+def _told(step: Step, saw: str, vehicle: Vehicle, wording: Wording) -> list[Branch]:
+    """Return the outcomes that somebody's own words tell of."""
+    reads = next((each for each in general_tests().test if each.name == key_of(step.title)), None)
+    if _NUMBER.search(saw):
+        return _by_reading(step, saw, reads, vehicle, wording)
+    return [] if _DENIED.search(saw) else _by_part(step.branches, saw, wording)
+
+
+def _by_part(branches: tuple[Branch, ...], text: str, wording: Wording) -> list[Branch]:
+    """Return the outcomes all of whose part's words stand in a text: the longest name alone."""
+    told = set(wording.tokens(text))
+    named = [
+        (len(part), each)
+        for each in branches
+        if len(each.points_to) == 1 and (part := set(wording.tokens(each.points_to[0]))) <= told
+    ]
+    longest = max((length for length, _ in named), default=0)
+    return [each for length, each in named if length == longest]
+
+
+def _by_reading(
+    step: Step, saw: str, general: GeneralTest | None, vehicle: Vehicle, wording: Wording
+) -> list[Branch]:
+    """Return the outcomes for whose part a value read is a fault by the trade's limits."""
+    if general is None or general.reads is None:
+        return []
+    try:
+        reading = parse_reading(f"{general.reads} {saw}")
+    except KbError:
+        return []
+    faults = [
+        " ".join(wording.tokens(fault))
+        for told in speak_for([_of_all_ways(reading)], vehicle, wording)
+        for fault in told
+    ]
+    if not faults:
+        return []
+    return _by_part(step.branches, saw, wording) or [
+        each
+        for each in step.branches
+        if len(each.points_to) == 1
+        and " ".join(wording.tokens(each.points_to[0])) in {_part_of(fault) for fault in faults}
+    ]
+
+
+def _of_all_ways(reading: Reading) -> Reading:
+    """Return a reading whose item is all that was told of the way it was read along."""
+    words = (reading.item, reading.position, reading.condition)
+    return replace(reading, item=" ".join(filter(None, words)))
+
+
+def _part_of(fault: str) -> str:
+    """Return the part of a fault as the limits name it, its way of failing left off."""
+    mode = next((mode for mode in FailureMode if fault.endswith(f" {mode}")), "")
+    return fault.removesuffix(f" {mode}")

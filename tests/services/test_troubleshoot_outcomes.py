@@ -1,0 +1,74 @@
+"""What was seen, in a technician's own words, is taken for an outcome where it can be but one."""
+
+import pytest
+
+from kb.case import Vehicle
+from kb.errors import InvalidField
+from kb.intake.wording import Wording
+from kb.services.troubleshoot_outcomes import branch_meant
+from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.steps import Branch, Step
+
+
+def branch(seen: str, *points_to: str) -> Branch:
+    return Branch(seen=seen, chance=0.3, leaves=(), then=None, points_to=points_to)
+
+
+PARTS = ("earth strap", "starter cable", "battery cable")
+DROP = Step(
+    kind=Kind.TEST,
+    title="voltage drop under load",
+    how=None,
+    minutes=15,
+    minutes_known=0,
+    minutes_left=100,
+    locks=(),
+    cautions=(),
+    branches=(
+        *(branch(f"voltage is lost at {part}", part) for part in PARTS),
+        branch("next to nothing is lost on the way"),
+    ),
+)
+
+
+def meant(saw: str) -> tuple[str, bool]:
+    found, own = branch_meant(DROP, saw, 12, Vehicle(), Wording.default())
+    return found.seen.removeprefix("voltage is lost at "), own
+
+
+@pytest.mark.parametrize(
+    ("saw", "part"),
+    [
+        ("engine block to battery negative 1.3 V cranking", "earth strap"),
+        ("starter cable 1.1 V", "starter cable"),
+        ("all of it along the ground strap", "earth strap"),
+        ("it is the crimp of the battery cable", "battery cable"),
+    ],
+)
+def test_own_words_that_name_a_part_or_a_reading_that_condemns_it_are_its_outcome(
+    saw: str, part: str
+) -> None:
+    assert meant(saw) == (part, True)
+
+
+def test_letters_and_words_of_an_outcome_are_no_own_words() -> None:
+    assert meant("b") == ("starter cable", False)
+    assert meant("next to nothing") == ("next to nothing is lost on the way", False)
+
+
+@pytest.mark.parametrize(
+    "saw",
+    [
+        "starter cable 0.05 V",
+        "nothing at the starter cable",
+        "starter cable ok",
+        "starter cable or earth strap?",
+        "starter cable and earth strap",
+        "1.3 V",
+        "smells of coffee",
+        "",
+    ],
+)
+def test_what_may_be_another_outcome_is_refused_and_told_how_to_be_kept(saw: str) -> None:
+    with pytest.raises(InvalidField, match=r'must be one of: a .*kb job add 12 "voltage drop'):
+        meant(saw)
