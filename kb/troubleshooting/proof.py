@@ -6,6 +6,8 @@ Which proofs a system asks for is common practice, no source.
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from kb.bands.limits import Limit, find_limit, trade_limits
+from kb.bands.measured import ends_of
 from kb.case import (
     Attempt,
     DiagnosticTest,
@@ -18,7 +20,9 @@ from kb.case import (
     System,
     same_text,
 )
+from kb.intake.items import item_key
 from kb.intake.outcomes import judge_attempt
+from kb.intake.reading_search import find_readings
 from kb.intake.told_proofs import told_proofs
 from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
@@ -47,7 +51,10 @@ def proofs(job: Job, wording: Wording, settings: ReadingSettings) -> tuple[Proof
     """
     told = job.attempts[-1].proofs if job.attempts else ()
     said = _said(job)
-    seen = {Proof.IN_BAND: _back(job), Proof.LIKE_TWIN: _like_twin(job, settings)}
+    seen = {
+        Proof.IN_BAND: _back(job) or _told_back(job, wording),
+        Proof.LIKE_TWIN: _like_twin(job, settings),
+    }
     wanted = dict.fromkeys((*_wanted(job, wording), *told))
     return tuple(
         ProofLine(
@@ -150,6 +157,24 @@ def _back(job: Job) -> str | None:
         if reading.proved_good and (reading.item, reading.position) in before
     ]
     return f"{good[-1].place} {good[-1].typed}" if good else None
+
+
+def _told_back(job: Job, wording: Wording) -> str | None:
+    """A reading told as what proved the cause, good by the trade's limit, of what was read before.
+
+    What was proved good is not known of it, so that the limit must say so.
+    """
+    before = {(item_key(each.item, wording), each.quantity) for each in _at(job, after=False)}
+    for reading in find_readings(job.proved_by or "", wording).readings:
+        line = find_limit(reading, job.vehicle, trade_limits(), wording).line
+        known = (item_key(reading.item, wording), reading.quantity) in before
+        if known and line and reading.value is not None and _passes(line, reading):
+            return f"{reading.place} {reading.typed}"
+    return None
+
+
+def _passes(line: Limit, reading: Reading) -> bool:
+    return all(line.passes(end) for end in ends_of(reading))
 
 
 def _like_twin(job: Job, settings: ReadingSettings) -> str | None:

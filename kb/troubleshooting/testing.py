@@ -13,6 +13,7 @@ from statistics import median
 from typing import Protocol
 
 from kb.case import Cause, DiagnosticTest, even
+from kb.intake.swaps import swapped_part
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.settings import TroubleshootingSettings
@@ -136,6 +137,7 @@ def key_of(name: str) -> str:
     bare = [named[: word.start()] for word in _WHERE.finditer(named)]
     known = _general_names()
     told = next((known[each] for each in (named, *reversed(bare)) if each in known), None)
+    told = told or (known["swap"] if swapped_part(name) else None)
     return told or _HOW_MUCH.sub("", plain)
 
 

@@ -22,6 +22,7 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
+from kb.intake.readings import parse_reading
 from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
 from kb.troubleshooting.proof import proofs
@@ -132,3 +133,24 @@ def test_a_road_test_behind_the_fix_is_not_asked_for_again(seen: str, is_shown: 
     assert (shown(job)[Proof.DRIVEN] is not None) is is_shown
     before = replace(job, tests=(replace(test, said=replace(at, entry=0)),))
     assert shown(before)[Proof.DRIVEN] is None
+
+
+@pytest.mark.parametrize(
+    ("proved_by", "shown"),
+    [
+        ("voltage drop engine to battery negative 0.1 V cranking, cranks fast", True),
+        ("earth strap volt drop now 0.15 V cranking", True),
+        ("voltage drop engine to battery negative 0.9 V cranking", False),
+        ("battery 12.6 V at rest", False),
+        ("cranks fast", False),
+        (None, False),
+    ],
+)
+def test_a_reading_told_as_the_proof_counts_if_the_limit_passes_it(
+    proved_by: str | None, shown: bool
+) -> None:
+    found = parse_reading("voltage drop engine to battery negative 1.3 V cranking")
+    job = replace(JOB, system=System.CHARGING_STARTING, codes=(), readings=(found,))
+    told = proofs(replace(job, proved_by=proved_by), WORDING, ReadingSettings())
+    in_band = next(line for line in told if line.proof is Proof.IN_BAND)
+    assert bool(in_band.shown) is shown

@@ -55,6 +55,7 @@ def test_a_test_is_one_by_its_names_in_the_table() -> None:
     assert key_of("dummy load") == key_of("Substitute load at the connector, seat plug")
     assert key_of("Pressure-test") == "pressure test"
     assert key_of("front wheels swapped side to side") == "swap the wheels"
+    assert key_of("swapped coil 3 with coil 1") == "swap left and right"
     assert key_of("wiring followed from the seat to the belt") == "visual check"
 
 
