@@ -29,7 +29,7 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.attempts import in_vain, may_have_cured
 from kb.troubleshooting.circuit import kind_of
-from kb.troubleshooting.proof import ProofLine, proofs
+from kb.troubleshooting.proof import ProofLine, proofs, usual_checks
 
 _SHORT_LIVED = (Action.CLEANED, Action.RESEATED)
 
@@ -385,7 +385,8 @@ def _left_open(job: Job, settings: Settings) -> list[str]:
     if not job.proved_by:
         missing.append("What proved the cause is not recorded: --proved-by.")
     wanted = proofs_wanted(job, job.cause, settings)
-    if unshown := [line.proof for line in wanted if not line.shown]:
+    unshown = [str(line.proof) for line in wanted if not line.shown]
+    if unshown := [*unshown, *usual_checks(job, trade_wording())]:
         missing.append(f"Of the repair's proof is missing: {', '.join(unshown)}.")
     if job.reproduced is False:
         missing.append("Closed as never reproduced: its fixes are counted apart.")

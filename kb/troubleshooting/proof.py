@@ -27,7 +27,7 @@ from kb.intake.told_proofs import told_proofs
 from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
 from kb.troubleshooting.circuit import kind_of
-from kb.troubleshooting.fitting import signs_of
+from kb.troubleshooting.fitting import has_word, signs_of
 from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.testing import key_of
 
@@ -83,26 +83,71 @@ def checks_again(job: Job, wording: Wording) -> tuple[str, ...]:
     """
     if not job.attempts:
         return ()
-    last, signs = job.attempts[-1], signs_of(job, wording)
-    behind = [test for test in job.tests if _is_behind(test, last)]
-    since = {key_of(test.name) for test in behind if not test.points_to}
-    general = {each.name: each for each in general_tests().test}
-    found = [key_of(test.name) for test in job.tests if test.points_to and test not in behind]
-    usual = [
-        name
-        for name, each in general.items()
-        if each.repeated and signs.intersection(each.only_for)
-    ]
+    usual, since = _usual(job, wording), _passed_since(job)
+    found = [key_of(test.name) for test in job.tests if test.points_to and not _is_since(test, job)]
     wanted = dict.fromkeys([*usual, *found])
     if not wanted:
         return () if since else ("bring on what was complained of: it stays away",)
+    return tuple(_again(name) for name in wanted if name not in since)
+
+
+def usual_checks(job: Job, wording: Wording) -> tuple[str, ...]:
+    """Say what such trouble, or the part that was mended, is proved by, if it was not done since.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from kb.case import Action, Vehicle
+    >>> job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="a/c does not cool",
+    ...     attempts=(Attempt(action=Action.REPLACED, component="condenser", cured=True),))
+    >>> usual_checks(job, Wording.default())
+    ('leak test again: it holds',)
+    """
+    since, told = _passed_since(job), _told_proof(job)
+    named = {each.name: (each.name, *each.also) for each in general_tests().test}
     return tuple(
-        f"{name} again: {general[name].outcome[-1].seen}"
-        if name in general
-        else f"{name} again: it finds nothing any more"
-        for name in wanted
-        if name not in since
+        _again(name)
+        for name in _usual(job, wording)
+        if name not in since and not has_word(told, named[name], wording)
     )
+
+
+def _told_proof(job: Job) -> str:
+    """Return what is told to have proved the cause, and the last fix."""
+    return " ".join(filter(None, (job.proved_by, *(each.verified for each in job.attempts[-1:]))))
+
+
+def _usual(job: Job, wording: Wording) -> list[str]:
+    """Return the tests made once more behind the last fix: for such trouble, or at such a part."""
+    if not job.attempts:
+        return []
+    signs, mended = signs_of(job, wording), job.attempts[-1].component
+    return [
+        each.name
+        for each in general_tests().test
+        if each.repeated
+        and (
+            signs.intersection(each.only_for)
+            if each.only_for
+            else has_word(mended, each.parts, wording) and not has_word(mended, each.never, wording)
+        )
+    ]
+
+
+def _is_since(test: DiagnosticTest, job: Job) -> bool:
+    return _is_behind(test, job.attempts[-1])
+
+
+def _passed_since(job: Job) -> frozenset[str]:
+    """Return the tests made behind the last fix that found nothing."""
+    made = (test for test in job.tests if job.attempts and _is_since(test, job))
+    return frozenset(key_of(test.name) for test in made if not test.points_to)
+
+
+def _again(name: str) -> str:
+    """Say that a test is made once more, and what must then be seen."""
+    seen = next((each.outcome[-1].seen for each in general_tests().test if each.name == name), None)
+    return f"{name} again: {seen or 'it finds nothing any more'}"
 
 
 def _said(job: Job) -> Mapping[Proof, str]:

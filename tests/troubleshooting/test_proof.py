@@ -25,7 +25,7 @@ from kb.case import (
 from kb.intake.readings import parse_reading
 from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
-from kb.troubleshooting.proof import proofs
+from kb.troubleshooting.proof import proofs, usual_checks
 from tests.strategies import jobs
 
 WORDING = Wording.default()
@@ -154,3 +154,36 @@ def test_a_reading_told_as_the_proof_counts_if_the_limit_passes_it(
     told = proofs(replace(job, proved_by=proved_by), WORDING, ReadingSettings())
     in_band = next(line for line in told if line.proof is Proof.IN_BAND)
     assert bool(in_band.shown) is shown
+
+
+@pytest.mark.parametrize(
+    ("complaint", "component", "proved_by", "again"),
+    [
+        (
+            "petrol smell, fuel on the ground under the engine",
+            "filler cap",
+            None,
+            "fuel leak search",
+        ),
+        ("petrol smell, fuel on the ground", "filler cap", "leak search: dry all along", ""),
+        ("loses coolant", "radiator", None, "pressure test"),
+        ("a/c not cold", "condenser", "road test", "leak test"),
+        ("wet carpet after rain", "door membrane", None, "water test"),
+        ("door lock dead", "door harness", None, ""),
+    ],
+)
+def test_what_a_mended_leak_is_proved_by_is_asked_for_before_a_road_test(
+    complaint: str, component: str, proved_by: str | None, again: str
+) -> None:
+    """Common practice, no source."""
+    fix = Attempt(action=Action.REPLACED, component=component, cured=True)
+    job = Job(
+        vehicle=Vehicle(),
+        opened=date(2026, 3, 2),
+        complaint=complaint,
+        proved_by=proved_by,
+        attempts=(fix,),
+    )
+    assert [each.partition(" again")[0] for each in usual_checks(job, WORDING)] == [
+        each for each in (again,) if each
+    ]
