@@ -267,9 +267,8 @@ def _next(working: WorkingJob, detail: bool, outcomes: bool) -> Iterator[Rendera
 
 def _to_the_handover(working: WorkingJob) -> Iterator[layout.Row]:
     """Yield what is left of a cured job: its proof, and the handover."""
-    missing = [str(line.proof) for line in working.proofs if not line.shown]
-    if not working.proofs and System.RESTRAINTS not in working.advice.systems:
-        missing = [FIT.named(each) for each in working.again]
+    again = () if System.RESTRAINTS in working.advice.systems else working.again
+    missing = [*map(FIT.named, again), *(each.proof for each in working.proofs if not each.shown)]
     shown = [f"{line.proof} ({line.shown})" for line in working.proofs if line.shown]
     yield "1", Text(f"prove that it is cured: {', '.join(missing) or 'nothing is missing'}")
     if System.RESTRAINTS in working.advice.systems:

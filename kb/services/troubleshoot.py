@@ -47,7 +47,7 @@ from kb.troubleshooting.attempts import cure_of, cured_by_another_name
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import Presence, ended
-from kb.troubleshooting.proof import ProofLine, checks_again, proofs
+from kb.troubleshooting.proof import ProofLine, checks_again, proofs, usual_checks
 from kb.troubleshooting.remedies import BY_THE_MAKER, Key, to_be_done
 from kb.troubleshooting.steps import BEST, Advice, Step
 from kb.troubleshooting.testing import key_of
@@ -81,7 +81,8 @@ class WorkingJob:
     """An open job under its cautions: what was seen, where it stands, and what to do next.
 
     `readings` tell how those of the complaint compare with good ones here, `proofs` what will
-    prove the repair, `again` what is tested once more where it is none of these; `records` what
+    prove the repair, `again` what is tested once more before these, or where it is none of them;
+    `records` what
     the proposed fixes did here; `cases` are the past jobs that were asked; `wrong` the causes some
     of whose cases came back and proved another; `came_back` the fixes of earlier jobs, by number,
     that came back as this one; `in_doubt` past jobs that count less, as their cars came back.
@@ -217,6 +218,8 @@ def working_job_in(
     verdicts = verdicts_on(work, complaint.readings, job.vehicle, known.wording, settings, job=job)
     undone, changes = work.changes.typed_in_vain(number), work.changes.of(number)
     hours = settings.troubleshooting.confirmation_hours
+    lines = proofs(job, known.wording, settings.readings)
+    again = usual_checks if lines else checks_again
     return WorkingJob(
         cautions=cautions_of(
             Situation.of_job(job)
@@ -231,7 +234,7 @@ def working_job_in(
         readings=reading_evidence(complaint, verdicts, stands.near, known.wording),
         advice=advice,
         records=tuple(_records(advice, stands.fixes)),
-        proofs=proofs(job, known.wording, settings.readings),
+        proofs=lines,
         cases=recalled.cases,
         wrong=tuple(wrong.items()),
         came_back={number: FIT.named(each.label) for number, each in stands.before.items()},
@@ -242,7 +245,7 @@ def working_job_in(
         cured_by=FIT.named(cure.label) if cure else None,
         proved=_proof_of_kind(work, stands, known.wording) if cure else None,
         other_names=_other_names(job, cure, advice, known.wording),
-        again=checks_again(told, known.wording) if cure else (),
+        again=again(told, known.wording) if cure else (),
         undone=undone,
         ended=ended(job, deeds_of(job, changes), now, hours),
         imported=imported(job, changes),
