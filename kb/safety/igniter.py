@@ -64,7 +64,7 @@ from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_spring import is_held_centred, spring_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
-from kb.safety.igniter_supply import supply_in
+from kb.safety.igniter_supply import on_again_in, supply_in
 from kb.safety.igniter_ways import ways_in
 from kb.safety.igniter_webbing import webbing_in
 from kb.safety.igniter_words import (
@@ -235,6 +235,7 @@ def _sentences_judged(
     sentences = sentences_of(text)
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
+    together = _told_together(clauses)
     for at, (sentence, told_here) in enumerate(zip(sentences, clauses, strict=True)):
         told_next = clauses[at + 1] if at + 1 < len(clauses) else ()
         told = told.at_new_sentence()
@@ -247,6 +248,8 @@ def _sentences_judged(
             continue
         rest = left_to_judge(told_here)
         verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
+        if isinstance(verdict, Shown) and at in together:
+            verdict = _withheld(together[at])
         certain = isinstance(verdict, Withheld) and _is_certain(sentence, verdict.reason, wording)
         before = sentences[at - 1] if at else ""
         never = _never_done(_told_as_ours(rest), wording, at_igniter=True, before=before)
@@ -257,6 +260,16 @@ def _sentences_judged(
             allowed = told.allowed or told.counted
             verdict = _by_likeness([sentence, with_neighbours], rest, verdict, allowed=allowed)
         yield sentence, _with_reason(verdict, sentence, wording)
+
+
+def _told_together(
+    sentences: Sequence[Sequence[Clause]],
+) -> dict[int, list[tuple[Piece, Reason]]]:
+    """Return what only several sentences tell together, by the places of those that tell it."""
+    found: dict[int, list[tuple[Piece, Reason]]] = {}
+    for at, piece, reason in on_again_in(sentences):
+        found.setdefault(at, []).append((piece, reason))
+    return found
 
 
 def _with_reason(verdict: Shown | Withheld, sentence: str, wording: Wording) -> Shown | Withheld:
