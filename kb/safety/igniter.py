@@ -42,7 +42,7 @@ from kb.safety.igniter_deeds import (
     is_ordinary,
     is_told_of_others,
 )
-from kb.safety.igniter_defeats import defeats_in, is_undone
+from kb.safety.igniter_defeats import defeats_in, is_undone, left_in
 from kb.safety.igniter_denied import is_answered_no, is_called_off
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_feed import is_fed_itself, is_systems_supply
@@ -269,6 +269,8 @@ def _told_together(
     found: dict[int, list[tuple[Piece, Reason]]] = {}
     for at, piece, reason in on_again_in(sentences):
         found.setdefault(at, []).append((piece, reason))
+    for at, piece in left_in(sentences):
+        found.setdefault(at, []).append((piece, Reason.DEFEAT))
     return found
 
 
