@@ -46,7 +46,7 @@ from kb.safety.igniter_defeats import defeats_in, is_undone, left_in
 from kb.safety.igniter_denied import is_answered_no, is_called_off
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_feed import is_fed_itself, is_systems_supply
-from kb.safety.igniter_finish import is_finish, lies_aside
+from kb.safety.igniter_finish import is_fetched, is_finish, lies_aside
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_likeness import is_like_dangerous, is_like_harmless
@@ -60,10 +60,15 @@ from kb.safety.igniter_rule import (
     is_spring_of_free_bag,
     takes_its_place,
 )
-from kb.safety.igniter_sources import sources_in
+from kb.safety.igniter_sources import fitted_later_in, sources_in
 from kb.safety.igniter_spring import is_held_centred, spring_in
 from kb.safety.igniter_strange import strange_in
-from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
+from kb.safety.igniter_subject import (
+    goes_on_elsewhere,
+    is_elsewhere,
+    is_fuse_put_back,
+    is_of_fuse,
+)
 from kb.safety.igniter_supply import on_again_in, supply_in
 from kb.safety.igniter_ways import ways_in
 from kb.safety.igniter_webbing import webbing_in
@@ -247,6 +252,8 @@ def _sentences_judged(
             yield sentence, Shown()
             continue
         rest = left_to_judge(told_here)
+        if goes_on_elsewhere(rest, clauses[:at]):
+            rest = ()
         verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
         if isinstance(verdict, Shown) and at in together:
             verdict = _withheld(together[at])
@@ -267,7 +274,7 @@ def _told_together(
 ) -> dict[int, list[tuple[Piece, Reason]]]:
     """Return what only several sentences tell together, by the places of those that tell it."""
     found: dict[int, list[tuple[Piece, Reason]]] = {}
-    for at, piece, reason in on_again_in(sentences):
+    for at, piece, reason in (*on_again_in(sentences), *fitted_later_in(sentences)):
         found.setdefault(at, []).append((piece, reason))
     for at, piece in left_in(sentences):
         found.setdefault(at, []).append((piece, Reason.DEFEAT))
@@ -338,7 +345,7 @@ def _is_of_others(sentence: Sequence[Clause]) -> bool:
         return True
     if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
         return True
-    if is_spring_of_free_bag(sentence):
+    if is_fetched(sentence) or is_spring_of_free_bag(sentence):
         return True
     if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True
