@@ -125,12 +125,17 @@ _ON_ORDER = frozenset(
 
 def _is_left_so(clause: Clause) -> bool:
     told = aside(Aside.LEFT_SO).any_in(clause.words)
+    told &= _WAITS_HERE.isdisjoint(clause.words)  # the car does
     return told and not (_tells_sign(clause) or clause.roles & {Role.SCAN, Role.VALUE})
+
+
+_WAITS_HERE = frozenset(["here", "workshop", "yard", "bay", "overnight", "hier"])
 
 
 def _goes_home(clause: Clause) -> bool:
     words = clause.words
-    gone = aside(Aside.GOES_HOME).any_in(words) or aside(Aside.LEAVES).any_in(words)
+    gone = aside(Aside.GOES_HOME).any_in(words) and not aside(Aside.STILL_ASKED).any_in(words)
+    gone |= aside(Aside.LEAVES).any_in(words)
     return gone and not (_tells_sign(clause) or words_in(Aside.DENIAL) & clause.vocabulary)
 
 

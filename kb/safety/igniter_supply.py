@@ -127,7 +127,25 @@ _CONNECTED = frozenset(
      "reconectada", "eingeschaltet", "refitted"]
 )  # fmt: skip
 _BARELY_ON = frozenset(
-    ["on", "reconnected", "live", "angeklemmt", "rebranchee", "eingeschaltet", "under", "an"]
+    [
+        "on",
+        "reconnected",
+        "live",
+        "angeklemmt",
+        "rebranchee",
+        "eingeschaltet",
+        "under",
+        "an",
+        "connected",
+        "switched",
+        "hooked",
+        "up",
+        "turned",
+        "powered",
+        "mis",
+        "remis",
+        "dran",
+    ]
 )
 
 
@@ -249,6 +267,9 @@ _MOVED = frozenset(
      *("parted", "clipped", "unclipped", "replaced", "swapped", "refitted", "fitted", "removed"),
      *("home", "together", "apart", "off", "in", "out", "back"),
      *("geoffnet", "geschlossen", "gesteckt", "abgezogen", "zusammengesteckt", "getrennt"),
+     *("ab", "abgesteckt", "angesteckt", "aufgesteckt", "entfernt", "odpieta", "odpieto"),
+     *("odlaczona", "debranchee", "rebranche", "deconnecte", "retire", "staccato", "scollegato"),
+     *("desconectado", "losgekoppeld", "lossad", "kopplad"),
      *("ouvert", "ferme", "branche", "debranche", "rozpieta", "spieta", "wpieta", "wypieta")]
 )  # fmt: skip
 _OF_THE_TESTER = frozenset(["diagnostic", "obd", "dlc", "scan", "tester", "diagnosestecker"])

@@ -145,6 +145,7 @@ class Aside(StrEnum):
     LEAVES = "leaves"
     UNLISTED = "unlisted"
     AS_ABSENT = "as_absent"
+    STILL_ASKED = "still_asked"
     LEFT_SO = "left_so"
     GOES_HOME = "goes_home"
     OUT_AGAIN = "out_again"
