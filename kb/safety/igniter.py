@@ -31,7 +31,7 @@ from kb.safety.igniter_acts import (
     dangers_in,
     fired_in,
 )
-from kb.safety.igniter_beside import goes_on, is_of_it, is_told_of_it
+from kb.safety.igniter_beside import goes_on, is_of_it, is_pause, is_told_of_it
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_compared import compared_in
 from kb.safety.igniter_deeds import (
@@ -821,7 +821,8 @@ def screen(
     for sentence, own in _judged(text, asked, wording):
         behind = isinstance(own, Shown) and at_igniter and isinstance(before, Withheld)
         of_it = behind and (is_of_it(sentence, wording) or is_told_of_it(sentence, wording))
-        before = verdict = before if of_it else own
+        verdict = before if of_it else own
+        before = before if behind and is_pause(sentence, wording) else verdict
         if isinstance(verdict, Shown):
             shown.append(sentence)
             continue
