@@ -241,6 +241,7 @@ def _sentences_judged(
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
     together = _told_together(clauses)
+    named = False
     for at, (sentence, told_here) in enumerate(zip(sentences, clauses, strict=True)):
         told_next = clauses[at + 1] if at + 1 < len(clauses) else ()
         told = told.at_new_sentence()
@@ -252,10 +253,11 @@ def _sentences_judged(
             yield sentence, Shown()
             continue
         rest = left_to_judge(told_here)
-        if goes_on_elsewhere(rest, clauses[:at]):
+        named = named or any(clause.roles & TARGETS for clause in told_here)
+        if at and not named and goes_on_elsewhere(rest, clauses[at - 1]):
             rest = ()
         verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
-        if isinstance(verdict, Shown) and at in together:
+        if at in together and (isinstance(verdict, Shown) or verdict.reason in _LEAST):
             verdict = _withheld(together[at])
         certain = isinstance(verdict, Withheld) and _is_certain(sentence, verdict.reason, wording)
         before = sentences[at - 1] if at else ""
@@ -444,6 +446,7 @@ _TOOLS = frozenset(
 
 _NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
 """Reasons not to show what is told, though no dangerous step is."""
+_LEAST = NOT_PLAIN | _NO_STEPS
 _MEASURING = frozenset([Role.VALUE, Role.MEASURE, Role.INSTRUMENT])
 _MEANWHILE = frozenset(["while", "whilst"])
 

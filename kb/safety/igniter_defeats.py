@@ -72,6 +72,7 @@ def left_in(sentences: Sequence[Sequence[Clause]]) -> Iterator[tuple[int, Piece]
                 (_is_left_so(clause) and not of_value) or (not mended and _goes_home(clause))
             ):
                 yield from loads.items()
+                loads = dict([loads.popitem()])  # the others are told
                 yield at, Piece(Role.DEFEAT, clause.words)
             if load := _load_in(clause):
                 loads.setdefault(at, load)

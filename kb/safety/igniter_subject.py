@@ -36,17 +36,15 @@ def is_elsewhere(sentence: Sequence[Clause]) -> bool:
     return bool(told) and _is_subject(told[0]) and all(map(stays_with_it, told))
 
 
-def goes_on_elsewhere(sentence: Sequence[Clause], before: Sequence[Sequence[Clause]]) -> bool:
+def goes_on_elsewhere(sentence: Sequence[Clause], before: Sequence[Clause]) -> bool:
     """Whether a sentence names no part, and goes on about another one: *Then soldered*.
 
-    So it is behind *Trailer plug measured, pin 4 dead*, if no igniter was named before.
+    So it is behind *Trailer plug measured, pin 4 dead*, if no igniter was named before that.
     """
-    if not before or any(clause.roles & TARGETS for each in before for clause in each):
-        return False
     told = [word for word in sentence[0].words if word != "then"] if sentence else []
     bare = len(told) == 1 and not sentence[0].roles & _NAMES
-    elsewhere = is_elsewhere(before[-1]) or _is_of_others_plug(before[-1])
-    return bare and elsewhere and all(map(stays_with_it, sentence[1:]))
+    elsewhere = bare and (is_elsewhere(before) or _is_of_others_plug(before))
+    return elsewhere and all(map(stays_with_it, sentence[1:]))
 
 
 def _is_of_others_plug(sentence: Sequence[Clause]) -> bool:
@@ -95,6 +93,7 @@ def _is_of_fuse_alone(clause: Clause) -> bool:
     parts = [piece for piece in clause.pieces if piece.role in _PARTS]
     fuse = bool(parts) and parts[0].words[0].startswith(_FUSES)
     fuse |= bool(parts) and parts[0].words[-1].startswith(_FUSES)
+    fuse &= not any(word.startswith("pyro") for word in clause.words)  # which is fired
     return fuse and all(p.role in {Role.NEIGHBOUR, Role.UNIT} for p in parts[1:])
 
 
