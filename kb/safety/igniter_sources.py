@@ -111,7 +111,21 @@ _PUT_IN = _IN | {
         "the",
         "car",
     ),
-    *("same", "day", "one", "so", "now", "them", "both", "bolted", "screwed", "dann", "wieder"),
+    *(
+        "place",
+        "home",
+        "same",
+        "day",
+        "one",
+        "so",
+        "now",
+        "them",
+        "both",
+        "bolted",
+        "screwed",
+        "dann",
+        "wieder",
+    ),
 }
 
 

@@ -105,7 +105,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_eighth.jsonl", 151),
         ("igniter_sentences_ninth.jsonl", 197),
         ("igniter_sentences_tenth.jsonl", 20),
-        ("igniter_over_sentences.jsonl", 83),
+        ("igniter_over_sentences.jsonl", 97),
         ("igniter_everyday.jsonl", 178),
     ],
 )
@@ -128,7 +128,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_eighth.jsonl", 119),
         ("igniter_sentences_ninth.jsonl", 386),
         ("igniter_sentences_tenth.jsonl", 29),
-        ("igniter_over_sentences.jsonl", 47),
+        ("igniter_over_sentences.jsonl", 59),
         ("igniter_everyday.jsonl", 175),
     ],
 )
