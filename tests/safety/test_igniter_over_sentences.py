@@ -39,7 +39,9 @@ def test_a_plug_that_is_moved_after_the_supply_is_on_again_is_not_shown(
 def test_once_it_is_off_and_waited_for_again_it_is(
     off: str, on: str, between: str, move: str
 ) -> None:
-    assert is_shown(f"{off} {on}{between} {off} {move}")
+    """The lists let it through; what is only worded like a danger is another matter."""
+    text = f"{off} {on}{between} {off} {move}"
+    assert isinstance(judged(text, igniter_job=True, alike=False), Shown)
 
 
 @given(*map(st.sampled_from, (OFF, MOVES[:3], ["Battery back on.", "Battery on."], BETWEEN[:2])))
