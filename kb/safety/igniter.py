@@ -31,7 +31,7 @@ from kb.safety.igniter_acts import (
     dangers_in,
     fired_in,
 )
-from kb.safety.igniter_beside import goes_on, is_of_it, is_told_of_it
+from kb.safety.igniter_beside import goes_on, is_of_it, is_pause, is_told_of_it
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_compared import compared_in
 from kb.safety.igniter_deeds import (
@@ -42,11 +42,11 @@ from kb.safety.igniter_deeds import (
     is_ordinary,
     is_told_of_others,
 )
-from kb.safety.igniter_defeats import defeats_in, is_undone
+from kb.safety.igniter_defeats import defeats_in, is_undone, left_in
 from kb.safety.igniter_denied import is_answered_no, is_called_off
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_feed import is_fed_itself, is_systems_supply
-from kb.safety.igniter_finish import is_finish, lies_aside
+from kb.safety.igniter_finish import is_fetched, is_finish, lies_aside
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_likeness import is_like_dangerous, is_like_harmless
@@ -60,11 +60,16 @@ from kb.safety.igniter_rule import (
     is_spring_of_free_bag,
     takes_its_place,
 )
-from kb.safety.igniter_sources import sources_in
+from kb.safety.igniter_sources import fitted_later_in, sources_in
 from kb.safety.igniter_spring import is_held_centred, spring_in
 from kb.safety.igniter_strange import strange_in
-from kb.safety.igniter_subject import is_elsewhere, is_fuse_put_back, is_of_fuse
-from kb.safety.igniter_supply import supply_in
+from kb.safety.igniter_subject import (
+    goes_on_elsewhere,
+    is_elsewhere,
+    is_fuse_put_back,
+    is_of_fuse,
+)
+from kb.safety.igniter_supply import on_again_in, supply_in
 from kb.safety.igniter_ways import ways_in
 from kb.safety.igniter_webbing import webbing_in
 from kb.safety.igniter_words import (
@@ -235,6 +240,8 @@ def _sentences_judged(
     sentences = sentences_of(text)
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
+    together = _told_together(clauses)
+    named = False
     for at, (sentence, told_here) in enumerate(zip(sentences, clauses, strict=True)):
         told_next = clauses[at + 1] if at + 1 < len(clauses) else ()
         told = told.at_new_sentence()
@@ -246,7 +253,12 @@ def _sentences_judged(
             yield sentence, Shown()
             continue
         rest = left_to_judge(told_here)
+        named = named or any(clause.roles & TARGETS for clause in told_here)
+        if at and not named and goes_on_elsewhere(rest, clauses[at - 1]):
+            rest = ()
         verdict = _sentence_verdict(rest, told_next, told, asked) if rest else Shown()
+        if at in together and (isinstance(verdict, Shown) or verdict.reason in _LEAST):
+            verdict = _withheld(together[at])
         certain = isinstance(verdict, Withheld) and _is_certain(sentence, verdict.reason, wording)
         before = sentences[at - 1] if at else ""
         never = _never_done(_told_as_ours(rest), wording, at_igniter=True, before=before)
@@ -257,6 +269,18 @@ def _sentences_judged(
             allowed = told.allowed or told.counted
             verdict = _by_likeness([sentence, with_neighbours], rest, verdict, allowed=allowed)
         yield sentence, _with_reason(verdict, sentence, wording)
+
+
+def _told_together(
+    sentences: Sequence[Sequence[Clause]],
+) -> dict[int, list[tuple[Piece, Reason]]]:
+    """Return what only several sentences tell together, by the places of those that tell it."""
+    found: dict[int, list[tuple[Piece, Reason]]] = {}
+    for at, piece, reason in (*on_again_in(sentences), *fitted_later_in(sentences)):
+        found.setdefault(at, []).append((piece, reason))
+    for at, piece in left_in(sentences):
+        found.setdefault(at, []).append((piece, Reason.DEFEAT))
+    return found
 
 
 def _with_reason(verdict: Shown | Withheld, sentence: str, wording: Wording) -> Shown | Withheld:
@@ -323,7 +347,7 @@ def _is_of_others(sentence: Sequence[Clause]) -> bool:
         return True
     if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
         return True
-    if is_spring_of_free_bag(sentence):
+    if is_fetched(sentence) or is_spring_of_free_bag(sentence):
         return True
     if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True
@@ -422,6 +446,7 @@ _TOOLS = frozenset(
 
 _NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
 """Reasons not to show what is told, though no dangerous step is."""
+_LEAST = NOT_PLAIN | _NO_STEPS
 _MEASURING = frozenset([Role.VALUE, Role.MEASURE, Role.INSTRUMENT])
 _MEANWHILE = frozenset(["while", "whilst"])
 
@@ -799,7 +824,8 @@ def screen(
     for sentence, own in _judged(text, asked, wording):
         behind = isinstance(own, Shown) and at_igniter and isinstance(before, Withheld)
         of_it = behind and (is_of_it(sentence, wording) or is_told_of_it(sentence, wording))
-        before = verdict = before if of_it else own
+        verdict = before if of_it else own
+        before = before if behind and is_pause(sentence, wording) else verdict
         if isinstance(verdict, Shown):
             shown.append(sentence)
             continue

@@ -12,7 +12,7 @@ from kb.intake.wording import Wording
 from kb.safety.igniter_acts import OBJECTS
 from kb.safety.igniter_clauses import Clause, clauses_of
 from kb.safety.igniter_deeds import Doing, deeds_of
-from kb.safety.igniter_words import Aside, Role, aside
+from kb.safety.igniter_words import Aside, Role, aside, words_in
 
 
 def is_of_it(part: str, wording: Wording | None) -> bool:
@@ -39,7 +39,40 @@ def is_told_of_it(part: str, wording: Wording | None) -> bool:
     *It fired*, *then baked at 80* and *lit nicely* do; *lamp off* and *code cleared* do not.
     """
     clauses = clauses_of(part, wording or trade_wording())
-    return bool(clauses) and _tells_of_it(clauses[0])
+    return bool(clauses) and (_tells_of_it(clauses[0]) or any(map(_leans_on_it, clauses)))
+
+
+def _leans_on_it(clause: Clause) -> bool:
+    """Whether it was done once more, or is why the lamp is out: *same on the other side*."""
+    words = clause.vocabulary
+    again = not (_SAME.isdisjoint(words) or _OTHER_SIDE.isdisjoint(words))
+    by_load = Role.SUBSTITUTE in clause.roles and bool(words_in(Aside.LAMPS) & words)
+    return (again and Role.NEIGHBOUR not in clause.roles) or by_load
+
+
+_SAME = frozenset(
+    ["same", "likewise", "ditto", "genauso", "ebenso", "gleich", "dasselbe", "idem", "pareil",
+     "pareille", "meme", "uguale", "stesso", "stessa", "igual", "mismo", "likadant", "samma",
+     "zelfde", "hetzelfde", "samo", "stejne", "mesmo"]
+)  # fmt: skip
+_OTHER_SIDE = frozenset(
+    ["other", "side", "sides", "left", "right", "passenger", "passengers", "drivers", "andere",
+     "anderen", "seite", "rechts", "links", "autre", "cote", "altro", "altra", "lato", "otro",
+     "otra", "lado", "andra", "sidan", "kant", "druga", "drugi", "drugiej", "strona", "stronie",
+     "outro"]
+)  # fmt: skip
+
+
+def is_pause(sentence: str, wording: Wording | None) -> bool:
+    """Whether a sentence tells nothing, and what follows may go on from before: *Done*."""
+    told = clauses_of(sentence, wording or trade_wording())
+    return all(_SAYS_NOTHING.issuperset(clause.words) for clause in told)
+
+
+_SAYS_NOTHING = frozenset(
+    ["done", "ok", "okay", "fine", "good", "right", "so", "then", "gut", "fertig", "erledigt",
+     "fait", "bon", "fatto", "bene", "hecho", "klar", "klart", "gotowe", "dobrze"]
+)  # fmt: skip
 
 
 def _tells_of_it(clause: Clause) -> bool:
@@ -94,8 +127,13 @@ def goes_on(clause: Clause) -> bool:
     opens = any(doing is Doing.OFF for _, _, doing in deeds_of(clause))
     placed = Role.ONTO in clause.roles and bool(_LEADS & clause.vocabulary)
     joined = Role.JOINED in clause.roles or ("stays" in clause.words)
-    return opens or placed or joined
+    words = clause.vocabulary
+    hides = Role.SUBSTITUTE in clause.roles or (words_in(Aside.COVERING) | {"glued"}) & words
+    left_out = not _FUSES.isdisjoint(words) and {"left", "out"} <= words
+    return opens or placed or joined or left_out or bool(hides)
 
+
+_FUSES = frozenset(["fuse", "fuses"])
 
 _LEADS = frozenset(
     ["red", "black", "pin", "pins", "one", "other", "plus", "minus", "lead", "leads"]

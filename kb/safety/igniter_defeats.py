@@ -8,6 +8,7 @@ common practice, no source.
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from kb.patterns import compiled
 from kb.safety.igniter_acts import TARGETS
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_deeds import WordList, list_of
@@ -22,6 +23,7 @@ _FAR = 6
 def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     """Yield what hides a fault."""
     stays = any(_stays(clause) for clause in sentence) or _leaves_with_it(sentence)
+    stays |= _is_quiet_by_load(sentence)
     tested = any(_is_test(clause) for clause in sentence) or _has_own_resistor(sentence)
     tested |= any(map(_is_out_again, sentence))
     fitted = not _is_passing(sentence)
@@ -31,6 +33,7 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
             continue
         hidden = _is_hidden(clause) or _is_lens_covered(clause) or _is_bulb_gone(clause)
         hidden |= _is_changed_for_resistor(clause) and not any(map(_is_out_again, sentence))
+        hidden |= _is_unlisted(clause)
         hidden |= _is_bar_gone(clause) and not any(map(_is_renewed, sentence))
         if hidden or _is_coded_out(clause, before) or _are_lamps_linked(clause):
             yield Piece(Role.DEFEAT, clause.words)
@@ -47,6 +50,132 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
                 or _is_bar_undone(clause, at)
             ):
                 yield piece
+
+
+def left_in(sentences: Sequence[Sequence[Clause]]) -> Iterator[tuple[int, Piece]]:
+    """Yield loads that stay in, told over the sentences of a text, and what tells that they do.
+
+    *Known load in the bag's place. It stays there* leaves one in; so does a car that goes home
+    where nothing tells that the load came out or a new part in. Each comes with the place of its
+    sentence.
+    """
+    loads: dict[int, Piece] = {}
+    mended = False
+    for at, sentence in enumerate(sentences):
+        if _tells_out(sentence):
+            loads, mended = {}, False
+            continue
+        mended |= any(map(_mends, sentence))
+        for before, clause in zip([None, *sentence], sentence, strict=False):
+            of_value = before and before.roles & {Role.SCAN, Role.VALUE}  # *2.1 and stays there*
+            if loads and (
+                (_is_left_so(clause) and not of_value) or (not mended and _goes_home(clause))
+            ):
+                yield from loads.items()
+                loads = dict([loads.popitem()])  # the others are told
+                yield at, Piece(Role.DEFEAT, clause.words)
+            if load := _load_in(clause):
+                loads.setdefault(at, load)
+                mended = False
+
+
+def _load_in(clause: Clause) -> Piece | None:
+    """Return the load that a clause tells to be in an igniter's place."""
+    load = next((p for p in clause.pieces if p.role is Role.SUBSTITUTE), None)
+    if load is None or words_in(Aside.DENIAL) & clause.vocabulary or _is_forbidden(clause):
+        return None
+    others = Role.NEIGHBOUR in clause.roles and not clause.roles & {*TARGETS, Role.IN_PLACE}
+    told = clause.roles & {*TARGETS, Role.CONTACT, Role.IN_PLACE, Role.JOINED}
+    fitted = told or not _PUT_IN.isdisjoint(clause.words)
+    return load if fitted and not others else None
+
+
+_PUT_IN = frozenset(
+    ["in", "fitted", "put", "plugged", "installed", "connected", "eingesetzt", "gesteckt", "drin",
+     "eingebaut", "mis", "mise", "monte", "branche", "wstawiony", "zalozony", "podlaczony"]
+)  # fmt: skip
+
+
+def _tells_out(sentence: Sequence[Clause]) -> bool:
+    """Whether a sentence tells that the load is out; the lamp and the car may be, too."""
+    return any(
+        aside(Aside.OUT_AGAIN).any_in(clause.words)
+        and not (words_in(Aside.DENIAL) | _NOT_THE_LOAD) & clause.vocabulary
+        and not (words_in(Aside.LAMPS) | words_in(Aside.CODE_WORDS)) & clause.vocabulary
+        for clause in sentence
+    )
+
+
+_NOT_THE_LOAD = frozenset(["car", "van", "trim", "seat", "lamp", "light", "boot", "customer"])
+
+
+def _mends(clause: Clause) -> bool:
+    """Whether a part was renewed or repaired; one that is on order was not."""
+    done = aside(Aside.RENEWED).any_in(clause.words) or not _REPAIRED.isdisjoint(clause.words)
+    return done and _ON_ORDER.isdisjoint(clause.words)
+
+
+_REPAIRED = frozenset(
+    ["repaired", "mended", "fixed", "cleaned", "reseated", "fitted", "repariert", "repare"]
+)
+_ON_ORDER = frozenset(
+    ["order", "ordered", "orders", "returned", "quoted", "needs", "needed", "need", "load", "loads",
+     "bestellt", "commande", "commandee", "zamowiony", "zamowiona"]
+)  # fmt: skip
+
+
+def _is_left_so(clause: Clause) -> bool:
+    told = aside(Aside.LEFT_SO).any_in(clause.words)
+    told &= _WAITS_HERE.isdisjoint(clause.words)  # the car does
+    return told and not (_tells_sign(clause) or clause.roles & {Role.SCAN, Role.VALUE})
+
+
+_WAITS_HERE = frozenset(["here", "workshop", "yard", "bay", "overnight", "hier"])
+
+
+def _goes_home(clause: Clause) -> bool:
+    words = clause.words
+    gone = aside(Aside.GOES_HOME).any_in(words) and not aside(Aside.STILL_ASKED).any_in(words)
+    gone |= aside(Aside.LEAVES).any_in(words)
+    return gone and not (_tells_sign(clause) or words_in(Aside.DENIAL) & clause.vocabulary)
+
+
+def _tells_sign(clause: Clause) -> bool:
+    """Whether a clause tells what a code or the lamp did: *code stays*."""
+    signs = words_in(Aside.LAMPS) | words_in(Aside.CODE_WORDS) | _FAULTS | {"codes", "faults"}
+    return bool(signs & clause.vocabulary) or any(map(_CODE.fullmatch, clause.words))
+
+
+_CODE = compiled(r"[bcpu][0-9a-f]{4}")
+
+
+def _is_unlisted(clause: Clause) -> bool:
+    """Whether the unit no longer knows a bag, or takes what is in its plug for one."""
+    words = clause.words
+    concerned = clause.roles & {*TARGETS, Role.CONTACT, Role.JOINED} or not _SEATS.isdisjoint(words)
+    coded = aside(Aside.CODING).any_in(words) or not _CODED.isdisjoint(words)
+    told = aside(Aside.UNLISTED).any_in(words)
+    told |= coded and aside(Aside.AS_ABSENT).any_in(words)
+    return bool(concerned) and told
+
+
+_SEATS = frozenset(["seat", "sitz", "belt", "buckle"])
+
+
+def _is_quiet_by_load(sentence: Sequence[Clause]) -> bool:
+    """Whether the lamp is told to be out because a load is in: *off since it has a dummy in it*."""
+    words = [word for each in sentence for word in (each.joiner, *each.words)]
+    since = next((at for at, word in enumerate(words) if word in _BECAUSE), None)
+    if since is None or words_in(Aside.LAMPS).isdisjoint(words[:since]):
+        return False
+    lamp_out = not _GONE.isdisjoint(words[:since])
+    behind = {word for each in sentence for p in each.pieces if p.role is Role.SUBSTITUTE
+              for word in p.words}  # fmt: skip
+    denied = words_in(Aside.DENIAL) | {"out", "removed"}
+    return lamp_out and bool(behind & set(words[since:])) and denied.isdisjoint(words[since:])
+
+
+_BECAUSE = frozenset(["since", "because", "as", "weil", "seit", "depuis", "parce", "bo", "odkad"])
 
 
 def _is_bar_gone(clause: Clause) -> bool:

@@ -38,6 +38,20 @@ def is_finish(sentence: Sequence[Clause]) -> bool:
     return put_back and all(_switches_on(each) or _tells_result(each) for each in rest)
 
 
+def is_fetched(sentence: Sequence[Clause]) -> bool:
+    """Whether all that is told is that the customer has his car: *customer collected the car*."""
+    words = {word for clause in sentence for word in clause.words}
+    return bool(words & _FETCHED) and words <= _FETCHED | _BESIDE_FETCHED
+
+
+_FETCHED = frozenset(["collected", "fetched", "abgeholt"])
+_BESIDE_FETCHED = frozenset(
+    ["customer", "owner", "kunde", "the", "his", "her", "car", "van", "by", "hat", "auto", "all",
+     "fine", "ok", "well", "on", "monday", "tuesday", "wednesday", "thursday", "friday",
+     "saturday", "today"]
+)  # fmt: skip
+
+
 def _switches_on(clause: Clause) -> bool:
     """Whether a clause tells that the battery or the key is on, and no more."""
     plain = clause.roles <= {Role.ISOLATE, Role.LIVE, Role.FUNCTION, Role.JOINER}

@@ -37,6 +37,122 @@ def sources_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
                 break
 
 
+def fitted_later_in(
+    sentences: Sequence[Sequence[Clause]],
+) -> Iterator[tuple[int, Piece, Reason]]:
+    """Yield what is told of a part before a later sentence fits it: *From a donor car. Fitted it*.
+
+    Told so is where it comes from, or that it fired or fell. A new part, or what is refused or
+    goes, ends it. Each comes with the place of its sentence.
+    """
+    told: dict[int, tuple[Piece, Reason]] = {}
+    for at, sentence in enumerate(sentences):
+        told = {place: each for place, each in told.items() if at - place <= _SOON}
+        if any(map(_is_of_a_new_part, sentence)):
+            told = {}
+        if told and any(map(_goes_in, sentence)):
+            yield from ((place, *each) for place, each in told.items())
+            yield at, Piece(Role.DEFEAT, sentence[0].words), next(iter(told.values()))[1]
+        if found := _told_of_part(sentence):
+            told[at] = found
+
+
+_SOON = 3
+"""So many sentences later a part may still be called *it*."""
+
+
+def _is_of_a_new_part(clause: Clause) -> bool:
+    """Whether a part is new, or goes; a new cover makes none of the old one."""
+    new = aside(Aside.RENEWED).any_in(clause.words) and _NOT_NEW.isdisjoint(clause.words)
+    return new or not _GOES.isdisjoint(clause.words)
+
+
+_NOT_NEW = frozenset(
+    [
+        "like",
+        "nearly",
+        "almost",
+        "cover",
+        "lid",
+        "plug",
+        "badge",
+        "trim",
+        "clip",
+        "clips",
+        "screws",
+        "bolts",
+    ]
+)
+_GOES = frozenset(["removed", "refused", "declined", "away", "disposed", "condemned", "skip"])
+
+
+def _goes_in(clause: Clause) -> bool:
+    """Whether a clause fits what is left out or called *it*: *then in*, *plugged it in*."""
+    words = clause.words
+    return _PUT_IN.issuperset(words) and not _IN.isdisjoint(words)
+
+
+_IN = frozenset(
+    ["in", "fitted", "refitted", "installed", "mounted", "eingebaut", "verbaut", "monte", "remonte",
+     "rein", "drin", "on", "plugged", "wstawiony", "zamontowany"]
+)  # fmt: skip
+_PUT_IN = _IN | {
+    *(
+        "it",
+        "then",
+        "back",
+        "again",
+        "and",
+        "went",
+        "goes",
+        "put",
+        "straight",
+        "into",
+        "the",
+        "car",
+    ),
+    *(
+        "place",
+        "home",
+        "same",
+        "day",
+        "one",
+        "so",
+        "now",
+        "them",
+        "both",
+        "bolted",
+        "screwed",
+        "dann",
+        "wieder",
+    ),
+}
+
+
+def _told_of_part(sentence: Sequence[Clause]) -> tuple[Piece, Reason] | None:
+    """Return what a sentence tells of a part that may not be fitted, igniter's or not named."""
+    named = any(clause.roles & TARGETS for clause in sentence)
+    if _is_refused(sentence) or (not named and any(c.roles & _OTHERS for c in sentence)):
+        return None
+    for place, clause in enumerate(sentence):
+        words = clause.words
+        if is_reported(sentence, place) or words_in(Aside.DENIAL) & clause.vocabulary:
+            continue
+        for at in range(len(words)):
+            behind = words[at + 1 : at + 1 + _FAR]
+            unlisted = words[at] in _TAKEN_FROM and _is_unlisted(words[:at], behind)
+            if found := _source(words, at, fits=False) or (words[at:] if unlisted else ()):
+                return Piece(Role.DEFEAT, found), Reason.SOURCE
+        befell = any(aside(Aside.HARMED).longest(words, at) for at in range(1, len(words)))
+        if befell and (words[0] in _SUBJECT or clause.roles & TARGETS):
+            return Piece(Role.FORCE, words), Reason.HANDLING
+    return None
+
+
+_TAKEN_FROM = frozenset(["from", "ex"])
+_SUBJECT = frozenset(["it", "one", "they", "both", "sie", "er", "il", "elle"])
+
+
 _CAR = (("car",), ("vehicle",))
 _NEEDING = frozenset(["need", "needs", "ordered", "order"])
 

@@ -36,6 +36,32 @@ def is_elsewhere(sentence: Sequence[Clause]) -> bool:
     return bool(told) and _is_subject(told[0]) and all(map(stays_with_it, told))
 
 
+def goes_on_elsewhere(sentence: Sequence[Clause], before: Sequence[Clause]) -> bool:
+    """Whether a sentence names no part, and goes on about another one: *Then soldered*.
+
+    So it is behind *Trailer plug measured, pin 4 dead*, if no igniter was named before that.
+    """
+    told = [word for word in sentence[0].words if word != "then"] if sentence else []
+    bare = len(told) == 1 and not sentence[0].roles & _NAMES
+    elsewhere = bare and (is_elsewhere(before) or _is_of_others_plug(before))
+    return elsewhere and all(map(stays_with_it, sentence[1:]))
+
+
+def _is_of_others_plug(sentence: Sequence[Clause]) -> bool:
+    """Whether a sentence begins with another part's plug and tells of its pins."""
+    first = sentence[0].pieces[0] if sentence else None
+    named = first is not None and first.role is Role.NEIGHBOUR and first.words[-1] in _PLUGS
+    return named and all(clause.roles <= _OF_PINS for clause in sentence)
+
+
+_PLUGS = frozenset(["plug", "socket", "connector"])
+_OF_PINS = frozenset(
+    [Role.NEIGHBOUR, Role.CONTACT, Role.NUMBER, Role.KNOWN, Role.MEASURE, Role.FUNCTION]
+)
+
+_NAMES = frozenset([*TARGETS, Role.CONTACT, Role.HARNESS, Role.UNIT, Role.DEPLOY, Role.LIVE])
+
+
 def is_of_fuse(sentence: Sequence[Clause]) -> bool:
     """Whether a fuse is what a sentence measures, and nothing is fed or joined by it.
 
@@ -67,6 +93,7 @@ def _is_of_fuse_alone(clause: Clause) -> bool:
     parts = [piece for piece in clause.pieces if piece.role in _PARTS]
     fuse = bool(parts) and parts[0].words[0].startswith(_FUSES)
     fuse |= bool(parts) and parts[0].words[-1].startswith(_FUSES)
+    fuse &= not any(word.startswith("pyro") for word in clause.words)  # which is fired
     return fuse and all(p.role in {Role.NEIGHBOUR, Role.UNIT} for p in parts[1:])
 
 

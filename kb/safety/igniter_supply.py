@@ -7,6 +7,7 @@ caution says the rest. All of it is common practice, no source: the minutes are 
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from kb.patterns import compiled
@@ -48,6 +49,127 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     if touched and _key_alone(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.WAIT
     yield from _in_whole_phrases(sentence, _IN_USE if touched else _IN_USE[:-1])
+
+
+def on_again_in(
+    sentences: Sequence[Sequence[Clause]],
+) -> Iterator[tuple[int, Piece, Reason]]:
+    """Yield plugs that are moved after the supply came on again, over the sentences of a text.
+
+    Once it was off, *battery back on* in any later sentence holds until it is off and waited for
+    once more; what is plugged or unplugged between is done under power. Each comes with the place
+    of its sentence.
+    """
+    told = _Supply()
+    for at, sentence in enumerate(sentences):
+        for place, clause in enumerate(sentence):
+            if is_told_of_others(sentence, place):
+                continue
+            moved = _is_moved(sentence, place)
+            if moved and told.missing is not None:
+                yield at, Piece(Role.LIVE, clause.words), told.missing
+            told.hear(sentence, place, moved=moved)
+
+
+@dataclass(slots=True)
+class _Supply:
+    """What a text told of the supply so far.
+
+    `missing` is why a plug may not be moved, None if nothing speaks against it.
+    """
+
+    was_off: bool = False
+    moved: bool = False
+    missing: Reason | None = None
+
+    def hear(self, sentence: Sequence[Clause], place: int, *, moved: bool) -> None:
+        """Note what a clause tells."""
+        clause = sentence[place]
+        waited = not _WAITED.isdisjoint(clause.words) or any(
+            minutes >= SHORTEST_WAIT for minutes in _minutes(clause)
+        )
+        if _is_off_now(clause):
+            self.was_off, self.moved = True, False
+            self.missing = Reason.WAIT if self.missing else None
+        elif self.was_off and not _is_held_off(sentence, place) and self._returns(sentence, place):
+            self.missing = Reason.LIVE
+        if waited and self.missing is not Reason.LIVE:
+            self.was_off, self.missing = True, None
+        self.moved |= moved
+
+    def _returns(self, sentence: Sequence[Clause], place: int) -> bool:
+        """Whether the supply is on again; where nothing is named it may be the plug that is."""
+        words = (sentence[place].joiner, *sentence[place].words)
+        if words_in(Aside.DENIAL) & sentence[place].vocabulary:
+            return False
+        bare = [word for word in words[1:] if word not in _SMALL]
+        if _SUPPLIES.isdisjoint(bare):
+            begins = place == 0 and not self.moved
+            return begins and bool(bare) and _BARELY_ON.issuperset(bare)
+        on = _ON | _ON_AGAIN | _CONNECTED
+        told = not (on | _AGAIN_WORDS).isdisjoint(words)
+        return (told and (_SUPPLIES | on | _BEING).issuperset(bare)) or any(
+            _tells_on(words, at) for at, word in enumerate(words) if word in _SUPPLIES
+        )
+
+
+_WAITED = frozenset(
+    ["waited", "isolated", "isolation", "gewartet", "attendu", "odczekano", "czekalem", "aspettato"]
+)
+_SMALL = frozenset(
+    ["then", "and", "again", "back", "now", "it", "the", "dann", "wieder", "puis", "next", "after",
+     "position", "2", "ii", "potem", "le", "la", "die", "das", "of", "car"]
+)  # fmt: skip
+_AGAIN_WORDS = frozenset(["then", "again", "back", "dann", "wieder", "puis", "znowu", "potem"])
+_CONNECTED = frozenset(
+    ["angeklemmt", "angeschlossen", "rebranchee", "rebranche", "remise", "remis", "mis", "turned",
+     "switched", "put", "fitted", "returned", "podlaczona", "podpieta", "ricollegata",
+     "reconectada", "eingeschaltet", "refitted"]
+)  # fmt: skip
+_BARELY_ON = frozenset(
+    [
+        "on",
+        "reconnected",
+        "live",
+        "angeklemmt",
+        "rebranchee",
+        "eingeschaltet",
+        "under",
+        "an",
+        "connected",
+        "switched",
+        "hooked",
+        "up",
+        "turned",
+        "powered",
+        "mis",
+        "remis",
+        "dran",
+    ]
+)
+
+
+def _is_off_now(clause: Clause) -> bool:
+    """Whether a clause tells that supply or key goes off, however long is waited then."""
+    off = {"off", "ab", "aus", "away", "disconnected", "isolated", "debranchee"}
+    bare = [word for word in clause.words if word not in _SMALL]
+    if bare and off.issuperset(bare):
+        return not clause.roles & {*TARGETS, Role.CONTACT}
+    told = [word for word in clause.words if word != "waited"]
+    enough = list_of(WordList.SUPPLY_OFF).any_in(told) and _is_enough(clause)
+    return enough or list_of(WordList.KEY_ALONE).any_in(told)
+
+
+def _is_moved(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether a plug of an igniter, or of nothing that is named, is opened or closed."""
+    clause = sentence[place]
+    if clause.roles & (_NO_WORK | {Role.SUBSTITUTE}) or _tells_lamp(clause):
+        return False
+    if words_in(Aside.DENIAL) & clause.vocabulary or aside(Aside.BATTERY).any_in(clause.words):
+        return False
+    if not (place or Role.CONTACT in clause.roles) and aside(Aside.RENEWED).any_in(clause.words):
+        return False  # a whole repair, *replaced bag*, of which nothing more is told
+    return _touches(sentence, place) or _moves_plug(clause)
 
 
 def _in_whole_phrases(
@@ -145,6 +267,9 @@ _MOVED = frozenset(
      *("parted", "clipped", "unclipped", "replaced", "swapped", "refitted", "fitted", "removed"),
      *("home", "together", "apart", "off", "in", "out", "back"),
      *("geoffnet", "geschlossen", "gesteckt", "abgezogen", "zusammengesteckt", "getrennt"),
+     *("ab", "abgesteckt", "angesteckt", "aufgesteckt", "entfernt", "odpieta", "odpieto"),
+     *("odlaczona", "debranchee", "rebranche", "deconnecte", "retire", "staccato", "scollegato"),
+     *("desconectado", "losgekoppeld", "lossad", "kopplad"),
      *("ouvert", "ferme", "branche", "debranche", "rozpieta", "spieta", "wpieta", "wypieta")]
 )  # fmt: skip
 _OF_THE_TESTER = frozenset(["diagnostic", "obd", "dlc", "scan", "tester", "diagnosestecker"])

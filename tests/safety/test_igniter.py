@@ -15,6 +15,7 @@ before they were judged: of 398 dangerous ones 16 were shown at first, and of 55
 hidden. Kept are those by which the rule was mended, and dangerous ones beside them; behind them
 stand 93 told freely, written when it had been mended by the others: 2 of 41 and 13 of 52 at first.
 Those in ``igniter_sentences_tenth.jsonl`` compare live values to others, or put known loads in.
+Those in ``igniter_over_sentences.jsonl`` tell in several sentences what none of them tells alone.
 Those in ``igniter_sentences_ninth.jsonl`` were written before they were judged: other ways to say
 what was judged wrongly in the nineteenth file of ``tests/benchmarks/igniter``, and behind them job
 cards of every kind in two lots: 3 of 65 dangerous ones were shown at first and 22 of 159 harmless
@@ -71,6 +72,7 @@ CORPORA = {
         "igniter_sentences_eighth.jsonl",
         "igniter_sentences_ninth.jsonl",
         "igniter_sentences_tenth.jsonl",
+        "igniter_over_sentences.jsonl",
         "igniter_everyday.jsonl",
     )
 }
@@ -103,6 +105,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_eighth.jsonl", 151),
         ("igniter_sentences_ninth.jsonl", 197),
         ("igniter_sentences_tenth.jsonl", 20),
+        ("igniter_over_sentences.jsonl", 96),
         ("igniter_everyday.jsonl", 178),
     ],
 )
@@ -125,6 +128,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_eighth.jsonl", 119),
         ("igniter_sentences_ninth.jsonl", 386),
         ("igniter_sentences_tenth.jsonl", 29),
+        ("igniter_over_sentences.jsonl", 59),
         ("igniter_everyday.jsonl", 175),
     ],
 )
