@@ -33,7 +33,7 @@ from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, is_raised
-from kb.safety.hidden_fault import NOT_COUNTED, hides_fault, told_on
+from kb.safety.hidden_fault import NOT_COUNTED, heard_on, hides_fault, told_on
 from kb.safety.igniter import (
     Danger,
     Shown,
@@ -174,6 +174,8 @@ class JobWords:
         Its entries as typed, which a test may be a part of.
     done : tuple of str
         What its words tell as done, by which its fault may be hidden.
+    heard : tuple of str
+        What others tell on it, as how the car is now.
     """
 
     number: int | None
@@ -185,6 +187,7 @@ class JobWords:
     forbidden: tuple[_Forbidden, ...] = ()
     typed: tuple[str, ...] = ()
     done: tuple[str, ...] = ()
+    heard: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -199,6 +202,7 @@ class JobWords:
             forbidden=tuple(_forbidden_in(job, wording, igniter_job=words.igniter_job)),
             typed=tuple(each.text for each in job.entries),
             done=tuple(told_on(job)),
+            heard=tuple(heard_on(job)),
         )
 
     @classmethod
@@ -586,7 +590,7 @@ class JobWords:
     @property
     def hides_fault(self) -> bool:
         """Whether the job's fault was only hidden, so that no fix of it counts as a cure."""
-        return hides_fault(self.done, igniter_job=self.igniter_job)
+        return hides_fault(self.done, self.heard, igniter_job=self.igniter_job)
 
     def without_success(self, attempt: Attempt) -> Attempt:
         """Return a fix without its success where what was done is dangerous: it is no fix.
