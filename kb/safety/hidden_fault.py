@@ -14,7 +14,7 @@ from kb.intake.items import trade_wording
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
-from kb.safety.left_in import is_left_in
+from kb.safety.left_in import left_in
 
 NOT_COUNTED = "[not counted as a cure: the fault was hidden on this job]"
 """Stands behind a fix that may have cured nothing."""
@@ -70,7 +70,7 @@ def hides_fault(told: Sequence[str], heard: Sequence[str] = (), *, igniter_job: 
     """
     if not igniter_job:
         return False
-    return any(map(_hides, dict.fromkeys(told))) or is_left_in(told, heard)
+    return any(map(_hides, dict.fromkeys(told))) or left_in(told, heard) is not None
 
 
 @lru_cache(maxsize=20_000)

@@ -149,8 +149,8 @@ def is_out_told(told: Iterable[str]) -> bool:
     return _comes_out(_joined(told))
 
 
-def is_left_in(told: Sequence[str], heard: Sequence[str] = ()) -> bool:
-    """Whether a stand-in stayed in, or the car left so, and nothing tells it out again.
+def left_in(told: Sequence[str], heard: Sequence[str] = ()) -> str | None:
+    """Return the words that a stand-in stayed in, or the car left so; None if it came out again.
 
     Parameters
     ----------
@@ -161,17 +161,16 @@ def is_left_in(told: Sequence[str], heard: Sequence[str] = ()) -> bool:
 
     Examples
     --------
-    >>> is_left_in(["known load in: code gone", "customer collected the car like that"])
-    True
-    >>> is_left_in(["known load in: code gone", "taken out again, left it in the drawer"])
-    False
+    >>> left_in(["known load in: code gone", "customer collected the car like that"])
+    'customer collected the car like that'
+    >>> left_in(["known load in: code gone", "taken out again, left it in the drawer"])
     """
     now = [text for text in heard if _NOW.search(text)]
-    whole = _joined([*told, *now])
-    if not stands_told(whole):
-        return False
-    stays = _STAYS.search(whole) or any(map(_leaves_with_it, told))
-    return bool(stays) and not _comes_out(_joined(told))
+    texts = [*told, *now]
+    if not stands_told(_joined(texts)) or _comes_out(_joined(told)):
+        return None
+    stay = (text for text in texts if _STAYS.search(text) or _leaves_with_it(text))
+    return next(stay, None)
 
 
 def _joined(told: Iterable[str]) -> str:
