@@ -75,11 +75,27 @@ _SUCCESS_BEHIND = compiled(
     re.IGNORECASE,
 )
 """What nobody is told to have worked: it would be done again."""
+_LIKEWISE = (
+    r"same|ditto|dito|too|also|likewise|genauso|ebenso|auch|gleich\w*|dasselbe|likadant|samma|också"
+    r"|uguale|lo stesso|stessa cosa|idem|anche|pareil|aussi|même chose|tak samo|to samo|też"
+    r"|igual|lo mismo|también|hetzelfde|ook"
+)
+_SIDE = (
+    r"(?:left|right|rechts|links|höger|vänster|(?:a )?(?:destra|sinistra)|[àa] (?:droite|gauche)"
+    r"|(?:z )?(?:prawej|lewej)|derecha|izquierda)(?: (?:side|one|hand|sida\w*|seite))?"
+)
+_OTHER_SIDE = (
+    r"(?:the |on the )?(?:other|opposite) (?:side|one)|(?:auf (?:der )?)?(?:die )?ander\w+ seite"
+    r"|(?:på )?andra sidan|(?:(?:dal|d)?l.)?altro lato|(?:de )?l.autre c[ôo]t[ée]|drug\w+ stron\w+"
+    r"|(?:z |po )drugiej stron\w+|(?:al )?otro lado|andere kant"
+)
 _LEANING = compiled(
-    r"(\[not shown[^\]]*\])(?:[\s.,;:–-]+(?:and |but |or |und |et |i )?"
-    r"(?:then|same|again|as (?:above|before)|likewise|ditto|dito|idem|also|too|both"
-    r"|th(?:at|is|ese|ose)|it|they|them|so|(?:the |on the )?(?:other|opposite) (?:side|one)"
-    r"|repeated|dann|danach|ebenso|gleiches|auch|puis|pareil|aussi|potem|tak samo|to samo)\b"
+    r"(\[not shown[^\]]*\])(?:[\s.,;:–-]+(?:(?:all )?(?:done|okay|ok|fine|good|worked|easy|fertig"
+    r"|erledigt|passt|gut|fait|fatto|fatta|zrobione|gotowe|klart?|hecho|listo|gedaan|klaar)[.,;!]\s*)?"
+    r"(?:and |but |or |und |et |i |och |e |poi |dann |puis |then )?"
+    rf"(?:then|again|as (?:above|before)|both|{_LIKEWISE}|{_OTHER_SIDE}"
+    rf"|{_SIDE},? (?:the )?(?:{_LIKEWISE})|th(?:at|is|ese|ose)|it|they|them|so"
+    r"|repeated|otra vez|igen|dann|danach|puis|poi|potem)\b"
     r"(?:[^.,;:!?\[]|(?<=\d)[.,:](?=\d))*[.!?]?)+",
     re.IGNORECASE,
 )

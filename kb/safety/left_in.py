@@ -37,9 +37,7 @@ _STAND_IN = compiled(
     rf"|(?:{_PUT})\b[^.;!?]{{0,30}}\b(?:{_MAY_STAND}))\b",
     re.IGNORECASE,
 )
-_IT = (
-    rf"(?:it|they|them|that|this|both|these|one|(?:the |a |its )?(?:{_STANDING}|{_MAY_STAND}))"
-)
+_IT = rf"(?:it|they|them|that|this|both|these|one|(?:the |a |its )?(?:{_STANDING}|{_MAY_STAND}))"
 _STAYS = compiled(
     rf"\b{_IT} (?:all |just |now |both )?(?:stays?|stayed|remains?|remained)"
     r"(?= *(?:in\b|there\b|put\b|so\b|like\b|fitted\b|where\b|as\b|for\b|until\b|$|[.,;!]))"

@@ -257,9 +257,7 @@ class Repairs(InTransaction):
             for each in found
         ]
 
-    def _told(
-        self, numbers: Iterable[int], queries: Sequence[Select[Any]]
-    ) -> dict[int, list[str]]:
+    def _told(self, numbers: Iterable[int], queries: Sequence[Select[Any]]) -> dict[int, list[str]]:
         """Read what else the words of some jobs tell, see `RepairRecord`."""
         found: dict[int, list[str]] = defaultdict(list)
         for some in batches(numbers):

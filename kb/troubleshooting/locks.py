@@ -35,6 +35,26 @@ _SUPPLY_ON = compiled(
 )
 """Words of what is done, or seen, with the supply on; rather too many, for they only end a
 confirmation early."""
+_SUPPLY = (
+    r"batter\w*|bater[ií]a\w*|akumulator\w*|accu\w*|minus\w*|negativ\w*|neg|mass\w*|masa|klemm\w*"
+    r"|(?:earth|ground) (?:lead|strap|cable)|strom|saft|juice|current|power|supply|spannung|zündung|zapłon\w*|zaplon\w*"
+    r"|tändning\w*|quadro|courant|prąd\w*|ström\w*|isolator|12 ?v"
+)
+_ON = (
+    r"on|back|again|restored|refitted|clamped|up|angeklemmt|angeschlossen|dran|drauf|ein|an"
+    r"|eingeschaltet|verbunden|rebranch\w*|branch\w*|r[eé]tabli\w*|re?mis\w*|mis|podłącz\w*"
+    r"|podlacz\w*|podpi\w*|włącz\w*|wlacz\w*|inkoppl\w*|anslut\w*|på|ricollegat\w|collegat\w"
+    r"|riattacc\w*|acceso|inserit\w|conectad\w|puest\w|aangesloten|aan|terug"
+)
+_OFF = r"off|out|ab|aus|abgeklemmt|d[eé]branch\w*|odłącz\w*|odlacz\w*|frånkoppl\w*|scollegat\w|not"
+_BETWEEN = rf"(?:(?!\b(?:{_OFF})\b)[^.;,]){{0,25}}"
+_ON_AGAIN = compiled(
+    rf"\b(?:(?:{_SUPPLY})\b{_BETWEEN}\b(?:{_ON})|(?:{_ON})\b{_BETWEEN}\b(?:{_SUPPLY})"
+    r"|rebranch\w*|ricollegat\w|(?:wieder )?angeklemmt|podłączon\w+|restored|energi[sz]ed"
+    r"|contact (?:re?)?mis|re?mis le contact|mis le contact|contact aan|contacto (?:puesto|dado))\b",
+    re.IGNORECASE,
+)
+"""That the supply came back, in any of the shop's tongues."""
 _COLD = compiled(
     r"\b(?:look\w*|saw|seen|visual\w*|inspect\w*|felt|feel\w*|drag\w*|grip\w*|pins?|terminals?"
     r"|plugs?|connectors?|loom|wires?|trim|seat|clean\w*|dr(?:y|ied)|green|corro\w*|loose|tight"
@@ -105,12 +125,12 @@ def may_be_on(text: str) -> bool:
     >>> may_be_on("horn pressed: works"), may_be_on("zorbed"), may_be_on("felt the pins one by one")
     (True, True, False)
     """
-    return bool(_SUPPLY_ON.search(text)) or not _COLD.search(text)
+    return tells_on(text) or not _COLD.search(text)
 
 
 def tells_on(text: str) -> bool:
     """Whether words beside the steps, as a note, tell that the supply was on."""
-    return bool(_SUPPLY_ON.search(text))
+    return bool(_SUPPLY_ON.search(text) or _ON_AGAIN.search(text))
 
 
 def unconfirmed(
