@@ -51,7 +51,8 @@ from kb.safety.igniter import (
     withheld_line,
 )
 from kb.safety.igniter_acts import Reason
-from kb.safety.igniter_clauses import sentences_of
+from kb.safety.igniter_clauses import clauses_of, sentences_of
+from kb.safety.igniter_deeds import Doing, deeds_of
 from kb.safety.igniter_reasons import NOT_PLAIN
 from kb.safety.igniter_words import even
 from kb.safety.marks import OF_STEP
@@ -265,11 +266,24 @@ class JobWords:
         return f"{withheld_line(self.number, Reason.STRANGE)} "
 
     def named(self, text: str) -> str:
-        """Return a name, a condition or a customer's words: they tell values, but no step."""
-        if self.step_in(text) is None:
-            return text
-        shown = self.shown(text)
-        return self.line(text) if shown == text else shown
+        """Return a name, a condition or a customer's words: they tell values, but no step.
+
+        Where a sentence of them begins with work, it tells what was done, and is judged as that.
+        """
+        shown = text
+        if self.step_in(text) is not None:
+            shown = self.shown(text)
+            shown = self.line(text) if shown == text else shown
+        done = [each.strip() for each in sentences_of(text) if self._tells_danger_done(each)]
+        for sentence in done:
+            shown = shown.replace(sentence, self.line(sentence))
+        return _LEANING.sub(r"\1", shown) if done else shown
+
+    def _tells_danger_done(self, sentence: str) -> bool:
+        """Whether a sentence begins with work at an igniter that is worded like a dangerous one."""
+        if not self.igniter_job or not _begins_with_work(sentence, self.wording):
+            return False
+        return self.step_in(sentence, alike=True) is not None
 
     def bears_on_igniter(self, text: str) -> bool:
         """Whether words of the job have to be judged at all."""
@@ -875,6 +889,20 @@ def is_plain(danger: Danger | None) -> bool:
 def beside(label: str, *told: str | None) -> Iterator[str]:
     """Yield what else is told of a fix, each behind what was done."""
     yield from (f"{label}, {text}" for text in told if text)
+
+
+def _begins_with_work(sentence: str, wording: Wording | None) -> bool:
+    """Whether a sentence of several words leaves out who did it, as who did it writes it down."""
+    clauses = clauses_of(sentence, wording or trade_wording())
+    if not clauses or len(clauses[0].words) < _LEAST_WORDS:
+        return False
+    first = next(deeds_of(clauses[0]), None)
+    begins = first is not None and first[0] == 0 and first[2] is not Doing.MAY
+    return begins or _THEN.match(sentence) is not None
+
+
+_LEAST_WORDS = 4
+_THEN = compiled(r"\s*(?:and |und |et )?(?:then|dann|danach|puis|poi|potem|sedan)\b", re.IGNORECASE)
 
 
 def _lifted_of(job: Job, entry: int) -> list[Reading]:
