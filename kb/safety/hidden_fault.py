@@ -1,9 +1,9 @@
 """A job on which the fault of a restraint was hidden: what ended on it is no cure.
 
 With a load left in, a bag coded out or a bridge in its place the lamp is off whatever else was
-done, so that no fix of the job is known to have cured. All words of a job are judged each by itself
-and, of what stood in for an igniter, in order as one text (`left_in`). All of it is common practice,
-no source.
+done, so that no fix of the job is known to have cured. All words of a job are judged each by
+itself and, of what stood in for an igniter, in order as one text (`left_in`). All of it is common
+practice, no source.
 """
 
 from collections.abc import Iterator, Sequence

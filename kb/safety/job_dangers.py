@@ -20,9 +20,9 @@ DONE_HERE = (
     "nothing of it is left on the car. It is no proof and no fix."
 )
 MAY_BE_IN = (
-    "Something was put in an igniter's place on this car, and nothing tells that it came out again: "
-    'with it in the lamp is off whatever else was done. Tell it: kb job add {} "known load taken '
-    'out again".'
+    "Something was put in an igniter's place on this car, and nothing tells that it came out "
+    "again: with it in the lamp is off whatever else was done. Tell it: kb job add {} "
+    '"known load taken out again".'
 )
 _NO_DEED = frozenset({EntryKind.COMPLAINT, EntryKind.READING})
 

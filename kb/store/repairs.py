@@ -247,12 +247,12 @@ class Repairs(InTransaction):
             car = one_car.get(repair.car, repair.car)
             found.append(repair if car == repair.car else repair._replace(car=car))
         numbers = [each.number for each in found if _may_concern_igniter(each)]
-        told = self._told(numbers, (_typed(), _methods(), _tested(), _notes()))
+        done = self._told(numbers, (_typed(), _methods(), _tested(), _notes()))
         heard = self._told(numbers, (_typed(of_others=True), _heard()))
         none: list[str] = []
         return [
-            each._replace(told=told.get(each.number, none), heard=heard.get(each.number, none))
-            if each.number in told or each.number in heard
+            each._replace(told=done.get(each.number, none), heard=heard.get(each.number, none))
+            if each.number in done or each.number in heard
             else each
             for each in found
         ]

@@ -36,22 +36,24 @@ _SUPPLY_ON = compiled(
 """Words of what is done, or seen, with the supply on; rather too many, for they only end a
 confirmation early."""
 _SUPPLY = (
-    r"batter\w*|pol|bater[ií]a\w*|akumulator\w*|accu\w*|minus\w*|negativ\w*|neg|mass\w*|masa|klemm\w*"
-    r"|(?:earth|ground) (?:lead|strap|cable)|strom|saft|juice|current|power|supply|spannung|zündung|zapłon\w*|zaplon\w*"
-    r"|tändning\w*|quadro|courant|prąd\w*|ström\w*|isolator|12 ?v"
+    r"batter\w*|bater[ií]a\w*|akumulator\w*|accu\w*|pol|minus\w*|negativ\w*|neg|mass\w*|masa"
+    r"|klemm\w*|(?:earth|ground) (?:lead|strap|cable)|strom|saft|juice|current|power|supply"
+    r"|spannung|zündung|zap[łl]on\w*|tändning\w*|quadro|courant|prąd\w*|ström\w*|isolator|12 ?v"
 )
 _ON = (
-    r"on|back|again|hooked|wieder|angehängt|montiert|założon\w+|z powrotem|restored|refitted|clamped|up|angeklemmt|angeschlossen|dran|drauf|ein|an"
-    r"|eingeschaltet|verbunden|rebranch\w*|branch\w*|r[eé]tabli\w*|re?mis\w*|mis|podłącz\w*"
-    r"|podlacz\w*|podpi\w*|włącz\w*|wlacz\w*|inkoppl\w*|anslut\w*|på|ricollegat\w|collegat\w"
-    r"|riattacc\w*|acceso|rimess\w|inserit\w|conectad\w|puest\w|aangesloten|aan|terug"
+    r"on|back|again|hooked|restored|refitted|clamped|up|wieder|angehängt|montiert|angeklemmt"
+    r"|angeschlossen|dran|drauf|ein|an|eingeschaltet|verbunden|rebranch\w*|branch\w*|r[eé]tabli\w*"
+    r"|re?mis\w*|mis|pod[łl][ąa]cz\w*|podpi\w*|w[łl][ąa]cz\w*|założon\w+|z powrotem|inkoppl\w*"
+    r"|anslut\w*|på|ricollegat\w|collegat\w|riattacc\w*|acceso|rimess\w|inserit\w|conectad\w"
+    r"|puest\w|aangesloten|aan|terug"
 )
-_OFF = r"off|out|ab|aus|abgeklemmt|d[eé]branch\w*|odłącz\w*|odlacz\w*|frånkoppl\w*|scollegat\w|not"
+_OFF = r"off|out|ab|aus|abgeklemmt|d[eé]branch\w*|od[łl][ąa]cz\w*|frånkoppl\w*|scollegat\w|not"
 _BETWEEN = rf"(?:(?!\b(?:{_OFF})\b)[^.;,]){{0,25}}"
 _ON_AGAIN = compiled(
     rf"\b(?:(?:{_SUPPLY})\b{_BETWEEN}\b(?:{_ON})|(?:{_ON})\b{_BETWEEN}\b(?:{_SUPPLY})"
-    r"|rebranch\w*|ricollegat\w|(?:wieder )?angeklemmt|podłączon\w+|restored|energi[sz]ed|(?:clamps?|terminals?) back on the post"
-    r"|contact (?:re?)?mis|re?mis le contact|mis le contact|contact aan|contacto (?:puesto|dado))\b",
+    r"|rebranch\w*|ricollegat\w|angeklemmt|pod[łl][ąa]czon\w+|restored|energi[sz]ed"
+    r"|(?:clamps?|terminals?) back on the post|contact (?:re)?mis|(?:re)?mis le contact"
+    r"|contact aan|contacto (?:puesto|dado))\b",
     re.IGNORECASE,
 )
 """That the supply came back, in any of the shop's tongues."""
