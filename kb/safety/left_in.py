@@ -55,6 +55,7 @@ class _Told:
             pattern(table["to_come"], r"\b"),
         )
         self.now = pattern(table["now"], r"\b")
+        self.denied = pattern(table["denied"], r"\b")
 
 
 @cache
@@ -108,8 +109,14 @@ def left_in(told: Sequence[str], heard: Sequence[str] = ()) -> str | None:
     texts = [*told, *now]
     if not stands_told(_joined(texts)) or _comes_out(_joined(told)):
         return None
-    stay = (text for text in texts if _told().stays.search(text) or _leaves_with_it(text))
-    return next(stay, None)
+    return next(filter(_stays, texts), None)
+
+
+def _stays(text: str) -> bool:
+    """Whether a text tells that a stand-in stayed, that the car went, or that none came out."""
+    told = _told()
+    kept = (told.out.search(each) and told.denied.search(each) for each in _clauses(text))
+    return bool(told.stays.search(text)) or _leaves_with_it(text) or any(kept)
 
 
 def _joined(told: Iterable[str]) -> str:
@@ -138,6 +145,6 @@ def _tells_out(clause: str) -> bool:
     if _told().renewed.search(clause) and named and not stands:
         return _told().to_come.search(clause) is None
     out = _told().out.search(clause)
-    if out is None:
+    if out is None or _told().denied.search(clause):
         return False
     return not named or stands or "back" in clause or "connected" in clause or "refit" in clause
