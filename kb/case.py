@@ -740,8 +740,8 @@ class RepairRecord(NamedTuple):
     `cause` is what makes two causes the same, `component` and `location` are its words, `car` is
     what makes two visits one car's; `visits` are all for which the car came at the handover or
     later, or while the job was still open on paper, and what was told of its earlier jobs since, in
-    order of day and number. `told` is what else its own words tell as done, where the case may
-    concern an igniter.
+    order of day and number. `told` is what else its own words tell as done, `heard` what others
+    tell, where the case may concern an igniter.
     """
 
     number: int
@@ -761,6 +761,7 @@ class RepairRecord(NamedTuple):
     contacts: Sequence[Heard]
     visits: Sequence[LaterVisit]
     told: Sequence[str] = ()
+    heard: Sequence[str] = ()
 
 
 def even(text: str) -> str:

@@ -1,10 +1,12 @@
 """A job on which the fault of a restraint was hidden: what ended on it is no cure.
 
 With a load left in, a bag coded out or a bridge in its place the lamp is off whatever else was
-done, so that no fix of the job is known to have cured. All of it is common practice, no source.
+done, so that no fix of the job is known to have cured. All words of a job are judged each by
+itself and, of what stood in for an igniter, in order as one text (`left_in`). All of it is common
+practice, no source.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from kb.case import OF_OTHERS, Job, outcome_told
@@ -12,6 +14,7 @@ from kb.intake.items import trade_wording
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
+from kb.safety.left_in import left_in
 
 NOT_COUNTED = "[not counted as a cure: the fault was hidden on this job]"
 """Stands behind a fix that may have cured nothing."""
@@ -25,25 +28,36 @@ def told_on(job: Job) -> Iterator[str]:
     others did.
     """
     yield from (each.text for each in job.entries if each.kind not in OF_OTHERS)
+    yield from filter(None, (each.method for each in job.readings))
     yield from (outcome_told(each.name, each.seen) for each in job.tests)
-    yield from filter(None, (job.notes, job.proved_by))
     for each in job.attempts:
         if each.cured is not False:
-            yield fix_told(each.label, each.words)
+            yield from fix_told(each.label, each.words, each.verified)
+    yield from filter(None, (job.proved_by, job.notes))
 
 
-def fix_told(label: str, words: str | None) -> str:
-    """Return what a fix tells in one sentence."""
-    return ", ".join(filter(None, (label, words)))
+def heard_on(job: Job) -> Iterator[str]:
+    """Yield what others tell on a job: the customer, and who was asked since."""
+    yield job.complaint
+    yield from (each.text for each in job.entries if each.kind in OF_OTHERS)
+    yield from filter(None, (each.words for each in job.contacts))
 
 
-def hides_fault(told: Iterable[str], *, igniter_job: bool) -> bool:
+def fix_told(label: str, words: str | None, verified: str | None) -> Iterator[str]:
+    """Yield what a fix tells in one sentence, and how it was verified."""
+    yield ", ".join(filter(None, (label, words)))
+    yield from filter(None, [verified])
+
+
+def hides_fault(told: Sequence[str], heard: Sequence[str] = (), *, igniter_job: bool) -> bool:
     """Whether what is told on a job hides a fault of its restraints.
 
     Parameters
     ----------
-    told : iterable of str
+    told : sequence of str
         What was done, in any of the job's own words, see `told_on`.
+    heard : sequence of str
+        What others tell, see `heard_on`.
     igniter_job : bool
         The job concerns an igniter; else none of its faults is one of the restraints.
 
@@ -54,7 +68,9 @@ def hides_fault(told: Iterable[str], *, igniter_job: bool) -> bool:
     >>> hides_fault(["substitute load in, lamp out, taken out again"], igniter_job=True)
     False
     """
-    return igniter_job and any(map(_hides, dict.fromkeys(told)))
+    if not igniter_job:
+        return False
+    return any(map(_hides, dict.fromkeys(told))) or left_in(told, heard) is not None
 
 
 @lru_cache(maxsize=20_000)

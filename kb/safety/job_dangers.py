@@ -7,13 +7,22 @@ from kb.case import Attempt, EntryKind, Job, JobEntry
 from kb.errors import Dangerous
 from kb.intake.wording import Wording
 from kb.patterns import compiled
+from kb.safety.hidden_fault import heard_on, told_on
 from kb.safety.igniter import Danger, dangerous_step, hidden_by, tells_work
+from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
+from kb.safety.igniter_reasons import instead_of
 from kb.safety.job_words import JobWords, beside, is_plain, whole_of_reading, whole_of_test
+from kb.safety.left_in import is_out_told, left_in, stands_told
 
 DONE_HERE = (
     "A dangerous step was in fact done on this car and must not be repeated: make sure that "
     "nothing of it is left on the car. It is no proof and no fix."
+)
+MAY_BE_IN = (
+    "Something was put in an igniter's place on this car, and nothing tells that it came out "
+    "again: with it in the lamp is off whatever else was done. Tell it: kb job add {} "
+    '"known load taken out again".'
 )
 _NO_DEED = frozenset({EntryKind.COMPLAINT, EntryKind.READING})
 
@@ -43,7 +52,33 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     ):
         if dangers := [_as_typed(danger, whole) for danger in steps if danger]:
             return _each_by_itself(list(dict.fromkeys(dangers)), whole, words)
-    return []
+    return list(_left_in(job, base)) if words.igniter_job else []
+
+
+def _left_in(job: Job, base: Job | None) -> Iterator[Danger]:
+    """Yield that what stood in for an igniter stayed in, as all that is told of a job tells it."""
+    told = _left_told(job)
+    if told is not None and (base is None or _left_told(base) is None):
+        reason = Reason.DEFEAT
+        yield Danger(told, reason, instead_of(reason), " ".join(told.split()), certain=True)
+
+
+def _left_told(job: Job) -> str | None:
+    return left_in(list(told_on(job)), list(heard_on(job)))
+
+
+def may_be_in(job: Job, *more: str | None) -> bool:
+    """Whether a stand-in was put in an igniter's place and nothing tells that it came out again.
+
+    Parameters
+    ----------
+    job : Job
+    more : str or None
+        What is told beside what is on the job.
+    """
+    told = [*told_on(job), *filter(None, more)]
+    stands = any(map(stands_told, told)) and JobWords.of_steps(job).igniter_job
+    return stands and not is_out_told(told)
 
 
 def was_done(job: Job, wording: Wording | None = None) -> bool:

@@ -33,7 +33,7 @@ from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, is_raised
-from kb.safety.hidden_fault import NOT_COUNTED, hides_fault, told_on
+from kb.safety.hidden_fault import NOT_COUNTED, heard_on, hides_fault, told_on
 from kb.safety.igniter import (
     Danger,
     Shown,
@@ -51,7 +51,8 @@ from kb.safety.igniter import (
     withheld_line,
 )
 from kb.safety.igniter_acts import Reason
-from kb.safety.igniter_clauses import sentences_of
+from kb.safety.igniter_clauses import clauses_of, sentences_of
+from kb.safety.igniter_deeds import Doing, deeds_of
 from kb.safety.igniter_reasons import NOT_PLAIN
 from kb.safety.igniter_words import even
 from kb.safety.marks import OF_STEP
@@ -75,11 +76,27 @@ _SUCCESS_BEHIND = compiled(
     re.IGNORECASE,
 )
 """What nobody is told to have worked: it would be done again."""
+_LIKEWISE = (
+    r"same|ditto|dito|too|also|likewise|genauso|ebenso|auch|gleich\w*|dasselbe|likadant|samma|också"
+    r"|uguale|lo stesso|stessa cosa|idem|anche|pareil|aussi|même chose|tak samo|to samo|też"
+    r"|igual|lo mismo|también|hetzelfde|ook"
+)
+_SIDE = (
+    r"(?:left|right|rechts|links|höger|vänster|(?:a )?(?:destra|sinistra)|[àa] (?:droite|gauche)"
+    r"|(?:z )?(?:prawej|lewej)|derecha|izquierda)(?: (?:side|one|hand|sida\w*|seite))?"
+)
+_OTHER_SIDE = (
+    r"(?:the |on the )?(?:other|opposite) (?:side|one)|(?:auf (?:der )?)?(?:die )?ander\w+ seite"
+    r"|(?:på )?andra sidan|(?:(?:dal|d)?l.)?altro lato|(?:de )?l.autre c[ôo]t[ée]|drug\w+ stron\w+"
+    r"|(?:z |po )drugiej stron\w+|(?:al )?otro lado|andere kant"
+)
 _LEANING = compiled(
-    r"(\[not shown[^\]]*\])(?:[\s.,;:–-]+(?:and |but |or |und |et |i )?"
-    r"(?:then|same|again|as (?:above|before)|likewise|ditto|dito|idem|also|too|both"
-    r"|th(?:at|is|ese|ose)|it|they|them|so|(?:the |on the )?(?:other|opposite) (?:side|one)"
-    r"|repeated|dann|danach|ebenso|gleiches|auch|puis|pareil|aussi|potem|tak samo|to samo)\b"
+    r"(\[not shown[^\]]*\])(?:[\s.,;:–-]+(?:(?:all )?(?:done|okay|ok|fine|good|worked|easy|fertig"
+    r"|erledigt|passt|gut|fait|fatto|fatta|zrobione|gotowe|klart?|hecho|listo|gedaan|klaar)[.,;!]\s*)?"
+    r"(?:and |but |or |und |et |i |och |e |poi |dann |puis |then )?"
+    rf"(?:then|again|as (?:above|before)|both|{_LIKEWISE}|{_OTHER_SIDE}"
+    rf"|{_SIDE},? (?:the )?(?:{_LIKEWISE})|th(?:at|is|ese|ose)|it|they|them|so"
+    r"|repeated|otra vez|igen|dann|danach|puis|poi|potem)\b"
     r"(?:[^.,;:!?\[]|(?<=\d)[.,:](?=\d))*[.!?]?)+",
     re.IGNORECASE,
 )
@@ -174,6 +191,8 @@ class JobWords:
         Its entries as typed, which a test may be a part of.
     done : tuple of str
         What its words tell as done, by which its fault may be hidden.
+    heard : tuple of str
+        What others tell on it, as how the car is now.
     """
 
     number: int | None
@@ -185,6 +204,7 @@ class JobWords:
     forbidden: tuple[_Forbidden, ...] = ()
     typed: tuple[str, ...] = ()
     done: tuple[str, ...] = ()
+    heard: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -199,6 +219,7 @@ class JobWords:
             forbidden=tuple(_forbidden_in(job, wording, igniter_job=words.igniter_job)),
             typed=tuple(each.text for each in job.entries),
             done=tuple(told_on(job)),
+            heard=tuple(heard_on(job)),
         )
 
     @classmethod
@@ -245,11 +266,24 @@ class JobWords:
         return f"{withheld_line(self.number, Reason.STRANGE)} "
 
     def named(self, text: str) -> str:
-        """Return a name, a condition or a customer's words: they tell values, but no step."""
-        if self.step_in(text) is None:
-            return text
-        shown = self.shown(text)
-        return self.line(text) if shown == text else shown
+        """Return a name, a condition or a customer's words: they tell values, but no step.
+
+        Where a sentence of them begins with work, it tells what was done, and is judged as that.
+        """
+        shown = text
+        if self.step_in(text) is not None:
+            shown = self.shown(text)
+            shown = self.line(text) if shown == text else shown
+        done = [each.strip() for each in sentences_of(text) if self._tells_danger_done(each)]
+        for sentence in done:
+            shown = shown.replace(sentence, self.line(sentence))
+        return _LEANING.sub(r"\1", shown) if done else shown
+
+    def _tells_danger_done(self, sentence: str) -> bool:
+        """Whether a sentence begins with work at an igniter that is worded like a dangerous one."""
+        if not self.igniter_job or not _begins_with_work(sentence, self.wording):
+            return False
+        return self.step_in(sentence, alike=True) is not None
 
     def bears_on_igniter(self, text: str) -> bool:
         """Whether words of the job have to be judged at all."""
@@ -586,7 +620,7 @@ class JobWords:
     @property
     def hides_fault(self) -> bool:
         """Whether the job's fault was only hidden, so that no fix of it counts as a cure."""
-        return hides_fault(self.done, igniter_job=self.igniter_job)
+        return hides_fault(self.done, self.heard, igniter_job=self.igniter_job)
 
     def without_success(self, attempt: Attempt) -> Attempt:
         """Return a fix without its success where what was done is dangerous: it is no fix.
@@ -855,6 +889,20 @@ def is_plain(danger: Danger | None) -> bool:
 def beside(label: str, *told: str | None) -> Iterator[str]:
     """Yield what else is told of a fix, each behind what was done."""
     yield from (f"{label}, {text}" for text in told if text)
+
+
+def _begins_with_work(sentence: str, wording: Wording | None) -> bool:
+    """Whether a sentence of several words leaves out who did it, as who did it writes it down."""
+    clauses = clauses_of(sentence, wording or trade_wording())
+    if not clauses or len(clauses[0].words) < _LEAST_WORDS:
+        return False
+    first = next(deeds_of(clauses[0]), None)
+    begins = first is not None and first[0] == 0 and first[2] is not Doing.MAY
+    return begins or _THEN.match(sentence) is not None
+
+
+_LEAST_WORDS = 4
+_THEN = compiled(r"\s*(?:and |und |et )?(?:then|dann|danach|puis|poi|potem|sedan)\b", re.IGNORECASE)
 
 
 def _lifted_of(job: Job, entry: int) -> list[Reading]:

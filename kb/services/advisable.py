@@ -104,14 +104,16 @@ def _are_fit(repair: RepairRecord, cause: str, restraint: bool) -> list[bool]:
 
 def _is_hidden(repair: RepairRecord, restraint: bool) -> bool:
     """Whether the fault of a case was hidden, as `kb.safety.hidden_fault.told_on` reads a job."""
+    if not (restraint or _is_igniter_job(repair)):
+        return False
     tried = (
-        fix_told(f"{each.action} {each.component}", each.words)
+        text
         for each in repair.attempts
         if each.cured is not False
+        for text in fix_told(f"{each.action} {each.component}", each.words, each.verified)
     )
-    told = (*repair.told, *filter(None, [repair.proved_by]), *tried)
-    igniter_job = restraint or _is_igniter_job(repair)
-    return hides_fault(told, igniter_job=igniter_job)
+    told = (*repair.told, *tried, *filter(None, [repair.proved_by]))
+    return hides_fault(told, (repair.complaint, *repair.heard), igniter_job=True)
 
 
 def _is_igniter_job(repair: RepairRecord) -> bool:

@@ -54,6 +54,8 @@ class Closing:
         What was done to make sure of it.
     reproduced : bool or None
         False if the fault was never seen to occur here.
+    stand_in_out : bool or None
+        Whether what was put in an igniter's place came out again. None is not told.
     """
 
     cause: str | Cause | None = None
@@ -69,6 +71,7 @@ class Closing:
     closed: date | None = None
     proofs: tuple[Proof, ...] = ()
     reproduced: bool | None = None
+    stand_in_out: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +139,7 @@ def _ended(base: Job, told: Closing, today: date, known: Iterable[Cause]) -> Job
         EntryKind.ATTEMPT: told.fix,
         EntryKind.CAUSE: told.cause if isinstance(told.cause, str) else told.cause_as_typed,
         EntryKind.PROOF: told.proved_by,
+        EntryKind.LINE: _STAND_IN[told.stand_in_out],
     }
     entries = (JobEntry(kind=kind, text=text) for kind, text in typed.items() if text)
     return replace(
@@ -147,6 +151,14 @@ def _ended(base: Job, told: Closing, today: date, known: Iterable[Cause]) -> Job
         attempts=_final_attempts(base, told),
         reproduced=base.reproduced if told.reproduced is None else told.reproduced,
     )
+
+
+_STAND_IN = {
+    True: "known load taken out again",
+    False: "known load was not taken out, it stays in",
+    None: None,
+}
+"""What is kept of the answer whether a stand-in came out again."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

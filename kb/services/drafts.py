@@ -24,7 +24,7 @@ from kb.intake.privacy import personal_data
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, is_untold_value
 from kb.safety.igniter_contacts import SPRAYED, sprayed_in
-from kb.safety.job_dangers import DONE_HERE, dangers_of, was_done
+from kb.safety.job_dangers import DONE_HERE, MAY_BE_IN, dangers_of, may_be_in, was_done
 from kb.safety.job_words import hidden_of, is_igniter_job
 from kb.safety.stand_ins import without_known_loads
 from kb.services.doubts import too_early
@@ -101,6 +101,8 @@ def _left_of_danger(job: Job, base: Job | None) -> Iterator[str]:
     ends = job.closed is not None and base is not None and base.closed is None
     if ends and base is not None and was_done(base):
         yield DONE_HERE
+    if ends and any(each.cured for each in job.attempts) and may_be_in(job):
+        yield MAY_BE_IN.format(job.number)
 
 
 def _is_ending(job: Job, base: Job | None) -> bool:

@@ -45,6 +45,7 @@ from kb.store.tables import (
     ENTRIES,
     IS_CASE,
     JOBS,
+    READINGS,
     TESTS,
     VEHICLES,
 )
@@ -242,20 +243,25 @@ class Repairs(InTransaction):
         one_car = self._one_car(joined)
         for row in self._connection.execute(_cases().where(*wanted)):
             parts = (each.get(row[0], ()) for each in (attempts, contacts, visits))
-            repair = RepairRecord._make((*row, *parts, ()))
+            repair = RepairRecord._make((*row, *parts, (), ()))
             car = one_car.get(repair.car, repair.car)
             found.append(repair if car == repair.car else repair._replace(car=car))
-        beside = self._told(each.number for each in found if _may_concern_igniter(each))
+        numbers = [each.number for each in found if _may_concern_igniter(each)]
+        done = self._told(numbers, (_typed(), _methods(), _tested(), _notes()))
+        heard = self._told(numbers, (_typed(of_others=True), _heard()))
+        none: list[str] = []
         return [
-            each._replace(told=beside[each.number]) if each.number in beside else each
+            each._replace(told=done.get(each.number, none), heard=heard.get(each.number, none))
+            if each.number in done or each.number in heard
+            else each
             for each in found
         ]
 
-    def _told(self, numbers: Iterable[int]) -> dict[int, list[str]]:
-        """Read what else the words of some jobs tell as done, see `RepairRecord`."""
+    def _told(self, numbers: Iterable[int], queries: Sequence[Select[Any]]) -> dict[int, list[str]]:
+        """Read what else the words of some jobs tell, see `RepairRecord`."""
         found: dict[int, list[str]] = defaultdict(list)
         for some in batches(numbers):
-            for query in (_notes(), _typed(), _tested()):
+            for query in queries:
                 (key, *_) = query.selected_columns
                 for number, *words in self._connection.execute(query.where(key.in_(some))):
                     found[number].append(outcome_told(*words) if words[1:] else words[0])
@@ -379,8 +385,19 @@ def _may_concern_igniter(case: RepairRecord) -> bool:
 
 
 @cache
-def _typed() -> Select[Any]:
-    return _parts(ENTRIES, (ENTRIES.c.text,)).where(ENTRIES.c.kind.not_in(OF_OTHERS))
+def _typed(*, of_others: bool = False) -> Select[Any]:
+    theirs = ENTRIES.c.kind.in_(OF_OTHERS)
+    return _parts(ENTRIES, (ENTRIES.c.text,)).where(theirs if of_others else ~theirs)
+
+
+@cache
+def _methods() -> Select[Any]:
+    return _parts(READINGS, (READINGS.c.method,)).where(READINGS.c.method.is_not(None))
+
+
+@cache
+def _heard() -> Select[Any]:
+    return _parts(CONTACTS, (CONTACTS.c.words,)).where(CONTACTS.c.words.is_not(None))
 
 
 @cache

@@ -35,6 +35,28 @@ _SUPPLY_ON = compiled(
 )
 """Words of what is done, or seen, with the supply on; rather too many, for they only end a
 confirmation early."""
+_SUPPLY = (
+    r"batter\w*|bater[ií]a\w*|akumulator\w*|accu\w*|pol|minus\w*|negativ\w*|neg|mass\w*|masa"
+    r"|klemm\w*|(?:earth|ground) (?:lead|strap|cable)|strom|saft|juice|current|power|supply"
+    r"|spannung|zündung|zap[łl]on\w*|tändning\w*|quadro|courant|prąd\w*|ström\w*|isolator|12 ?v"
+)
+_ON = (
+    r"on|back|again|hooked|restored|refitted|clamped|up|wieder|angehängt|montiert|angeklemmt"
+    r"|angeschlossen|dran|drauf|ein|an|eingeschaltet|verbunden|rebranch\w*|branch\w*|r[eé]tabli\w*"
+    r"|re?mis\w*|mis|pod[łl][ąa]cz\w*|podpi\w*|w[łl][ąa]cz\w*|założon\w+|z powrotem|inkoppl\w*"
+    r"|anslut\w*|på|ricollegat\w|collegat\w|riattacc\w*|acceso|rimess\w|inserit\w|conectad\w"
+    r"|puest\w|aangesloten|aan|terug"
+)
+_OFF = r"off|out|ab|aus|abgeklemmt|d[eé]branch\w*|od[łl][ąa]cz\w*|frånkoppl\w*|scollegat\w|not"
+_BETWEEN = rf"(?:(?!\b(?:{_OFF})\b)[^.;,]){{0,25}}"
+_ON_AGAIN = compiled(
+    rf"\b(?:(?:{_SUPPLY})\b{_BETWEEN}\b(?:{_ON})|(?:{_ON})\b{_BETWEEN}\b(?:{_SUPPLY})"
+    r"|rebranch\w*|ricollegat\w|angeklemmt|pod[łl][ąa]czon\w+|restored|energi[sz]ed"
+    r"|(?:clamps?|terminals?) back on the post|contact (?:re)?mis|(?:re)?mis le contact"
+    r"|contact aan|contacto (?:puesto|dado))\b",
+    re.IGNORECASE,
+)
+"""That the supply came back, in any of the shop's tongues."""
 _COLD = compiled(
     r"\b(?:look\w*|saw|seen|visual\w*|inspect\w*|felt|feel\w*|drag\w*|grip\w*|pins?|terminals?"
     r"|plugs?|connectors?|loom|wires?|trim|seat|clean\w*|dr(?:y|ied)|green|corro\w*|loose|tight"
@@ -105,12 +127,12 @@ def may_be_on(text: str) -> bool:
     >>> may_be_on("horn pressed: works"), may_be_on("zorbed"), may_be_on("felt the pins one by one")
     (True, True, False)
     """
-    return bool(_SUPPLY_ON.search(text)) or not _COLD.search(text)
+    return tells_on(text) or not _COLD.search(text)
 
 
 def tells_on(text: str) -> bool:
     """Whether words beside the steps, as a note, tell that the supply was on."""
-    return bool(_SUPPLY_ON.search(text))
+    return bool(_SUPPLY_ON.search(text) or _ON_AGAIN.search(text))
 
 
 def unconfirmed(

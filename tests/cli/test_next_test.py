@@ -115,7 +115,7 @@ def test_the_restraint_walk_through_at_a_terminal(shop: str) -> None:
             "--stage", "after the fix", "--method", "scan tool live value")
     )  # fmt: skip
     keys = "x\nseat connector under seat, high resistance\n\nload followed, pin loose\n"
-    closed = ok(type_at(shop, "job", "work", NUMBER, keys=f"BT\n{keys}y\nn\ny\ny\n"))
+    closed = ok(type_at(shop, "job", "work", NUMBER, keys=f"BT\n{keys}y\nn\ny\ny\ny\n"))
     asked = re.findall(r"^(.+)\? \[y/N\]", closed, re.MULTILINE)
     proofs = ["self-test passed", "code cleared and not returned", "terminals checked"]
     assert asked[:3] == proofs

@@ -391,6 +391,8 @@ def test_of_an_entry_only_the_dangerous_part_is_replaced(text: str, shown: str) 
         *("Same on the other side.", "Then it went off.", "It read 2.3 ohm.", "Again on the RH."),
         *("As above on the right.", "Both did.", "Ditto RH.", "That was it.", "Other side too."),
         *("Dann rechts.", "Pareil à droite.", "To samo po prawej."),
+        *("Andere Seite genauso.", "Likadant andra sidan.", "Poi l'altro lato uguale."),
+        *("Rechts genauso.", "Andra sidan också.", "Anche a destra.", "L'autre côté aussi."),
     ],
 )
 def test_what_leans_on_a_hidden_part_is_hidden_with_it(rest: str) -> None:
@@ -418,3 +420,38 @@ def test_a_line_in_the_place_of_several_dangers_says_how_many(text: str, steps: 
     shown = noted(text)
     assert shown.endswith(f"({steps} dangerous steps)") == bool(steps)
     assert ("dangerous steps" in shown) == bool(steps)
+
+
+@pytest.mark.parametrize("between", ["Done.", "OK.", "All good.", "Fertig.", "Klart.", "Fatto."])
+def test_what_leans_on_a_hidden_part_does_so_behind_a_short_sentence(between: str) -> None:
+    told = f"{LAMPED}. {between} Same on the other side. Carpet dried."
+    assert noted(told) == f"{MARK} Carpet dried."
+
+
+@pytest.mark.parametrize(
+    ("told", "stays"),
+    [
+        ("airbag lamp on. Driver bag out on the bench. Then 9 V for a second. It went.", True),
+        ("Disconnected battery. Reconnected it. Then unplugged the bag to see the code.", True),
+        ("Hit the sensor with a hammer, key on, to see whether it deploys.", True),
+        ("Pulled the yellow plug under the seat. It read 2.1. Same on the other side.", True),
+        ("airbag lamp on since the battery was replaced", False),
+        ("airbag lamp on. Customer had the seat out himself and plugged it again", False),
+        ("airbag lamp comes and goes, was told the bag may go off", False),
+        ("Seat removed for carpet cleaning, then lamp on", False),
+    ],
+)
+def test_work_that_a_complaint_begins_a_sentence_with_is_judged_as_done(
+    told: str, stays: bool
+) -> None:
+    job = Job(
+        vehicle=Vehicle(),
+        opened=date(2026, 3, 2),
+        complaint=told,
+        system=System.RESTRAINTS,
+        entries=(JobEntry(kind=EntryKind.COMPLAINT, text=told),),
+    )
+    shown = JobWords.of(job).shown_job(job)
+    assert ("[not shown" in shown.complaint) == stays
+    assert ("[not shown" in shown.entries[0].text) == stays
+    assert "Same on the other side" not in shown.complaint

@@ -136,6 +136,8 @@ def test_it_keeps_its_place_among_the_attempts(small_store: str, cured: bool) ->
 
 HIDDEN = "left 2 ohm resistor in the pretensioner plug, lamp off"
 LINE = JobEntry(kind=EntryKind.LINE, text=HIDDEN)
+LOAD = DiagnosticTest(name="known load", seen="in place of the pretensioner: code gone")
+STILL_IN = "drives on with the load in it, it is still in"
 HIDING: list[dict[str, Any]] = [
     {"entries": (LINE,)},
     {"notes": "lamp coded out"},
@@ -144,6 +146,9 @@ HIDING: list[dict[str, Any]] = [
     {"tests": (DiagnosticTest(name="bridged the clock spring", seen="lamp off"),)},
     {"attempts": (BRIDGED, CLEANED)},
     {"attempts": (CLEANED, replace(BRIDGED, cured=None))},
+    {"tests": (LOAD,), "notes": "Customer collected the car like that."},
+    {"tests": (LOAD,), "attempts": (replace(CLEANED, verified="lamp off, never taken out"),)},
+    {"tests": (LOAD,), "entries": (replace(LINE, kind=EntryKind.CONTACT, text=STILL_IN),)},
 ]
 
 
@@ -180,6 +185,8 @@ def test_where_the_fault_was_hidden_nothing_counts_as_a_cure(
     "told",
     [
         {"notes": "substitute load in, lamp out, taken out again"},
+        {"tests": (LOAD,), "notes": "Taken out again, plug cleaned."},
+        {"tests": (LOAD,)},
         {"entries": (replace(LINE, kind=EntryKind.COMPLAINT),)},
         {"entries": (replace(LINE, kind=EntryKind.CONTACT),)},
         {"attempts": (replace(BRIDGED, cured=False), CLEANED)},

@@ -16,6 +16,7 @@ from kb.troubleshooting.locks import (
     ToldStep,
     ended,
     supply_on,
+    tells_on,
     told_tests,
     unconfirmed,
     unvouched,
@@ -231,3 +232,28 @@ def test_the_step_told_in_other_words_ends_it(title: str) -> None:
     job = replace(JOB, confirmations=tuple(replace(e, step="drag test") for e in JOB.confirmations))
     assert is_open(LATER, step="drag test", job=job)
     assert not is_open(replace(LATER, deeds=(deed(5, title=title),)), "drag test", job)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        *("Batterie wieder angeklemmt", "power restored", "battery back on", "rebranché"),
+        *("batterie rebranchée", "contact mis", "podłączony akumulator", "włączony zapłon"),
+        *("batteriet inkopplat", "batteria ricollegata", "batería conectada", "Masse wieder dran"),
+        *("Zündung ein", "terminal back on the post", "accu weer aangesloten"),
+    ],
+)
+def test_it_is_told_in_many_tongues_that_the_supply_came_back(told: str) -> None:
+    assert tells_on(told)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        *("Batterie abgeklemmt", "battery off and waited", "batterie débranchée", "Minuspol ab"),
+        *("akumulator odłączony", "batteria scollegata", "looked at the pins", "Zündung aus"),
+        *("connector clip back on", "no contact on pin 2", "earth on the sill cleaned, dry"),
+    ],
+)
+def test_a_supply_that_is_off_is_not_told_to_be_back(told: str) -> None:
+    assert not tells_on(told)

@@ -198,7 +198,7 @@ def keep_shown(
         say("Nothing was stored.")
         typed_now().wanted = True
         return None
-    recorded = keep_asking(app, draft, ask=asked and ask)
+    recorded = keep_asking(app, draft, ask=asked and (ask or bool(draft.dangers)))
     if recorded is None:
         typed_now().wanted = True
         return None

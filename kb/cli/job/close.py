@@ -33,7 +33,7 @@ from kb.local_time import local_now
 from kb.reports import layout
 from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
-from kb.safety.job_dangers import danger_line
+from kb.safety.job_dangers import danger_line, may_be_in
 from kb.safety.job_words import FIT
 from kb.services.absent_cures import fix_told
 from kb.services.adding import dangerous_words
@@ -53,6 +53,7 @@ from kb.settings import Settings
 SUSPECTS = "Suspects, by the shop's names for them"
 OTHERWISE = "{} cured it, a part that no suspect has by that name; is it one of these?"
 CAUSE, FIX, CURED, PROVED = "Cause", "Last fix", "Did it cure it?", "What proved the cause"
+STAND_IN_OUT = "Is what was put in an igniter's place out again?"
 NO_CAUSE = "Close without a cause?"
 MORE = "+"
 """What is typed behind the number of a suspect by who wants to be asked for all there is."""
@@ -140,7 +141,7 @@ def close(
             if told_more is None:
                 say("Nothing was stored.")
                 return
-            closing = told_more
+            closing = _with_stand_in(told_more, sheet.job)
         draft = _closed(app, number, closing)
         kept = keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
     if kept is not None:
@@ -243,6 +244,14 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing |
         or (_proofs(_with_fix(sheet.job, attempt), cause, app.settings) if cured and cause else ()),
         reproduced=_reproduced(told, sheet),
     )
+
+
+def _with_stand_in(told: Closing, job: Job) -> Closing:
+    """Ask whether a known load is out again, where nothing tells it, before the fix is a cure."""
+    cured = told.cured or (told.fix is None and any(each.cured for each in job.attempts))
+    if not cured or not may_be_in(job, told.fix, told.proved_by, told.verified):
+        return told
+    return replace(told, stand_in_out=ask_outcome(STAND_IN_OUT))
 
 
 def _choices(app: App, sheet: JobSheet) -> CauseChoices:
