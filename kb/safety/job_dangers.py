@@ -50,7 +50,7 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
         ),
         (words.step_in(text, alike=tells_work(text)) for text in at_igniter),
     ):
-        if dangers := [_as_typed(danger, whole) for danger in steps if danger]:
+        if dangers := list(_in_their_sentences(filter(None, steps), whole, words)):
             return _each_by_itself(list(dict.fromkeys(dangers)), whole, words)
     return list(_left_in(job, base)) if words.igniter_job else []
 
@@ -107,6 +107,19 @@ def _parts_of(text: str) -> int:
 
 
 _SEVERAL = 2
+
+
+def _in_their_sentences(
+    dangers: Iterable[Danger], entries: Sequence[JobEntry], words: JobWords
+) -> Iterator[Danger]:
+    """Yield dangers as they were typed, but for those that the whole sentence typed is free of.
+
+    A part alone has lost at what it was done: *clock spring on the bench, measured 0.3 ohm*.
+    """
+    for danger in dangers:
+        typed = _as_typed(danger, entries)
+        if typed.told == danger.told or words.step_in(typed.told):
+            yield typed
 
 
 def _as_typed(danger: Danger, entries: Iterable[JobEntry]) -> Danger:

@@ -424,8 +424,10 @@ def test_a_line_in_the_place_of_several_dangers_says_how_many(text: str, steps: 
 
 @pytest.mark.parametrize("between", ["Done.", "OK.", "All good.", "Fertig.", "Klart.", "Fatto."])
 def test_what_leans_on_a_hidden_part_does_so_behind_a_short_sentence(between: str) -> None:
-    told = f"{LAMPED}. {between} Same on the other side. Carpet dried."
-    assert noted(told) == f"{MARK} Carpet dried."
+    shown = noted(f"{LAMPED}. {between} Same on the other side. Carpet dried.")
+    assert shown.startswith(MARK)
+    assert shown.endswith("Carpet dried.")
+    assert "other side" not in shown
 
 
 @pytest.mark.parametrize(
