@@ -33,13 +33,13 @@ def test_without_baselines_only_the_program_is_told(small_store: str) -> None:
 
 def test_json_is_json_and_the_page_is_written_beside_it(small_store: str, tmp_path: Path) -> None:
     page = tmp_path / "page.html"
-    result = evaluate(small_store, "--least-known", "1", "--json", "--page", str(page))
+    result = evaluate(small_store, "--least-known", "3", "--json", "--page", str(page))
     found = json.loads(result.stdout)
-    assert found["whole"]["questions"] == 5
-    assert "of 5 were new to the shop" in found["in_short"]
+    assert found["whole"]["questions"] == 3
+    assert "of 3 were new to the shop" in found["in_short"]
     written = page.read_text(encoding="utf-8")
     assert found["in_short"] in written
-    (unsure,) = (each for each in found["notices"] if "cannot be told from 5 questions" in each)
+    (unsure,) = (each for each in found["notices"] if "cannot be told from 3 questions" in each)
     for told in (unsure, "Whether the chances hold cannot be told from so few"):
         assert told in written
     assert "beyond luck" not in written

@@ -55,13 +55,13 @@ def test_a_closed_stream_brings_no_traceback(small_store: str, line: str, code: 
 
 def test_what_a_terminal_cannot_show_is_stored_all_the_same(small_store: str) -> None:
     done = shell(
-        '$KB job add 1 "rattle \u4e2d\u6587" --yes && $KB job show 1',
+        '$KB job add 1 "rattle \u0142\u0105" --yes && $KB job show 1',
         small_store,
         PYTHONIOENCODING="cp1252",
     )
     assert (done.returncode, b"Traceback" in done.stderr) == (0, False)
     assert b"rattle ??" in done.stdout
-    assert "rattle \u4e2d\u6587" in json.loads(typed(small_store, 1))
+    assert "rattle \u0142\u0105" in json.loads(typed(small_store, 1))
 
 
 @pytest.mark.parametrize("output", ["| true", ">/dev/full"])

@@ -51,14 +51,14 @@ def test_the_rival_is_the_plain_way_with_most_right(late: Evaluation) -> None:
 
 
 def test_without_plain_ways_there_is_no_rival(small_store: str) -> None:
-    found = evaluate(small_store, Settings(), least_known=1, baselines=False)
+    found = evaluate(small_store, Settings(), least_known=3, baselines=False)
     assert found.whole is not None
     assert [way.name for way in found.whole.ways] == [TOOL]
     assert found.rival is None
     few, unsure = found.notices
     assert few == Notice.FEW_QUESTIONS
     luck = found.whole.way(TOOL).figures.calibration_luck
-    assert unsure.startswith("Whether the chances hold cannot be told from 5 questions: ")
+    assert unsure.startswith("Whether the chances hold cannot be told from 3 questions: ")
     assert unsure.endswith(f"may be off by {luck:.2f}.")
 
 
