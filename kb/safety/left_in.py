@@ -16,6 +16,11 @@ from kb.safety.igniter import about_igniter
 from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("left_in.toml")
+_BESIDE = compiled(
+    r"(?i)\b(?:clock ?spring|spiral|connector|plug|harness|loom|wiring|wires?|sensor|control unit"
+    r"|ecu|lamp|wickelfeder|stecker|kabel)"
+)
+"""What is no igniter itself: that it is new tells nothing of a load in an igniter's place."""
 _CLAUSE_ENDS = compiled(r"[.;,!?:]+(?:\s|$)")
 
 
@@ -85,6 +90,8 @@ def is_out_told(told: Iterable[str]) -> bool:
     True
     >>> is_out_told(["known load in, lamp out", "new bag ordered"])
     False
+    >>> is_out_told(["known load in, lamp out", "replaced clock spring"])
+    False
     """
     return _comes_out(_joined(told))
 
@@ -142,7 +149,7 @@ def _tells_out(clause: str) -> bool:
     """Whether a clause tells a stand-in out, or a new igniter in; an old one out is neither."""
     named = about_igniter([clause])
     stands = stands_told(clause)
-    if _told().renewed.search(clause) and named and not stands:
+    if _told().renewed.search(clause) and named and not stands and not _BESIDE.search(clause):
         return _told().to_come.search(clause) is None
     out = _told().out.search(clause)
     if out is None or _told().denied.search(clause):
