@@ -16,11 +16,6 @@ from kb.safety.igniter import about_igniter
 from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("left_in.toml")
-_BESIDE = compiled(
-    r"(?i)\b(?:clock ?spring|spiral|connector|plug|harness|loom|wiring|wires?|sensor|control unit"
-    r"|ecu|lamp|wickelfeder|stecker|kabel)"
-)
-"""What is no igniter itself: that it is new tells nothing of a load in an igniter's place."""
 _CLAUSE_ENDS = compiled(r"[.;,!?:]+(?:\s|$)")
 
 
@@ -59,7 +54,7 @@ class _Told:
             pattern(table["renewed"], r"\b"),
             pattern(table["to_come"], r"\b"),
         )
-        self.now = pattern(table["now"], r"\b")
+        self.beside, self.now = pattern(table["beside"], r"\b"), pattern(table["now"], r"\b")
         self.denied = pattern(table["denied"], r"\b")
 
 
@@ -149,7 +144,8 @@ def _tells_out(clause: str) -> bool:
     """Whether a clause tells a stand-in out, or a new igniter in; an old one out is neither."""
     named = about_igniter([clause])
     stands = stands_told(clause)
-    if _told().renewed.search(clause) and named and not stands and not _BESIDE.search(clause):
+    other = stands or _told().beside.search(clause)
+    if _told().renewed.search(clause) and named and not other:
         return _told().to_come.search(clause) is None
     out = _told().out.search(clause)
     if out is None or _told().denied.search(clause):

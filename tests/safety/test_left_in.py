@@ -108,6 +108,15 @@ def test_no_resistor_of_another_system_hides_anything() -> None:
     assert not JobWords.of(replace(job, attempts=(), notes=notes)).hides_fault
 
 
+def test_in_place_of_a_part_is_where_it_stood_not_that_it_stays() -> None:
+    seen = "with a load in place of the airbag it still drops out on left lock"
+    spring = Attempt(action=Action.REPLACED, component="clock spring", cured=True)
+    tests = (replace(PUT, seen=seen),)
+    assert not JobWords.of(replace(JOB, tests=tests, attempts=(spring,))).hides_fault
+    stays = (replace(PUT, seen="with the load in place the lamp stays out"),)
+    assert JobWords.of(replace(JOB, tests=stays, attempts=(spring,))).hides_fault
+
+
 def test_what_failed_put_nothing_in() -> None:
     failed = replace(FIX, words="left the dummy where it was", cured=False)
     assert not JobWords.of(replace(JOB, tests=(), attempts=(failed,))).hides_fault
@@ -121,6 +130,10 @@ def test_what_failed_put_nothing_in() -> None:
         ({"tests": ()}, False),
         ({"attempts": (Attempt(action=Action.REPLACED, component="pretensioner"),)}, False),
         ({"notes": "pretensioner ordered"}, True),
+        *(
+            ({"attempts": (Attempt(action=Action.REPLACED, component=beside),)}, True)
+            for beside in ["clock spring", "airbag connector", "airbag control unit"]
+        ),
     ],
 )
 def test_whether_it_is_out_is_asked_where_nothing_tells_it(
