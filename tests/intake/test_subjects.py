@@ -41,6 +41,10 @@ ASIDE = [phrase.removesuffix("?") for phrase in PHRASES if phrase.endswith("?")]
         ("misfires in damp weather", {"misfire"}),
         ("charge lamp on over bumps, on the key", {"charging"}),
         ("rear window heater off at full throttle", {"heated screen"}),
+        ("airbag lamp on", {"airbags"}),
+        ("code for the passenger airbag, open", {"passenger airbag"}),
+        ("curtain airbag code", {"side airbags"}),
+        ("clock spring worn", {"airbags", "driver airbag"}),
     ],
 )
 def test_a_complaint_is_about_the_part_or_function_it_names(text: str, about: set[str]) -> None:
