@@ -1,11 +1,11 @@
 """Where a test of the trade's table fits: the kind of trouble, and the suspects it can speak of."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from kb.case import Cause, Complaint, FailureMode, Job, LinkKind, Reading, System, TroubleCode
 from kb.intake.wording import Wording
 from kb.troubleshooting.circuit import kind_of
-from kb.troubleshooting.general_tests import GeneralTest, TroubleSign, general_tests
+from kb.troubleshooting.general_tests import GeneralTest, TroubleSign, WordedAt, general_tests
 
 DANGEROUS = frozenset([System.RESTRAINTS, System.HIGH_VOLTAGE])
 """Systems on which a test is first made safe."""
@@ -114,13 +114,32 @@ def how_at(general: GeneralTest, parts: Iterable[str], wording: Wording) -> str:
     >>> how_at(look, ["seat connector"], Wording.default()) == look.how
     True
     """
-    found: list[str] = []
+    found = (each.how if each else general.how for each in _worded_at(general, parts, wording))
+    return " ".join(dict.fromkeys(found)) or general.how
+
+
+def cautions_there(general: GeneralTest, parts: Iterable[str], wording: Wording) -> tuple[str, ...]:
+    """Return the cautions of a test that are written for some parts only.
+
+    Examples
+    --------
+    >>> leak = next(each for each in general_tests().test if each.name == "leak test")
+    >>> [len(cautions_there(leak, [part], Wording.default())) for part in ("tyre", "condenser")]
+    [0, 1]
+    """
+    told = (each.cautions for each in _worded_at(general, parts, wording) if each)
+    return tuple(dict.fromkeys(line for lines in told for line in lines))
+
+
+def _worded_at(
+    general: GeneralTest, parts: Iterable[str], wording: Wording
+) -> Iterator[WordedAt | None]:
+    """Yield what is written of a test for each part, None where nothing is."""
     for part in parts:
         named = [wording.tokens(part)]
         plain = kind_of(part, wording) is LinkKind.COMPONENT
-        fit = (each.how for each in general.worded if plain and _stands(each.parts, named, wording))
-        found.append(next(fit, general.how))
-    return " ".join(dict.fromkeys(found)) or general.how
+        fit = (each for each in general.worded if plain and _stands(each.parts, named, wording))
+        yield next(fit, None)
 
 
 def first_tests(

@@ -40,6 +40,7 @@ class WordedAt:
 
     how: str
     parts: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -40,6 +40,7 @@ from kb.troubleshooting.fitting import (
     DANGEROUS,
     ESCAPING_FUEL,
     INSULATION,
+    cautions_there,
     first_tests,
     how_at,
     lacks,
@@ -787,11 +788,20 @@ class _Plan:
         if general is None:
             blamed = [part for each in candidate.outcomes for part in each.points_to]
             found = self.guard.cautions_at([candidate.title, *blamed], self.wording, own=True)
-            kin = (line for test in kin_of(candidate.title) for line in test.cautions)
+            kin = (
+                line
+                for test in kin_of(candidate.title)
+                for line in (*cautions_there(test, blamed, self.wording), *test.cautions)
+            )
             return tuple(dict.fromkeys((*found, *kin)))
         leak = FailureMode.LEAKING in general.shows
-        parts = [each.cause.component for each in self.held if leak]
-        return (*self.guard.cautions_at(parts, self.wording), *self.guard.cautions_of(general))
+        held = [each.cause.component for each in self.held if leak]
+        parts = [part for each in candidate.outcomes for part in each.points_to]
+        return (
+            *self.guard.cautions_at(held, self.wording),
+            *cautions_there(general, parts, self.wording),
+            *self.guard.cautions_of(general),
+        )
 
     def fix(self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...]) -> Step:
         """Lay out a fix as the next step."""
