@@ -297,6 +297,12 @@ def _locked(step: Step) -> Iterator[layout.Row]:
         yield "", Text("LOCKED until what makes it safe is confirmed.", "yellow")
 
 
+def _why(step: Step) -> str:
+    """Say in one line why a step comes before the next."""
+    settled = f"; it settled {step.settled} of {plural(step.like, 'tested job')} like this one"
+    return f"why: {step.why}{settled if step.settled else ''}"
+
+
 def _step(
     working: WorkingJob, step: Step, detail: bool, *, first: bool = False
 ) -> Iterator[layout.Row]:
@@ -306,8 +312,7 @@ def _step(
         yield "", Text(f"Caution: {caution}", "yellow")
     if step.how and not step.locks:
         yield "", Text(step.how)
-    if step.settled:
-        yield "", Text(f"settled {step.settled} of {plural(step.like, 'tested job')} like this one")
+    yield "", Text(_why(step))
     for each in working.records:
         if each.step == step.title:
             yield "", Text(f"here, for {each.cause.label}: {counts(each.rate)}; {rate(each.rate)}")

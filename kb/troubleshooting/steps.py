@@ -5,9 +5,11 @@ job's tests and failed fixes by Bayes. What may hurt is locked until its precond
 on a circuit with an igniter only the trade's tests that are fit for it are proposed.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
+from enum import StrEnum
+from itertools import islice
 
 from kb.case import (
     Attempt,
@@ -156,6 +158,19 @@ class Branch:
     by_one_case: bool = False
 
 
+class Why(StrEnum):
+    """Why a step comes before the one behind it."""
+
+    LOOK = "on the restraints a look comes before anything else"
+    LEADS = "it makes it safe to go on"
+    CALLED_FOR = "likelier none of the suspects, and such trouble calls for it"
+    FEW_CASES = "a test before a part, as too little speaks for one yet"
+    PROVES = "it may prove the part, and is quicker than the fix"
+    SPOKEN_FOR = "a test speaks for its part"
+    TELLS = "it tells most for its time"
+    QUICKEST = "the quickest way to a proven repair"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """One thing to do next.
@@ -166,6 +181,8 @@ class Step:
         What it takes; `minutes_known` jobs of the shop told it, 0 if it is the table's.
     minutes_left : float
         Expected work to a proven repair if it is done now.
+    why : Why
+        Why it comes before the next.
     locks : tuple of Precondition
         What must be confirmed before it.
     spoke_for, heard : int
@@ -183,6 +200,7 @@ class Step:
     minutes: float
     minutes_known: int
     minutes_left: float
+    why: Why
     locks: tuple[Precondition, ...]
     cautions: tuple[str, ...]
     branches: tuple[Branch, ...]
@@ -279,8 +297,7 @@ def advise(
     history = list(history)
     failed, cure = [*before, *in_vain(job)], cure_of(job)
     tried = [*failed, cure] if cure else failed
-    beforehand = dict(_worthless(job, wording, Guard.of(job, (), systems, wording).restraint))
-    told = replace(job, tests=tuple(each for each in job.tests if each.name not in beforehand))
+    told = _without_worthless(job, wording, Guard.of(job, (), systems, wording).restraint)
     recorded = _recorded(told, [each.cause for each in priors], history, wording, settings)
     likely, unlikely = _likeliest_now(told, priors, recorded, tried, fixes, wording, settings)
     rest = max(1 - sum(each.chance for each in priors), 0.0) + sum(c for _, c in unlikely)
@@ -288,8 +305,7 @@ def advise(
     causes = [each.cause for each in held]
     guard = Guard.of(job, causes, [*systems, *filter(None, (p.system for p in held))], wording)
     chain, signs = chain_of(causes, job.circuit, wording), _signs_now(job, told_signs, guard)
-    keys = {each.cause.key for each in likely}
-    on_these = [each for each in history if each.cause is not None and each.cause.key in keys]
+    on_these = _of_causes(history, {each.cause.key for each in likely})
     strange = unseen >= UNKNOWN * (unseen + sum(each.chance for each in held))
     starting = (
         *leading_tests(signs),
@@ -359,22 +375,25 @@ def advise(
             choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
         )
     )
-    ranked = _proved_first(ranked, tests.keys() - locked, tests, remedies, weights)
-    if best <= BEST:
-        ranked = _worth_proposing(ranked, remedies, weights, _tell_nothing(problem, starts))
-    minutes |= {name: each.minutes for name, each in remedies.items()}
-    minutes[_AFRESH] = settings.from_scratch + _usual(
-        repairs, [each.minutes for each in repairs], weights
-    )
+    needed = {choice.name: locks(choice.name, tests.get(choice.name)) for choice in ranked}
+    proving = _proved_first(ranked, needed, tests, remedies, weights, spoken_for)
+    looks = [name for name, each in tests.items() if guard.comes_first(each)]
+    whys = _whys(ranked, proving, behind) | _put_first(remedies, spoken_for, starts, leading, looks)
+    few = _worth_proposing(proving, remedies, weights, _tell_nothing(problem, starts))
+    afresh = settings.from_scratch + _usual(repairs, [each.minutes for each in repairs], weights)
+    minutes |= {name: each.minutes for name, each in remedies.items()} | {_AFRESH: afresh}
     plan = _Plan(
         *(problem, held, minutes, guard, settling, keys_of),
         *(settings.besides_test, wording, tuple(leading)),
     )
     steps = tuple(
-        plan.test(choice, tests[choice.name], locks(choice.name, tests[choice.name]))
+        plan.test(
+            *(choice, tests[choice.name], locks(choice.name, tests[choice.name])),
+            whys[choice.name],
+        )
         if choice.kind is Kind.TEST
-        else plan.fix(choice, remedies[choice.name], locks(choice.name, None))
-        for choice in ranked[:best]
+        else plan.fix(*(choice, remedies[choice.name], locks(choice.name, None)), whys[choice.name])
+        for choice in (few if best <= BEST else proving)[:best]
     )
     alone = plan.order_minutes(problem)
     return Advice(
@@ -390,6 +409,10 @@ def advise(
         worthless=worthless,
         systems=guard.systems,
     )
+
+
+def _of_causes(history: Iterable[TestedCase], keys: Container[Key]) -> list[TestedCase]:
+    return [each for each in history if each.cause is not None and each.cause.key in keys]
 
 
 def _recorded(
@@ -528,14 +551,17 @@ def _starts(
 
 def _proved_first(
     ranked: Sequence[Choice],
-    free: AbstractSet[str],
+    needed: Mapping[str, Collection[Precondition]],
     tests: Mapping[str, Candidate],
     remedies: Mapping[str, Remedy],
     weights: Sequence[float],
+    spoken_for: AbstractSet[int],
 ) -> list[Choice]:
     """Put before a fix that is not nearly sure to cure the tests behind it that prove its part.
 
-    Only those that nothing locks, of the `free`, and that take no longer than it.
+    Where there is none, and nothing that was tested or stands before speaks for the part, the first
+    test that may. Only those that take no longer than it, and nothing locks that does not lock it:
+    what is `needed` tells.
     """
     left, found = list(ranked), list[Choice]()
     while left:
@@ -546,18 +572,69 @@ def _proved_first(
                 weight * cure for weight, cure in zip(weights, remedy.repair.cures, strict=True)
             ]
             likeliest = max(range(len(shares)), key=shares.__getitem__)
-            before = [
+            quick = [
                 each
                 for each in left
-                if sum(shares) < NEARLY_SURE
-                and each.name in free
-                and _proves(tests[each.name], likeliest)
+                if each.name in tests
+                and set(needed[each.name]) <= set(needed[now.name])
                 and tests[each.name].minutes <= remedy.minutes
             ]
+            speaking = likeliest in spoken_for or any(
+                each.name in tests and _may_speak_for(tests[each.name], likeliest) for each in found
+            )
+            before = []
+            if sum(shares) < NEARLY_SURE:
+                before = [each for each in quick if _proves(tests[each.name], likeliest)]
+            if not speaking:
+                may = (each for each in quick if _may_speak_for(tests[each.name], likeliest))
+                before = before or [*islice(may, 1)]
             found += before
             left = [each for each in left if each not in before]
         found.append(now)
     return found
+
+
+def _whys(
+    ranked: Sequence[Choice], proving: Sequence[Choice], behind: Container[str]
+) -> dict[str, Why]:
+    """Say of each step what puts it before the next, from the order before and with proofs."""
+    at = {choice.name: place for place, choice in enumerate(ranked)}
+
+    def why(place: int, choice: Choice) -> Why:
+        later = proving[place + 1 :]
+        if choice.kind is Kind.REPAIR:
+            return Why.QUICKEST
+        if any(at[each.name] < at[choice.name] for each in later):
+            return Why.PROVES
+        return Why.FEW_CASES if any(each.name in behind for each in later[:1]) else Why.TELLS
+
+    return {choice.name: why(place, choice) for place, choice in enumerate(proving)}
+
+
+def _put_first(
+    remedies: Mapping[str, Remedy],
+    spoken_for: AbstractSet[int],
+    starts: Iterable[str],
+    leading: Iterable[str],
+    looks: Iterable[str],
+) -> dict[str, Why]:
+    """Say of the steps that a rule puts before others which one it was, the strongest last."""
+    spoken = {
+        name
+        for name, each in remedies.items()
+        if any(each.repair.cures[place] for place in spoken_for)
+    }
+    return (
+        dict.fromkeys(spoken, Why.SPOKEN_FOR)
+        | dict.fromkeys(starts, Why.CALLED_FOR)
+        | dict.fromkeys(leading, Why.LEADS)
+        | dict.fromkeys(looks, Why.LOOK)
+    )
+
+
+def _may_speak_for(candidate: Candidate, suspect: int) -> bool:
+    """Whether some outcome of a test finds something at the part of a suspect."""
+    return any(each.points_to and suspect in each.left for each in candidate.outcomes)
 
 
 def _proves(candidate: Candidate, suspect: int) -> bool:
@@ -638,6 +715,12 @@ def _on_circuit(
     rest = unseen * (1 - settings.in_links)
     total = sum(each.chance for each in known) + rest
     return [replace(each, chance=each.chance / total) for each in known], rest / total
+
+
+def _without_worthless(job: Job, wording: Wording, restraint: bool) -> Job:
+    """Return a job without the tests that tell nothing as they were made."""
+    beforehand = dict(_worthless(job, wording, restraint))
+    return replace(job, tests=tuple(each for each in job.tests if each.name not in beforehand))
 
 
 def _worthless(job: Job, wording: Wording, restraint: bool) -> tuple[tuple[str, str], ...]:
@@ -747,7 +830,9 @@ class _Plan:
     wording: Wording
     leading: tuple[str, ...]
 
-    def test(self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...]) -> Step:
+    def test(
+        self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...], why: Why
+    ) -> Step:
         """Lay out a test as the next step."""
         test = next(each for each in self.problem.tests if each.name == choice.name)
         after = [self.problem.seen(test, k) for k in range(len(test.outcomes))]
@@ -758,6 +843,7 @@ class _Plan:
             minutes=candidate.minutes,
             minutes_known=candidate.own_minutes,
             minutes_left=test.cost + sum(map(self._best_minutes, after)),
+            why=why,
             locks=locks,
             cautions=self._cautions(candidate),
             branches=tuple(
@@ -803,7 +889,9 @@ class _Plan:
             *self.guard.cautions_of(general),
         )
 
-    def fix(self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...]) -> Step:
+    def fix(
+        self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...], why: Why
+    ) -> Step:
         """Lay out a fix as the next step."""
         failed = self.problem.failed(remedy.repair)
         cured = 1 - sum(failed.weights)
@@ -816,6 +904,7 @@ class _Plan:
             minutes=remedy.minutes,
             minutes_known=remedy.tried,
             minutes_left=remedy.minutes + self._best_minutes(failed),
+            why=why,
             locks=locks,
             cautions=self.guard.cautions_on_fix(choice.name, self.wording),
             branches=(
