@@ -142,6 +142,20 @@ def _worded_at(
         yield next(fit, None)
 
 
+def is_of(general: GeneralTest, parts: Iterable[str], wording: Wording) -> bool:
+    """Whether a test of the trade is made at one of some parts, or at whatever part.
+
+    Examples
+    --------
+    >>> cooling = next(each for each in general_tests().test if each.name == "pressure test")
+    >>> [is_of(cooling, [part], Wording.default()) for part in ("radiator", "air mass meter")]
+    [True, False]
+    """
+    return not general.parts or _names_part(
+        general, [wording.tokens(part) for part in parts], wording
+    )
+
+
 def first_tests(
     complaint: Complaint, systems: Collection[System], wording: Wording
 ) -> tuple[GeneralTest, ...]:
@@ -222,9 +236,21 @@ def may_be_made(
     """Whether the table lets a test be made on the part of a cause at all, where it sits."""
     if HIGH_VOLTAGE in signs and is_of_plugs(general) and is_driven(cause, wording):
         return False
-    if _stands(general.never, [wording.tokens(cause.component)], wording):
+    if is_never_on(general, cause.component, wording):
         return False
     return not _stands(general.never_at, [wording.tokens(cause.location or "")], wording)
+
+
+def is_never_on(general: GeneralTest, part: str, wording: Wording) -> bool:
+    """Whether the table says that a test is never made on a part.
+
+    Examples
+    --------
+    >>> clamp = next(each for each in general_tests().test if each.name == "hose clamped")
+    >>> is_never_on(clamp, "brake hose", Wording.default())
+    True
+    """
+    return _stands(general.never, [wording.tokens(part)], wording)
 
 
 def is_driven(cause: Cause, wording: Wording) -> bool:

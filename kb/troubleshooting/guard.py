@@ -5,10 +5,11 @@ table's own words; nothing a shop or a file calls a test gets that far.
 """
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from typing import Self
 
-from kb.case import Cause, Job, LinkKind, Precondition, System
+from kb.case import Cause, FailureMode, Job, LinkKind, Precondition, System
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, hazards, is_raised
 from kb.safety.igniter import about_circuit, about_igniter, may_be_proposed
@@ -21,15 +22,22 @@ from kb.troubleshooting.testing import Candidate
 _ON_THE_STEP = frozenset(["fuel", "fuel_jet", "springs", "refrigerant", "gas_struts"])
 """Keys of hazards at which a step must never be done (`kb.safety.never`)."""
 _TURNING = frozenset(["fans", "running_engine"])
+_OPENED = frozenset(["hot_coolant", "hot_oil", "lamp_voltage", "flying_springs", "air_suspension"])
+"""Keys of hazards of what is opened or taken off: they stand on a fix."""
 _LEADING = frozenset([LinkKind.HARNESS, LinkKind.CLOCK_SPRING, LinkKind.CONNECTOR])
 
 
 @dataclass(frozen=True, slots=True)
 class Guard:
-    """Whether a job is on the restraints, and whether on high voltage."""
+    """Whether a job is on the restraints, and whether on high voltage.
+
+    Where it is `only_suspected` on high voltage, by nothing but what past jobs had, what is no part
+    of it stays unlocked.
+    """
 
     restraint: bool
     high_voltage: bool
+    only_suspected: bool = False
 
     @classmethod
     def of(
@@ -49,9 +57,12 @@ class Guard:
         )
         suspects = Situation.of_causes(causes, systems)
         situation = replace(own | suspects, vehicles=())
+        plainly = driven or is_raised(System.HIGH_VOLTAGE, replace(own, vehicles=()), wording)
+        suspected = is_raised(System.HIGH_VOLTAGE, situation, wording)
         return cls(
             restraint=is_raised(System.RESTRAINTS, situation, wording),
-            high_voltage=driven or is_raised(System.HIGH_VOLTAGE, situation, wording),
+            high_voltage=plainly or suspected,
+            only_suspected=suspected and not plainly,
         )
 
     @property
@@ -91,16 +102,23 @@ class Guard:
         return self.may_say(component) and not (self.restraint and stands_in(component))
 
     def cautions_at(
-        self, parts: Iterable[str], wording: Wording, *, own: bool = False
+        self,
+        parts: Iterable[str],
+        wording: Wording,
+        *,
+        beside: AbstractSet[str] = frozenset(),
     ) -> tuple[str, ...]:
         """Return the cautions that stand on a step at some parts, beside those of its page.
 
-        High voltage has its locks, and what is hot or lifted is told of the whole job. Of a test
-        of the shop's `own` nothing tells how it is made: what turns is told of, too.
+        High voltage has its locks, and what is hot or lifted is told of the whole job. `beside` are
+        keys of hazards that are told of, too.
         """
-        keys = _ON_THE_STEP | _TURNING if own else _ON_THE_STEP
         found = hazards(Situation(named=tuple(parts)), wording)
-        return tuple(each.caution for each in found if each.key in keys)
+        return tuple(each.caution for each in found if each.key in _ON_THE_STEP | beside)
+
+    def cautions_on_own(self, test: str, parts: Iterable[str], wording: Wording) -> tuple[str, ...]:
+        """Return what stands on a test of the shop's own: nothing tells how it is made."""
+        return self.cautions_at([test, *parts], wording, beside=_TURNING)
 
     def cautions_of(self, general: GeneralTest) -> tuple[str, ...]:
         """Return the cautions of a test, with those of high voltage and of an igniter's circuit."""
@@ -117,7 +135,7 @@ class Guard:
 
     def cautions_on_fix(self, fix: str, wording: Wording) -> tuple[str, ...]:
         """Return what stands on a fix: of its part, and on the restraints of them."""
-        found = self.cautions_at([fix], wording)
+        found = self.cautions_at([fix], wording, beside=_OPENED)
         if not self.restraint:
             return found
         told = general_tests().restraints
@@ -135,9 +153,14 @@ class Guard:
             return False
         return about_circuit(part) or kind_of(part, wording) in _LEADING
 
-    def needs(self, candidate: Candidate | None) -> tuple[Precondition, ...]:
-        """Return what must hold before a test, or, without one, before a fix."""
-        return self.needs_of(candidate.general if candidate else None)
+    def needs(
+        self, general: GeneralTest | None, parts: Iterable[str], wording: Wording
+    ) -> tuple[Precondition, ...]:
+        """Return what must hold before a test at some parts, or, without one, before a fix."""
+        needed = self.needs_of(general)
+        if not self.only_suspected or any(_is_live(part, wording) for part in parts):
+            return needed
+        return tuple(each for each in needed if each is not Precondition.HIGH_VOLTAGE_OFF)
 
     def needs_of(self, general: GeneralTest | None) -> tuple[Precondition, ...]:
         """Return what must hold before a test of the trade, or before anything else."""
@@ -148,6 +171,13 @@ class Guard:
         if touched and self.restraint:
             wanted.insert(0, Precondition.SUPPLY_OFF)
         return tuple(dict.fromkeys(wanted))
+
+
+def _is_live(part: str, wording: Wording) -> bool:
+    """Whether a part is of high voltage, or one that some cars drive by it."""
+    named = Situation(named=(part,))
+    driven = is_driven(Cause(component=part, failure_mode=FailureMode.UNKNOWN), wording)
+    return driven or is_raised(System.HIGH_VOLTAGE, named, wording)
 
 
 def _is_bag(part: str, wording: Wording) -> bool:

@@ -45,6 +45,7 @@ from kb.troubleshooting.fitting import (
     cautions_there,
     first_tests,
     how_at,
+    is_of,
     lacks,
     leading_tests,
     leads,
@@ -81,6 +82,10 @@ a plug of the steering is not looked at for an air conditioning that does not co
 NEARLY_SURE = 0.9
 """A fix that cures less likely than this waits for a test that proves the part in no more time than
 the fix takes: the swap with its like, the feed read at its plug (by judgement)."""
+LIKELY_TO_CURE = 0.5
+"""A fix that cures less likely than this comes behind the tests, however much less time it takes
+than all of them: nobody renews a part against the odds while something can be tested (by
+judgement)."""
 LEAST_TOLD = 0.02
 """A test that tells fewer bits of which cause it is decides nothing (by judgement)."""
 LEAST_MENDED = 0.05
@@ -167,7 +172,7 @@ class Why(StrEnum):
     FEW_CASES = "a test before a part, as too little speaks for one yet"
     PROVES = "it may prove the part, and is quicker than the fix"
     SPOKEN_FOR = "a test speaks for its part"
-    TELLS = "it tells most for its time"
+    TELLS = "of what is left it settles and tells most for its time"
     QUICKEST = "the quickest way to a proven repair"
 
 
@@ -328,7 +333,8 @@ def advise(
     leading = {name: place for place, name in enumerate(tests) if _leads(tests[name], signs)}
 
     def locks(title: str, candidate: Candidate | None) -> tuple[Precondition, ...]:
-        needs = guard.needs(candidate)
+        general, parts = (candidate.general, _blamed(candidate)) if candidate else (None, [title])
+        needs = guard.needs(general, parts, wording)
         return unconfirmed(needs, title, job, presence, settings.confirmation_hours)
 
     locked = {name for name, each in tests.items() if locks(name, each)}
@@ -377,8 +383,10 @@ def advise(
     )
     needed = {choice.name: locks(choice.name, tests.get(choice.name)) for choice in ranked}
     proving = _proved_first(ranked, needed, tests, remedies, weights, spoken_for)
-    looks = [name for name, each in tests.items() if guard.comes_first(each)]
-    whys = _whys(ranked, proving, behind) | _put_first(remedies, spoken_for, starts, leading, looks)
+    whys = _whys(ranked, proving, behind) | _put_first(
+        *(remedies, spoken_for, starts, leading),
+        [name for name, each in tests.items() if guard.comes_first(each)],
+    )
     few = _worth_proposing(proving, remedies, weights, _tell_nothing(problem, starts))
     afresh = settings.from_scratch + _usual(repairs, [each.minutes for each in repairs], weights)
     minutes |= {name: each.minutes for name, each in remedies.items()} | {_AFRESH: afresh}
@@ -795,11 +803,14 @@ def _is_behind(
     """Whether other steps come before a fix, however cheap it is.
 
     It is for no suspect that a test speaks for, while it does for others; or, where none is, it
-    is likelier none of the suspects, or what it would mostly cure was proved on few jobs.
+    is likelier none of the suspects, it hardly cures, or what it would mostly cure was proved on
+    few jobs.
     """
     if spoken_for:
         return not any(remedy.repair.cures[place] for place in spoken_for)
-    return weights[-1] >= UNKNOWN or 1 <= _cases_behind(remedy, held, weights) <= few
+    cured = sum(w * c for w, c in zip(weights, remedy.repair.cures, strict=True))
+    unlikely = weights[-1] >= UNKNOWN or cured < LIKELY_TO_CURE * sum(weights)
+    return unlikely or 1 <= _cases_behind(remedy, held, weights) <= few
 
 
 def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence[float]) -> float:
@@ -810,6 +821,11 @@ def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence
     ]
     total = sum(chances)
     return sum(v * c for v, c in zip(values, chances, strict=True)) / total if total else 0.0
+
+
+def _blamed(candidate: Candidate) -> list[str]:
+    """Return the parts that a test may speak for."""
+    return [part for each in candidate.outcomes for part in each.points_to]
 
 
 @dataclass(frozen=True, slots=True)
@@ -858,12 +874,22 @@ class _Plan:
 
     def _how(self, candidate: Candidate) -> str | None:
         """Return what to do; of a test of the shop's own what its like is, or where it was made."""
-        at = [part for each in candidate.outcomes for part in each.points_to]
-        like = [candidate.general] if candidate.general else kin_of(candidate.title)
+        at = _blamed(candidate)
+        like = self._like(candidate)
         if like:
             return how_at(like[0], at, self.wording)
         made = [each.job for outcome in candidate.outcomes for each in outcome.past if each.job]
         return f"As it was made on #{max(made)}: kb job show {max(made)}" if made else None
+
+    def _like(self, candidate: Candidate) -> tuple[GeneralTest, ...]:
+        """Return the test of the trade that it is, or those of its name for what it speaks for.
+
+        A *pressure test* of the fuel is none of the cooling system.
+        """
+        if candidate.general is not None:
+            return (candidate.general,)
+        at = _blamed(candidate)
+        return tuple(test for test in kin_of(candidate.title) if is_of(test, at, self.wording))
 
     def _cautions(self, candidate: Candidate) -> tuple[str, ...]:
         """Return the cautions on a test: its own, and where it looks for a leak the suspects'.
@@ -872,20 +898,19 @@ class _Plan:
         """
         general = candidate.general
         if general is None:
-            blamed = [part for each in candidate.outcomes for part in each.points_to]
-            found = self.guard.cautions_at([candidate.title, *blamed], self.wording, own=True)
-            kin = (
+            blamed = _blamed(candidate)
+            found = self.guard.cautions_on_own(candidate.title, blamed, self.wording)
+            like = (
                 line
-                for test in kin_of(candidate.title)
+                for test in self._like(candidate)
                 for line in (*cautions_there(test, blamed, self.wording), *test.cautions)
             )
-            return tuple(dict.fromkeys((*found, *kin)))
+            return tuple(dict.fromkeys((*found, *like)))
         leak = FailureMode.LEAKING in general.shows
         held = [each.cause.component for each in self.held if leak]
-        parts = [part for each in candidate.outcomes for part in each.points_to]
         return (
             *self.guard.cautions_at(held, self.wording),
-            *cautions_there(general, parts, self.wording),
+            *cautions_there(general, _blamed(candidate), self.wording),
             *self.guard.cautions_of(general),
         )
 

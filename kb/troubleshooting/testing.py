@@ -18,7 +18,7 @@ from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, names
-from kb.troubleshooting.fitting import ESCAPING_FUEL, fits, lacks, may_be_made
+from kb.troubleshooting.fitting import ESCAPING_FUEL, fits, is_never_on, lacks, may_be_made
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.possible_outcomes import (
     Left,
@@ -188,10 +188,11 @@ def candidates(
         for place, outcomes in general_outcomes(general, causes, chain, wording, signs)
     ]
     offered = {each.name for each in found}
-    for key, mine in past.items():
-        on_these = [each for each in mine if each.cause.key in {cause.key for cause in causes}]
+    for key, every in past.items():
         if wanted is not None and key not in wanted:
             continue
+        mine = [each for each in every if _may_have_found(key, each, wording)]
+        on_these = [each for each in mine if each.cause.key in {cause.key for cause in causes}]
         if key not in offered and _is_own(key, on_these, signs, wording):
             name = Counter(each.test.name for each in mine).most_common(1)[0][0]
             outcomes = own_outcomes(mine, causes, wording)
@@ -466,6 +467,14 @@ def _of_any_part(key: str) -> GeneralTest | None:
 
 def _general_of(key: str) -> GeneralTest | None:
     return next((each for each in general_tests().test if each.name == key), None)
+
+
+def _may_have_found(key: str, past: PastTest, wording: Wording) -> bool:
+    """Whether nothing that a past test spoke for is a part that its like is never made on."""
+    general = _general_of(key)
+    return general is None or not any(
+        is_never_on(general, part, wording) for part in past.test.points_to
+    )
 
 
 def _is_own(key: str, past: Sequence[PastTest], signs: frozenset[str], wording: Wording) -> bool:

@@ -266,3 +266,22 @@ def test_what_some_cars_drive_by_high_voltage_locks_only_where_the_job_speaks_of
     assert Guard.of(told, [inverter], systems, Wording.default()).high_voltage
     untold = replace(told, system=None)
     assert Guard.of(untold, [compressor], systems, Wording.default()).high_voltage
+
+
+@pytest.mark.parametrize(
+    ("complaint", "part", "locked"),
+    [
+        ("engine overheats", "thermostat", False),
+        ("engine overheats", "inverter coolant pump", True),
+        ("engine overheats", "air conditioning compressor", True),
+        ("engine overheats, orange cable chafed", "thermostat", True),
+    ],
+)
+def test_a_suspect_of_high_voltage_locks_its_own_steps_and_a_job_on_it_all(
+    complaint: str, part: str, locked: bool
+) -> None:
+    pump = Cause(component="inverter coolant pump", failure_mode=FailureMode.SEIZED)
+    told = Job(opened=DAY, complaint=complaint, vehicle=Vehicle())
+    guard = Guard.of(told, [pump], [System.COOLING, System.HIGH_VOLTAGE], Wording.default())
+    needed = guard.needs(None, [f"replaced {part}"], Wording.default())
+    assert (Precondition.HIGH_VOLTAGE_OFF in needed) is locked

@@ -28,7 +28,7 @@ from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import NOBODY, Deed, Presence
-from kb.troubleshooting.steps import Advice, Prior, Step, advise
+from kb.troubleshooting.steps import Advice, Prior, Step, Why, advise
 
 WORDING = Wording.default()
 DAY = date(2026, 3, 2)
@@ -274,6 +274,28 @@ def test_fix_and_see_wins_where_it_is_cheap_and_sure() -> None:
     assert best.cures == pytest.approx(0.97 * (9 + 1.6) / 11, abs=0.01)
 
 
+@pytest.mark.parametrize(("chance", "fix_first"), [(0.55, False), (0.8, True)])
+def test_a_part_is_not_renewed_against_the_odds_while_something_can_be_tested(
+    chance: float, fix_first: bool
+) -> None:
+    """However cheap it is: a cure of 0.55 by four of five cases is less than a half."""
+    lock = LOCK_PRIORS[1]
+    priors = [replace(lock, chance=chance), replace(LOCK_PRIORS[0], chance=0.9 - chance)]
+    fixes = {lock.cause.key: (Fix("replaced door lock", minutes=1),)}
+    assert (ask(DOOR, priors, fixes=fixes).steps[0].kind is Kind.REPAIR) is fix_first
+
+
+def test_a_part_waits_for_a_quick_test_that_may_speak_for_it() -> None:
+    priors = [replace(LOCK_PRIORS[0], chance=0.9)]
+    fixes = {priors[0].cause.key: (Fix("replaced door harness", 9, 9, minutes=100),)}
+    first, second = ask(DOOR, priors, fixes=fixes).steps[:2]
+    assert (first.kind, second.title) == (Kind.TEST, "replaced door harness")
+    assert (first.why, second.why) == (Why.PROVES, Why.QUICKEST)
+    found = DiagnosticTest(name=first.title, seen="broken in the door", points_to=("door harness",))
+    then = ask(replace(DOOR, tests=(found,)), priors, fixes=fixes).steps[0]
+    assert (then.title, then.why) == ("replaced door harness", Why.SPOKEN_FOR)
+
+
 def test_one_fix_that_serves_two_causes_is_proposed_once() -> None:
     priors = LOCK_PRIORS[:2]
     fixes = {each.cause.key: [Fix("replaced door")] for each in priors}
@@ -402,7 +424,11 @@ def test_a_cause_of_few_cases_is_looked_at_before_a_part_is_fitted(
     cases: int, fix_first: bool
 ) -> None:
     """However cheap the part is: what was proved so rarely may have been luck."""
-    priors = [replace(each, cases=cases) for each in LOCK_PRIORS]
+    chances = (0.8, 0.1, 0.05)
+    priors = [
+        replace(each, cases=cases, chance=chance)
+        for each, chance in zip(LOCK_PRIORS, chances, strict=True)
+    ]
     cheap = {
         each.cause.key: (Fix(f"replaced {each.cause.component}", minutes=1),) for each in priors
     }
