@@ -73,12 +73,13 @@ def where_it_stands(
     """Lay out what must be seen before a step is chosen: cautions, suspects, the next steps.
 
     With `outcomes` False of each step no more than its line is told; `brief` tells besides of no
-    suspect but the first, with how likely it is none of them, and leaves the notes out.
+    suspect but the first, with how likely it is none of them, and leaves out the notes and how to
+    think it through from the start.
     """
     return layout.page(
         *_headed(working, _briefly(working) if brief else list(_suspects(working, detail))),
         *(() if brief else _noted(working)),
-        *_next(working, detail, outcomes),
+        *_next(working, detail, outcomes, brief=brief),
     )
 
 
@@ -240,7 +241,9 @@ def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
     yield chance, Text(f"{none}{others}")
 
 
-def _next(working: WorkingJob, detail: bool, outcomes: bool) -> Iterator[RenderableType]:
+def _next(
+    working: WorkingJob, detail: bool, outcomes: bool, *, brief: bool
+) -> Iterator[RenderableType]:
     steps = working.advice.steps
     if working.cured_by:
         yield Text("Next", "bold")
@@ -250,8 +253,8 @@ def _next(working: WorkingJob, detail: bool, outcomes: bool) -> Iterator[Rendera
         yield Text(f"Next: {AFRESH}. {layout.NOTHING_FOUND}")
         return
     if working.advice.afresh:
-        yield Text("Thinking it through from the start is worth more than any of these:")
-        yield Text(HOW_AFRESH)
+        yield Text(f"Thinking it through from the start is worth more{'.' if brief else ':'}")
+        yield from () if brief else [Text(HOW_AFRESH)]
     yield Text("Next, the best first", "bold")
     yield layout.labelled(
         [
