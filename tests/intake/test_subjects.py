@@ -42,6 +42,7 @@ ASIDE = [phrase.removesuffix("?") for phrase in PHRASES if phrase.endswith("?")]
         ("charge lamp on over bumps, on the key", {"charging"}),
         ("rear window heater off at full throttle", {"heated screen"}),
         ("airbag lamp on", {"airbags"}),
+        ("air suspension sagging rear left", {"air suspension"}),
         ("code for the passenger airbag, open", {"passenger airbag"}),
         ("curtain airbag code", {"side airbags"}),
         ("clock spring worn", {"airbags", "driver airbag"}),
