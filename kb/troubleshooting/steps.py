@@ -163,7 +163,7 @@ class Branch:
     by_one_case: bool = False
 
 
-class Why(StrEnum):
+class StepReason(StrEnum):
     """Why a step comes before the one behind it."""
 
     LOOK = "on the restraints a look comes before anything else"
@@ -186,7 +186,7 @@ class Step:
         What it takes; `minutes_known` jobs of the shop told it, 0 if it is the table's.
     minutes_left : float
         Expected work to a proven repair if it is done now.
-    why : Why
+    why : StepReason
         Why it comes before the next.
     locks : tuple of Precondition
         What must be confirmed before it.
@@ -205,7 +205,7 @@ class Step:
     minutes: float
     minutes_known: int
     minutes_left: float
-    why: Why
+    why: StepReason
     locks: tuple[Precondition, ...]
     cautions: tuple[str, ...]
     branches: tuple[Branch, ...]
@@ -604,17 +604,21 @@ def _proved_first(
 
 def _whys(
     ranked: Sequence[Choice], proving: Sequence[Choice], behind: Container[str]
-) -> dict[str, Why]:
+) -> dict[str, StepReason]:
     """Say of each step what puts it before the next, from the order before and with proofs."""
     at = {choice.name: place for place, choice in enumerate(ranked)}
 
-    def why(place: int, choice: Choice) -> Why:
+    def why(place: int, choice: Choice) -> StepReason:
         later = proving[place + 1 :]
         if choice.kind is Kind.REPAIR:
-            return Why.QUICKEST
+            return StepReason.QUICKEST
         if any(at[each.name] < at[choice.name] for each in later):
-            return Why.PROVES
-        return Why.FEW_CASES if any(each.name in behind for each in later[:1]) else Why.TELLS
+            return StepReason.PROVES
+        return (
+            StepReason.FEW_CASES
+            if any(each.name in behind for each in later[:1])
+            else StepReason.TELLS
+        )
 
     return {choice.name: why(place, choice) for place, choice in enumerate(proving)}
 
@@ -625,7 +629,7 @@ def _put_first(
     starts: Iterable[str],
     leading: Iterable[str],
     looks: Iterable[str],
-) -> dict[str, Why]:
+) -> dict[str, StepReason]:
     """Say of the steps that a rule puts before others which one it was, the strongest last."""
     spoken = {
         name
@@ -633,10 +637,10 @@ def _put_first(
         if any(each.repair.cures[place] for place in spoken_for)
     }
     return (
-        dict.fromkeys(spoken, Why.SPOKEN_FOR)
-        | dict.fromkeys(starts, Why.CALLED_FOR)
-        | dict.fromkeys(leading, Why.LEADS)
-        | dict.fromkeys(looks, Why.LOOK)
+        dict.fromkeys(spoken, StepReason.SPOKEN_FOR)
+        | dict.fromkeys(starts, StepReason.CALLED_FOR)
+        | dict.fromkeys(leading, StepReason.LEADS)
+        | dict.fromkeys(looks, StepReason.LOOK)
     )
 
 
@@ -847,7 +851,7 @@ class _Plan:
     leading: tuple[str, ...]
 
     def test(
-        self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...], why: Why
+        self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...], why: StepReason
     ) -> Step:
         """Lay out a test as the next step."""
         test = next(each for each in self.problem.tests if each.name == choice.name)
@@ -915,7 +919,7 @@ class _Plan:
         )
 
     def fix(
-        self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...], why: Why
+        self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...], why: StepReason
     ) -> Step:
         """Lay out a fix as the next step."""
         failed = self.problem.failed(remedy.repair)

@@ -7,7 +7,7 @@ from kb.errors import InvalidField
 from kb.intake.wording import Wording
 from kb.services.troubleshoot_outcomes import branch_meant
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.steps import Branch, Step, Why
+from kb.troubleshooting.steps import Branch, Step, StepReason
 
 
 def branch(seen: str, *points_to: str) -> Branch:
@@ -16,7 +16,7 @@ def branch(seen: str, *points_to: str) -> Branch:
 
 PARTS = ("earth strap", "starter cable", "battery cable")
 DROP = Step(
-    why=Why.TELLS,
+    why=StepReason.TELLS,
     kind=Kind.TEST,
     title="voltage drop under load",
     how=None,

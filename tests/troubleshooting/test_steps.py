@@ -28,7 +28,7 @@ from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import NOBODY, Deed, Presence
-from kb.troubleshooting.steps import Advice, Prior, Step, Why, advise
+from kb.troubleshooting.steps import Advice, Prior, Step, StepReason, advise
 
 WORDING = Wording.default()
 DAY = date(2026, 3, 2)
@@ -290,10 +290,10 @@ def test_a_part_waits_for_a_quick_test_that_may_speak_for_it() -> None:
     fixes = {priors[0].cause.key: (Fix("replaced door harness", 9, 9, minutes=100),)}
     first, second = ask(DOOR, priors, fixes=fixes).steps[:2]
     assert (first.kind, second.title) == (Kind.TEST, "replaced door harness")
-    assert (first.why, second.why) == (Why.PROVES, Why.QUICKEST)
+    assert (first.why, second.why) == (StepReason.PROVES, StepReason.QUICKEST)
     found = DiagnosticTest(name=first.title, seen="broken in the door", points_to=("door harness",))
     then = ask(replace(DOOR, tests=(found,)), priors, fixes=fixes).steps[0]
-    assert (then.title, then.why) == ("replaced door harness", Why.SPOKEN_FOR)
+    assert (then.title, then.why) == ("replaced door harness", StepReason.SPOKEN_FOR)
 
 
 def test_one_fix_that_serves_two_causes_is_proposed_once() -> None:
