@@ -70,6 +70,7 @@ from kb.safety.igniter_subject import (
     is_of_fuse,
 )
 from kb.safety.igniter_supply import on_again_in, supply_in
+from kb.safety.igniter_told import is_plain, told_in
 from kb.safety.igniter_ways import ways_in
 from kb.safety.igniter_webbing import webbing_in
 from kb.safety.igniter_words import (
@@ -276,7 +277,8 @@ def _told_together(
 ) -> dict[int, list[tuple[Piece, Reason]]]:
     """Return what only several sentences tell together, by the places of those that tell it."""
     found: dict[int, list[tuple[Piece, Reason]]] = {}
-    for at, piece, reason in (*on_again_in(sentences), *fitted_later_in(sentences)):
+    told = (*on_again_in(sentences), *fitted_later_in(sentences), *told_in(sentences))
+    for at, piece, reason in told:
         found.setdefault(at, []).append((piece, reason))
     for at, piece in left_in(sentences):
         found.setdefault(at, []).append((piece, Reason.DEFEAT))
@@ -344,6 +346,8 @@ _STEP_OF_CLAUSES = 20
 def _is_of_others(sentence: Sequence[Clause]) -> bool:
     """Whether a sentence plainly tells of other parts, others' deeds, live values or a renewal."""
     if is_elsewhere(sentence) or is_of_fuse(sentence) or is_customers(sentence):
+        return True
+    if is_plain(sentence):
         return True
     if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
         return True
