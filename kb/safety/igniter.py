@@ -375,7 +375,7 @@ def _verdict(
     sentence: Sequence[Clause], after: Sequence[Clause], told: Told, *, steps_only: bool
 ) -> Shown | Withheld:
     """Judge a sentence by what was told before it, and note what it says."""
-    if is_fuse_put_back(sentence):
+    if is_fuse_put_back(sentence) or is_plain(sentence):
         return Shown()
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]

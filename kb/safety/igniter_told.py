@@ -63,7 +63,7 @@ def _table() -> _Table:
 def told_in(sentences: Sequence[Sequence[Clause]]) -> Iterator[Found]:
     """Yield what the sentences of a text tell by phrases, with the place of each sentence."""
     for at, sentence in enumerate(sentences):
-        told = _text_of(sentence)
+        told = _text_of([e for p, e in enumerate(sentence) if not is_told_of_others(sentence, p)])
         for way in _table().ways:
             found = way.told.search(told)
             if found and not way.unless.search(told):
