@@ -13,8 +13,9 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
+from kb.intake.items import trade_wording
 from kb.safety.igniter_acts import Reason
-from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_clauses import Clause, Piece, clauses_of
 from kb.safety.igniter_deeds import is_told_of_others
 from kb.safety.igniter_words import Role
 from kb.tables import read_table
@@ -77,6 +78,86 @@ def is_plain(sentence: Sequence[Clause]) -> bool:
     return _table().plain.fullmatch(_text_of(sentence)) is not None
 
 
+def under_power(told: Iterable[str]) -> bool:
+    """Whether the words of a job tell that its supply stayed on, and none that it was off.
+
+    Examples
+    --------
+    >>> under_power(["unplugged the yellow connector", "Key was in position 2 throughout."])
+    True
+    >>> under_power(["battery stayed on at first", "battery off, waited"])
+    False
+    """
+    clauses = _clauses_told(told)
+    if any(map(_is_off, clauses)):
+        return False
+    live = next(each for each in _table().ways if each.reason is Reason.LIVE)
+    return any(_tells("stays", each) or live.told.search(each) for each in clauses)
+
+
+def tells_off(told: Iterable[str]) -> bool:
+    """Whether any words of a job tell that the supply was off, or a wait."""
+    return any(map(_is_off, _clauses_told(told)))
+
+
+def _clauses_told(told: Iterable[str]) -> list[str]:
+    return [_text_of([each]) for text in told for each in clauses_of(text, trade_wording())]
+
+
+def _is_off(told: str) -> bool:
+    return _tells("off", told) and not _tells("stays", told)
+
+
+def is_moved(text: str) -> bool:
+    """Whether a text tells that a plug was opened or closed, or worked on.
+
+    Examples
+    --------
+    >>> is_moved("unplugged the yellow connector: green crust"), is_moved("seat plug: loose")
+    (True, False)
+    """
+    return any(_is_moved(each) for each in _clauses_told([text]) if not _tells("others", each))
+
+
+def _is_moved(told: str) -> bool:
+    if _tells("moved", told):
+        return True
+    named_alone = _table().over["named_alone"].fullmatch(told)
+    return _tells("worked", told) and not (named_alone or _tells("seen", told))
+
+
+def is_on_again(text: str) -> bool:
+    """Whether a text tells that the supply is on again, and no more.
+
+    Examples
+    --------
+    >>> is_on_again("Supply on again"), is_on_again("battery back on and key on, all quiet")
+    (True, False)
+    """
+    return bool(_table().over["back_alone"].fullmatch(_bare(text))) and _tells("back", _bare(text))
+
+
+def is_running(conditions: str) -> bool:
+    """Whether the conditions of a job tell its engine or its ignition to be on.
+
+    Examples
+    --------
+    >>> is_running("engine running"), is_running("after a night in the rain")
+    (True, False)
+    """
+    return _tells("running", _bare(conditions))
+
+
+def goes_on(text: str) -> bool:
+    """Whether a text goes on from what was told before it: *then the plug pushed on*."""
+    return bool(_table().over["goes_on"].fullmatch(_bare(text)))
+
+
+def _bare(text: str) -> str:
+    """Return the words of a text, without the mark at its end."""
+    return _text_of(clauses_of(text, trade_wording()))
+
+
 def _text_of(sentence: Sequence[Clause]) -> str:
     return " ".join(word for each in sentence for word in (each.joiner, *each.words) if word)
 
@@ -118,6 +199,8 @@ def _hear(
             yield from (*told.worked, here)
     elif _tells("off", text):
         told.off()
+    elif _tells("denied", text):
+        return
     elif _tells("back", text) or (listed and _tells("back_listed", text)):
         told.on.append(here)
     elif not _tells("others", text):
