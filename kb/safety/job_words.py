@@ -550,8 +550,6 @@ class JobWords:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
         if self._around(attempt.said) or (attempt.cured is not False and self.hides_fault):
             return False
-        if self.live_work.is_fix(attempt):
-            return False
         return is_advisable(
             attempt.action,
             attempt.component,
