@@ -201,15 +201,20 @@ def _hear(
         told.off()
     elif _tells("denied", text):
         return
-    elif _tells("back", text) or (listed and _tells("back_listed", text)):
+    elif _is_on(text) or (listed and _tells("back_listed", text)):
         told.on.append(here)
     elif not _tells("others", text):
         moved = _tells("moved", text) or (listed and _tells("moved_listed", text))
         worked = _tells("worked", text) and not _tells("seen", text)
-        if (moved and told.on) or (worked and told.stays):
+        if (moved or worked) and (told.on or told.stays):
             yield from (*told.on, *told.stays, here)
         if worked:
             told.worked.append(here)
+
+
+def _is_on(text: str) -> bool:
+    """Whether a clause tells the supply to come on, or little of it that nobody knows."""
+    return _tells("back", text) or bool(_table().over["few_words"].fullmatch(text))
 
 
 def _tells(kind: str, text: str) -> bool:
