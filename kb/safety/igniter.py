@@ -347,8 +347,6 @@ def _is_of_others(sentence: Sequence[Clause]) -> bool:
     """Whether a sentence plainly tells of other parts, others' deeds, live values or a renewal."""
     if is_elsewhere(sentence) or is_of_fuse(sentence) or is_customers(sentence):
         return True
-    if is_plain(sentence):
-        return True
     if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
         return True
     if is_fetched(sentence) or is_spring_of_free_bag(sentence):

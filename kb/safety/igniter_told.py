@@ -187,9 +187,7 @@ def _under_power(sentences: Sequence[Sequence[Clause]]) -> Iterator[Found]:
                 yield where, Piece(Role.LIVE, each.words), Reason.LIVE
 
 
-def _hear(
-    told: _Supply, at: int, clause: Clause, *, listed: bool
-) -> Iterator[tuple[int, Clause]]:
+def _hear(told: _Supply, at: int, clause: Clause, *, listed: bool) -> Iterator[tuple[int, Clause]]:
     """Note what a clause tells; yield it and others that are dangerous with it."""
     text = _text_of([clause])
     here = (at, clause)

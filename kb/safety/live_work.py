@@ -9,7 +9,14 @@ from typing import Self
 
 from kb.case import OF_OTHERS, Attempt, DiagnosticTest, Job, outcome_told
 from kb.safety.hidden_fault import told_on
-from kb.safety.igniter_told import goes_on, is_moved, is_on_again, is_running, tells_off, under_power
+from kb.safety.igniter_told import (
+    goes_on,
+    is_moved,
+    is_on_again,
+    is_running,
+    tells_off,
+    under_power,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +44,7 @@ class LiveWork:
         alone = [job.notes, *(each.text for each in job.entries if each.kind not in OF_OTHERS)]
         return cls(
             stayed=under_power(told),
-            running=bool(job.conditions) and is_running(job.conditions) and not tells_off(told),
+            running=is_running(job.conditions or "") and not tells_off(told),
             back=any(is_on_again(text) for text in alone if text),
         )
 
