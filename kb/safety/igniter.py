@@ -349,7 +349,7 @@ def _is_of_others(sentence: Sequence[Clause]) -> bool:
         return True
     if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
         return True
-    if is_fetched(sentence) or is_spring_of_free_bag(sentence):
+    if is_fetched(sentence) or is_spring_of_free_bag(sentence) or is_plain(sentence):
         return True
     if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True
