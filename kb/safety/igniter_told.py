@@ -195,6 +195,7 @@ def _hear(told: _Supply, at: int, clause: Clause, *, listed: bool) -> Iterator[t
         told.stays.append(here)
         if told.worked:
             yield from (*told.worked, here)
+            told.worked = []
     elif _tells("off", text):
         told.off()
     elif _tells("denied", text):
@@ -206,6 +207,7 @@ def _hear(told: _Supply, at: int, clause: Clause, *, listed: bool) -> Iterator[t
         worked = _tells("worked", text) and not _tells("seen", text)
         if (moved or worked) and (told.on or told.stays):
             yield from (*told.on, *told.stays, here)
+            told.on, told.stays = told.on[-1:], told.stays[-1:]  # the others are told
         if worked:
             told.worked.append(here)
 
