@@ -196,6 +196,7 @@ DONE_FORMS: Mapping[Action, str] = {
         "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|re-?install(?:ed)?|re-?mounted"
         "|plugged(?: back)? (?:in|on)|plugged back"
         "|pushed (?:home|back)|(?:clipped|hooked|snapped|slipped|popped) back(?: on| in)?"
+        "|(?:clicked|snapped|pushed|clipped|pressed|latched|slotted) in"
         "|(?:wieder |neu )?(?:eingehängt|(?:ein|auf|an)geclipst)"
         "|(?:neu|wieder|fest) (?:auf|ein|an)?gesteckt|rebranch[ée]e?s?|wpi[ęe]t[yaeo] ponownie"
     ),

@@ -70,6 +70,7 @@ from kb.safety.igniter_subject import (
     is_of_fuse,
 )
 from kb.safety.igniter_supply import on_again_in, supply_in
+from kb.safety.igniter_told import is_plain, told_in
 from kb.safety.igniter_ways import ways_in
 from kb.safety.igniter_webbing import webbing_in
 from kb.safety.igniter_words import (
@@ -276,7 +277,8 @@ def _told_together(
 ) -> dict[int, list[tuple[Piece, Reason]]]:
     """Return what only several sentences tell together, by the places of those that tell it."""
     found: dict[int, list[tuple[Piece, Reason]]] = {}
-    for at, piece, reason in (*on_again_in(sentences), *fitted_later_in(sentences)):
+    told = (*on_again_in(sentences), *fitted_later_in(sentences), *told_in(sentences))
+    for at, piece, reason in told:
         found.setdefault(at, []).append((piece, reason))
     for at, piece in left_in(sentences):
         found.setdefault(at, []).append((piece, Reason.DEFEAT))
@@ -347,7 +349,7 @@ def _is_of_others(sentence: Sequence[Clause]) -> bool:
         return True
     if is_held_centred(sentence) or is_finish(sentence) or lies_aside(sentence):
         return True
-    if is_fetched(sentence) or is_spring_of_free_bag(sentence):
+    if is_fetched(sentence) or is_spring_of_free_bag(sentence) or is_plain(sentence):
         return True
     if all(clause.by_scan_tool and clause.roles <= _LIVE_VALUE for clause in sentence):
         return True
@@ -371,7 +373,7 @@ def _verdict(
     sentence: Sequence[Clause], after: Sequence[Clause], told: Told, *, steps_only: bool
 ) -> Shown | Withheld:
     """Judge a sentence by what was told before it, and note what it says."""
-    if is_fuse_put_back(sentence):
+    if is_fuse_put_back(sentence) or is_plain(sentence):
         return Shown()
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]

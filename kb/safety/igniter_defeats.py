@@ -100,7 +100,7 @@ def _tells_out(sentence: Sequence[Clause]) -> bool:
     """Whether a sentence tells that the load is out; the lamp and the car may be, too."""
     return any(
         aside(Aside.OUT_AGAIN).any_in(clause.words)
-        and not (words_in(Aside.DENIAL) | _NOT_THE_LOAD) & clause.vocabulary
+        and not (words_in(Aside.DENIAL) | _NOT_THE_LOAD | _TO_COME) & clause.vocabulary
         and not (words_in(Aside.LAMPS) | words_in(Aside.CODE_WORDS)) & clause.vocabulary
         for clause in sentence
     )
@@ -118,10 +118,11 @@ def _mends(clause: Clause) -> bool:
 _REPAIRED = frozenset(
     ["repaired", "mended", "fixed", "cleaned", "reseated", "fitted", "repariert", "repare"]
 )
-_ON_ORDER = frozenset(
-    ["order", "ordered", "orders", "returned", "quoted", "needs", "needed", "need", "load", "loads",
+_TO_COME = frozenset(
+    ["order", "ordered", "orders", "quoted", "needs", "needed", "need", "comes", "awaited",
      "bestellt", "commande", "commandee", "zamowiony", "zamowiona"]
 )  # fmt: skip
+_ON_ORDER = _TO_COME | {"returned", "load", "loads"}
 
 
 def _is_left_so(clause: Clause) -> bool:

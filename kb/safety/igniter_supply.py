@@ -468,6 +468,8 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
         return "off" not in words and not words_in(Aside.DENIAL) & clause.vocabulary
     if any(map(_is_enough, before)) or clause.roles & _NO_WORK or _tells_lamp(clause):
         return False
+    if clause.joiner == "after" and before and _tells_lamp(before[-1]) and _comes_on(words):
+        return False  # *lamp out after battery on*
     if any(map(_is_enough, sentence[place:])) and not _touches(sentence, place):
         return False  # on at first only
     live = (i for i in range(len(words)) if clause.pieces[clause.piece_at[i]].role is Role.LIVE)

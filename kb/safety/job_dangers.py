@@ -14,6 +14,7 @@ from kb.safety.igniter_clauses import sentences_of
 from kb.safety.igniter_reasons import instead_of
 from kb.safety.job_words import JobWords, beside, is_plain, whole_of_reading, whole_of_test
 from kb.safety.left_in import is_out_told, left_in, stands_told
+from kb.safety.live_work import LiveWork
 
 DONE_HERE = (
     "A dangerous step was in fact done on this car and must not be repeated: make sure that "
@@ -52,7 +53,15 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     ):
         if dangers := list(_in_their_sentences(filter(None, steps), whole, words)):
             return _each_by_itself(list(dict.fromkeys(dangers)), whole, words)
-    return list(_left_in(job, base)) if words.igniter_job else []
+    return [*_left_in(job, base), *_live_work(job, base)] if words.igniter_job else []
+
+
+def _live_work(job: Job, base: Job | None) -> Iterator[Danger]:
+    """Yield the plug moved with the supply on, as several fields of a job tell it together."""
+    reason = Reason.LIVE
+    told = LiveWork.of(job).told(job)
+    if told is not None and (base is None or LiveWork.of(base).told(base) is None):
+        yield Danger(told, reason, instead_of(reason), " ".join(told.split()), certain=True)
 
 
 def _left_in(job: Job, base: Job | None) -> Iterator[Danger]:

@@ -55,6 +55,7 @@ from kb.safety.igniter_clauses import clauses_of, sentences_of
 from kb.safety.igniter_deeds import Doing, deeds_of
 from kb.safety.igniter_reasons import NOT_PLAIN
 from kb.safety.igniter_words import even
+from kb.safety.live_work import NO_LIVE_WORK, LiveWork
 from kb.safety.marks import OF_STEP
 from kb.safety.never import forbidden_step
 from kb.safety.other_scripts import is_unreadable
@@ -193,6 +194,8 @@ class JobWords:
         What its words tell as done, by which its fault may be hidden.
     heard : tuple of str
         What others tell on it, as how the car is now.
+    live_work : LiveWork
+        Which of its words tell a plug that was moved while the supply was on.
     """
 
     number: int | None
@@ -205,6 +208,7 @@ class JobWords:
     typed: tuple[str, ...] = ()
     done: tuple[str, ...] = ()
     heard: tuple[str, ...] = ()
+    live_work: LiveWork = NO_LIVE_WORK
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -220,6 +224,7 @@ class JobWords:
             typed=tuple(each.text for each in job.entries),
             done=tuple(told_on(job)),
             heard=tuple(heard_on(job)),
+            live_work=LiveWork.of(job) if words.igniter_job else NO_LIVE_WORK,
         )
 
     @classmethod
@@ -255,6 +260,8 @@ class JobWords:
         )
         if self.igniter_job and is_unreadable(shown):
             shown = "".join(map(self._readable, sentences_of(shown))).rstrip()
+        if self.live_work.stayed:
+            shown = "".join(map(self._without_live_work, sentences_of(shown))).rstrip()
         if shown == text:
             return text
         return _SUCCESS_BEHIND.sub(r"\1", _LEANING.sub(r"\1", shown))
@@ -264,6 +271,12 @@ class JobWords:
         if not is_unreadable(sentence):
             return sentence
         return f"{withheld_line(self.number, Reason.STRANGE)} "
+
+    def _without_live_work(self, sentence: str) -> str:
+        """Return a sentence, or the line in the place of one that tells a plug moved."""
+        if not self.live_work.is_live(sentence):
+            return sentence
+        return f"{withheld_line(self.number, Reason.LIVE)} "
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step.
@@ -314,6 +327,8 @@ class JobWords:
         """Return the line that stands in the place of words that are not shown; see `line_for`."""
         if self.igniter_job and is_unreadable(text) and not self._is_withheld(text):
             return withheld_line(self.number, Reason.STRANGE)
+        if self.live_work.is_live(text) and not self._is_withheld(text):
+            return withheld_line(self.number, Reason.LIVE)
         return line_for(
             text,
             igniter_job=self.igniter_job,
@@ -492,6 +507,9 @@ class JobWords:
         around = self._around(test.said)
         if around and around.is_never:
             return replace(speaks, name="a test", seen=self.line(around.sentence))
+        if self.live_work.is_test(test):
+            live = withheld_line(self.number, Reason.LIVE)
+            return replace(speaks, name="a test", seen=live)
         if self.shown(whole) == whole:
             return speaks
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
@@ -557,6 +575,8 @@ class JobWords:
             igniter_job=self.igniter_job,
             live=self.live,
         )
+        if told is None and self.live_work.is_fix(attempt):
+            return attempt.words or attempt.label
         around = self._around(attempt.said) if told is None else None
         return around.sentence if around and around.is_never else told
 
