@@ -72,6 +72,7 @@ from kb.safety.igniter_subject import (
 from kb.safety.igniter_supply import on_again_in, supply_in
 from kb.safety.igniter_ways import ways_in
 from kb.safety.igniter_webbing import webbing_in
+from kb.safety.igniter_wholly import is_wholly_harmless
 from kb.safety.igniter_words import (
     Aside,
     Role,
@@ -240,13 +241,18 @@ def _sentences_judged(
     sentences = sentences_of(text)
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
-    together = _told_together(clauses)
+    harmless = [is_wholly_harmless(each, wording) for each in sentences]
+    together = _told_together(clauses, harmless)
     named = False
     for at, (sentence, told_here) in enumerate(zip(sentences, clauses, strict=True)):
         told_next = clauses[at + 1] if at + 1 < len(clauses) else ()
         told = told.at_new_sentence()
         question = sentence.rstrip().endswith("?")
         if _own_lines().fullmatch(sentence.strip()):
+            yield sentence, Shown()
+            continue
+        if harmless[at] and at not in together:
+            told = Told(live=asked.live)  # it may have put the supply on, or measured a part
             yield sentence, Shown()
             continue
         if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):
@@ -272,13 +278,17 @@ def _sentences_judged(
 
 
 def _told_together(
-    sentences: Sequence[Sequence[Clause]],
+    sentences: Sequence[Sequence[Clause]], harmless: Sequence[bool]
 ) -> dict[int, list[tuple[Piece, Reason]]]:
-    """Return what only several sentences tell together, by the places of those that tell it."""
+    """Return what only several sentences tell together, by the places of those that tell it.
+
+    A sentence that is harmless by itself tells of no load that stayed.
+    """
     found: dict[int, list[tuple[Piece, Reason]]] = {}
     for at, piece, reason in (*on_again_in(sentences), *fitted_later_in(sentences)):
         found.setdefault(at, []).append((piece, reason))
-    for at, piece in left_in(sentences):
+    bearing = [() if plain else each for each, plain in zip(sentences, harmless, strict=True)]
+    for at, piece in left_in(bearing):
         found.setdefault(at, []).append((piece, Reason.DEFEAT))
     return found
 
