@@ -72,7 +72,7 @@ from kb.safety.igniter_subject import (
 from kb.safety.igniter_supply import on_again_in, supply_in
 from kb.safety.igniter_ways import ways_in
 from kb.safety.igniter_webbing import webbing_in
-from kb.safety.igniter_wholly import is_wholly_harmless
+from kb.safety.igniter_wholly import wholly_harmless
 from kb.safety.igniter_words import (
     Aside,
     Role,
@@ -241,7 +241,7 @@ def _sentences_judged(
     sentences = sentences_of(text)
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
-    harmless = [is_wholly_harmless(each, wording) for each in sentences]
+    harmless = wholly_harmless(sentences, wording)
     together = _told_together(clauses, harmless)
     named = False
     for at, (sentence, told_here) in enumerate(zip(sentences, clauses, strict=True)):

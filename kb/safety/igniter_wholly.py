@@ -1,4 +1,4 @@
-"""Whether a sentence is told wholly in the words of a kind that is harmless beside an igniter.
+"""Which sentences are told wholly in the words of a kind that is harmless beside an igniter.
 
 A clock spring that hangs on nothing, a switch on a wheel whose bag is locked away, a load that was
 not left in: each is told in few words, and every clause of a sentence must be one of its kind's
@@ -8,9 +8,10 @@ beside this module, to be read and edited by the trade; all of it is common prac
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import pairwise
 from pathlib import Path
 
 import msgspec
@@ -22,11 +23,12 @@ from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("igniter_wholly.toml")
 _PARTING = frozenset([",", ":", "."])
-_TOKEN = compiled(r"(?:<([a-z ]+)>|\(([^)]+)\)|([^ ?*+<>()]+))([?*+]?)")
+_TOKEN = compiled(r"<([a-z ]+)>([?*+]?)|([(|])|(\)[?*+]?)|([^ ?*+<>()|]+)(\??)")
 _NUMBERS = {
     "#low": r"(?:0[.,]\d+|1(?:[.,][0-4]\d?)?)",
     "#supply": r"(?:9|1[0-5])(?:[.,]\d+)?",
     "#drop": r"0[.,][01]\d*",
+    "#k": r"\d+ k\d+",
     "#": r"\d+(?:[.,]\d+)?",
 }
 """What may stand for each kind of number; an igniter has more ohms than a low one."""
@@ -35,6 +37,7 @@ _MOST_CLAUSES = 12
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Entry:
+    by: tuple[str, ...]
     needs: tuple[str, ...]
     clauses: dict[str, tuple[str, ...]]
 
@@ -47,8 +50,12 @@ class _File:
 
 @dataclass(frozen=True, slots=True)
 class _Kind:
-    """The forms of a kind's clauses, by what each tells, and what a sentence of it must tell."""
+    """The forms of a kind's clauses, by what each tells, and what a sentence of it must tell.
 
+    None is looked for where no word stands `by` which the kind is known.
+    """
+
+    by: frozenset[str]
     forms: Mapping[str, re.Pattern[str]]
     needs: frozenset[str]
 
@@ -63,29 +70,37 @@ class _Kind:
         return self.needs <= told
 
 
-@lru_cache(maxsize=20_000)
-def is_wholly_harmless(sentence: str, wording: Wording) -> bool:
-    """Whether every clause of a sentence is told in the words of one harmless kind.
+def wholly_harmless(sentences: Sequence[str], wording: Wording) -> list[bool]:
+    """Tell for every sentence of a text whether it is told wholly in the words of a harmless kind.
 
     Parameters
     ----------
-    sentence : str
-        One sentence that somebody typed.
+    sentences : sequence of str
+        What somebody typed. What a kind needs may stand in the next sentence, if that is wholly
+        of the kind, too: *resistor found in the plug. Taken out, new bag fitted*.
     wording : Wording
         The trade's and the shop's own words.
 
     Examples
     --------
     >>> from kb.intake.items import trade_wording
-    >>> is_wholly_harmless("no load left in", trade_wording())
-    True
-    >>> is_wholly_harmless("no load left in, squib 2.1", trade_wording())
-    False
+    >>> wholly_harmless(["no load left in", "no load left in, squib 2.1"], trade_wording())
+    [True, False]
     """
-    clauses = _clauses(words_of(sentence, wording))
+    harmless = [_is_of_a_kind((each,), wording) for each in sentences]
+    for at, both in enumerate(pairwise(sentences)):
+        if not all(harmless[at : at + 2]) and _is_of_a_kind(both, wording):
+            harmless[at : at + 2] = [True, True]
+    return harmless
+
+
+@lru_cache(maxsize=20_000)
+def _is_of_a_kind(sentences: tuple[str, ...], wording: Wording) -> bool:
+    clauses = [clause for each in sentences for clause in _clauses(words_of(each, wording))]
     if not 0 < len(clauses) <= _MOST_CLAUSES:
         return False
-    return any(kind.has(clauses) for kind in _kinds())
+    words = {word for clause in clauses for word in clause.split()}
+    return any(kind.has(clauses) for kind in _kinds() if not kind.by.isdisjoint(words))
 
 
 def _clauses(words: Sequence[str]) -> list[str]:
@@ -104,6 +119,7 @@ def _kinds() -> tuple[_Kind, ...]:
     file = msgspec.convert(read_table(TABLE), _File)
     return tuple(
         _Kind(
+            frozenset(each.by),
             {name: _form(forms, file.groups) for name, forms in each.clauses.items()},
             frozenset(each.needs),
         )
@@ -113,28 +129,21 @@ def _kinds() -> tuple[_Kind, ...]:
 
 def _form(forms: Iterable[str], groups: Mapping[str, Sequence[str]]) -> re.Pattern[str]:
     """Make a pattern of forms; every word of it takes the space behind it along."""
-    return re.compile("|".join(_sequence(form, groups) for form in forms))
+    return compiled(_any_of(forms, groups))
+
+
+def _any_of(forms: Iterable[str], groups: Mapping[str, Sequence[str]]) -> str:
+    return "|".join(_sequence(form, groups) for form in forms)
 
 
 def _sequence(form: str, groups: Mapping[str, Sequence[str]]) -> str:
-    return "".join(
-        f"(?:{_phrases(_members(name, groups) if name else (word or words).split('|'))}){often}"
-        for name, words, word, often in _TOKEN.findall(form)
-    )
-
-
-def _members(name: str, groups: Mapping[str, Sequence[str]]) -> Iterator[str]:
-    """Yield the phrases of a group, and of the groups that it names."""
-    for each in groups[name]:
-        if each.startswith("<"):
-            yield from _members(each.strip("<>"), groups)
+    """Make a pattern of one form, the forms of a group in the place of its name."""
+    parts: list[str] = []
+    for name, often, opens, closes, word, maybe in _TOKEN.findall(form):
+        if name:
+            parts.append(f"(?:{_any_of(groups[name], groups)}){often}")
+        elif word:
+            parts.append(f"(?:{_NUMBERS.get(word) or re.escape(word)} ){maybe}")
         else:
-            yield each
-
-
-def _phrases(phrases: Iterable[str]) -> str:
-    return "|".join(map(_phrase, sorted(phrases, key=len, reverse=True)))
-
-
-def _phrase(phrase: str) -> str:
-    return "".join(f"{_NUMBERS.get(word) or re.escape(word)} " for word in phrase.split())
+            parts.append(opens.replace("(", "(?:") or closes)
+    return "".join(parts)
