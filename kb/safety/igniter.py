@@ -297,8 +297,13 @@ def _with_reason(verdict: Shown | Withheld, sentence: str, wording: Wording) -> 
     """Give a verdict the reason that fits what the sentence tells."""
     if isinstance(verdict, Shown) or verdict.never is not None:
         return verdict
+    if verdict.reason is Reason.VALUE and _BARE_NUMBER.fullmatch(sentence.strip()):
+        return replace(verdict, why=Reason.BARE)
     why = fitting(verdict.reason, words_of(sentence, wording), verdict.words.split(", "))
     return verdict if why is verdict.reason else replace(verdict, why=why)
+
+
+_BARE_NUMBER = compiled(r"[\d.,]+")
 
 
 def _by_likeness(
@@ -660,7 +665,7 @@ def is_untold_value(text: str) -> bool:
     return open_to_it and any(map(str.isdigit, text))
 
 
-_OPEN = NOT_PLAIN | {Reason.VALUE, Reason.METER}
+_OPEN = NOT_PLAIN | {Reason.VALUE, Reason.METER, Reason.BARE}
 
 
 def dangerous_sentences(text: str) -> list[str]:
