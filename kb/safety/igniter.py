@@ -253,6 +253,7 @@ def _sentences_judged(
             continue
         if harmless[at] and at not in together:
             told = Told(live=asked.live)  # it may have put the supply on, or measured a part
+            named = named or any(clause.roles & TARGETS for clause in told_here)
             yield sentence, Shown()
             continue
         if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):

@@ -23,9 +23,7 @@ TOLD = tomllib.loads(Path(__file__).with_name("igniter_wholly.toml").read_text(e
 UNNAMED, CARRIED = TOLD.pop("no_word_names_it"), TOLD.pop("carried_off")
 HARMLESS = [text for kind in TOLD.values() for text in kind["harmless"]]
 DANGEROUS = [text for kind in TOLD.values() for text in kind["dangerous"]]
-OF_A_KIND = [
-    text for text in HARMLESS if all(wholly_harmless(sentences_of(text), trade_wording()))
-]
+OF_A_KIND = [text for text in HARMLESS if all(wholly_harmless(sentences_of(text), trade_wording()))]
 DONE_TO_IGNITER = [
     *("squib 2.1 ohm", "bag metered, 2.2", "put the meter on the bag", "2.1 across the bag"),
     *("bridged the yellow plug", "test lamp on the bag plug", "12 V on the squib"),
