@@ -91,7 +91,32 @@ def wholly_harmless(sentences: Sequence[str], wording: Wording) -> list[bool]:
     for at, both in enumerate(pairwise(sentences)):
         if not all(harmless[at : at + 2]) and _is_of_a_kind(both, wording):
             harmless[at : at + 2] = [True, True]
+    for at, after in enumerate(sentences[1:]):
+        harmless[at] &= harmless[at + 1] or not _goes_on(words_of(after, wording))
     return harmless
+
+
+def _goes_on(words: Sequence[str]) -> bool:
+    """Whether a sentence tells more of the deed before it: *Then the squib*, *Same at the bag*."""
+    return not _GOING_ON.isdisjoint(words[:_SOON])
+
+
+_GOING_ON = frozenset(
+    [
+        "then",
+        "also",
+        "and",
+        "same",
+        "likewise",
+        "next",
+        "ditto",
+        "too",
+        "plus",
+        "afterwards",
+        "their",
+    ]
+)
+_SOON = 3
 
 
 @lru_cache(maxsize=20_000)

@@ -56,11 +56,24 @@ def test_most_of_it_is_shown_for_being_of_a_kind() -> None:
     st.sampled_from([", {}", "; {}", " and {}", ". {}", ", then {}", " - {}"]),
     st.booleans(),
 )
-def test_nothing_that_is_done_to_an_igniter_is_released_beside_it(
+def test_nothing_that_is_done_to_an_igniter_makes_it_of_the_kind(
     text: str, deed: str, joint: str, first: bool
 ) -> None:
     told = deed + joint.format(text) if first else text.rstrip(".") + joint.format(deed)
-    assert not is_shown(told)
+    assert not all(wholly_harmless(sentences_of(told), trade_wording()))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "injector ok, measured at its plug. Then the squib.",
+        "fuse 14 live by test lamp, all bags unplugged and waited for. Then their plugs, dark.",
+        "door speaker 4 ohm by meter. Same at the yellow plug, 2.1.",
+        "load not left in the car. Resistor is.",
+    ],
+)
+def test_a_next_sentence_that_goes_on_releases_nothing(text: str) -> None:
+    assert not is_shown(text)
 
 
 @given(st.sampled_from(OF_A_KIND), st.sampled_from(DONE_TO_IGNITER), st.data())
