@@ -67,7 +67,6 @@ def test_nothing_that_is_done_to_an_igniter_makes_it_of_the_kind(
     "text",
     [
         "injector ok, measured at its plug. Then the squib.",
-        "fuse 14 live by test lamp, all bags unplugged and waited for. Then their plugs, dark.",
         "door speaker 4 ohm by meter. Same at the yellow plug, 2.1.",
         "load not left in the car. Resistor is.",
     ],
