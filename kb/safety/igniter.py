@@ -73,6 +73,7 @@ from kb.safety.igniter_supply import on_again_in, supply_in
 from kb.safety.igniter_told import is_plain, told_in
 from kb.safety.igniter_ways import ways_in
 from kb.safety.igniter_webbing import webbing_in
+from kb.safety.igniter_wholly import wholly_harmless
 from kb.safety.igniter_words import (
     Aside,
     Role,
@@ -241,13 +242,19 @@ def _sentences_judged(
     sentences = sentences_of(text)
     told = Told(live=asked.live)
     clauses = [clauses_of(each, wording) for each in sentences]
-    together = _told_together(clauses)
+    harmless = wholly_harmless(sentences, wording)
+    together = _told_together(clauses, harmless)
     named = False
     for at, (sentence, told_here) in enumerate(zip(sentences, clauses, strict=True)):
         told_next = clauses[at + 1] if at + 1 < len(clauses) else ()
         told = told.at_new_sentence()
         question = sentence.rstrip().endswith("?")
         if _own_lines().fullmatch(sentence.strip()):
+            yield sentence, Shown()
+            continue
+        if harmless[at] and at not in together:
+            told = Told(live=asked.live)  # it may have put the supply on, or measured a part
+            named = named or any(clause.roles & TARGETS for clause in told_here)
             yield sentence, Shown()
             continue
         if is_called_off(told_here) or (question and is_answered_no(told_here, told_next)):
@@ -273,14 +280,18 @@ def _sentences_judged(
 
 
 def _told_together(
-    sentences: Sequence[Sequence[Clause]],
+    sentences: Sequence[Sequence[Clause]], harmless: Sequence[bool]
 ) -> dict[int, list[tuple[Piece, Reason]]]:
-    """Return what only several sentences tell together, by the places of those that tell it."""
+    """Return what only several sentences tell together, by the places of those that tell it.
+
+    A sentence that is harmless by itself tells of no load that stayed.
+    """
     found: dict[int, list[tuple[Piece, Reason]]] = {}
     told = (*on_again_in(sentences), *fitted_later_in(sentences), *told_in(sentences))
     for at, piece, reason in told:
         found.setdefault(at, []).append((piece, reason))
-    for at, piece in left_in(sentences):
+    bearing = [() if plain else each for each, plain in zip(sentences, harmless, strict=True)]
+    for at, piece in left_in(bearing):
         found.setdefault(at, []).append((piece, Reason.DEFEAT))
     return found
 
@@ -289,8 +300,13 @@ def _with_reason(verdict: Shown | Withheld, sentence: str, wording: Wording) -> 
     """Give a verdict the reason that fits what the sentence tells."""
     if isinstance(verdict, Shown) or verdict.never is not None:
         return verdict
+    if verdict.reason is Reason.VALUE and _BARE_NUMBER.fullmatch(sentence.strip()):
+        return replace(verdict, why=Reason.BARE)
     why = fitting(verdict.reason, words_of(sentence, wording), verdict.words.split(", "))
     return verdict if why is verdict.reason else replace(verdict, why=why)
+
+
+_BARE_NUMBER = compiled(r"[\d.,]+")
 
 
 def _by_likeness(
@@ -652,7 +668,7 @@ def is_untold_value(text: str) -> bool:
     return open_to_it and any(map(str.isdigit, text))
 
 
-_OPEN = NOT_PLAIN | {Reason.VALUE, Reason.METER}
+_OPEN = NOT_PLAIN | {Reason.VALUE, Reason.METER, Reason.BARE}
 
 
 def dangerous_sentences(text: str) -> list[str]:

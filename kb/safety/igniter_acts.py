@@ -58,6 +58,7 @@ class Reason(StrEnum):
     NEVER = "it must never be done, see kb/safety/never.toml"
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
     VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
+    BARE = "a number by itself tells neither what was read nor with what"
     STRANGE = "it is told in words that are on no list, so nobody can say that it is allowed"
     LIKENESS = "it is worded like what has been told of dangerous work at igniters"
 

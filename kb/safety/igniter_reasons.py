@@ -81,6 +81,7 @@ _INSTEAD = {
         "Put back what the manufacturer fitted, and mend the fault: the lamp then goes out by "
         "itself."
     ),
+    Reason.BARE: "Write what was read, and with what: an igniter's value by scan tool alone.",
     Reason.SOURCE: _NEW_PART,
     Reason.HANDLING: _NEW_PART,
 } | dict.fromkeys(
@@ -107,6 +108,7 @@ _MAY = {
     Reason.CLEANED: "clean or oil what may only be renewed",
     Reason.COVERED: "keep a bag from coming out",
     Reason.WRONG_PART: "fit an igniter where it does not belong",
+    Reason.BARE: "be anything: a number by itself could not be read",
 }
 
 
