@@ -9,7 +9,7 @@ practice, no source.
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
-from kb.case import OF_OTHERS, Job, outcome_told
+from kb.case import OF_OTHERS, EntryKind, Job, outcome_told
 from kb.intake.items import trade_wording
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.igniter_acts import Reason
@@ -37,9 +37,14 @@ def told_on(job: Job) -> Iterator[str]:
 
 
 def heard_on(job: Job) -> Iterator[str]:
-    """Yield what others tell on a job: the customer, and who was asked since."""
+    """Yield what a customer tells on a job as it comes in: of others' deeds, most of the time."""
     yield job.complaint
-    yield from (each.text for each in job.entries if each.kind in OF_OTHERS)
+    yield from (each.text for each in job.entries if each.kind is EntryKind.COMPLAINT)
+
+
+def since_on(job: Job) -> Iterator[str]:
+    """Yield what was heard of a job's car since: it tells how the job left it."""
+    yield from (each.text for each in job.entries if each.kind is EntryKind.CONTACT)
     yield from filter(None, (each.words for each in job.contacts))
 
 
@@ -49,7 +54,13 @@ def fix_told(label: str, words: str | None, verified: str | None) -> Iterator[st
     yield from filter(None, [verified])
 
 
-def hides_fault(told: Sequence[str], heard: Sequence[str] = (), *, igniter_job: bool) -> bool:
+def hides_fault(
+    told: Sequence[str],
+    heard: Sequence[str] = (),
+    since: Sequence[str] = (),
+    *,
+    igniter_job: bool,
+) -> bool:
     """Whether what is told on a job hides a fault of its restraints.
 
     Parameters
@@ -57,7 +68,9 @@ def hides_fault(told: Sequence[str], heard: Sequence[str] = (), *, igniter_job: 
     told : sequence of str
         What was done, in any of the job's own words, see `told_on`.
     heard : sequence of str
-        What others tell, see `heard_on`.
+        What others tell as the job comes in, see `heard_on`.
+    since : sequence of str
+        What was heard of its car since, see `since_on`.
     igniter_job : bool
         The job concerns an igniter; else none of its faults is one of the restraints.
 
@@ -70,7 +83,8 @@ def hides_fault(told: Sequence[str], heard: Sequence[str] = (), *, igniter_job: 
     """
     if not igniter_job:
         return False
-    return any(map(_hides, dict.fromkeys(told))) or left_in(told, heard) is not None
+    hidden = any(map(_hides, dict.fromkeys((*told, *since))))
+    return hidden or left_in(told, (*heard, *since)) is not None
 
 
 @lru_cache(maxsize=20_000)
