@@ -14,7 +14,8 @@ from kb.intake.items import trade_wording
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
-from kb.safety.left_in import left_in
+from kb.safety.igniter_reasons import instead_of
+from kb.safety.left_in import left_in, parts_left_in
 
 NOT_COUNTED = "[not counted as a cure: the fault was hidden on this job]"
 """Stands behind a fix that may have cured nothing."""
@@ -83,18 +84,31 @@ def hides_fault(
     """
     if not igniter_job:
         return False
-    hidden = any(map(_hides, dict.fromkeys((*told, *since))))
-    return hidden or left_in(told, (*heard, *since)) is not None
+    each = (*told, *since)
+    return any(map(_hiding_in, each)) or left_in(told, (*heard, *since)) is not None
+
+
+def hiding_on(job: Job) -> list[Danger]:
+    """Name what hides a fault of a job that concerns an igniter, each in its own words.
+
+    It is empty where, and only where, nothing hides one, see `hides_fault`.
+    """
+    told, since = [*told_on(job)], [*since_on(job)]
+    found = [step for text in (*told, *since) for step in _hiding_in(text)]
+    reason = Reason.DEFEAT
+    found += (
+        Danger(part, reason, instead_of(reason), " ".join(part.split()), certain=True)
+        for part in parts_left_in(told, [*heard_on(job), *since])
+    )
+    return list(dict.fromkeys(found))
 
 
 @lru_cache(maxsize=20_000)
-def _hides(text: str) -> bool:
-    """Whether any part of a text tells it: what is graver in another part hides nothing of it."""
-    whole = _step_in(text)
-    if whole is None or whole.reason in _HIDING:
-        return whole is not None
+def _hiding_in(text: str) -> Sequence[Danger]:
+    """Name it in any part of a text: what is graver in another part hides nothing of it."""
     parts = (part for sentence in sentences_of(text) for part in (sentence, *sentence.split(";")))
-    return any(step is not None and step.reason in _HIDING for step in map(_step_in, parts))
+    steps = filter(None, map(_step_in, dict.fromkeys((text, *parts))))
+    return tuple(dict.fromkeys(step for step in steps if step.reason in _HIDING))
 
 
 def _step_in(text: str) -> Danger | None:

@@ -14,7 +14,7 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, is_raised
-from kb.safety.hidden_fault import heard_on, since_on, told_on
+from kb.safety.hidden_fault import hiding_on
 from kb.safety.igniter import (
     Danger,
     bears_on_igniter,
@@ -24,9 +24,7 @@ from kb.safety.igniter import (
 )
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
-from kb.safety.igniter_reasons import instead_of
 from kb.safety.igniter_words import even
-from kb.safety.left_in import parts_left_in
 
 _NO_DEED = frozenset({EntryKind.COMPLAINT, EntryKind.READING})
 
@@ -113,9 +111,9 @@ def steps_named(job: Job, base: Job | None, words: StepWords) -> list[Danger]:
     for steps in _in_every_way(job, base, words, first):
         if dangers := [*_in_their_sentences(steps, whole, words)]:
             return _each_by_itself(list(dict.fromkeys(dangers)), whole, words)
-    if not words.igniter_job or (base is not None and _left_in(base)):
-        return []
-    return _left_in(job)[:1]
+    hiding = hiding_on(job) if words.igniter_job else []
+    known = hiding_on(base) if hiding and base is not None else []
+    return [each for each in hiding if each not in known][:1]
 
 
 def steps_withheld(job: Job, words: StepWords) -> tuple[Danger, ...]:
@@ -136,7 +134,7 @@ def steps_withheld(job: Job, words: StepWords) -> tuple[Danger, ...]:
             found |= {danger: None, typed: None}
     if found:
         found |= dict.fromkeys(_each_by_itself([], job.entries, words))
-    return (*found, *_left_in(job))
+    return tuple(found | dict.fromkeys(hiding_on(job)))
 
 
 def _in_every_way(
@@ -164,16 +162,6 @@ def _in_every_way(
 
 def _new_entries(job: Job, base: Job | None) -> Sequence[JobEntry]:
     return job.entries[len(base.entries) :] if base else job.entries
-
-
-def _left_in(job: Job) -> list[Danger]:
-    """Name that what stood in for an igniter stayed in, as all that is told of a job tells it."""
-    reason = Reason.DEFEAT
-    parts = parts_left_in([*told_on(job)], [*heard_on(job), *since_on(job)])
-    return [
-        Danger(part, reason, instead_of(reason), " ".join(part.split()), certain=True)
-        for part in parts
-    ]
 
 
 def _each_by_itself(

@@ -28,6 +28,7 @@ from kb.case import (
     System,
     ToldIn,
     Vehicle,
+    outcome_told,
 )
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place, blanked
@@ -274,6 +275,12 @@ class JobWords(StepWords):
         without = self._without_dangers(shown)
         return _LEANING.sub(r"\1", without) if done or without != shown else shown
 
+    def _tells_danger_done(self, sentence: str) -> bool:
+        """Whether a sentence begins with work at an igniter that is worded like a dangerous one."""
+        if not self.igniter_job or not _begins_with_work(sentence, self.wording):
+            return False
+        return self.step_in(sentence, alike=True) is not None
+
     def _without_dangers(self, text: str) -> str:
         """Return words of the job with a line in the place of each that is named as dangerous."""
         for danger in self._dangers_in(text):
@@ -480,7 +487,10 @@ class JobWords(StepWords):
         if around and around.is_never:
             return replace(speaks, name="a test", seen=self.line(around.sentence))
         if self.shown(whole) == whole:
-            return speaks
+            parted = outcome_told(test.name, test.seen)
+            if not self._tells_danger(parted):
+                return speaks
+            whole = parted
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
         name = test.name if plain else "a test"
         return replace(speaks, name=name, seen=self.line(whole))

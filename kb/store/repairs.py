@@ -251,10 +251,15 @@ class Repairs(InTransaction):
         done = self._told(numbers, (_typed(*_OF_SHOP), _methods(), _tested(), _notes()))
         heard = self._told(numbers, (_typed(EntryKind.COMPLAINT),))
         since = self._told(numbers, (_typed(EntryKind.CONTACT), _heard()))
-        told = {"told": done, "heard": heard, "since": since}
+        none: list[str] = []
+        told_of = done.keys() | heard.keys() | since.keys()
         return [
-            each._replace(**more)
-            if (more := {name: on[each.number] for name, on in told.items() if each.number in on})
+            each._replace(
+                told=done.get(each.number, none),
+                heard=heard.get(each.number, none),
+                since=since.get(each.number, none),
+            )
+            if each.number in told_of
             else each
             for each in found
         ]
