@@ -244,7 +244,7 @@ class Repairs(InTransaction):
         one_car = self._one_car(joined)
         for row in self._connection.execute(_cases().where(*wanted)):
             parts = (each.get(row[0], ()) for each in (attempts, contacts, visits))
-            repair = RepairRecord._make((*row, *parts))
+            repair = RepairRecord(*row, *parts)
             car = one_car.get(repair.car, repair.car)
             found.append(repair if car == repair.car else repair._replace(car=car))
         numbers = [each.number for each in found if _may_concern_igniter(each)]
