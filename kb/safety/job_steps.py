@@ -156,8 +156,9 @@ def _in_every_way(
         find(each.text, each.kind not in _NO_DEED or tells_work(each.text))
         for each in _new_entries(job, base)
     )
+    deeds = {each.verified for each in job.attempts}
     at_igniter = filter(words.bears_on_igniter, new)
-    yield chain.from_iterable(find(text, tells_work(text)) for text in at_igniter)
+    yield chain.from_iterable(find(text, text in deeds or tells_work(text)) for text in at_igniter)
 
 
 def _new_entries(job: Job, base: Job | None) -> Sequence[JobEntry]:
@@ -292,15 +293,15 @@ def whole_of_reading(reading: Reading) -> str:
     return " ".join(filter(None, how))
 
 
-def step_told(text: str, *, igniter_job: bool) -> Danger | None:
-    """Name the dangerous step in how a fix was verified, or who made its part.
+def step_told(text: str, *, igniter_job: bool, is_deed: bool) -> Danger | None:
+    """Name the dangerous step in how a fix was verified, or in who made its part.
 
-    It may be worded like dangerous ones only, where it tells a deed.
+    Where it tells a deed, it may only be worded like dangerous ones.
     """
     step = dangerous_step(text, igniter_job=igniter_job)
     if step is not None or not bears_on_igniter(text, igniter_job=igniter_job):
         return step
-    return dangerous_step(text, igniter_job=igniter_job, alike=tells_work(text))
+    return dangerous_step(text, igniter_job=igniter_job, alike=is_deed or tells_work(text))
 
 
 def is_plain(danger: Danger | None) -> bool:

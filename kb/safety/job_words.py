@@ -850,8 +850,13 @@ def withheld_of_fix(
         return words
     named = [label, *([cause] if cause else []), ", ".join(filter(None, (label, words, cause)))]
     unfit = (text for text in named if not fit(text))
-    steps = [*filter(None, [verified]), *beside(label, part_maker)]
-    told = (text for text in steps if step_told(text, igniter_job=igniter_job))
+    made = beside(label, words, part_maker)
+    steps = [(verified, True), (part_maker, False), *((each, False) for each in made)]
+    told = (
+        text
+        for text, is_deed in steps
+        if text and step_told(text, igniter_job=igniter_job, is_deed=is_deed)
+    )
     proved = (
         text
         for text in beside(label, verified)
