@@ -12,6 +12,7 @@ from functools import lru_cache
 from itertools import chain
 from typing import Any, Self, TypeVar
 
+from kb.bounds import LONGEST_KEY
 from kb.case import (
     Action,
     Attempt,
@@ -112,6 +113,7 @@ _LEANING = compiled(
     re.IGNORECASE,
 )
 """What stands behind a line and says no more than that the same was done, or what came of it."""
+_LINE_AGAIN = compiled(r"(\[not shown[^\]]*\])(?:\s*\1)+")
 _HIDDEN = compiled(r"\[(?:not shown|must never be done|not counted as a cure)")
 
 
@@ -273,7 +275,9 @@ class JobWords(StepWords):
         for sentence in done:
             shown = shown.replace(sentence, self.line(sentence))
         without = self._without_dangers(shown)
-        return _LEANING.sub(r"\1", without) if done or without != shown else shown
+        shown = _LEANING.sub(r"\1", without) if done or without != shown else shown
+        # a name that is a line for each of its sentences is longer than a name may be
+        return shown if len(shown) <= max(len(text), LONGEST_KEY) else self.line(text)
 
     def _tells_danger_done(self, sentence: str) -> bool:
         """Whether a sentence begins with work at an igniter that is worded like a dangerous one."""
@@ -286,7 +290,7 @@ class JobWords(StepWords):
         for danger in self._dangers_in(text):
             line = self._line_of(danger).replace("\\", r"\\")
             text = _as_it_stands(danger.told).sub(line, text)
-        return text
+        return _LINE_AGAIN.sub(r"\1", text) if self.dangers else text
 
     def _dangers_in(self, text: str) -> Iterator[Danger]:
         """Yield what is named on the job and told in a text, the longest words first."""
@@ -617,13 +621,15 @@ class JobWords(StepWords):
             "verified": self._shown(attempt.verified),
         }
         for name, line in withheld.items():
-            if parts[name] == getattr(attempt, name):
-                parts[name] = self.line(line, parts[name])
+            shown = parts[name]
+            together = chain([shown], beside(attempt.label, shown))
+            if shown == getattr(attempt, name) or any(map(self._tells_danger, together)):
+                parts[name] = self.line(line, shown)
         supposed = attempt.supposed and self.shown_cause(attempt.supposed)
-        shown = self.without_success(attempt)
-        if shown is not attempt and not any(map(_is_line, parts.values())):
+        counted = self.without_success(attempt)
+        if counted is not attempt and not any(map(_is_line, parts.values())):
             parts["verified"] = " ".join(filter(None, (parts["verified"], NOT_COUNTED)))
-        return replace(shown, supposed=supposed, **parts)
+        return replace(counted, supposed=supposed, **parts)
 
     @property
     def hides_fault(self) -> bool:

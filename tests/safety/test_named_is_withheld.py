@@ -8,7 +8,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -42,8 +41,8 @@ FILES = [
     *("igniter_over_sentences.jsonl", "igniter_asked.jsonl"),
 ]
 OTHERS = [
-    *("put test lamp across the squib", "left a 2 ohm resistor in the plug", "carried by its wires"),
-    *("watched the live value while I pushed it on", "bridged the yellow plug", "key on, unplugged"),
+    *("put test lamp across the squib", "left a 2 ohm resistor in the plug", "key on, unplugged"),
+    *("watched the live value while I pushed it on", "bridged the yellow plug", "carried by wires"),
 ]
 STAYS = [
     *("It stays.", "with it still in", "still in, no lamp", "drives with it to this day"),
@@ -58,7 +57,7 @@ HARMLESS = [
 ]
 
 
-SHORT = 95
+SHORT = 90
 """Letters of a text of which two fit in any field."""
 
 
@@ -139,6 +138,9 @@ JOBS = st.builds(
 )
 
 
+BARE = Job(vehicle=Vehicle(), opened=WHEN, complaint="airbag lamp on", system=System.RESTRAINTS)
+
+
 def texts_of(value: object) -> Iterator[str]:
     """Yield every text of a job, and all that a part of it tells in one sentence."""
     match value:
@@ -193,11 +195,7 @@ def test_a_fix_that_tells_what_is_named_is_no_cure(job: Job) -> None:
         if any(tells(text, danger.told) for text in texts_of(each) for danger in dangers):
             assert not words.advises(each)
             assert words.shown_fix(each) != each.label
-        bare = replace(
-            job, **dict.fromkeys(["entries", "readings", "tests", "contacts"], ()),
-            notes=None, proved_by=None, conditions=None, cause=None, attempts=(each,),
-            complaint="airbag lamp on",
-        )  # fmt: skip
+        bare = replace(BARE, attempts=(each,))
         if dangers_of(bare):
             assert not rated(bare, each)
 
