@@ -911,6 +911,13 @@ def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None)
     ]
 
 
+def is_withheld(job: Job) -> bool:
+    """Whether the page of a job withholds any of its words, see `hidden_of`."""
+    words = StepWords.of_steps(job)
+    told = filter(None, _texts(job))
+    return any(map(words.bears_on_igniter, told)) and bool(hidden_of(job))
+
+
 def hidden_parts(job: Job, wording: Wording | None = None) -> tuple[str, ...]:
     """Return which fields and parts of a job its page does not show as they are: *readings[0]*."""
     fit = JobWords.of(job, wording).shown_job(job)
