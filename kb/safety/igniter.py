@@ -560,10 +560,16 @@ def dangerous_steps(
     *,
     igniter_job: bool,
     wording: Wording | None = None,
+    live: Collection[float] = (),
     alike: bool = False,
     of_drive: bool = False,
 ) -> Sequence[Danger]:
     """Name every dangerous step, each in its sentence; see `dangerous_step`.
+
+    Parameters
+    ----------
+    text, igniter_job, wording, live, alike, of_drive
+        As for `judged`.
 
     Examples
     --------
@@ -571,7 +577,8 @@ def dangerous_steps(
     >>> [each.told for each in dangerous_steps(told, igniter_job=True)]
     ['Ohmed the squib.', 'Bridged the yellow plug.']
     """
-    return _steps_in(text, _asked_of_step(igniter_job, alike, of_drive), wording)
+    asked = _asked_of_step(igniter_job, alike, of_drive)
+    return _steps_in(text, replace(asked, live=frozenset(live)) if live else asked, wording)
 
 
 @cache

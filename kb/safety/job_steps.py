@@ -20,6 +20,7 @@ from kb.safety.igniter import (
     bears_on_igniter,
     dangerous_step,
     dangerous_steps,
+    live_values,
     tells_work,
 )
 from kb.safety.igniter_acts import Reason
@@ -44,12 +45,15 @@ class StepWords:
         trade's alone.
     of_drive : bool
         A bare tensioner on it is a drive's.
+    live : frozenset of float
+        Values that the scan tool read on it.
     """
 
     number: int | None
     igniter_job: bool
     wording: Wording | None = None
     of_drive: bool = False
+    live: frozenset[float] = frozenset()
 
     @classmethod
     def of_steps(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -60,6 +64,7 @@ class StepWords:
             igniter_job=is_raised(System.RESTRAINTS, situation, wording),
             wording=wording,
             of_drive=situation.of_drive,
+            live=live_values(job.readings, wording),
         )
 
     def bears_on_igniter(self, text: str) -> bool:
@@ -78,12 +83,16 @@ class StepWords:
             of_drive=self.of_drive,
         )
 
-    def every_step_in(self, text: str, *, alike: bool = False) -> Sequence[Danger]:
-        """Name every dangerous step in words of the job, likewise."""
+    def every_step_in(self, text: str, *, alike: bool) -> Sequence[Danger]:
+        """Name every dangerous step in words of the job, likewise.
+
+        What is only worded like one is none where it tells a value of the scan tool's again.
+        """
         return dangerous_steps(
             text,
             igniter_job=self.igniter_job,
             wording=self.wording,
+            live=self.live if alike else (),
             alike=alike,
             of_drive=self.of_drive,
         )
@@ -105,7 +114,7 @@ def steps_named(job: Job, base: Job | None, words: StepWords) -> list[Danger]:
     """
 
     def first(text: str, alike: bool) -> Iterable[Danger]:
-        return filter(None, [words.step_in(text, alike=alike)])
+        return words.every_step_in(text, alike=alike)[:1]
 
     whole = _new_entries(job, base)
     for steps in _in_every_way(job, base, words, first):
@@ -156,9 +165,8 @@ def _in_every_way(
         find(each.text, each.kind not in _NO_DEED or tells_work(each.text))
         for each in _new_entries(job, base)
     )
-    deeds = {each.verified for each in job.attempts}
     at_igniter = filter(words.bears_on_igniter, new)
-    yield chain.from_iterable(find(text, text in deeds or tells_work(text)) for text in at_igniter)
+    yield chain.from_iterable(find(text, tells_work(text)) for text in at_igniter)
 
 
 def _new_entries(job: Job, base: Job | None) -> Sequence[JobEntry]:
@@ -293,7 +301,7 @@ def whole_of_reading(reading: Reading) -> str:
     return " ".join(filter(None, how))
 
 
-def step_told(text: str, *, igniter_job: bool, is_deed: bool) -> Danger | None:
+def step_told(text: str, *, igniter_job: bool) -> Danger | None:
     """Name the dangerous step in how a fix was verified, or in who made its part.
 
     Where it tells a deed, it may only be worded like dangerous ones.
@@ -301,7 +309,7 @@ def step_told(text: str, *, igniter_job: bool, is_deed: bool) -> Danger | None:
     step = dangerous_step(text, igniter_job=igniter_job)
     if step is not None or not bears_on_igniter(text, igniter_job=igniter_job):
         return step
-    return dangerous_step(text, igniter_job=igniter_job, alike=is_deed or tells_work(text))
+    return dangerous_step(text, igniter_job=igniter_job, alike=tells_work(text))
 
 
 def is_plain(danger: Danger | None) -> bool:

@@ -48,7 +48,6 @@ from kb.safety.igniter import (
     is_marked,
     judged,
     line_for,
-    live_values,
     screen,
     withheld_line,
 )
@@ -185,8 +184,6 @@ class JobWords(StepWords):
 
     Attributes
     ----------
-    live : frozenset of float
-        Values that the scan tool read on it.
     forbidden : tuple of _Forbidden
         Sentences of it, where something was lifted from one, of which no half is advice.
     cause : str
@@ -201,7 +198,6 @@ class JobWords(StepWords):
         What is named on it, whose words stand nowhere on its pages.
     """
 
-    live: frozenset[float] = frozenset()
     cause: str = ""
     forbidden: tuple[_Forbidden, ...] = ()
     typed: tuple[str, ...] = ()
@@ -214,10 +210,9 @@ class JobWords(StepWords):
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
         """Judge a job; by default with the trade's words alone."""
         wording = wording or trade_wording()
-        live = live_values(job.readings, wording)
         words = cls.of_steps(job, wording)
         named = sorted(steps_withheld(job, words), key=lambda each: len(each.told), reverse=True)
-        words = replace(words, live=live, dangers=tuple(named))
+        words = replace(words, dangers=tuple(named))
         cause = ", ".join(filter(None, job.cause.key[:2])) if job.cause else ""
         return replace(
             words,
@@ -856,13 +851,8 @@ def withheld_of_fix(
         return words
     named = [label, *([cause] if cause else []), ", ".join(filter(None, (label, words, cause)))]
     unfit = (text for text in named if not fit(text))
-    made = beside(label, words, part_maker)
-    steps = [(verified, True), (part_maker, False), *((each, False) for each in made)]
-    told = (
-        text
-        for text, is_deed in steps
-        if text and step_told(text, igniter_job=igniter_job, is_deed=is_deed)
-    )
+    steps = filter(None, (verified, part_maker, *beside(label, words, part_maker)))
+    told = (text for text in steps if step_told(text, igniter_job=igniter_job))
     proved = (
         text
         for text in beside(label, verified)
