@@ -634,16 +634,17 @@ class JobWords(StepWords):
     def without_success(self, attempt: Attempt) -> Attempt:
         """Return a fix without its success where what was done is dangerous: it is no fix.
 
-        What is only not plainly allowed may have been harmless. Where the job's fault was hidden
-        nothing is known to have cured it.
+        What is only not plainly allowed, and not named, may have been harmless. Where the job's
+        fault was hidden nothing is known to have cured it.
         """
         if attempt.cured and self.hides_fault:
             return replace(attempt, cured=None)
         withheld = attempt.cured and self.withheld_of(attempt)
-        danger = self.step_in(withheld) if withheld else None
-        if danger is None or (danger.reason in NOT_PLAIN and not danger.certain):
+        if not withheld:
             return attempt
-        return replace(attempt, cured=None)
+        danger = self.step_in(withheld)
+        plain = danger is not None and (danger.reason not in NOT_PLAIN or danger.certain)
+        return replace(attempt, cured=None) if plain or self._tells_danger(withheld) else attempt
 
     def without_successes(self, job: Job) -> Job:
         """Return a job of which no fix cured that may not be shown."""

@@ -194,6 +194,7 @@ def test_a_fix_that_tells_what_is_named_is_no_cure(job: Job) -> None:
     for each in job.attempts:
         if any(tells(text, danger.told) for text in texts_of(each) for danger in dangers):
             assert not words.advises(each)
+            assert words.without_success(each).cured is not True
             assert words.shown_fix(each) != each.label
         bare = replace(BARE, attempts=(each,))
         if dangers_of(bare):
