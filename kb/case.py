@@ -741,7 +741,8 @@ class RepairRecord(NamedTuple):
     what makes two visits one car's; `visits` are all for which the car came at the handover or
     later, or while the job was still open on paper, and what was told of its earlier jobs since, in
     order of day and number. `told` is what else its own words tell as done, `heard` what others
-    tell, where the case may concern an igniter.
+    tell as it comes in, `since` what was heard of its car since, where the case may concern an
+    igniter.
     """
 
     number: int
@@ -762,6 +763,7 @@ class RepairRecord(NamedTuple):
     visits: Sequence[LaterVisit]
     told: Sequence[str] = ()
     heard: Sequence[str] = ()
+    since: Sequence[str] = ()
 
 
 def even(text: str) -> str:

@@ -9,12 +9,13 @@ practice, no source.
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
-from kb.case import OF_OTHERS, Job, outcome_told
+from kb.case import OF_OTHERS, EntryKind, Job, outcome_told
 from kb.intake.items import trade_wording
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
-from kb.safety.left_in import left_in
+from kb.safety.igniter_reasons import instead_of
+from kb.safety.left_in import left_in, parts_left_in
 
 NOT_COUNTED = "[not counted as a cure: the fault was hidden on this job]"
 """Stands behind a fix that may have cured nothing."""
@@ -37,9 +38,14 @@ def told_on(job: Job) -> Iterator[str]:
 
 
 def heard_on(job: Job) -> Iterator[str]:
-    """Yield what others tell on a job: the customer, and who was asked since."""
+    """Yield what a customer tells on a job as it comes in: of others' deeds, most of the time."""
     yield job.complaint
-    yield from (each.text for each in job.entries if each.kind in OF_OTHERS)
+    yield from (each.text for each in job.entries if each.kind is EntryKind.COMPLAINT)
+
+
+def since_on(job: Job) -> Iterator[str]:
+    """Yield what was heard of a job's car since: it tells how the job left it."""
+    yield from (each.text for each in job.entries if each.kind is EntryKind.CONTACT)
     yield from filter(None, (each.words for each in job.contacts))
 
 
@@ -49,7 +55,13 @@ def fix_told(label: str, words: str | None, verified: str | None) -> Iterator[st
     yield from filter(None, [verified])
 
 
-def hides_fault(told: Sequence[str], heard: Sequence[str] = (), *, igniter_job: bool) -> bool:
+def hides_fault(
+    told: Sequence[str],
+    heard: Sequence[str] = (),
+    since: Sequence[str] = (),
+    *,
+    igniter_job: bool,
+) -> bool:
     """Whether what is told on a job hides a fault of its restraints.
 
     Parameters
@@ -57,7 +69,9 @@ def hides_fault(told: Sequence[str], heard: Sequence[str] = (), *, igniter_job: 
     told : sequence of str
         What was done, in any of the job's own words, see `told_on`.
     heard : sequence of str
-        What others tell, see `heard_on`.
+        What others tell as the job comes in, see `heard_on`.
+    since : sequence of str
+        What was heard of its car since, see `since_on`.
     igniter_job : bool
         The job concerns an igniter; else none of its faults is one of the restraints.
 
@@ -70,17 +84,31 @@ def hides_fault(told: Sequence[str], heard: Sequence[str] = (), *, igniter_job: 
     """
     if not igniter_job:
         return False
-    return any(map(_hides, dict.fromkeys(told))) or left_in(told, heard) is not None
+    each = (*told, *since)
+    return any(map(_hiding_in, each)) or left_in(told, (*heard, *since)) is not None
+
+
+def hiding_on(job: Job) -> list[Danger]:
+    """Name what hides a fault of a job that concerns an igniter, each in its own words.
+
+    It is empty where, and only where, nothing hides one, see `hides_fault`.
+    """
+    told, since = [*told_on(job)], [*since_on(job)]
+    found = [step for text in (*told, *since) for step in _hiding_in(text)]
+    reason = Reason.DEFEAT
+    found += (
+        Danger(part, reason, instead_of(reason), " ".join(part.split()), certain=True)
+        for part in parts_left_in(told, [*heard_on(job), *since])
+    )
+    return list(dict.fromkeys(found))
 
 
 @lru_cache(maxsize=20_000)
-def _hides(text: str) -> bool:
-    """Whether any part of a text tells it: what is graver in another part hides nothing of it."""
-    whole = _step_in(text)
-    if whole is None or whole.reason in _HIDING:
-        return whole is not None
+def _hiding_in(text: str) -> Sequence[Danger]:
+    """Name it in any part of a text: what is graver in another part hides nothing of it."""
     parts = (part for sentence in sentences_of(text) for part in (sentence, *sentence.split(";")))
-    return any(step is not None and step.reason in _HIDING for step in map(_step_in, parts))
+    steps = filter(None, map(_step_in, dict.fromkeys((text, *parts))))
+    return tuple(dict.fromkeys(step for step in steps if step.reason in _HIDING))
 
 
 def _step_in(text: str) -> Danger | None:

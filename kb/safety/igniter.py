@@ -570,7 +570,33 @@ def dangerous_step(
     >>> dangerous_step("put test lamp across airbag squib, lamp lit", igniter_job=False).words
     'test lamp, across'
     """
-    return _step_in(text, _asked_of_step(igniter_job, alike, of_drive), wording)
+    return next(iter(_steps_in(text, _asked_of_step(igniter_job, alike, of_drive), wording)), None)
+
+
+def dangerous_steps(
+    text: str,
+    *,
+    igniter_job: bool,
+    wording: Wording | None = None,
+    live: Collection[float] = (),
+    alike: bool = False,
+    of_drive: bool = False,
+) -> Sequence[Danger]:
+    """Name every dangerous step, each in its sentence; see `dangerous_step`.
+
+    Parameters
+    ----------
+    text, igniter_job, wording, live, alike, of_drive
+        As for `judged`.
+
+    Examples
+    --------
+    >>> told = "Ohmed the squib. Lamp on. Bridged the yellow plug."
+    >>> [each.told for each in dangerous_steps(told, igniter_job=True)]
+    ['Ohmed the squib.', 'Bridged the yellow plug.']
+    """
+    asked = _asked_of_step(igniter_job, alike, of_drive)
+    return _steps_in(text, replace(asked, live=frozenset(live)) if live else asked, wording)
 
 
 @cache
@@ -579,16 +605,22 @@ def _asked_of_step(igniter_job: bool, alike: bool, of_drive: bool) -> _Asked:
 
 
 @lru_cache(maxsize=_MOST_KEPT)
-def _step_in(text: str, asked: _Asked, wording: Wording | None) -> Danger | None:
-    for sentence, verdict in _judged(text, asked, wording):
-        if isinstance(verdict, Withheld):
-            told = " ".join(sentence.split())
-            if step := verdict.never:
-                return Danger(verdict.words, step.reason, step.instead, told, certain=True)
-            certain = _is_certain(sentence, verdict.reason, wording or trade_wording())
-            why = verdict.told_as
-            return Danger(verdict.words, why, instead_of(why), told, certain)
-    return None
+def _steps_in(text: str, asked: _Asked, wording: Wording | None) -> Sequence[Danger]:
+    found = (
+        _named(" ".join(sentence.split()), verdict, wording or trade_wording())
+        for sentence, verdict in _judged(text, asked, wording)
+        if isinstance(verdict, Withheld)
+    )
+    return tuple(found)
+
+
+def _named(sentence: str, verdict: Withheld, wording: Wording) -> Danger:
+    """Return a withheld sentence as a danger with its reason, and what to do instead."""
+    if step := verdict.never:
+        return Danger(verdict.words, step.reason, step.instead, sentence, certain=True)
+    certain = _is_certain(sentence, verdict.reason, wording)
+    why = verdict.told_as
+    return Danger(verdict.words, why, instead_of(why), sentence, certain)
 
 
 def bears_on_igniter(

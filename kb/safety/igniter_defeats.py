@@ -421,10 +421,12 @@ def _is_bulb_gone(clause: Clause) -> bool:
     bulb = not _BULBS.isdisjoint(clause.words) and not words_in(Aside.MENDED) & clause.vocabulary
     words = clause.words
     gone = aside(Aside.TAKEN).any_in(words) or aside(Aside.TAKING).any_in(words)
+    gone |= any(pair in _STILL_GONE for pair in pairwise(words))
     return bulb and gone and aside(Aside.LENS).any_in(words)
 
 
 _BULBS = frozenset(["bulb", "bulbs", "led"])
+_STILL_GONE = frozenset(("still", gone) for gone in ("out", "missing", "gone", "removed"))
 
 
 def _fuse_for_lamp(sentence: Sequence[Clause]) -> Iterator[Piece]:

@@ -8,9 +8,11 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
+from functools import lru_cache
 from itertools import chain
 from typing import Any, Self, TypeVar
 
+from kb.bounds import LONGEST_KEY
 from kb.case import (
     Action,
     Attempt,
@@ -27,26 +29,25 @@ from kb.case import (
     System,
     ToldIn,
     Vehicle,
+    outcome_told,
 )
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, is_raised
-from kb.safety.hidden_fault import NOT_COUNTED, heard_on, hides_fault, told_on
+from kb.safety.hidden_fault import NOT_COUNTED, heard_on, hides_fault, since_on, told_on
 from kb.safety.igniter import (
     Danger,
     Shown,
     Withheld,
     about_circuit,
     about_igniter,
-    bears_on_igniter,
     dangerous_sentences,
     dangerous_step,
     is_marked,
     judged,
     line_for,
-    live_values,
     screen,
     withheld_line,
 )
@@ -55,6 +56,16 @@ from kb.safety.igniter_clauses import clauses_of, sentences_of
 from kb.safety.igniter_deeds import Doing, deeds_of
 from kb.safety.igniter_reasons import NOT_PLAIN
 from kb.safety.igniter_words import even
+from kb.safety.job_steps import (
+    StepWords,
+    beside,
+    is_plain,
+    step_told,
+    steps_withheld,
+    typed_of_test,
+    whole_of_reading,
+    whole_of_test,
+)
 from kb.safety.live_work import NO_LIVE_WORK, LiveWork
 from kb.safety.marks import OF_STEP
 from kb.safety.never import forbidden_step
@@ -102,6 +113,7 @@ _LEANING = compiled(
     re.IGNORECASE,
 )
 """What stands behind a line and says no more than that the same was done, or what came of it."""
+_LINE_AGAIN = compiled(r"(\[not shown[^\]]*\])(?:\s*\1)+")
 _HIDDEN = compiled(r"\[(?:not shown|must never be done|not counted as a cure)")
 
 
@@ -168,22 +180,11 @@ class _Forbidden:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class JobWords:
-    """How a job's own words are shown.
+class JobWords(StepWords):
+    """How a job's own words are shown: of what is named as dangerous on it, none.
 
     Attributes
     ----------
-    number : int or None
-        Of the job, where what is not shown can be read.
-    igniter_job : bool
-        Every sentence of it is judged; else only those that name an igniter.
-    live : frozenset of float
-        Values that the scan tool read on it.
-    wording : Wording or None
-        The trade's and the shop's own words, beside which all is judged as typed; None for the
-        trade's alone.
-    of_drive : bool
-        A bare tensioner on it is a drive's.
     forbidden : tuple of _Forbidden
         Sentences of it, where something was lifted from one, of which no half is advice.
     cause : str
@@ -192,30 +193,30 @@ class JobWords:
         Its entries as typed, which a test may be a part of.
     done : tuple of str
         What its words tell as done, by which its fault may be hidden.
-    heard : tuple of str
-        What others tell on it, as how the car is now.
+    heard, since : tuple of str
+        What others tell on it, and what was heard of its car since.
     live_work : LiveWork
         Which of its words tell a plug that was moved while the supply was on.
+    dangers : tuple of Danger
+        What is named on it, whose words stand nowhere on its pages.
     """
 
-    number: int | None
-    igniter_job: bool
-    live: frozenset[float] = frozenset()
-    wording: Wording | None = None
-    of_drive: bool = False
     cause: str = ""
     forbidden: tuple[_Forbidden, ...] = ()
     typed: tuple[str, ...] = ()
     done: tuple[str, ...] = ()
     heard: tuple[str, ...] = ()
     live_work: LiveWork = NO_LIVE_WORK
+    since: tuple[str, ...] = ()
+    dangers: tuple[Danger, ...] = ()
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
         """Judge a job; by default with the trade's words alone."""
         wording = wording or trade_wording()
-        live = live_values(job.readings, wording)
-        words = replace(cls.of_steps(job, wording), live=live)
+        words = cls.of_steps(job, wording)
+        named = sorted(steps_withheld(job, words), key=lambda each: len(each.told), reverse=True)
+        words = replace(words, dangers=tuple(named))
         cause = ", ".join(filter(None, job.cause.key[:2])) if job.cause else ""
         return replace(
             words,
@@ -224,18 +225,8 @@ class JobWords:
             typed=tuple(each.text for each in job.entries),
             done=tuple(told_on(job)),
             heard=tuple(heard_on(job)),
+            since=tuple(since_on(job)),
             live_work=LiveWork.of(job) if words.igniter_job else NO_LIVE_WORK,
-        )
-
-    @classmethod
-    def of_steps(cls, job: Job, wording: Wording | None = None) -> Self:
-        """Judge a job as far as it takes to name the steps that its words tell (`step_in`)."""
-        wording, situation = wording or trade_wording(), Situation.of_job(job)
-        return cls(
-            number=job.number,
-            igniter_job=is_raised(System.RESTRAINTS, situation, wording),
-            wording=wording,
-            of_drive=situation.of_drive,
         )
 
     @classmethod
@@ -262,6 +253,7 @@ class JobWords:
             shown = "".join(map(self._readable, sentences_of(shown))).rstrip()
         if self.live_work.stayed:
             shown = "".join(map(self._without_live_work, sentences_of(shown))).rstrip()
+        shown = self._without_dangers(shown)
         if shown == text:
             return text
         return _SUCCESS_BEHIND.sub(r"\1", _LEANING.sub(r"\1", shown))
@@ -290,7 +282,10 @@ class JobWords:
         done = [each.strip() for each in sentences_of(text) if self._tells_danger_done(each)]
         for sentence in done:
             shown = shown.replace(sentence, self.line(sentence))
-        return _LEANING.sub(r"\1", shown) if done else shown
+        without = self._without_dangers(shown)
+        shown = _LEANING.sub(r"\1", without) if done or without != shown else shown
+        # a name that is a line for each of its sentences is longer than a name may be
+        return shown if len(shown) <= max(len(text), LONGEST_KEY) else self.line(text)
 
     def _tells_danger_done(self, sentence: str) -> bool:
         """Whether a sentence begins with work at an igniter that is worded like a dangerous one."""
@@ -298,30 +293,25 @@ class JobWords:
             return False
         return self.step_in(sentence, alike=True) is not None
 
-    def bears_on_igniter(self, text: str) -> bool:
-        """Whether words of the job have to be judged at all."""
-        return bears_on_igniter(
-            text, igniter_job=self.igniter_job, wording=self.wording, of_drive=self.of_drive
-        )
+    def _without_dangers(self, text: str) -> str:
+        """Return words of the job with a line in the place of each that is named as dangerous."""
+        for danger in self._dangers_in(text):
+            line = self._line_of(danger).replace("\\", r"\\")
+            text = _as_it_stands(danger.told).sub(line, text)
+        return _LINE_AGAIN.sub(r"\1", text) if self.dangers else text
 
-    def step_in(self, text: str, *, alike: bool = False) -> Danger | None:
-        """Name the dangerous step in words of the job, see `dangerous_step`."""
-        return dangerous_step(
-            text,
-            igniter_job=self.igniter_job,
-            wording=self.wording,
-            alike=alike,
-            of_drive=self.of_drive,
-        )
+    def _dangers_in(self, text: str) -> Iterator[Danger]:
+        """Yield what is named on the job and told in a text, the longest words first."""
+        whole = " ".join(text.split()) if self.dangers else ""
+        told = (each for each in self.dangers if each.told and each.told in whole)
+        return (each for each in told if _as_it_stands(each.told).search(whole))
 
-    def steps_in(self, text: str) -> list[Danger]:
-        """Name what is plainly dangerous in each part of a text, each reason once."""
-        parts = [part for sentence in sentences_of(text) for part in sentence.split(";")]
-        found: dict[str, Danger] = {}
-        for step in map(self.step_in, parts):
-            if step and step.certain:
-                found.setdefault(step.reason, step)
-        return list(found.values())
+    def _line_of(self, danger: Danger) -> str:
+        if isinstance(danger.reason, Reason):
+            return withheld_line(self.number, danger.reason)
+        return line_for(
+            danger.told, igniter_job=True, job=self.number, wording=self.wording, live=self.live
+        )
 
     def line(self, text: str, words: str | None = None) -> str:
         """Return the line that stands in the place of words that are not shown; see `line_for`."""
@@ -329,6 +319,9 @@ class JobWords:
             return withheld_line(self.number, Reason.STRANGE)
         if self.live_work.is_live(text) and not self._is_withheld(text):
             return withheld_line(self.number, Reason.LIVE)
+        danger = next(self._dangers_in(text), None)
+        if danger and not self._is_withheld(text):
+            return self._line_of(danger)
         return line_for(
             text,
             igniter_job=self.igniter_job,
@@ -451,7 +444,7 @@ class JobWords:
         return Vehicle(ref=ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
 
     def _contact(self, contact: Contact) -> Contact:
-        """Judge what a customer said: it tells no step unless it names an igniter."""
+        """Judge what a customer said: it tells no step unless it names an igniter, or is named."""
         by, said = contact.by and self.named(contact.by), replace(self, igniter_job=False)
         return replace(contact, words=said._shown(contact.words), by=by)
 
@@ -511,14 +504,17 @@ class JobWords:
             live = withheld_line(self.number, Reason.LIVE)
             return replace(speaks, name="a test", seen=live)
         if self.shown(whole) == whole:
-            return speaks
+            parted = outcome_told(test.name, test.seen)
+            if not self._tells_danger(parted):
+                return speaks
+            whole = parted
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
         name = test.name if plain else "a test"
         return replace(speaks, name=name, seen=self.line(whole))
 
     def _told_of(self, test: DiagnosticTest) -> str:
         """Return what is told of a test: as typed, where that may not be shown."""
-        whole, typed = whole_of_test(test, self.typed), _typed_of(test, self.typed)
+        whole, typed = whole_of_test(test, self.typed), typed_of_test(test, self.typed)
         return whole if typed is None or self.shown(typed) == typed else typed
 
     def _around(self, said: SaidAt | None) -> _Forbidden | None:
@@ -550,6 +546,8 @@ class JobWords:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
         if self._around(attempt.said) or (attempt.cured is not False and self.hides_fault):
             return False
+        if self.dangers and self.withheld_of(attempt) is not None:
+            return False
         return is_advisable(
             attempt.action,
             attempt.component,
@@ -575,10 +573,19 @@ class JobWords:
             igniter_job=self.igniter_job,
             live=self.live,
         )
-        if told is None and self.live_work.is_fix(attempt):
+        if told is not None:
+            return told
+        if self.live_work.is_fix(attempt):
             return attempt.words or attempt.label
-        around = self._around(attempt.said) if told is None else None
-        return around.sentence if around and around.is_never else told
+        around = self._around(attempt.said)
+        if around and around.is_never:
+            return around.sentence
+        each = (attempt.words, attempt.part_maker, attempt.verified)
+        every = (attempt.label, *filter(None, each), *beside(attempt.label, *each))
+        return next((text for text in every if self._tells_danger(text)), None)
+
+    def _tells_danger(self, text: str) -> bool:
+        return next(self._dangers_in(text), None) is not None
 
     def step_of(self, job: Job, step: str) -> str:
         """Return the name of a step that a note tells of, but not where the page hides it."""
@@ -629,32 +636,35 @@ class JobWords:
             "verified": self._shown(attempt.verified),
         }
         for name, line in withheld.items():
-            if parts[name] == getattr(attempt, name):
-                parts[name] = self.line(line, parts[name])
+            shown = parts[name]
+            together = chain([shown], beside(attempt.label, shown))
+            if shown == getattr(attempt, name) or any(map(self._tells_danger, together)):
+                parts[name] = self.line(line, shown)
         supposed = attempt.supposed and self.shown_cause(attempt.supposed)
-        shown = self.without_success(attempt)
-        if shown is not attempt and not any(map(_is_line, parts.values())):
+        counted = self.without_success(attempt)
+        if counted is not attempt and not any(map(_is_line, parts.values())):
             parts["verified"] = " ".join(filter(None, (parts["verified"], NOT_COUNTED)))
-        return replace(shown, supposed=supposed, **parts)
+        return replace(counted, supposed=supposed, **parts)
 
     @property
     def hides_fault(self) -> bool:
         """Whether the job's fault was only hidden, so that no fix of it counts as a cure."""
-        return hides_fault(self.done, self.heard, igniter_job=self.igniter_job)
+        return hides_fault(self.done, self.heard, self.since, igniter_job=self.igniter_job)
 
     def without_success(self, attempt: Attempt) -> Attempt:
         """Return a fix without its success where what was done is dangerous: it is no fix.
 
-        What is only not plainly allowed may have been harmless. Where the job's fault was hidden
-        nothing is known to have cured it.
+        What is only not plainly allowed, and not named, may have been harmless. Where the job's
+        fault was hidden nothing is known to have cured it.
         """
         if attempt.cured and self.hides_fault:
             return replace(attempt, cured=None)
         withheld = attempt.cured and self.withheld_of(attempt)
-        danger = self.step_in(withheld) if withheld else None
-        if danger is None or (danger.reason in NOT_PLAIN and not danger.certain):
+        if not withheld:
             return attempt
-        return replace(attempt, cured=None)
+        danger = self.step_in(withheld)
+        plain = danger is not None and (danger.reason not in NOT_PLAIN or danger.certain)
+        return replace(attempt, cured=None) if plain or self._tells_danger(withheld) else attempt
 
     def without_successes(self, job: Job) -> Job:
         """Return a job of which no fix cured that may not be shown."""
@@ -680,7 +690,8 @@ class JobWords:
         So do its volts and amps, for no live value is one, and a place or an instrument that makes
         its ohms direct.
         """
-        if _tells_step(reading) or self._is_of_step(reading):
+        named = self._tells_danger(whole_of_reading(reading))
+        if named or _tells_step(reading) or self._is_of_step(reading):
             return self._masked(reading)
         reading = replace(
             reading,
@@ -755,41 +766,15 @@ def _tells_step(reading: Reading) -> bool:
 _VALUE = compiled(r"[0-9]+(?:[.,][0-9]+)?")
 
 
-def whole_of_test(test: DiagnosticTest, typed: Sequence[str]) -> str:
-    """Return all that a test tells in one sentence; a number behind a fuse or pin is its name.
-
-    That is how it was typed, if name and outcome are no more than that parted in two: a clause may
-    say in its second half how the first was meant.
-    """
-    said = _typed_of(test, typed)
-    if said is not None and _WORD.findall(even(said)) == _WORD.findall(
-        even(f"{test.name} {test.seen}")
-    ):
-        return said
-    numbered = _NUMBERED.search(test.name) and _ITS_NUMBER.match(test.seen)
-    return f"{test.name}{' ' if numbered else ': '}{test.seen}"
-
-
-def _typed_of(test: DiagnosticTest, typed: Sequence[str]) -> str | None:
-    """Return the words that a test was lifted from, as they were typed."""
-    if test.said is None or test.said.entry >= len(typed):
-        return None
-    return typed[test.said.entry][test.said.start : test.said.end]
-
-
-_WORD = compiled(r"[^\W_]+(?:[.,]\d+)?")
-_NUMBERED = compiled(r"(?i)\b(?:fuse|relay|pin|terminal|sicherung|fusible|bezpiecznik)$")
-_ITS_NUMBER = compiled(r"[0-9]{1,3}\b(?!\s*(?:[mk]?[vVaAwW]\b|ohm|Ω)|[.,][0-9])")
-
-
-def whole_of_reading(reading: Reading) -> str:
-    """Return all that a reading tells in one sentence."""
-    how = (reading.place, reading.typed, reading.method, reading.condition)
-    return " ".join(filter(None, how))
-
-
 FIT = JobWords(number=None, igniter_job=False)
 """Words of no one job, such as the name of a cause or a part."""
+
+
+@lru_cache(maxsize=1_000)
+def _as_it_stands(told: str) -> re.Pattern[str]:
+    """Return the pattern of words in a text, however they are spaced there."""
+    words = r"\s+".join(map(re.escape, told.split()))
+    return re.compile(rf"(?<!\w){words}(?!\w)")
 
 
 def _with(attempt: Attempt, name: str, text: Any) -> Attempt:
@@ -887,28 +872,14 @@ def withheld_of_fix(
         return words
     named = [label, *([cause] if cause else []), ", ".join(filter(None, (label, words, cause)))]
     unfit = (text for text in named if not fit(text))
-    steps = [*filter(None, [verified]), *beside(label, part_maker)]
-    told = (text for text in steps if dangerous_step(text, igniter_job=igniter_job))
+    steps = filter(None, (verified, part_maker, *beside(label, words, part_maker)))
+    told = (text for text in steps if step_told(text, igniter_job=igniter_job))
     proved = (
         text
         for text in beside(label, verified)
         if is_plain(dangerous_step(text, igniter_job=igniter_job))
     )
     return next(chain(unfit, told, proved), None)
-
-
-def is_plain(danger: Danger | None) -> bool:
-    """Whether a fix and how it was verified tell together what is dangerous at an igniter.
-
-    At another hazard, or of words that are on no list, only what was typed together tells a step:
-    *replaced condenser* and *5 °C at the vent* let nothing out.
-    """
-    return danger is not None and danger.certain and isinstance(danger.reason, Reason)
-
-
-def beside(label: str, *told: str | None) -> Iterator[str]:
-    """Yield what else is told of a fix, each behind what was done."""
-    yield from (f"{label}, {text}" for text in told if text)
 
 
 def _begins_with_work(sentence: str, wording: Wording | None) -> bool:
@@ -949,6 +920,13 @@ def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None)
         for place, text in enumerate(longest)
         if not any(text in other for other in longest[:place])
     ]
+
+
+def is_withheld(job: Job) -> bool:
+    """Whether the page of a job withholds any of its words, see `hidden_of`."""
+    words = StepWords.of_steps(job)
+    told = filter(None, _texts(job))
+    return any(map(words.bears_on_igniter, told)) and bool(hidden_of(job))
 
 
 def hidden_parts(job: Job, wording: Wording | None = None) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from kb.patterns import compiled
 from kb.safety.igniter import about_igniter
+from kb.safety.igniter_clauses import sentences_of
 from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("left_in.toml")
@@ -107,11 +108,34 @@ def left_in(told: Sequence[str], heard: Sequence[str] = ()) -> str | None:
     'customer collected the car like that'
     >>> left_in(["known load in: code gone", "taken out again, left it in the drawer"])
     """
+    return next(_texts_that_stay(told, heard), None)
+
+
+def parts_left_in(told: Sequence[str], heard: Sequence[str] = ()) -> list[str]:
+    """Return every sentence that tells it, or a whole text where only all of it does.
+
+    Parameters
+    ----------
+    told, heard : sequence of str
+        As for `left_in`.
+
+    Examples
+    --------
+    >>> parts_left_in(["Known load in its place: right. Forgot to take it out.", "It stays."])
+    ['Forgot to take it out.', 'It stays.']
+    """
+    found: list[str] = []
+    for text in _texts_that_stay(told, heard):
+        parts = [each.strip() for each in sentences_of(text) if _stays(each)]
+        found += parts or [text]
+    return list(dict.fromkeys(found))
+
+
+def _texts_that_stay(told: Sequence[str], heard: Sequence[str]) -> Iterator[str]:
     now = [text for text in heard if _told().now.search(text)]
     texts = [*told, *now]
-    if not stands_told(_joined(texts)) or _comes_out(_joined(told)):
-        return None
-    return next(filter(_stays, texts), None)
+    if stands_told(_joined(texts)) and not _comes_out(_joined(told)):
+        yield from filter(_stays, texts)
 
 
 def _stays(text: str) -> bool:

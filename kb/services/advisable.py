@@ -113,7 +113,8 @@ def _is_hidden(repair: RepairRecord, restraint: bool) -> bool:
         for text in fix_told(f"{each.action} {each.component}", each.words, each.verified)
     )
     told = (*repair.told, *tried, *filter(None, [repair.proved_by]))
-    return hides_fault(told, (repair.complaint, *repair.heard), igniter_job=True)
+    heard = (repair.complaint, *repair.heard)
+    return hides_fault(told, heard, repair.since, igniter_job=True)
 
 
 def _is_igniter_job(repair: RepairRecord) -> bool:

@@ -18,6 +18,7 @@ from kb.intake.elapsed import dated_by_words
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.safety.job_dangers import dangers_of
+from kb.safety.job_words import is_withheld
 from kb.services.contact_doubts import at_odds, odd_distances, same_answer
 from kb.services.import_numbers import Numbers
 from kb.store.cars import may_be_one
@@ -56,6 +57,7 @@ class Doubts:
     personal: bool
     unvouched: bool
     dangerous: bool
+    withheld: bool
     contradictions: tuple[str, ...]
     dated: bool
     typed_otherwise: bool
@@ -66,7 +68,7 @@ class Doubts:
     @classmethod
     def of(cls, job: Job, today: date) -> Self:
         """Look at a job."""
-        told = job.uid is None
+        told, dangerous = job.uid is None, bool(dangers_of(job))
         return cls(
             never_recalled=job.cause is not None and job.closed is None,
             in_future=any(days_to_come(job, today, clocks=timedelta(0))),
@@ -74,7 +76,8 @@ class Doubts:
             personal=bool(personal_data(_free_text(job))),
             # nobody knows when these tests were made: no confirmation can have held then
             unvouched=bool(unvouched(job, told_tests(job), (), trade_wording(), hours=0)),
-            dangerous=bool(dangers_of(job)),
+            dangerous=dangerous,
+            withheld=not dangerous and is_withheld(job),
             contradictions=tuple(contradictions(job)) if told else (),
             dated=told and on_days_told(job) != job,
             typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),
@@ -172,6 +175,7 @@ class Tally:
     personal: list[int] = field(default_factory=list)
     unvouched: list[int] = field(default_factory=list)
     dangerous: list[int] = field(default_factory=list)
+    withheld: list[int] = field(default_factory=list)
     contradictions: list[str] = field(default_factory=list)
     dated: list[int] = field(default_factory=list)
     typed_otherwise: list[int] = field(default_factory=list)
@@ -207,6 +211,7 @@ class Tally:
             (self.personal, doubts.personal),
             (self.unvouched, doubts.unvouched),
             (self.dangerous, doubts.dangerous),
+            (self.withheld, doubts.withheld),
             (self.dated, doubts.dated),
             (self.typed_otherwise, doubts.typed_otherwise),
             (self.told_twice, doubts.told_twice),
@@ -318,6 +323,13 @@ class Tally:
                 "A step that is asked about where it is typed, as it is dangerous or not plainly "
                 f"allowed, is told in {_jobs(self.dangerous, MOST_ROWS)}: it is kept as what "
                 "happened, hidden or marked on every page for people and never proposed."
+            )
+        if self.withheld:
+            yield (
+                "Words that are not plainly allowed at an igniter, though no step is named in "
+                f"them, stand in {_jobs(self.withheld, MOST_ROWS)}: they are kept, and hidden on "
+                "every page for people. If a value was a scan tool's, or a known load was in the "
+                "igniter's place, say so in it: kb job edit."
             )
         yield from self._amiss_with_days()
         if self.same_number:

@@ -21,6 +21,7 @@ from kb.case import (
     Attempt,
     CameBack,
     Cause,
+    EntryKind,
     FailureMode,
     Heard,
     LaterVisit,
@@ -243,16 +244,22 @@ class Repairs(InTransaction):
         one_car = self._one_car(joined)
         for row in self._connection.execute(_cases().where(*wanted)):
             parts = (each.get(row[0], ()) for each in (attempts, contacts, visits))
-            repair = RepairRecord._make((*row, *parts, (), ()))
+            repair = RepairRecord(*row, *parts)
             car = one_car.get(repair.car, repair.car)
             found.append(repair if car == repair.car else repair._replace(car=car))
         numbers = [each.number for each in found if _may_concern_igniter(each)]
-        done = self._told(numbers, (_typed(), _methods(), _tested(), _notes()))
-        heard = self._told(numbers, (_typed(of_others=True), _heard()))
+        done = self._told(numbers, (_typed(*_OF_SHOP), _methods(), _tested(), _notes()))
+        heard = self._told(numbers, (_typed(EntryKind.COMPLAINT),))
+        since = self._told(numbers, (_typed(EntryKind.CONTACT), _heard()))
         none: list[str] = []
+        told_of = done.keys() | heard.keys() | since.keys()
         return [
-            each._replace(told=done.get(each.number, none), heard=heard.get(each.number, none))
-            if each.number in done or each.number in heard
+            each._replace(
+                told=done.get(each.number, none),
+                heard=heard.get(each.number, none),
+                since=since.get(each.number, none),
+            )
+            if each.number in told_of
             else each
             for each in found
         ]
@@ -384,10 +391,12 @@ def _may_concern_igniter(case: RepairRecord) -> bool:
     return case.system is System.RESTRAINTS or any(map(may_name_igniter, named))
 
 
+_OF_SHOP = tuple(each for each in EntryKind if each not in OF_OTHERS)
+
+
 @cache
-def _typed(*, of_others: bool = False) -> Select[Any]:
-    theirs = ENTRIES.c.kind.in_(OF_OTHERS)
-    return _parts(ENTRIES, (ENTRIES.c.text,)).where(theirs if of_others else ~theirs)
+def _typed(*kinds: EntryKind) -> Select[Any]:
+    return _parts(ENTRIES, (ENTRIES.c.text,)).where(ENTRIES.c.kind.in_(kinds))
 
 
 @cache

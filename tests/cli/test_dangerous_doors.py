@@ -362,3 +362,15 @@ def test_a_fix_at_close_that_cannot_be_read_is_refused_with_its_danger(shop: str
     assert run.exit_code
     assert "must begin with what was done" in run.output
     assert "dangerous" in run.output
+
+
+def test_an_import_names_the_rows_of_which_a_page_withholds_words(
+    shop: str, tmp_path: Path
+) -> None:
+    notes = ["2R1 now, was 6", "drove 10 km", "2.1 between pin 1 and 2 of the yellow plug", STEP]
+    file = tmp_path / "given.jsonl"
+    cards = [_card(f"U{place}", note) for place, note in enumerate(notes)]
+    file.write_text("".join(f"{json.dumps(each)}\n" for each in cards), encoding="utf-8")
+    said = " ".join(run(shop, "import", str(file), "--dry-run").output.split())
+    assert "not plainly allowed, is told in 1 of the jobs (line 4)" in said
+    assert "no step is named in them, stand in 2 of the jobs (line 1, 3)" in said

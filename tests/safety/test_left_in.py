@@ -140,3 +140,36 @@ def test_whether_it_is_out_is_asked_where_nothing_tells_it(
     told: dict[str, Any], asked: bool
 ) -> None:
     assert may_be_in(replace(JOB, **told)) == asked
+
+
+@pytest.mark.parametrize(
+    "heard",
+    [
+        *("resistor still in and lamp still off", "jumper still holds", "dummy steckt noch"),
+        *("clip still across the two, quiet", "load still sits in the plug, lamp off"),
+        *("no lamp since the 2 ohm thing went in", "bulb still out of the cluster, fine"),
+        *("the thing in the plug still does its job", "lamp coded out elsewhere"),
+        "load fell out of the plug, lamp on; pushed it in again",
+    ],
+)
+def test_what_was_heard_since_tells_that_it_is_in(heard: str) -> None:
+    job = replace(JOB, tests=(), contacts=(replace(LATER, words=heard),))
+    words = JobWords.of(job)
+    assert words.hides_fault
+    assert dangers_of(job)
+    assert heard not in repr(words.shown_job(job))
+    assert not any(map(words.advises, job.attempts))
+
+
+@pytest.mark.parametrize(
+    "heard",
+    [
+        *("all fine, drove 2,000 km", "still off", "had it in for tyres, no lamp since"),
+        *("since the new plug went in no lamp", "everything still in order", "works since"),
+        *("had the bulb changed elsewhere, lamp still off", "clips under the seat rattling"),
+    ],
+)
+def test_what_was_heard_since_of_other_things_hides_nothing(heard: str) -> None:
+    job = replace(JOB, tests=(), contacts=(replace(LATER, words=heard),))
+    assert not JobWords.of(job).hides_fault
+    assert JobWords.of(job).shown_job(job) == job
