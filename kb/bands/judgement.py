@@ -18,6 +18,7 @@ from kb.bands.measured import Taken, ends_of, kind_of, near
 from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.bands.twins import Twinship, find_twin, twin_band
 from kb.case import Quantity, Reading, Relation, Stage, Vehicle
+from kb.errors import Notice
 from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
 
@@ -164,8 +165,8 @@ def judge(
     told = told_of(asked or reading, vehicle)
     kind = kind_of(reading, wording)
     mine = [each for each in history if kind_of(each.reading, wording) == kind]
-    speaking = () if limit and limit.reach is Reach.NONE else mine
-    speaking = of_state(speaking, told, lines.kinds, certain=lines.certain)
+    alike = of_state(mine, told, lines.kinds, certain=lines.certain)
+    speaking = [] if limit and limit.reach is Reach.NONE else alike
     bands = draw_bands(reading, vehicle, speaking, wording, settings, worse)
     if limit and limit.reach is not Reach.ALL:
         bands = tuple(band for band in bands if band.level is not BandLevel.ALL)
@@ -204,7 +205,7 @@ def judge(
         placeholder=holder,
         limit=limit,
         needs=needs if reason is VerdictReason.UNTOLD else (),
-        past=_past(reading, mine, own, settings),
+        past=_past(reading, alike, own, settings),
     )
 
 
@@ -240,7 +241,8 @@ def _decide(
     own = next(each for each in said if each.band.level is level)
     limited = _by_limit(reading, limit)
     surer = own.band.level is BandLevel.ALL and limited[1] in _SURE
-    if surer and _is_far(own, settings) and limited[0] is Finding.GOOD:
+    unlike = _is_far(own, settings) and not _is_mixed(own.band, limit)
+    if surer and unlike and limited[0] is Finding.GOOD:
         limited = Finding.DOUBTFUL, VerdictReason.UNLIKE_OTHERS, BandLevel.ALL
     if surer or not own.band.speaks:
         decision = _with_twin(limited, twin)
@@ -255,6 +257,12 @@ def _decide(
 
 def _is_far(own: BandOpinion, settings: ReadingSettings) -> bool:
     return own.apart is not None and abs(own.apart) > settings.doubtful_to
+
+
+def _is_mixed(band: Band, limit: Limit | None) -> bool:
+    """Whether a band is of various conditions, and the limit of the very one that was told."""
+    stated = limit is not None and bool(limit.when)
+    return stated and Notice.VARIOUS_CONDITIONS in band.notices
 
 
 def _by_history(

@@ -85,7 +85,7 @@ def parse_reading(text: str) -> Reading:
     beside = voltage_beside(head[: match.start()], head, match.end())
     if len(values) > 1 and not (beside or _is_state(match, values[1])):
         raise InvalidField("reading", text, _TWO_VALUES)
-    if drop := _drop_at(match, head):
+    if drop := _drop_at(match, head, condition):
         value = lost(read_match(match, plain[slice(*match.span())]))
         states = _around(drop, head), _state(condition.strip())
         return reading_of(value, stage=stage, method=method, **_facts_of(drop, states))
@@ -128,9 +128,9 @@ def parse_reading(text: str) -> Reading:
     )
 
 
-def _drop_at(value: re.Match[str], head: str) -> Drop | None:
+def _drop_at(value: re.Match[str], head: str, condition: str) -> Drop | None:
     """Return the drop of voltage that a value tells; None if it tells something else."""
-    drops = find_drops(head, trade_wording())
+    drops = find_drops(head, trade_wording(), condition)
     return next((each for each in drops if each.match.span() == value.span()), None)
 
 
