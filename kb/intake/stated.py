@@ -285,6 +285,8 @@ def _is_plainly_told(
     usual: bool,
 ) -> bool:
     written = _Written(unit, False, is_apart, False, has_point)
+    if _FUSE.search(before):
+        return False
     return _objection_before(before) == (None, False) and _is_read_off(
         written, before, item, usual=usual, staged=False
     )

@@ -5,12 +5,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from kb.bands.conditions import told_in
+from kb.bands.conditions import conditions, kinds_of, told_in, told_of
 from kb.bands.judgement import Verdict, judge
-from kb.bands.limits import Limit, read_limits, trade_limits
+from kb.bands.limits import Limit, find_limit, read_limits, trade_limits
 from kb.bands.measured import SameItem, same_item, taken_on
 from kb.case import Handedness, Job, Reading, System, Vehicle
 from kb.errors import Dangerous
+from kb.intake.fuels import SupposedFuel, supposed_fuel
 from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
 from kb.intake.readings import limit_in, parse_reading
@@ -30,6 +31,10 @@ from kb.store.unit_of_work import UnitOfWork
 FEW = 10
 """With fewer readings of an item, like-named items with more are mentioned: it may be the same
 under another name, and ten would have been a band of its own (by judgement)."""
+
+
+_FUEL = "fuel"
+"""The kind of state that an engine's fuel is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,8 +104,17 @@ def judge_reading(
         same = same_item(spelt, recorded, wording)
         visit = _visit(work, car, job, same)
         beside = _sound(visit).readings if visit else ()
+        fuel = _fuel(work, spelt, car, wording, own_limits)
         verdict, alike = _judged(
-            work, spelt, car, same, wording, settings, beside=beside, visit=visit, own=own_limits
+            work,
+            spelt,
+            _fuelled(car, fuel),
+            same,
+            wording,
+            settings,
+            beside=beside,
+            visit=visit,
+            own=own_limits,
         )
     systems = tuple(_systems(text, wording, same, alike, visit if job else None))
     situation = Situation(systems=systems, vehicles=(car,), said=(text,))
@@ -109,7 +123,13 @@ def judge_reading(
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
     return ReadingAnswer(
         cautions=cautions(found),
-        notices=(*doubts, *_on_limit(text), *_on_state(asked), *_on_item(spelt, same, recorded)),
+        notices=(
+            *doubts,
+            *_on_limit(text),
+            *_on_state(asked),
+            *_on_fuel(fuel, car),
+            *_on_item(spelt, same, recorded),
+        ),
         asked=asked,
         vehicle=car,
         verdict=verdict,
@@ -136,6 +156,32 @@ def _on_state(asked: Reading) -> Iterator[str]:
             yield f"“{words.strip()}” tells no state that limits know: judged without it."
 
 
+def _fuel(
+    work: UnitOfWork, asked: Reading, car: Vehicle, wording: Wording, own: Sequence[Limit] = ()
+) -> SupposedFuel | None:
+    """Return the fuel that every known car like one has, where a reading differs by the fuel."""
+    kinds = find_limit(asked, car, (*own, *trade_limits()), wording).kinds
+    if _FUEL not in kinds or car.model is None or _FUEL in kinds_of(told_of(asked, car)):
+        return None
+    fuel = supposed_fuel(car, work.models.all(), work.jobs.vehicles_of_model(car.model))
+    return fuel if fuel and fuel.fuel in conditions() else None
+
+
+def _fuelled(car: Vehicle, fuel: SupposedFuel | None) -> Vehicle:
+    """Tell the fuel of a car with its engine."""
+    if fuel is None:
+        return car
+    return replace(car, engine=" ".join(filter(None, (car.engine, fuel.fuel))))
+
+
+def _on_fuel(fuel: SupposedFuel | None, car: Vehicle) -> Iterator[str]:
+    """Say by which fuel a reading was judged, and who says that it is the car's."""
+    if fuel is not None:
+        known = "on the shop's list" if fuel.listed else "among past cars here"
+        model = FIT.shown_vehicle(Vehicle(make=car.make, model=car.model)).label
+        yield f"Judged as {fuel.fuel}: every {model} {known} is; say so if it is not."
+
+
 def verdicts_on(
     work: UnitOfWork,
     readings: Sequence[Reading],
@@ -153,7 +199,10 @@ def verdicts_on(
     for each in readings:
         spelt = _spelt(each, wording)
         same = same_item(spelt, work.jobs.measured(each.quantity), wording)
-        verdict, _ = _judged(work, spelt, car, same, wording, settings, beside=readings, visit=job)
+        known = _fuelled(car, _fuel(work, spelt, car, wording))
+        verdict, _ = _judged(
+            work, spelt, known, same, wording, settings, beside=readings, visit=job
+        )
         found.append(verdict)
     return tuple(found)
 
