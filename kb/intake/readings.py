@@ -193,9 +193,12 @@ def _tells_another(piece: str) -> bool:
 def _is_state(value: re.Match[str], behind: re.Match[str]) -> bool:
     """Whether a second value only tells when the first was read: ``3.5 bar hot 3000 rpm``.
 
-    A time behind another value tells how long it stood or ran: ``12.6 V rested 8 hours``.
+    A time behind another value tells how long it stood or ran: ``12.6 V rested 8 hours``; a
+    temperature how warm it was: ``3 bar at rest 20 C``.
     """
     between = behind.string[value.end() : behind.start()]
+    if _has_unit_of(behind, Quantity.TEMPERATURE) and Company(value.string).holds(*behind.span()):
+        return not _has_unit_of(value, Quantity.TEMPERATURE)
     if _WHEN.search(between):
         return True
     if _has_unit_of(behind, Quantity.TIME) and not _has_unit_of(value, Quantity.TIME):
