@@ -15,6 +15,7 @@ from kb.bands.conditions import told_of
 from kb.bands.levels import deciding, draw_bands, of_state, states_told
 from kb.bands.limits import Limit, Reach, Worse, find_limit
 from kb.bands.measured import Taken, ends_of, kind_of, near
+from kb.bands.neighbours import OddOne, odd_one
 from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.bands.twins import Twinship, find_twin, twin_band
 from kb.case import Quantity, Reading, Relation, Stage, Vehicle
@@ -53,6 +54,7 @@ class VerdictReason(StrEnum):
     OUTSIDE_AND_UNLIKE = "outside the normal band and unlike its twin"
     UNLIKE_TWIN = "unlike its twin, though nothing else speaks against it"
     LIKE_TWIN = "like its twin, but nothing says whether both are good"
+    UNLIKE_OTHERS_OF_CAR = "far from what the others of this car read"
     LIKE_TWIN_OF_CAR = "like its twin, which tells most of such a circuit"
     ACROSS = "a range or bound across the edge of the normal band"
     BEYOND = "beyond the instrument"
@@ -119,6 +121,8 @@ class Verdict:
         How that lies to it.
     twin_stands : bool
         The twin itself lies in its band, so that it can speak.
+    odd : OddOne or None
+        How it lies to the others of this car, where it is far off them and that decided.
     limit : Limit or None
         The trade's or the shop's own figure, shown apart.
     needs : tuple of str
@@ -135,6 +139,7 @@ class Verdict:
     twin: Reading | None = None
     twinship: Twinship | None = None
     twin_stands: bool = False
+    odd: OddOne | None = None
     placeholder: Placeholder | None = None
     limit: Limit | None = None
     needs: tuple[str, ...] = ()
@@ -159,6 +164,7 @@ def judge(
     for placeholders; make and model choose whose speak. `same_car` are other readings of the same
     visit, `limits` lines of the tables of limits.
     """
+    limits = tuple(limits)
     lines = find_limit(asked or reading, vehicle, limits, wording)
     limit = lines.line
     worse = limit.worse if limit else Worse.BOTH
@@ -191,6 +197,11 @@ def judge(
     )
     finding, reason, by = _decide(reading, said, own.level, twin_stands, worse, limit, settings)
     finding, reason, by = _under_limit((finding, reason, by), reading, own, limit, needs)
+    odd = odd_one(reading, same_car, vehicle, limits, wording, settings)
+    if odd is not None and finding in (_OPEN_TO_LIMIT if odd.by_limit else _OPEN_TO_RATIO):
+        finding, reason, by = _bad(odd.side), VerdictReason.UNLIKE_OTHERS_OF_CAR, None
+    else:
+        odd = None
     if holder is not None:
         finding, reason, by = Finding.PLACEHOLDER, VerdictReason.REPEATED, None
     return Verdict(
@@ -202,6 +213,7 @@ def judge(
         twin=twin,
         twinship=lies,
         twin_stands=twin_stands,
+        odd=odd,
         placeholder=holder,
         limit=limit,
         needs=needs if reason is VerdictReason.UNTOLD else (),
@@ -209,6 +221,9 @@ def judge(
     )
 
 
+_OPEN_TO_RATIO = frozenset([Finding.CANNOT_TELL, Finding.DOUBTFUL])
+_OPEN_TO_LIMIT = _OPEN_TO_RATIO | {Finding.GOOD}
+"""What a reading far off the others of its car may still be found to be."""
 _SURE = frozenset([VerdictReason.WITHIN_LIMIT, VerdictReason.PAST_LIMIT])
 _Decision = tuple[Finding, VerdictReason, BandLevel | None]
 

@@ -1,5 +1,6 @@
 """Judging a reading by the shop's own past, with the trade's limits beside it."""
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -9,16 +10,19 @@ from kb.bands.conditions import conditions, kinds_of, told_in, told_of
 from kb.bands.judgement import Verdict, judge
 from kb.bands.limits import Limit, find_limit, read_limits, trade_limits
 from kb.bands.measured import SameItem, same_item, taken_on
+from kb.bands.neighbours import OTHERS
 from kb.case import Handedness, Job, Reading, System, Vehicle
 from kb.errors import Dangerous
 from kb.intake.fuels import SupposedFuel, supposed_fuel
 from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
+from kb.intake.reading_search import find_readings
 from kb.intake.readings import limit_in, parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.igniter import dangerous_step, tells_work
 from kb.safety.job_dangers import danger_line
@@ -33,6 +37,7 @@ FEW = 10
 under another name, and ten would have been a band of its own (by judgement)."""
 
 
+_OTHERS = compiled(r"\b(?:others?|rest)\b", re.IGNORECASE)
 _FUEL = "fuel"
 """The kind of state that an engine's fuel is."""
 
@@ -94,7 +99,7 @@ def judge_reading(
     KbError
         If the store or the table cannot be read, or something typed cannot be understood.
     """
-    asked = parse_reading(text)
+    asked, told_beside = _read(text)
     own_limits = () if limits is None else read_limits(limits, own=True)
     with UnitOfWork(open_store(address), read_only=True) as work:
         wording = shop_wording(work)
@@ -103,7 +108,7 @@ def judge_reading(
         spelt = _spelt(asked, wording)
         same = same_item(spelt, recorded, wording)
         visit = _visit(work, car, job, same)
-        beside = _sound(visit).readings if visit else ()
+        beside = (*told_beside, *(_sound(visit).readings if visit else ()))
         fuel = _fuel(work, spelt, car, wording, own_limits)
         verdict, alike = _judged(
             work,
@@ -137,6 +142,19 @@ def judge_reading(
         content=settings.readings.content,
         confidence=settings.readings.confidence,
     )
+
+
+def _read(text: str) -> tuple[Reading, tuple[Reading, ...]]:
+    """Read one reading, with what the others of its kind read where that is told beside it."""
+    if _OTHERS.search(text):
+        first, *others = find_readings(text).readings or (None,)
+        alike = (
+            first is not None and (each.item, each.quantity) == (first.item, first.quantity)
+            for each in others
+        )
+        if first and others and all(alike) and {each.position for each in others} <= OTHERS:
+            return first, tuple(others)
+    return parse_reading(text), ()
 
 
 def _on_limit(text: str) -> Iterator[str]:
@@ -234,7 +252,7 @@ def _judged(
         ],
         wording,
         settings.readings,
-        same_car=_beside(reading, beside, same, side),
+        same_car=_beside(reading, [_spelt(each, wording) for each in beside], same, side),
         limits=(*own, *trade_limits()),
         asked=spelt,
     )

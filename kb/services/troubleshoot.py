@@ -231,7 +231,9 @@ def working_job_in(
         ),
         notices=(*not_judged(work, job), *_notices(job, advice, recalled.cases, settings)),
         job=job,
-        readings=reading_evidence(complaint, verdicts, stands.near, known.wording),
+        readings=reading_evidence(
+            complaint, verdicts, stands.near, known.wording, settings.readings
+        ),
         advice=advice,
         records=tuple(_records(advice, stands.fixes)),
         proofs=lines,

@@ -258,7 +258,7 @@ def test_a_temperature_beside_another_quantity_is_its_condition(
     assert (reading.item, reading.condition) == (item, condition)
     found = find_readings(text)
     assert [each.item for each in found.readings] == [item]
-    assert condition.split(" ")[-1] in (found.readings[0].condition or "")
+    assert condition.rsplit(" ", maxsplit=1)[-1] in (found.readings[0].condition or "")
     assert found.rest == ""
 
 
