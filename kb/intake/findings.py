@@ -32,6 +32,7 @@ from kb.intake.durations import Labour
 from kb.intake.elapsed import returned_then, tells_return, without_since
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import LISTED_PART, Later, LinePart, PartedLine, SpentInLine, part_line
+from kb.intake.measuring_tests import MeasuringTest, of_tests
 from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
@@ -245,6 +246,7 @@ def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findin
     names: list[Place] = []
     days: list[Place] = []
     fixes: list[LinePart] = []
+    measuring: list[MeasuringTest] = []
     for part in parted.parts:
         try:
             fact = _fact(part, text, spent, today, parted.stretch(part))
@@ -262,12 +264,15 @@ def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findin
         told[name].append(value)
         places[name].append(part.place)
         heads.append(part.head if name == "attempts" else part.place)
+        if name == "tests" and (measured := MeasuringTest.of(part.head, part.place, text)):
+            heads[-1] = measured.aside
+            measuring.append(measured)
         fixes += [part] if name == "attempts" else []
         if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
             names.append(heads[-1])
     codes = find_codes(blanked(text, names), places["attempts"])
     aside = [*heads, *spent.places]
-    readings = _readings(text, merged([*aside, *codes.lifted]), complaint)
+    readings = of_tests(_readings(text, merged([*aside, *codes.lifted]), complaint), measuring)
     values = [*readings.places, *(doubt.place for doubt in readings.doubtful if doubt.place)]
     bare = spent.without(values)
     judged = [
