@@ -246,7 +246,6 @@ def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findin
     names: list[Place] = []
     days: list[Place] = []
     fixes: list[LinePart] = []
-    measuring: list[MeasuringTest] = []
     for part in parted.parts:
         try:
             fact = _fact(part, text, spent, today, parted.stretch(part))
@@ -263,16 +262,13 @@ def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findin
             parted.doubts += filter(None, (on.doubt, *_work_of_contact(text, part.place)))
         told[name].append(value)
         places[name].append(part.place)
-        heads.append(part.head if name == "attempts" else part.place)
-        if name == "tests" and (measured := MeasuringTest.of(part.head, part.place, text)):
-            heads[-1] = measured.aside
-            measuring.append(measured)
+        heads.append(_aside(part, text))
         fixes += [part] if name == "attempts" else []
         if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
             names.append(heads[-1])
     codes = find_codes(blanked(text, names), places["attempts"])
     aside = [*heads, *spent.places]
-    readings = of_tests(_readings(text, merged([*aside, *codes.lifted]), complaint), measuring)
+    readings = _readings(text, merged([*aside, *codes.lifted]), complaint, parted.parts)
     values = [*readings.places, *(doubt.place for doubt in readings.doubtful if doubt.place)]
     bare = spent.without(values)
     judged = [
@@ -315,8 +311,24 @@ def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findin
     )
 
 
-def _readings(text: str, taken: Sequence[Place], complaint: str) -> ReadingsFound:
-    found = find_readings(text, taken=taken)
+def _measuring(parts: Sequence[LinePart], text: str) -> Iterator[MeasuringTest]:
+    """Yield the tests that measure something: what they read are readings, too."""
+    for part in parts:
+        if part.name == "tests" and (test := MeasuringTest.of(part.head, part.place, text)):
+            yield test
+
+
+def _aside(part: LinePart, text: str) -> Place:
+    """Return of a part of a line what cannot hold readings."""
+    if part.name == "attempts":
+        return part.head
+    return next((test.aside for test in _measuring([part], text)), part.place)
+
+
+def _readings(
+    text: str, taken: Sequence[Place], complaint: str, parts: Sequence[LinePart]
+) -> ReadingsFound:
+    found = of_tests(find_readings(text, taken=taken), list(_measuring(parts, text)))
     told = tuple(of_the_circuit(each, text, complaint) for each in found.readings)
     return replace(found, readings=told)
 

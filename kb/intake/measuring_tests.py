@@ -1,4 +1,4 @@
-"""Tests that measure: what they read are readings, too, as ``compression test: cylinder 2 4 bar``."""
+"""Tests that measure, and their readings: ``compression test: cylinder 2 4 bar``."""
 
 import re
 from collections.abc import Sequence
@@ -11,7 +11,9 @@ from kb.intake.reading_search import ReadingsFound
 from kb.intake.usual_units import usual_quantities
 from kb.patterns import compiled
 
-_TEST = compiled(r"^\s*(?P<item>\S.*?)(?P<test>\s+(?:test|check|measurement))\s*$", re.IGNORECASE)
+_TEST = compiled(
+    r"^\s*(?P<item>\S.*?)(?P<test>\s+(?:test|check|measurement|under load))\s*$", re.IGNORECASE
+)
 _COLON = compiled(r"\s*:")
 
 
