@@ -67,12 +67,11 @@ def _told(step: Step, saw: str, vehicle: Vehicle, wording: Wording) -> list[Bran
         return [] if _DENIED.search(saw) else _by_part(step.branches, saw, wording)
     if _IN_DOUBT.search(saw):
         return []
-    found = _by_reading(step, saw, reads, vehicle, wording)
-    parts = _CLAUSES.split(saw)
-    for part in parts if len(parts) > 1 and not found else ():
-        read = _by_reading(step, part, reads, vehicle, wording) if _NUMBER.search(part) else []
+    found: list[Branch] = []
+    for part in filter(_NUMBER.search, _CLAUSES.split(saw)):
+        read = _by_reading(step, part, reads, vehicle, wording)
         found += [each for each in read if each not in found]
-    return found
+    return found or _by_reading(step, saw, reads, vehicle, wording)
 
 
 def _by_part(branches: tuple[Branch, ...], text: str, wording: Wording) -> list[Branch]:
