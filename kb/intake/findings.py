@@ -1,7 +1,7 @@
 """What was found and done, said in one line: tests, fixes, contacts, codes and readings."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
@@ -21,6 +21,7 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.circuit_pressures import of_the_circuit
+from kb.intake.cleared import Cleared, cleared_in
 from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost
 from kb.intake.credit import is_credited_elsewhere
@@ -164,7 +165,12 @@ class Findings:
 
 
 def find_findings(
-    text: str, today: date, *, left_cured: bool = False, complaint: str = ""
+    text: str,
+    today: date,
+    *,
+    left_cured: bool = False,
+    complaint: str = "",
+    is_suspect: Callable[[Cleared], bool] = lambda _: False,
 ) -> Findings:
     """Read a line of shop talk about a job, clause by clause; see `kb.intake.pieces`.
 
@@ -178,6 +184,7 @@ def find_findings(
     A contact that names no day is of today. Of a job that was handed over with a fix that cured
     (`left_cured`), a line that tells no work but plainly that the fault is there, or what was
     complained of again, is a comeback.
+    A part that is told not to be at fault, and that `is_suspect` says may be, is a test of it.
 
     Examples
     --------
@@ -191,7 +198,7 @@ def find_findings(
     ['door plug cleaned, no change']
     """
     line = spelt(text)
-    found = _find(line.text, today, complaint, left_cured=left_cured)
+    found = _find(line.text, today, complaint, is_suspect, left_cured=left_cured)
     return _as_typed(found, line) if line.slips else found
 
 
@@ -236,12 +243,18 @@ def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple
     return replace(contact, on=before.day), before._replace(doubt=doubt or before.doubt)
 
 
-def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findings:
+def _find(
+    text: str,
+    today: date,
+    complaint: str,
+    is_suspect: Callable[[Cleared], bool],
+    *,
+    left_cured: bool,
+) -> Findings:
     """Read a line in which no word is misspelt."""
     spent = SpentInLine.of(text)
     parted = _parted(text, spent, today, complaint if left_cured else None)
-    told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
-    places: dict[str, list[Place]] = {name: [] for name in told}
+    told, places = _cleared(text, parted, is_suspect)
     heads: list[Place] = []
     names: list[Place] = []
     days: list[Place] = []
@@ -309,6 +322,26 @@ def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findin
         later=later,
         **{name: tuple(parts) for name, parts in told.items()},
     )
+
+
+def _cleared(
+    text: str, parted: PartedLine, is_suspect: Callable[[Cleared], bool]
+) -> tuple[dict[str, list[Any]], dict[str, list[Place]]]:
+    """Begin the lists of a line with the looks that cleared a suspect, each with its place.
+
+    Beside work a part that is only said to be well may be what was worked on.
+    """
+    told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
+    places: dict[str, list[Place]] = {name: [] for name in told}
+    works = any(part.name != "tests" for part in parted.parts)
+    for clause in parted.left:
+        words = text[slice(*clause.place)].strip()
+        cleared = cleared_in(words)
+        if cleared and not (works and cleared.fine) and is_suspect(cleared):
+            name = f"check of {cleared.part}"
+            told["tests"].append(DiagnosticTest(name=name, seen=words, clears=(cleared.part,)))
+            places["tests"].append(clause.place)
+    return told, places
 
 
 def _measuring(parts: Sequence[LinePart], text: str) -> Iterator[MeasuringTest]:
