@@ -13,6 +13,7 @@ from kb.intake.reading_proposals import (
     offer,
     tells_when,
 )
+from kb.intake.reading_search import find_readings
 from kb.intake.readings import parse_reading
 from kb.intake.values import VALUE
 
