@@ -80,9 +80,9 @@ def work(ctx: click.Context, number: int | None) -> None:
     """Work through an open job: what is known, what to do next, what it showed.
 
     Shows where the job stands and what to do next, then asks what was done; m shows what did not
-    fit the screen, so that anybody can take the job up. What was seen is told by its letter or in own
-    words. Every answer is stored at once; q leaves at any question. Answers to a question that was left halfway are offered again. Scripts use
-    "kb next-test".
+    fit the screen, so that anybody can take the job up. What was seen is told by its letter or in
+    own words. Every answer is stored at once; q leaves at any question. Answers to a question that
+    was left halfway are offered again. Scripts use "kb next-test".
 
     \b
     Example:
