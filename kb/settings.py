@@ -248,6 +248,8 @@ class ReadingSettings:
     """Least number of good pairs that say how far twins may differ."""
     twin_ratio: float = 0.15
     """How far twins may differ, as a ratio, while there are fewer pairs (common practice)."""
+    odd_ratio: float = 2.0
+    """So many times more or less than all others of a car is no spread any more (by judgement)."""
     least_repeats: int = 3
     """Number of circuits on which a value must stand to be a placeholder."""
     least_on_one_car: int = 2

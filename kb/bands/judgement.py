@@ -15,9 +15,11 @@ from kb.bands.conditions import told_of
 from kb.bands.levels import deciding, draw_bands, of_state, states_told
 from kb.bands.limits import Limit, Reach, Worse, find_limit
 from kb.bands.measured import Taken, ends_of, kind_of, near
+from kb.bands.neighbours import OddOne, odd_one
 from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.bands.twins import Twinship, find_twin, twin_band
 from kb.case import Quantity, Reading, Relation, Stage, Vehicle
+from kb.errors import Notice
 from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
 
@@ -52,6 +54,7 @@ class VerdictReason(StrEnum):
     OUTSIDE_AND_UNLIKE = "outside the normal band and unlike its twin"
     UNLIKE_TWIN = "unlike its twin, though nothing else speaks against it"
     LIKE_TWIN = "like its twin, but nothing says whether both are good"
+    UNLIKE_OTHERS_OF_CAR = "far from what the others of this car read"
     LIKE_TWIN_OF_CAR = "like its twin, which tells most of such a circuit"
     ACROSS = "a range or bound across the edge of the normal band"
     BEYOND = "beyond the instrument"
@@ -118,6 +121,8 @@ class Verdict:
         How that lies to it.
     twin_stands : bool
         The twin itself lies in its band, so that it can speak.
+    odd : OddOne or None
+        How it lies to the others of this car, where it is far off them and that decided.
     limit : Limit or None
         The trade's or the shop's own figure, shown apart.
     needs : tuple of str
@@ -134,6 +139,7 @@ class Verdict:
     twin: Reading | None = None
     twinship: Twinship | None = None
     twin_stands: bool = False
+    odd: OddOne | None = None
     placeholder: Placeholder | None = None
     limit: Limit | None = None
     needs: tuple[str, ...] = ()
@@ -158,14 +164,15 @@ def judge(
     for placeholders; make and model choose whose speak. `same_car` are other readings of the same
     visit, `limits` lines of the tables of limits.
     """
+    limits = tuple(limits)
     lines = find_limit(asked or reading, vehicle, limits, wording)
     limit = lines.line
     worse = limit.worse if limit else Worse.BOTH
     told = told_of(asked or reading, vehicle)
     kind = kind_of(reading, wording)
     mine = [each for each in history if kind_of(each.reading, wording) == kind]
-    speaking = () if limit and limit.reach is Reach.NONE else mine
-    speaking = of_state(speaking, told, lines.kinds, certain=lines.certain)
+    alike = of_state(mine, told, lines.kinds, certain=lines.certain)
+    speaking = [] if limit and limit.reach is Reach.NONE else alike
     bands = draw_bands(reading, vehicle, speaking, wording, settings, worse)
     if limit and limit.reach is not Reach.ALL:
         bands = tuple(band for band in bands if band.level is not BandLevel.ALL)
@@ -190,6 +197,11 @@ def judge(
     )
     finding, reason, by = _decide(reading, said, own.level, twin_stands, worse, limit, settings)
     finding, reason, by = _under_limit((finding, reason, by), reading, own, limit, needs)
+    odd = odd_one(reading, same_car, vehicle, limits, wording, settings)
+    if odd is not None and finding in (_OPEN_TO_LIMIT if odd.by_limit else _OPEN_TO_RATIO):
+        finding, reason, by = _bad(odd.side), VerdictReason.UNLIKE_OTHERS_OF_CAR, None
+    else:
+        odd = None
     if holder is not None:
         finding, reason, by = Finding.PLACEHOLDER, VerdictReason.REPEATED, None
     return Verdict(
@@ -201,13 +213,17 @@ def judge(
         twin=twin,
         twinship=lies,
         twin_stands=twin_stands,
+        odd=odd,
         placeholder=holder,
         limit=limit,
         needs=needs if reason is VerdictReason.UNTOLD else (),
-        past=_past(reading, mine, own, settings),
+        past=_past(reading, alike, own, settings),
     )
 
 
+_OPEN_TO_RATIO = frozenset([Finding.CANNOT_TELL, Finding.DOUBTFUL])
+_OPEN_TO_LIMIT = _OPEN_TO_RATIO | {Finding.GOOD}
+"""What a reading far off the others of its car may still be found to be."""
 _SURE = frozenset([VerdictReason.WITHIN_LIMIT, VerdictReason.PAST_LIMIT])
 _Decision = tuple[Finding, VerdictReason, BandLevel | None]
 
@@ -240,7 +256,8 @@ def _decide(
     own = next(each for each in said if each.band.level is level)
     limited = _by_limit(reading, limit)
     surer = own.band.level is BandLevel.ALL and limited[1] in _SURE
-    if surer and _is_far(own, settings) and limited[0] is Finding.GOOD:
+    unlike = _is_far(own, settings) and not _is_mixed(own.band, limit)
+    if surer and unlike and limited[0] is Finding.GOOD:
         limited = Finding.DOUBTFUL, VerdictReason.UNLIKE_OTHERS, BandLevel.ALL
     if surer or not own.band.speaks:
         decision = _with_twin(limited, twin)
@@ -255,6 +272,12 @@ def _decide(
 
 def _is_far(own: BandOpinion, settings: ReadingSettings) -> bool:
     return own.apart is not None and abs(own.apart) > settings.doubtful_to
+
+
+def _is_mixed(band: Band, limit: Limit | None) -> bool:
+    """Whether a band is of various conditions, and the limit of the very one that was told."""
+    stated = limit is not None and bool(limit.when)
+    return stated and Notice.VARIOUS_CONDITIONS in band.notices
 
 
 def _by_history(

@@ -1,12 +1,14 @@
 """Past readings as the judgement wants them: what was measured, on what car, and what it was."""
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from kb.case import Job, Quantity, Reading, Relation, Vehicle
 from kb.intake.items import is_item, item_key
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 Kind = tuple[frozenset[str], Quantity]
 """What was measured: the words of the item's key, and the quantity. Its position is left out."""
@@ -19,6 +21,10 @@ _SUPPLY = frozenset({"positive", "plus", "supply", "feed", "live"})
 _SAY_LITTLE = frozenset(["pressure", "sensor", "voltage", "supply", "signal", "temperature"])
 """Words that items of different parts have in common: alone they make none another's name."""
 _EARTH = frozenset({"ground", "earth", "negative", "minus", "masse"})
+
+
+_PARTS = compiled(r",|\bat\b|@", re.IGNORECASE)
+"""What parts a condition of several."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,10 +69,20 @@ def item_words(item: str, wording: Wording) -> frozenset[str]:
 
 
 def kind_of(reading: Reading, wording: Wording) -> Kind:
-    """Return what was measured; a battery's volts while cranking are an item of their own."""
-    told = f"{reading.item} {reading.condition}"
-    named = reading.condition and is_item(told.split(), wording)
-    return item_words(told if named else reading.item, wording), reading.quantity
+    """Return what was measured; a battery's volts while cranking are an item of their own.
+
+    Examples
+    --------
+    >>> told = {"quantity": Quantity.VOLTAGE, "typed": "10.2 V", "value": 10.2}
+    >>> cranked = Reading(item="battery voltage", condition="cranking at 5 C", **told)
+    >>> kind_of(cranked, Wording.default())[0]
+    frozenset({'cranking'})
+    """
+    parts = _PARTS.split(reading.condition or "")
+    item = item_key(reading.item, wording)
+    told = (f"{item} {part}" for part in parts if part.strip())
+    named = next((each for each in told if is_item(each.split(), wording)), reading.item)
+    return item_words(named, wording), reading.quantity
 
 
 def ends_of(reading: Reading) -> tuple[float, float]:
@@ -137,7 +153,7 @@ def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> 
     close = [
         name
         for name in ranked
-        if likeness[name] >= LIKE_ENOUGH and (placed & words[name]) - _SAY_LITTLE
+        if likeness[name] >= LIKE_ENOUGH and ((item | placed) & words[name]) - _SAY_LITTLE
     ]
     meant = words[close[0]] if close else None
     names = tuple(name for name in close if words[name] == meant)

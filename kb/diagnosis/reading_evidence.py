@@ -8,11 +8,13 @@ from enum import StrEnum
 from kb.bands.bands import Band, BandLevel
 from kb.bands.conditions import exclude, told_of
 from kb.bands.judgement import Finding, Verdict
-from kb.bands.limits import Limit, Worse
+from kb.bands.limits import Limit, Worse, trade_limits
 from kb.bands.measured import ends_of, kind_of
 from kb.bands.measured import near as like
+from kb.bands.neighbours import odd_one
 from kb.case import Complaint, Job, Reading, Relation
 from kb.intake.wording import Wording
+from kb.settings import ReadingSettings
 
 
 class Side(StrEnum):
@@ -40,6 +42,8 @@ class ReadingEvidence:
         Similar past jobs whose reading of the same lay on the same side, nearest first.
     causes : tuple of (str, int)
         What these turned out to be, with how many, the most frequent first.
+    others : float or None
+        What the others of this car read, where being far off them decided.
     """
 
     reading: Reading
@@ -49,6 +53,7 @@ class ReadingEvidence:
     good: int
     jobs: tuple[int, ...]
     causes: tuple[tuple[str, int], ...]
+    others: float | None = None
 
 
 _SIDES = {
@@ -61,7 +66,11 @@ _SIDES = {
 
 
 def reading_evidence(
-    complaint: Complaint, verdicts: Sequence[Verdict], near: Sequence[Job], wording: Wording
+    complaint: Complaint,
+    verdicts: Sequence[Verdict],
+    near: Sequence[Job],
+    wording: Wording,
+    settings: ReadingSettings,
 ) -> tuple[ReadingEvidence, ...]:
     """Place every reading of a complaint that can be placed, in their order.
 
@@ -69,14 +78,19 @@ def reading_evidence(
     recalled cases, nearest first.
     """
     placed = (
-        _evidence(reading, verdict, complaint, near, wording)
+        _evidence(reading, verdict, complaint, near, wording, settings)
         for reading, verdict in zip(complaint.readings, verdicts, strict=True)
     )
     return tuple(each for each in placed if each is not None)
 
 
 def _evidence(
-    reading: Reading, verdict: Verdict, complaint: Complaint, near: Sequence[Job], wording: Wording
+    reading: Reading,
+    verdict: Verdict,
+    complaint: Complaint,
+    near: Sequence[Job],
+    wording: Wording,
+    settings: ReadingSettings,
 ) -> ReadingEvidence | None:
     rule = _rule(verdict)
     side = _side(verdict, rule)
@@ -92,6 +106,7 @@ def _evidence(
             and _lies(then, verdict, rule) is side
             for then in Complaint.of(job).readings
         )
+        or (verdict.odd and _has_odd_one(job, verdict, wording, settings))
     ]
     causes = Counter(job.cause.label for job in same if job.cause)
     low, high = _edges(rule)
@@ -103,7 +118,19 @@ def _evidence(
         good=rule.count if isinstance(rule, Band) else 0,
         jobs=tuple(job.number for job in same if job.number is not None),
         causes=tuple(causes.most_common()),
+        others=verdict.odd.others if verdict.odd else None,
     )
+
+
+def _has_odd_one(job: Job, verdict: Verdict, wording: Wording, settings: ReadingSettings) -> bool:
+    """Whether one of the same lay as far off its others on a past job, on the same side."""
+    kind, readings = kind_of(verdict.reading, wording), Complaint.of(job).readings
+    odd = (
+        odd_one(each, readings, job.vehicle, trade_limits(), wording, settings)
+        for each in readings
+        if kind_of(each, wording) == kind
+    )
+    return any(each and verdict.odd and each.side is verdict.odd.side for each in odd)
 
 
 def _rule(verdict: Verdict) -> Band | Limit | None:

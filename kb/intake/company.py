@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
-from kb.case import Stage
+from kb.case import Quantity, Stage
 from kb.intake.company_words import BESIDE, FORMS, REVOLUTIONS, Aspect
+from kb.intake.units import find_unit
 from kb.patterns import compiled
 
 _PAIRS = (
@@ -29,6 +30,8 @@ _PAIRS = (
 """What tells something only beside its counterpart; alone it may be anything."""
 _SIDES_ALONE = {"left", "right", "nearside", "offside"}
 _STATES = {Aspect.WARMTH, Aspect.WETNESS}
+_NEVER_AT_A_HEAT = {Quantity.TEMPERATURE, Quantity.TIME}
+_NEVER_WARM = {Aspect.SIDE, Aspect.ROLE, Aspect.STAGE}
 _RUNS = {Aspect.POWER, Aspect.SPEED}
 _OF_A_VALUE = {Aspect.WARMTH, Aspect.SPEED, Aspect.POWER}
 _BEFORE_START = compiled(
@@ -94,6 +97,14 @@ _AIR_BEHIND = compiled(
     r" (?P<air>-?[0-9]{1,2}\s?(?:deg\s?|°\s?)?c)(?=\s*(?:$|[,;.)\n]))", re.IGNORECASE
 )
 """``3.1 g/s idle 22C``: behind a value and how it ran, how warm it was."""
+_HEAT = compiled(
+    r"(?P<gap>[ ,(@]{1,3})(?P<heat>[+-]?[0-9]{1,3}(?:[.,][0-9])?\s?(?:deg(?:rees)?\s?|°\s?)?c"
+    r"(?: (?:outside|ambient))?)(?=\s*(?:$|[,;.)\n]|(?:and|but|then)\b))",
+    re.IGNORECASE,
+)
+"""How warm it was, where nothing else is told of it."""
+_VALUE_ENDS = compiled(r"[0-9]\s?(?P<unit>g/s|kg/h|[a-zµΩ%]{1,7}/?[a-z]?)\s*$", re.IGNORECASE)
+_LONGEST_VALUE_END, _NEAREST = 16, 4
 _ENDS_A_VALUE = compiled(r"[0-9]\s?(?:g/s|kg/h|[a-zµΩ°%]{1,5})\s+(?:at\s)?$", re.IGNORECASE)
 _LONGEST_END = len("0 volts  ")
 _AND_SO = compiled(r"[ (@]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
@@ -134,7 +145,8 @@ class Company:
         found = [each for each in read if each]
         found = [_of_the_others(each, plain) for each in _geared(found, plain)]
         found = [each for each in found if not _is_reached(each, plain)]
-        found = _after_start(_with_speeds(_told_after(found, plain), plain))
+        found = _with_heat(_with_speeds(_told_after(found, plain), plain), plain)
+        found = _after_start(found)
         said = {each.words.lower() for each in found}
         if said & _AS_GOOD_AS_OPEN:
             said.add("open")
@@ -245,6 +257,34 @@ def _with_speeds(found: list[Qualifier], plain: str) -> list[Qualifier]:
             told.append(Qualifier(Aspect.SPEED, words, *speed.span("speed")))
         elif air:
             told.append(Qualifier(Aspect.WARMTH, air["air"], *air.span("air")))
+    return _instead(found, told)
+
+
+def _with_heat(found: list[Qualifier], plain: str) -> list[Qualifier]:
+    """Add how warm it was, behind a value of another quantity and behind its state.
+
+    ``3 bar at rest 20 C``, ``2.5 kohm, 20 C``, ``1.5 bar hot 90 C``.
+    """
+    told: list[Qualifier] = []
+    ends, starts = {each.end: each for each in found}, [each.start for each in found]
+    for heat in _HEAT.finditer(plain):
+        over = bisect_right(starts, heat.start("heat")) - 1
+        if over >= 0 and found[over].end > heat.start("heat"):
+            continue
+        nearest = ends.get(heat.start("gap"))
+        place, before = heat.start("gap"), nearest
+        while before and before.kind not in _NEVER_WARM:
+            place = before.start
+            gap = plain[max(0, place - _NEAREST) : place]
+            before = ends.get(place - len(gap) + len(gap.rstrip(" ,(@")))
+        value = _VALUE_ENDS.search(plain, max(0, place - _LONGEST_VALUE_END), place)
+        unit = find_unit(value["unit"]) if value else None
+        if unit is None or unit.quantity in _NEVER_AT_A_HEAT:
+            continue
+        words, start = heat["heat"], heat.start("heat")
+        if nearest and nearest.kind is Aspect.WARMTH:
+            words, start = f"{nearest.words} {words}", nearest.start
+        told.append(Qualifier(Aspect.WARMTH, words, start, heat.end("heat")))
     return _instead(found, told)
 
 

@@ -1,7 +1,7 @@
 """What was found and done, said in one line: tests, fixes, contacts, codes and readings."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
@@ -21,6 +21,7 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.circuit_pressures import of_the_circuit
+from kb.intake.cleared import Cleared, cleared_in
 from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost
 from kb.intake.credit import is_credited_elsewhere
@@ -32,6 +33,7 @@ from kb.intake.durations import Labour
 from kb.intake.elapsed import returned_then, tells_return, without_since
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import LISTED_PART, Later, LinePart, PartedLine, SpentInLine, part_line
+from kb.intake.measuring_tests import MeasuringTest, of_tests
 from kb.intake.other_faults import is_complaint_again
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
@@ -163,7 +165,12 @@ class Findings:
 
 
 def find_findings(
-    text: str, today: date, *, left_cured: bool = False, complaint: str = ""
+    text: str,
+    today: date,
+    *,
+    left_cured: bool = False,
+    complaint: str = "",
+    is_suspect: Callable[[Cleared], bool] = lambda _: False,
 ) -> Findings:
     """Read a line of shop talk about a job, clause by clause; see `kb.intake.pieces`.
 
@@ -177,6 +184,7 @@ def find_findings(
     A contact that names no day is of today. Of a job that was handed over with a fix that cured
     (`left_cured`), a line that tells no work but plainly that the fault is there, or what was
     complained of again, is a comeback.
+    A part that is told not to be at fault, and that `is_suspect` says may be, is a test of it.
 
     Examples
     --------
@@ -190,7 +198,7 @@ def find_findings(
     ['door plug cleaned, no change']
     """
     line = spelt(text)
-    found = _find(line.text, today, complaint, left_cured=left_cured)
+    found = _find(line.text, today, complaint, is_suspect, left_cured=left_cured)
     return _as_typed(found, line) if line.slips else found
 
 
@@ -235,12 +243,18 @@ def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple
     return replace(contact, on=before.day), before._replace(doubt=doubt or before.doubt)
 
 
-def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findings:
+def _find(
+    text: str,
+    today: date,
+    complaint: str,
+    is_suspect: Callable[[Cleared], bool],
+    *,
+    left_cured: bool,
+) -> Findings:
     """Read a line in which no word is misspelt."""
     spent = SpentInLine.of(text)
     parted = _parted(text, spent, today, complaint if left_cured else None)
-    told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
-    places: dict[str, list[Place]] = {name: [] for name in told}
+    told, places = _cleared(text, parted, is_suspect)
     heads: list[Place] = []
     names: list[Place] = []
     days: list[Place] = []
@@ -261,13 +275,13 @@ def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findin
             parted.doubts += filter(None, (on.doubt, *_work_of_contact(text, part.place)))
         told[name].append(value)
         places[name].append(part.place)
-        heads.append(part.head if name == "attempts" else part.place)
+        heads.append(_aside(part, text))
         fixes += [part] if name == "attempts" else []
         if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
             names.append(heads[-1])
     codes = find_codes(blanked(text, names), places["attempts"])
     aside = [*heads, *spent.places]
-    readings = _readings(text, merged([*aside, *codes.lifted]), complaint)
+    readings = _readings(text, merged([*aside, *codes.lifted]), complaint, parted.parts)
     values = [*readings.places, *(doubt.place for doubt in readings.doubtful if doubt.place)]
     bare = spent.without(values)
     judged = [
@@ -310,8 +324,44 @@ def _find(text: str, today: date, complaint: str, *, left_cured: bool) -> Findin
     )
 
 
-def _readings(text: str, taken: Sequence[Place], complaint: str) -> ReadingsFound:
-    found = find_readings(text, taken=taken)
+def _cleared(
+    text: str, parted: PartedLine, is_suspect: Callable[[Cleared], bool]
+) -> tuple[dict[str, list[Any]], dict[str, list[Place]]]:
+    """Begin the lists of a line with the looks that cleared a suspect, each with its place.
+
+    Beside work a part that is only said to be well may be what was worked on.
+    """
+    told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
+    places: dict[str, list[Place]] = {name: [] for name in told}
+    works = any(part.name != "tests" for part in parted.parts)
+    for clause in parted.left:
+        words = text[slice(*clause.place)].strip()
+        cleared = cleared_in(words)
+        if cleared and not (works and cleared.fine) and is_suspect(cleared):
+            name = f"check of {cleared.part}"
+            told["tests"].append(DiagnosticTest(name=name, seen=words, clears=(cleared.part,)))
+            places["tests"].append(clause.place)
+    return told, places
+
+
+def _measuring(parts: Sequence[LinePart], text: str) -> Iterator[MeasuringTest]:
+    """Yield the tests that measure something: what they read are readings, too."""
+    for part in parts:
+        if part.name == "tests" and (test := MeasuringTest.of(part.head, part.place, text)):
+            yield test
+
+
+def _aside(part: LinePart, text: str) -> Place:
+    """Return of a part of a line what cannot hold readings."""
+    if part.name == "attempts":
+        return part.head
+    return next((test.aside for test in _measuring([part], text)), part.place)
+
+
+def _readings(
+    text: str, taken: Sequence[Place], complaint: str, parts: Sequence[LinePart]
+) -> ReadingsFound:
+    found = of_tests(find_readings(text, taken=taken), list(_measuring(parts, text)))
     told = tuple(of_the_circuit(each, text, complaint) for each in found.readings)
     return replace(found, readings=told)
 

@@ -21,6 +21,8 @@ _QUANTITIES = frozenset(["resistance", "voltage", "current", "ohms", "ohm", "cir
 """Words that the unit of a value tells as well, or that tell nothing."""
 _RESISTANCE = compiled(r"(?<=\w)\s+res\.?\s*$", re.IGNORECASE)
 """Behind an item *res* is its resistance, whatever else it is short for."""
+_DROP = "drop"
+"""What drops is a voltage, wherever that word stands."""
 _SMALL_WORDS = "of on at to from across in between and the a an its"
 _LINKS = frozenset(_SMALL_WORDS.split())
 _NEVER_ALONE = frozenset(
@@ -158,6 +160,8 @@ def _key(
     named = known_phrases(tokens, parts, longest)
     words = [word for each in named for word in ((each,) if isinstance(each, str) else each)]
     words = [word for word in words if word not in _LINKS]
+    if _DROP in words:
+        words = [word for word in words if word != "voltage"]
     start, end = 0, len(words)
     while end - start > 1 and words[end - 1] in _QUANTITIES:
         end -= 1

@@ -2,6 +2,7 @@
 
 import re
 from contextlib import suppress
+from functools import lru_cache
 
 from kb.case import Quantity, Reading
 from kb.errors import InvalidField
@@ -44,6 +45,47 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
     if quantity is Quantity.RESISTANCE:
         return _item_of_ohms(match, draft.position)
     return _item_of_pressure(match, draft) if quantity is Quantity.PRESSURE else None
+
+
+_OF_CHARGING = compiled(
+    r"\b(?:(?:battery|batt|charge|charging|alternator) (?:warning )?(?:light|lamp|lite|symbol|icon)"
+    r"|(?:not|no|never|over|under|poor|low|stops?|keeps?)[ -]?charg(?:e|es|ing)|overcharg\w*"
+    r"|undercharg\w*|alternator|charging (?:fault|problem|system|low|high)"
+    r"|ladekontroll\w*|lädt nicht|batterieleuchte|voyant (?:de )?batterie|kontrolka ładowania)\b",
+    re.IGNORECASE,
+)
+"""What is wrong with the charging, as it is complained of (common practice, no source)."""
+_OF_STARTING = compiled(
+    r"\b(?:no start|no crank|won['’]?t (?:start|crank)|(?:cranks?|turns?(?: over)?) slow\w*"
+    r"|slow (?:to )?crank\w*|hard start\w*|starter)\b",
+    re.IGNORECASE,
+)
+_RUNS = compiled(r"\b(?:idle|idling|tick ?over|running|driving|revs|[0-9]+ ?rpm)\b", re.IGNORECASE)
+_ENDS_OF_CHARGING = 8.0, 16.0
+"""V, between which a bare voltage of a running 12 V car is that of its charging."""
+
+
+@lru_cache(maxsize=64)
+def _complained_of(plain: str) -> tuple[bool, bool]:
+    """Whether a line complains of the charging, and of the starting; looked through once."""
+    return _OF_CHARGING.search(plain) is not None, _OF_STARTING.search(plain) is not None
+
+
+def volts_complained_of(match: re.Match[str], condition: str | None, plain: str) -> str | None:
+    """Return of what a bare voltage is in a complaint of charging or starting; None if unknown.
+
+    Of a running engine it is the charging's, while cranking the battery's.
+    """
+    if quantity_of(match) is not Quantity.VOLTAGE or not match["number"] or not condition:
+        return None
+    low, high = _ENDS_OF_CHARGING
+    value = read_match(match, match[0]).value
+    if value is None or not low <= value <= high:
+        return None
+    charging, starting = _complained_of(plain)
+    if "cranking" in condition:
+        return "battery" if charging or starting else None
+    return "charging voltage" if charging and _RUNS.search(condition) else None
 
 
 def _item_of_pressure(match: re.Match[str], draft: ReadingDraft) -> str | None:

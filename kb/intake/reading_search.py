@@ -49,6 +49,7 @@ from kb.intake.reading_proposals import (
     item_of_unit,
     offer,
     tells_when,
+    volts_complained_of,
 )
 from kb.intake.reading_words import (
     OF_A_FLOW,
@@ -671,6 +672,13 @@ class _Search:
         of_bus = self._before.last if quantity is Quantity.RESISTANCE else None
         if of_bus and _WIRE_OF_BUS.fullmatch(of_bus.item):
             draft.item = draft.item or "can"  # "CAN H 2.6 V, L 2.4 V, 60 ohm across"
+        known = None if last else volts_complained_of(match, draft.own.condition, self._plain)
+        if known and not draft.item:
+            draft.item = known
+            reading = reading_of(read_match(match, self._typed(match)), **draft.facts)
+            begin = min(draft.begin, match.start())
+            self._take(reading, Place(begin, max(match.end(), draft.stop)), match["unit"])
+            return self._places[-1].end
         draft.item = draft.item or (last.item if last else item_of_unit(match, draft)) or ""
         if not draft.item:
             raise InvalidField("reading", match[0], NO_ITEM)

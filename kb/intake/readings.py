@@ -85,7 +85,7 @@ def parse_reading(text: str) -> Reading:
     beside = voltage_beside(head[: match.start()], head, match.end())
     if len(values) > 1 and not (beside or _is_state(match, values[1])):
         raise InvalidField("reading", text, _TWO_VALUES)
-    if drop := _drop_at(match, head):
+    if drop := _drop_at(match, head, condition):
         value = lost(read_match(match, plain[slice(*match.span())]))
         states = _around(drop, head), _state(condition.strip())
         return reading_of(value, stage=stage, method=method, **_facts_of(drop, states))
@@ -128,9 +128,9 @@ def parse_reading(text: str) -> Reading:
     )
 
 
-def _drop_at(value: re.Match[str], head: str) -> Drop | None:
+def _drop_at(value: re.Match[str], head: str, condition: str) -> Drop | None:
     """Return the drop of voltage that a value tells; None if it tells something else."""
-    drops = find_drops(head, trade_wording())
+    drops = find_drops(head, trade_wording(), condition)
     return next((each for each in drops if each.match.span() == value.span()), None)
 
 
@@ -193,9 +193,12 @@ def _tells_another(piece: str) -> bool:
 def _is_state(value: re.Match[str], behind: re.Match[str]) -> bool:
     """Whether a second value only tells when the first was read: ``3.5 bar hot 3000 rpm``.
 
-    A time behind another value tells how long it stood or ran: ``12.6 V rested 8 hours``.
+    A time behind another value tells how long it stood or ran: ``12.6 V rested 8 hours``; a
+    temperature how warm it was: ``3 bar at rest 20 C``.
     """
     between = behind.string[value.end() : behind.start()]
+    if _has_unit_of(behind, Quantity.TEMPERATURE) and Company(value.string).holds(*behind.span()):
+        return not _has_unit_of(value, Quantity.TEMPERATURE)
     if _WHEN.search(between):
         return True
     if _has_unit_of(behind, Quantity.TIME) and not _has_unit_of(value, Quantity.TIME):

@@ -105,11 +105,14 @@ _OBJECTIONS_BEFORE = tuple(
             r"|expect|expected|nominal|target|rated|limit|normally"
             r"|(?:ought to|supposed to|meant to|must) be"
             r"|marked|tol|tolerance|req|requires?|label|says|instead of|ok (?:below|under)"
-            r"|tripped at|fuse|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
+            r"|tripped at|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
             SHOULD_BE,
         ),
     )
 )
+_FUSE = compiled(r"\bfuse(?: is)?:?[ <>=]*$", re.IGNORECASE)
+_ELECTRIC = compiled(r"[0-9]\s?(?:m?v|volts?|millivolts?|m?Ω|m?ohms?)", re.IGNORECASE)
+"""What was measured at a fuse; its amperes are what it is made for."""
 _WORD_BEHIND = compiled(r"\s*[^\W_]")
 """Every objection behind a value begins with a letter or a digit."""
 _OBJECTIONS_AFTER = tuple(
@@ -177,6 +180,8 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
     why, falls_by = _objection_before(_DIGITS.sub("0", before))
     if why:
         return why
+    if _FUSE.search(before) and not _ELECTRIC.search(plain[start:end]):
+        return SHOULD_BE
     by = falls_by and "mm" not in plain[start:end]  # a pedal drops 40 mm
     if by and not _COMES_TO.match(plain, end):
         return _DIFFERENCE
@@ -280,6 +285,8 @@ def _is_plainly_told(
     usual: bool,
 ) -> bool:
     written = _Written(unit, False, is_apart, False, has_point)
+    if _FUSE.search(before):
+        return False
     return _objection_before(before) == (None, False) and _is_read_off(
         written, before, item, usual=usual, staged=False
     )

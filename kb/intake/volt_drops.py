@@ -32,6 +32,11 @@ from kb.patterns import compiled
 _ITEM = "voltage drop"
 
 
+def _numbered(words: str) -> frozenset[str]:
+    """Return words, one of each and several."""
+    return frozenset(each for word in words.split() for each in (word, f"{word}s"))
+
+
 class Drop(NamedTuple):
     """A drop: what it was measured over, its state, its value, and the stretch it is told in."""
 
@@ -40,13 +45,17 @@ class Drop(NamedTuple):
     condition: str | None
     match: re.Match[str]
     place: Place
+    supposed: bool = False
+    """Nobody called it a drop: it is one only if its path carried current."""
 
 
 _DROP = compiled(r"\b(?:(?:volt(?:age|s)?|v)[ -]?drops?|v/?d|drop)\b(?! link)", re.IGNORECASE)
 _LOSS = compiled(r"\b(?:los(?:ing|es|t|s of)|drop(?:ping|ped|s))\b", re.IGNORECASE)
 _MAY_BE = compiled(
     r"drop|\bv/?d\b|\blos(?:ing|es|t|s)\b|\b(?:from|between|neg(?:ative)?|-ve)\b"
-    r"|\b(?:engine|block|gearbox|body|chassis)\b[^,;\n]{0,30}?\bto\b",
+    r"|\b(?:engine|block|gearbox|body|chassis)\b[^,;\n]{0,30}?\bto\b"
+    r"|\b(?:cables?|straps?|leads?|earth|ground|gnd|joints?|fuses?|contacts?|clamps?|terminals?"
+    r"|across)\b",
     re.IGNORECASE,
 )
 _SWITCHED = compiled(
@@ -87,6 +96,21 @@ approx a an the
 _FILLERS = frozenset(_SAID_BETWEEN.split())
 _ACROSS = frozenset(["across", "between", "over"])
 _ALSO_LINKS = frozenset(["over", "through"])
+_CONDUCTORS = _numbered("cable strap lead earth ground gnd joint fuse contact clamp terminal link")
+"""What does nothing but carry current: the little that is read on it under load is lost there."""
+_OF_A_SIGNAL = _numbered(
+    "sensor sender probe lambda o2 signal data bus can lin reference ref pedal pot feed supply"
+    " control ignition igniter airbag pretensioner squib"
+)
+"""What may have so little as its signal, or be fed it."""
+_LOADED = compiled(
+    r"\b(?:crank\w*|starting|on the starter|(?<!no )(?<!without )load(?:ed|s)?|running|runs|revs"
+    r"|idl\w+|tick ?over|[0-9]+ ?rpm|charging|driving|glowing|lit|beim (?:starten|anlassen)"
+    r"|unter last|sous charge|au démarrage|pod obciążeniem|przy rozruchu"
+    r"|(?<!key )(?<!ignition )(?<!ign )on)\b",
+    re.IGNORECASE,
+)
+_AT_REST = compiled(r"\b(?:not|never|before|off|unloaded)\b", re.IGNORECASE)
 _FAR, _MOST_WORDS = 160, 14
 _MOST_OF_A_SIDE = 3.0
 """V; what is told of a side alone and is more may be its supply."""
@@ -127,10 +151,12 @@ def lost(value: Value) -> Value:
     return replace(value, value=abs(value.value))
 
 
-def find_drops(plain: str, wording: Wording) -> list[Drop]:
+def find_drops(plain: str, wording: Wording, state: str = "") -> list[Drop]:
     """Find the drops of a line in the order they are told; those of no path are left out.
 
-    `plain` was prepared by `kb.intake.values.prepare`.
+    `plain` was prepared by `kb.intake.values.prepare`; `state` is what is told elsewhere of how all
+    was measured. What nobody calls a drop is one where so little was read under load on what only
+    carries current: ``starter cable 1.1 V cranking``, but not ``fuse 12.4 V``.
 
     Examples
     --------
@@ -138,7 +164,23 @@ def find_drops(plain: str, wording: Wording) -> list[Drop]:
     >>> [each.item for each in find_drops(line, Wording.default())]
     ['volt drop engine to battery negative', 'voltage drop positive side']
     """
-    return _told_last(list(_Search(plain, wording).drops())) if _MAY_BE.search(plain) else []
+    if not _MAY_BE.search(plain):
+        return []
+    found = _told_last(list(_Search(plain, wording).drops()))
+    return [
+        each for each in found if not each.supposed or is_loaded(f"{each.condition or ''} {state}")
+    ]
+
+
+def is_loaded(condition: str) -> bool:
+    """Whether a circuit carried its current, as a condition tells.
+
+    Examples
+    --------
+    >>> is_loaded("cranking"), is_loaded("lights on"), is_loaded("key on"), is_loaded("engine off")
+    (True, True, False, False)
+    """
+    return _LOADED.search(condition) is not None and not _AT_REST.search(condition)
 
 
 def _told_last(drops: list[Drop]) -> list[Drop]:
@@ -197,14 +239,16 @@ class _Search:
             return None
         is_drop = any(each.kind in (_Kind.DROP, _Kind.LOSS) for each in run)
         sided = _is_of_a_side(path) and last is not None and self._headed(match.start())
-        if (is_drop and not sided) or _is_of_earth(path):
+        across = bool({each.word for each in run} & _ACROSS)
+        supposed = not (is_drop or _is_of_earth(path) or self._is_other_side(path, match, last))
+        if supposed and not _may_lose(path, match, across=across):
+            return None
+        if supposed or (is_drop and not sided) or _is_of_earth(path):
             item, position = item_and_position(" ".join(path))
-        elif is_drop or self._is_other_side(path, match, last):
+        else:
             circuit = _circuit(last.item) if last else []
             item, position = item_and_position(" ".join((*circuit, *path)))
             position = position or (last.position if last and circuit else None)
-        else:
-            return None
         if not item:
             return None  # of a position alone
         named = " ".join(each.word for each in run if each.kind is _Kind.DROP)
@@ -214,8 +258,9 @@ class _Search:
         begin = min([each.start for each in before] + [match.start()])
         end = max([each.end for each in behind] + [match.end()])
         lead = _states(self._company.before(floor, begin))
-        if lead and not _BEGINS.search(self._plain[floor : lead[0].start]):
-            lead = []  # "no start, ..."
+        front = self._plain[floor : lead[0].start] if lead else ""
+        if lead and (not _BEGINS.search(front) or (floor and not front.strip())):
+            lead = []  # "no start, ...", or of the value before
         begin = min([begin, *(each.start for each in lead)])
         inner = " ".join(each.word for each in run if each.kind is _Kind.STATE)
         trail, end = self._states_behind(end, limit)
@@ -223,7 +268,7 @@ class _Search:
         condition = ", ".join(dict.fromkeys(filter(None, told))) or None
         if condition is None and last and floor == last.place.end:
             condition = last.condition
-        return Drop(name, position, condition, match, Place(begin, end))
+        return Drop(name, position, condition, match, Place(begin, end), supposed)
 
     def _is_other_side(self, path: Sequence[str], match: re.Match[str], last: Drop | None) -> bool:
         """Whether a side is told alone, where drops are told of: it has the drop of that side."""
@@ -232,10 +277,8 @@ class _Search:
             return False
         if told & {"supply", "feed"} and "side" not in told:
             return False  # its volts may be meant
-        value = read_match(match, match[0]).value
         headed = self._headed(match.start())
-        small = value is not None and abs(value) < _MOST_OF_A_SIDE
-        return small and headed and (last is not None or bool(told & _OF_A_SIDE))
+        return _is_small(match) and headed and (last is not None or bool(told & _OF_A_SIDE))
 
     def _headed(self, place: int) -> bool:
         """Whether a drop is told of in front of a place, in the same sentence."""
@@ -344,6 +387,27 @@ def _is_readable(match: re.Match[str]) -> bool:
     except InvalidField:
         return False
     return True
+
+
+def _is_small(match: re.Match[str]) -> bool:
+    value = read_match(match, match[0]).value
+    return value is not None and abs(value) < _MOST_OF_A_SIDE
+
+
+def _may_lose(path: Sequence[str], match: re.Match[str], *, across: bool) -> bool:
+    """Whether so little, told of a path that carries current or across a part, may be lost there.
+
+    Examples
+    --------
+    >>> from kb.intake.values import VALUE
+    >>> small = VALUE.search("0.4 V")
+    >>> [_may_lose(each.split(), small, across=False) for each in ("earth strap", "sensor lead")]
+    [True, False]
+    """
+    words = set(path)
+    is_signal = bool(words & _OF_A_SIGNAL) and not words & _SIDES_OF_EARTH
+    carries = bool(words & _CONDUCTORS) or across
+    return carries and not is_signal and _is_small(match)
 
 
 def _is_of_a_side(path: Sequence[str]) -> bool:

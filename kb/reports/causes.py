@@ -136,6 +136,9 @@ def _against_good(evidence: ReadingEvidence) -> str:
     reading = evidence.reading
     if evidence.side is Side.NOTHING:
         return f"{reading.typed} is no measurement: open, or nothing fitted"
+    if evidence.others is not None:
+        usual = measured(evidence.others, reading.quantity, reading.typed)
+        return f"{reading.typed} is far {evidence.side} the {usual} of the others of this car"
     low, high = (
         None if edge is None else measured(edge, reading.quantity, reading.typed)
         for edge in (evidence.low, evidence.high)

@@ -61,6 +61,8 @@ def _why(verdict: Verdict) -> str:
     if verdict.finding is Finding.PLACEHOLDER and holder is not None:
         return _holder(holder, verdict)
     by = f" ({verdict.by})" if verdict.by else ""
+    if verdict.odd is not None:
+        by = f" ({_value(verdict.odd.others, verdict.reading)})"
     return f"{verdict.reason}{by}{_needs(verdict.needs)}"
 
 

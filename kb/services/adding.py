@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 
 from kb.bounds import LONGEST_TEXT
@@ -20,10 +21,12 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Lift, account, placed
 from kb.intake.causes import read_cause
+from kb.intake.cleared import Cleared
 from kb.intake.contradictions import contradiction
 from kb.intake.days import NO_ONE_DAY, HeardOn, heard_on, month_told
 from kb.intake.elapsed import dated_by_words, tells_today
 from kb.intake.findings import Findings, find_findings
+from kb.intake.items import part_key
 from kb.intake.lifting import Place
 from kb.intake.outcomes import is_another_fault
 from kb.safety.igniter import Danger
@@ -47,6 +50,7 @@ from kb.services.contact_doubts import (
 from kb.services.doubts import after_a_fix, other_distance, proves_nothing, spelt_otherwise
 from kb.services.drafts import Draft, draft_of, kept_odometer, whole_entry, with_entry
 from kb.services.earlier_fix import given_to_last_fix
+from kb.services.indexing import shop_wording
 from kb.services.knowledge import shop_causes
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -62,6 +66,20 @@ _LISTS = {
 _A_MONTH = timedelta(days=31)
 BLANKS = " \t\n;,."
 """What parts a line, and tells nothing."""
+
+
+def _is_suspect(work: UnitOfWork, job: Job, cleared: Cleared) -> bool:
+    """Whether a part that is told not to be at fault may be, and is not told to be mended.
+
+    It may be if some job here had its cause there. What was worked on is fine for that.
+    """
+    wording = shop_wording(work)
+    key = part_key(cleared.part, wording)
+    if job.closed or (
+        cleared.fine and any(part_key(each.component, wording) == key for each in job.attempts)
+    ):
+        return False
+    return any(part_key(cause.component, wording) == key for cause, _ in work.repairs.causes())
 
 
 def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
@@ -81,7 +99,13 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         raise InvalidField("line", text, "tells nothing to add")
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        found = find_findings(text, today, left_cured=_left_cured(base), complaint=base.complaint)
+        found = find_findings(
+            text,
+            today,
+            left_cured=_left_cured(base),
+            complaint=base.complaint,
+            is_suspect=partial(_is_suspect, work, base),
+        )
         shown = replace(base, odometer_km=kept_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
         job, beside = _likely(_told(taken.job, text, found), base)

@@ -293,7 +293,9 @@ def _causes(
         ),
         cases=len(known.index) - (own is not None),
         proposed=len(cards),
-        readings=reading_evidence(asked.complaint, verdicts, near, asked.known.wording),
+        readings=reading_evidence(
+            asked.complaint, verdicts, near, asked.known.wording, settings.readings
+        ),
         causes=tuple(
             _likely(
                 asked,

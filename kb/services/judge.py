@@ -1,23 +1,28 @@
 """Judging a reading by the shop's own past, with the trade's limits beside it."""
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from kb.bands.conditions import told_in
+from kb.bands.conditions import conditions, kinds_of, told_in, told_of
 from kb.bands.judgement import Verdict, judge
-from kb.bands.limits import Limit, read_limits, trade_limits
+from kb.bands.limits import Limit, find_limit, read_limits, trade_limits
 from kb.bands.measured import SameItem, same_item, taken_on
+from kb.bands.neighbours import OTHERS
 from kb.case import Handedness, Job, Reading, System, Vehicle
 from kb.errors import Dangerous
+from kb.intake.fuels import SupposedFuel, supposed_fuel
 from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
+from kb.intake.reading_search import find_readings
 from kb.intake.readings import limit_in, parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.igniter import dangerous_step, tells_work
 from kb.safety.job_dangers import danger_line
@@ -30,6 +35,11 @@ from kb.store.unit_of_work import UnitOfWork
 FEW = 10
 """With fewer readings of an item, like-named items with more are mentioned: it may be the same
 under another name, and ten would have been a band of its own (by judgement)."""
+
+
+_OTHERS = compiled(r"\b(?:others?|rest)\b", re.IGNORECASE)
+_FUEL = "fuel"
+"""The kind of state that an engine's fuel is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +99,7 @@ def judge_reading(
     KbError
         If the store or the table cannot be read, or something typed cannot be understood.
     """
-    asked = parse_reading(text)
+    asked, told_beside = _read(text)
     own_limits = () if limits is None else read_limits(limits, own=True)
     with UnitOfWork(open_store(address), read_only=True) as work:
         wording = shop_wording(work)
@@ -98,9 +108,18 @@ def judge_reading(
         spelt = _spelt(asked, wording)
         same = same_item(spelt, recorded, wording)
         visit = _visit(work, car, job, same)
-        beside = _sound(visit).readings if visit else ()
+        beside = (*told_beside, *(_sound(visit).readings if visit else ()))
+        fuel = _fuel(work, spelt, car, wording, own_limits)
         verdict, alike = _judged(
-            work, spelt, car, same, wording, settings, beside=beside, visit=visit, own=own_limits
+            work,
+            spelt,
+            _fuelled(car, fuel),
+            same,
+            wording,
+            settings,
+            beside=beside,
+            visit=visit,
+            own=own_limits,
         )
     systems = tuple(_systems(text, wording, same, alike, visit if job else None))
     situation = Situation(systems=systems, vehicles=(car,), said=(text,))
@@ -109,7 +128,13 @@ def judge_reading(
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
     return ReadingAnswer(
         cautions=cautions(found),
-        notices=(*doubts, *_on_limit(text), *_on_state(asked), *_on_item(spelt, same, recorded)),
+        notices=(
+            *doubts,
+            *_on_limit(text),
+            *_on_state(asked),
+            *_on_fuel(fuel, car),
+            *_on_item(spelt, same, recorded),
+        ),
         asked=asked,
         vehicle=car,
         verdict=verdict,
@@ -117,6 +142,19 @@ def judge_reading(
         content=settings.readings.content,
         confidence=settings.readings.confidence,
     )
+
+
+def _read(text: str) -> tuple[Reading, tuple[Reading, ...]]:
+    """Read one reading, with what the others of its kind read where that is told beside it."""
+    if _OTHERS.search(text):
+        first, *others = find_readings(text).readings or (None,)
+        alike = (
+            first is not None and (each.item, each.quantity) == (first.item, first.quantity)
+            for each in others
+        )
+        if first and others and all(alike) and {each.position for each in others} <= OTHERS:
+            return first, tuple(others)
+    return parse_reading(text), ()
 
 
 def _on_limit(text: str) -> Iterator[str]:
@@ -136,6 +174,32 @@ def _on_state(asked: Reading) -> Iterator[str]:
             yield f"“{words.strip()}” tells no state that limits know: judged without it."
 
 
+def _fuel(
+    work: UnitOfWork, asked: Reading, car: Vehicle, wording: Wording, own: Sequence[Limit] = ()
+) -> SupposedFuel | None:
+    """Return the fuel that every known car like one has, where a reading differs by the fuel."""
+    kinds = find_limit(asked, car, (*own, *trade_limits()), wording).kinds
+    if _FUEL not in kinds or car.model is None or _FUEL in kinds_of(told_of(asked, car)):
+        return None
+    fuel = supposed_fuel(car, work.models.all(), work.jobs.vehicles_of_model(car.model))
+    return fuel if fuel and fuel.fuel in conditions() else None
+
+
+def _fuelled(car: Vehicle, fuel: SupposedFuel | None) -> Vehicle:
+    """Tell the fuel of a car with its engine."""
+    if fuel is None:
+        return car
+    return replace(car, engine=" ".join(filter(None, (car.engine, fuel.fuel))))
+
+
+def _on_fuel(fuel: SupposedFuel | None, car: Vehicle) -> Iterator[str]:
+    """Say by which fuel a reading was judged, and who says that it is the car's."""
+    if fuel is not None:
+        known = "on the shop's list" if fuel.listed else "among past cars here"
+        model = FIT.shown_vehicle(Vehicle(make=car.make, model=car.model)).label
+        yield f"Judged as {fuel.fuel}: every {model} {known} is; say so if it is not."
+
+
 def verdicts_on(
     work: UnitOfWork,
     readings: Sequence[Reading],
@@ -153,7 +217,10 @@ def verdicts_on(
     for each in readings:
         spelt = _spelt(each, wording)
         same = same_item(spelt, work.jobs.measured(each.quantity), wording)
-        verdict, _ = _judged(work, spelt, car, same, wording, settings, beside=readings, visit=job)
+        known = _fuelled(car, _fuel(work, spelt, car, wording))
+        verdict, _ = _judged(
+            work, spelt, known, same, wording, settings, beside=readings, visit=job
+        )
         found.append(verdict)
     return tuple(found)
 
@@ -185,7 +252,7 @@ def _judged(
         ],
         wording,
         settings.readings,
-        same_car=_beside(reading, beside, same, side),
+        same_car=_beside(reading, [_spelt(each, wording) for each in beside], same, side),
         limits=(*own, *trade_limits()),
         asked=spelt,
     )

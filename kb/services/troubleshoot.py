@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from itertools import islice
 
 from kb.case import (
@@ -15,12 +15,15 @@ from kb.case import (
     EntryKind,
     Job,
     Precondition,
+    Reading,
+    SaidAt,
     even,
 )
 from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
 from kb.intake.causes import by_nearness
+from kb.intake.findings import find_findings
 from kb.intake.items import trade_wording
 from kb.intake.part_makers import find_maker
 from kb.intake.wording import Wording
@@ -49,7 +52,7 @@ from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import Presence, ended
 from kb.troubleshooting.proof import ProofLine, checks_again, proofs, usual_checks
 from kb.troubleshooting.remedies import BY_THE_MAKER, Key, to_be_done
-from kb.troubleshooting.steps import BEST, Advice, Step
+from kb.troubleshooting.steps import BEST, Advice, Branch, Step
 from kb.troubleshooting.testing import key_of
 
 MOST_MEANT = 6
@@ -231,7 +234,9 @@ def working_job_in(
         ),
         notices=(*not_judged(work, job), *_notices(job, advice, recalled.cases, settings)),
         job=job,
-        readings=reading_evidence(complaint, verdicts, stands.near, known.wording),
+        readings=reading_evidence(
+            complaint, verdicts, stands.near, known.wording, settings.readings
+        ),
         advice=advice,
         records=tuple(_records(advice, stands.fixes)),
         proofs=lines,
@@ -296,6 +301,8 @@ class StepDraft(Draft):
     """A job with the result of a step, and where it stood before."""
 
     before: Advice
+    understood: str | None = None
+    """How somebody's own words were taken."""
 
 
 def confirm(
@@ -330,9 +337,18 @@ def confirm(
 
 
 def done(
-    address: str, number: int, told: Done, settings: Settings, *, who: str | None, now: datetime
+    address: str,
+    number: int,
+    told: Done,
+    settings: Settings,
+    *,
+    who: str | None,
+    now: datetime,
+    keeps_words: bool = False,
 ) -> StepDraft:
     """Draft a job with the result of a step.
+
+    With `keeps_words` a test's own words that mean no outcome are kept as what it showed.
 
     Raises
     ------
@@ -349,7 +365,13 @@ def done(
             f"Then: kb --who INITIALS next-test {number} --confirm {told.step!r}"
         )
     job = working.job
-    branch, own = branch_meant(step, told.saw, number, job.vehicle, trade_wording())
+    try:
+        branch, own = branch_meant(step, told.saw, number, job.vehicle, trade_wording())
+    except InvalidField:
+        if not (keeps_words and step.kind is Kind.TEST and told.saw.strip()):
+            raise
+        branch, own = Branch(seen="", chance=0, leaves=(), then=None), True
+    understood = _understood(branch) if own else None
     if own:
         told = replace(told, words="; ".join(filter(None, (told.saw, told.words))))
     kind = EntryKind.TEST if step.kind is Kind.TEST else EntryKind.ATTEMPT
@@ -360,14 +382,17 @@ def done(
     if step.kind is Kind.TEST:
         made = DiagnosticTest(
             name=step.title,
-            seen=f"{branch.seen}; {told.words}" if told.words else branch.seen,
+            seen="; ".join(filter(None, (branch.seen, told.words))),
             minutes=told.minutes,
             points_to=branch.points_to,
             clears=branch.clears,
             said=said,
         )
-        longer = replace(job, tests=(*job.tests, made))
-        return draft_of(longer, working.job).as_kind(StepDraft, before=working.advice)
+        readings = _readings_in(step, told.words or "", job.complaint, said) if own else ()
+        longer = replace(job, tests=(*job.tests, made), readings=(*job.readings, *readings))
+        return draft_of(longer, working.job).as_kind(
+            StepDraft, before=working.advice, understood=understood
+        )
     action, component = step.title.split(" ", 1)
     maker = find_maker(told.words or "") if action == Action.REPLACED else None
     attempt = Attempt(
@@ -380,7 +405,23 @@ def done(
         said=said,
     )
     longer = replace(job, attempts=(*job.attempts, attempt))
-    return draft_of(longer, working.job).as_kind(StepDraft, before=working.advice)
+    return draft_of(longer, working.job).as_kind(
+        StepDraft, before=working.advice, understood=understood
+    )
+
+
+def _understood(branch: Branch) -> str:
+    """Say for which outcome somebody's own words were taken."""
+    if branch.seen:
+        return f"Understood as: {branch.seen}"
+    return "Kept in these words as what the test showed: none of the outcomes is plainly meant."
+
+
+def _readings_in(step: Step, words: str, complaint: str, said: SaidAt | None) -> Iterator[Reading]:
+    """Yield what was read in a test that measures something, as told in somebody's words."""
+    line = f"{step.title}: {words}"
+    for reading in find_findings(line, date.today(), complaint=complaint).readings:
+        yield replace(reading, said=said)
 
 
 def set_circuit(address: str, number: int, text: str) -> Draft:

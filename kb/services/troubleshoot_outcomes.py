@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from kb.case import FailureMode, Reading, Vehicle, even
 from kb.errors import InvalidField, KbError
+from kb.intake.outcomes import judge_attempt
 from kb.intake.readings import parse_reading
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -20,6 +21,8 @@ _DENIED = compiled(
     re.IGNORECASE,
 )
 """Words beside which a part that is named may be the one at which nothing was found."""
+_IN_DOUBT = compiled(r"\b(?:or|maybe|perhaps|possibly)\b|\?", re.IGNORECASE)
+_CLAUSES = compiled(r"[;,]\s|\b(?:but|however|whereas|and)\b", re.IGNORECASE)
 _NUMBER = compiled(r"\d")
 
 
@@ -29,7 +32,8 @@ def branch_meant(
     """Return the outcome meant by its letter or words of it, and whether by somebody's own words.
 
     Own words mean an outcome if they name the part of that one alone and deny nothing, or if what
-    was read is by the trade's limits a fault of it.
+    was read, in one clause or all, is by the trade's limits a fault of it; of a fix, if they
+    plainly tell that it cured or did not.
 
     Raises
     ------
@@ -47,6 +51,8 @@ def branch_meant(
         return meant[0], False
     if words and step.kind is Kind.TEST:
         meant = _told(step, saw, vehicle, wording)
+    elif words and (cured := judge_attempt(saw)) is not None:
+        meant = [step.branches[0 if cured else 1]]
     if len(meant) == 1:
         return meant[0], True
     known = "; ".join(f"{letter} {each.seen}" for letter, each in letters.items())
@@ -57,9 +63,15 @@ def branch_meant(
 def _told(step: Step, saw: str, vehicle: Vehicle, wording: Wording) -> list[Branch]:
     """Return the outcomes that somebody's own words tell of."""
     reads = next((each for each in general_tests().test if each.name == key_of(step.title)), None)
-    if _NUMBER.search(saw):
-        return _by_reading(step, saw, reads, vehicle, wording)
-    return [] if _DENIED.search(saw) else _by_part(step.branches, saw, wording)
+    if not _NUMBER.search(saw):
+        return [] if _DENIED.search(saw) else _by_part(step.branches, saw, wording)
+    if _IN_DOUBT.search(saw):
+        return []
+    found: list[Branch] = []
+    for part in filter(_NUMBER.search, _CLAUSES.split(saw)):
+        read = _by_reading(step, part, reads, vehicle, wording)
+        found += [each for each in read if each not in found]
+    return found or _by_reading(step, saw, reads, vehicle, wording)
 
 
 def _by_part(branches: tuple[Branch, ...], text: str, wording: Wording) -> list[Branch]:

@@ -369,6 +369,12 @@ class Jobs(Recording):
         query = select(*vehicle_columns()).distinct()
         return [vehicle_of(row) for row in self._connection.execute(query)]
 
+    def vehicles_of_model(self, model: str) -> list[Vehicle]:
+        """Every different vehicle of a model, in whatever case that is written."""
+        named = func.lower(VEHICLES.c.model) == model.lower()
+        query = select(*vehicle_columns()).where(named).distinct()
+        return [vehicle_of(row) for row in self._connection.execute(query)]
+
     def readable_vehicles(self) -> list[Vehicle]:
         """Every different vehicle that can be read: what a spoilt one tells is for its own jobs."""
         query = select(*vehicle_columns()).distinct()

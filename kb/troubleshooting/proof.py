@@ -4,10 +4,13 @@ Which proofs a system asks for is common practice, no source.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from kb.bands.limits import Limit, find_limit, trade_limits
+from kb.bands.conditions import exclude, told_of
+from kb.bands.judgement import Finding, judge
+from kb.bands.limits import Limit, Reach, find_limit, trade_limits
 from kb.bands.measured import ends_of
+from kb.bands.measured import kind_of as kind_of_reading
 from kb.case import (
     Attempt,
     DiagnosticTest,
@@ -18,6 +21,7 @@ from kb.case import (
     Relation,
     Stage,
     System,
+    even,
     same_text,
 )
 from kb.intake.items import item_key
@@ -52,7 +56,7 @@ def proofs(job: Job, wording: Wording, settings: ReadingSettings) -> tuple[Proof
     told = job.attempts[-1].proofs if job.attempts else ()
     said = _said(job)
     seen = {
-        Proof.IN_BAND: _back(job) or _told_back(job, wording),
+        Proof.IN_BAND: _back(job, wording, settings) or _told_back(job, wording),
         Proof.LIKE_TWIN: _like_twin(job, settings),
     }
     wanted = dict.fromkeys((*_wanted(job, wording), *told))
@@ -193,15 +197,48 @@ def _wanted(job: Job, wording: Wording) -> Iterator[Proof]:
         yield Proof.TERMINALS
 
 
-def _back(job: Job) -> str | None:
-    """A reading after the fix that proved good, of something that was read before it."""
-    before = {(reading.item, reading.position) for reading in _at(job, after=False)}
-    good = [
-        reading
-        for reading in _at(job, after=True)
-        if reading.proved_good and (reading.item, reading.position) in before
-    ]
-    return f"{good[-1].place} {good[-1].typed}" if good else None
+def _back(job: Job, wording: Wording, settings: ReadingSettings) -> str | None:
+    """A reading after the fix that is good, of something that was read before it in such a state.
+
+    It proved good, or the trade's limits say so; of several the last of each decides.
+    """
+    before, read = _at(job, after=False), set[object]()
+    for reading in reversed(_at(job, after=True)):
+        place = kind_of_reading(reading, wording), even(reading.position or "")
+        alike = [each for each in before if _is_same(each, reading, wording)]
+        if place not in read and alike and _is_good(reading, alike[-1], job, wording, settings):
+            return f"{reading.place} {reading.typed}"
+        read.add(place)
+    return None
+
+
+def _is_same(before: Reading, after: Reading, wording: Wording) -> bool:
+    """Whether the same was read twice, in states that do not exclude one another."""
+    kinds = kind_of_reading(before, wording), kind_of_reading(after, wording)
+    item = item_key(before.item, wording) == item_key(after.item, wording)
+    return (
+        (kinds[0] == kinds[1] or (item and before.quantity is after.quantity))
+        and same_text(before.position or "", after.position or "")
+        and not exclude(told_of(before), told_of(after))
+    )
+
+
+def _is_good(
+    after: Reading, before: Reading, job: Job, wording: Wording, settings: ReadingSettings
+) -> bool:
+    """Whether a reading after the fix is good; where it tells no state, it had that of before.
+
+    What only the twin and the model can judge, as an igniter's circuit, must have proved good.
+    """
+    if after.proved_good is not None:
+        return after.proved_good
+    told = after if told_of(after) else replace(after, condition=before.condition)
+    others = [each for each in _at(job, after=True) if each is not after]
+    verdict = judge(
+        told, job.vehicle, (), wording, settings, same_car=others, limits=trade_limits()
+    )
+    is_open = verdict.limit is not None and verdict.limit.reach is not Reach.MAKE
+    return verdict.finding is Finding.GOOD and is_open
 
 
 def _told_back(job: Job, wording: Wording) -> str | None:

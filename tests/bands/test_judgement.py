@@ -320,3 +320,46 @@ def test_what_wears_is_judged_by_the_limit_alone() -> None:
     asked = of_item("brake pad", 0.004, Quantity.LENGTH)
     given = verdict(asked, new, limits=trade_limits())
     assert (given.finding, given.reason) == (Finding.GOOD, VerdictReason.WITHIN_LIMIT)
+
+
+def test_a_band_of_mixed_conditions_does_not_overrule_a_limit_whose_state_is_told() -> None:
+    line = Limit(
+        items=("starter control",),
+        quantity=Quantity.VOLTAGE,
+        source="test",
+        least=9.6,
+        most=12.2,
+        when=("cranking",),
+    )
+    asked = volts(11.9, "cranking")
+    mixed = [
+        taken
+        for value, state in ((10.0, "cranking, hot"), (10.1, "cranking, wet"))
+        for taken in good(
+            [value, value + 0.02, value - 0.02],
+            KIRI,
+            item="starter control",
+            quantity=Quantity.VOLTAGE,
+            condition=state,
+        )
+    ]
+    told = {"item": "starter control", "quantity": Quantity.VOLTAGE}
+    resting = good([12.5, 12.6, 12.7] * 4, KIRI, **told)
+    found = judge(asked, LIDO, [*mixed, *resting], WORDS, READINGS, limits=[line])
+    assert found.finding is Finding.GOOD
+    assert found.said[-1].band.speaks
+    assert all(each.typed != "12.6 ohm" for each in found.past)
+    alike = good(
+        [10.0, 10.02, 10.04, 9.98] * 3,
+        KIRI,
+        item="starter control",
+        quantity=Quantity.VOLTAGE,
+        condition="cranking",
+    )
+    found = judge(asked, LIDO, alike, WORDS, READINGS, limits=[line])
+    assert found.reason is VerdictReason.UNLIKE_OTHERS
+
+
+def volts(value: float, condition: str) -> Reading:
+    told = {"item": "starter control", "quantity": Quantity.VOLTAGE, "condition": condition}
+    return reading(value, typed=f"{value} V", **told)

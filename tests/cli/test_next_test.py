@@ -281,3 +281,51 @@ def test_fuel_that_escapes_elsewhere_is_sought_again_only_after_a_fix(
     ok(run(address, "next-test", NUMBER, "--did", search, "--saw", "dry and no smell all along"))
     dry = flat(ok(run(address, "next-test", NUMBER))).partition("Until now")[0]
     assert search not in dry
+
+
+@pytest.fixture
+def no_start(demo_store: str, tmp_path: Path) -> str:
+    """Address of a copy of the demonstration shop with a slow starter open."""
+    address = copied(demo_store, tmp_path)
+    told = "no start, clicks, cranks slow, lights dim"
+    ok(run(address, "job", "open", told, "--vehicle", "bramwick dray 2018", "--yes"))
+    return address
+
+
+def worked(address: str, said: str, title: str = "voltage drop under load") -> str:
+    """Answer with own words what a test showed, at the first of the steps of that title."""
+    page = ok(run(address, "next-test", NUMBER))
+    place = next(line[0] for line in page.splitlines() if re.match(rf"[1-3] +{title}", line))
+    keys = f"{place}\n{said}\n"
+    return flat(ok(type_at(address, "--who", "BT", "job", "work", NUMBER, keys=f"{keys}\nq\n")))
+
+
+def test_own_words_that_plainly_mean_an_outcome_are_taken_for_it(no_start: str) -> None:
+    words = "next to nothing lost on battery cable but 2.8 V on the earth strap"
+    shown = worked(no_start, words)
+    assert "What was seen (a letter, or your own words; empty: not done)" in shown
+    assert "Understood as: voltage is lost at earth strap" in shown
+    job = show_job(no_start, int(NUMBER)).job
+    assert job.tests[-1].points_to == ("earth strap",)
+    assert job.tests[-1].seen == f"voltage is lost at earth strap; {words}"
+    assert [each.typed for each in job.readings] == ["2.8 V"]
+
+
+def test_other_own_words_are_kept_as_what_the_test_showed(no_start: str) -> None:
+    shown = worked(no_start, "sparks at the clamp, others cold")
+    assert "none of the outcomes is plainly meant" in shown
+    test = show_job(no_start, int(NUMBER)).job.tests[-1]
+    assert (test.name, test.seen) == ("voltage drop under load", "sparks at the clamp, others cold")
+    assert (test.points_to, test.clears) == ((), ())
+
+
+@pytest.mark.parametrize("said", ["z", "7", "not done"])
+def test_what_is_no_outcome_and_no_words_is_asked_again(no_start: str, said: str) -> None:
+    worked(no_start, said)
+    assert show_job(no_start, int(NUMBER)).job.tests == ()
+
+
+def test_a_danger_in_own_words_is_named_before_it_is_stored(no_start: str) -> None:
+    shown = worked(no_start, "measured the airbag igniter with an ohmmeter, 2.1 ohm\n\nn")
+    assert "dangerous" in shown
+    assert show_job(no_start, int(NUMBER)).job.tests == ()

@@ -44,7 +44,7 @@ def evidence(
         for each in asked
     ]
     complaint = Complaint(readings=tuple(asked), vehicle=CASES[0].vehicle)
-    return reading_evidence(complaint, verdicts, near, WORDING)
+    return reading_evidence(complaint, verdicts, near, WORDING, Settings().readings)
 
 
 def shown(reading: Reading, near: list[Job] = NEAR) -> ReadingEvidence | None:

@@ -13,6 +13,7 @@ from kb.intake.reading_proposals import (
     offer,
     tells_when,
 )
+from kb.intake.reading_search import find_readings
 from kb.intake.readings import parse_reading
 from kb.intake.values import VALUE
 
@@ -72,3 +73,23 @@ def test_what_is_offered_is_read_back_or_not_offered(number: int, item: str) -> 
     if "“" in told:
         again = parse_reading(told.split("“")[1].split("”")[0])
         assert (again.item, again.value) == (reading.item, reading.value)
+
+
+@pytest.mark.parametrize(
+    ("line", "item"),
+    [
+        ("battery light on while driving, 12.1 V at idle", "charging voltage"),
+        ("alternator lamp on, 15.6 V at 2000 rpm", "charging voltage"),
+        ("not charging, 12.3 V with engine running", "charging voltage"),
+        ("no start, 9.1 V cranking", "battery"),
+        ("horn dead, 12.1 V at idle", None),
+        ("battery light on, 12.1 V", None),
+        ("battery light on, 5 V at idle", None),
+    ],
+)
+def test_bare_volts_of_a_complaint_of_charging_are_taken_by_their_state(
+    line: str, item: str | None
+) -> None:
+    found = find_readings(line)
+    assert [each.item for each in found.readings] == ([item] if item else [])
+    assert bool(found.doubtful) is (item is None)

@@ -239,3 +239,30 @@ def test_a_state_in_numbers_is_no_second_value(text: str) -> None:
 @pytest.mark.parametrize("words", ["laut Tester", "lt. Diagnosetester", "gemäß dem Tester"])
 def test_a_german_tester_that_tells_a_value_is_the_scan_tool(words: str) -> None:
     assert parse_reading(f"Fahrerairbag 2,3 Ohm {words}").method == "scan tool"
+
+
+@pytest.mark.parametrize(
+    ("text", "item", "condition"),
+    [
+        ("refrigerant pressure 3 bar at rest 20 C", "refrigerant pressure", "rest 20 C"),
+        ("oil pressure 1.5 bar 90 C", "oil pressure", "90 C"),
+        ("oil pressure 1.5 bar hot 90 °C", "oil pressure", "hot 90 °C"),
+        ("coolant sensor 2.5 kohm, 20 C", "coolant sensor", "20 C"),
+        ("battery 11.9 V -5 C", "battery", "-5 C"),
+    ],
+)
+def test_a_temperature_beside_another_quantity_is_its_condition(
+    text: str, item: str, condition: str
+) -> None:
+    reading = parse_reading(text)
+    assert (reading.item, reading.condition) == (item, condition)
+    found = find_readings(text)
+    assert [each.item for each in found.readings] == [item]
+    assert condition.rsplit(" ", maxsplit=1)[-1] in (found.readings[0].condition or "")
+    assert found.rest == ""
+
+
+@pytest.mark.parametrize("text", ["vent 14 C, 30 C", "oil pressure 1.5 bar, oil temp 90 C"])
+def test_a_temperature_of_its_own_is_a_second_value(text: str) -> None:
+    with pytest.raises(InvalidField, match="two values"):
+        parse_reading(text)

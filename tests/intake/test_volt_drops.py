@@ -126,3 +126,38 @@ def test_a_drop_read_with_the_leads_turned_round_is_as_large(typed: str) -> None
     line = f"voltage drop engine to battery negative {typed} cranking"
     for reading in (parse_reading(line), *find_readings(line).readings):
         assert (reading.value, reading.typed, verdict(reading)) == (1.3, typed, "BAD")
+
+
+@pytest.mark.parametrize(
+    ("line", "items"),
+    [
+        ("starter cable 1.1 V cranking", ["voltage drop starter cable"]),
+        ("starter cable 1.1 V @ cranking", ["voltage drop starter cable"]),
+        (
+            "earth strap 0.1 V, starter cable 1.1 V cranking",
+            ["voltage drop earth strap", "voltage drop starter cable"],
+        ),
+        ("cranking: engine earth strap 1.2 V", ["voltage drop engine earth strap"]),
+        ("main fuse 30 mV cranking", ["voltage drop main fuse"]),
+        ("relay contact 0.4 V loaded", ["voltage drop relay contact"]),
+        ("0.9 V across the relay lights on", ["voltage drop relay"]),
+        ("coil earth 1.3 V at 2000 rpm", ["voltage drop coil earth"]),
+        ("fuse 12.4 V cranking", ["fuse"]),
+        ("fuse 12.4 V", ["fuse"]),
+        ("earth strap 12.4 V cranking", ["earth strap"]),
+        ("starter cable 1.1 V", ["starter cable"]),
+        ("starter cable 1.1 V engine off", ["starter cable"]),
+        ("earth lead 0.3 V key on", ["earth lead"]),
+        ("sensor lead 0.8 V idle", ["sensor lead"]),
+        ("map sensor 1.1 V idle", ["map sensor"]),
+    ],
+)
+def test_little_volts_under_load_on_a_conductor_are_its_drop(line: str, items: list[str]) -> None:
+    assert [each.item for each in find_readings(line).readings] == items
+    if len(items) == 1:
+        assert parse_reading(line).item == items[0]
+
+
+def test_a_fuse_has_volts_but_its_amperes_are_its_rating() -> None:
+    assert find_readings("fuse 30 A").readings == ()
+    assert find_readings("fuse 30 A").doubtful != ()

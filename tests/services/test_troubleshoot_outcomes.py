@@ -1,5 +1,7 @@
 """What was seen, in a technician's own words, is taken for an outcome where it can be but one."""
 
+from dataclasses import replace
+
 import pytest
 
 from kb.case import Vehicle
@@ -73,3 +75,35 @@ def test_letters_and_words_of_an_outcome_are_no_own_words() -> None:
 def test_what_may_be_another_outcome_is_refused_and_told_how_to_be_kept(saw: str) -> None:
     with pytest.raises(InvalidField, match=r'must be one of: a .*kb job add 12 "voltage drop'):
         meant(saw)
+
+
+@pytest.mark.parametrize(
+    ("saw", "part"),
+    [
+        ("next to nothing lost on battery cable but 2.8 V on the earth strap", "earth strap"),
+        ("battery cable 0.05 V, starter cable 1.1 V", "starter cable"),
+    ],
+)
+def test_of_several_clauses_the_one_with_a_fault_tells(saw: str, part: str) -> None:
+    assert meant(saw) == (part, True)
+
+
+REPAIR = replace(
+    DROP,
+    kind=Kind.REPAIR,
+    title="replaced earth strap",
+    branches=(branch("it is cured"), branch("it is not")),
+)
+
+
+@pytest.mark.parametrize(
+    ("saw", "seen"),
+    [("starts every time now", "it is cured"), ("still won't start", "it is not")],
+)
+def test_what_a_fix_did_may_be_told_in_plain_words(saw: str, seen: str) -> None:
+    assert branch_meant(REPAIR, saw, 12, Vehicle(), Wording.default())[0].seen == seen
+
+
+def test_a_hope_is_no_cure() -> None:
+    with pytest.raises(InvalidField, match="must be one of"):
+        branch_meant(REPAIR, "should be fine", 12, Vehicle(), Wording.default())

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -187,3 +188,51 @@ def test_what_a_mended_leak_is_proved_by_is_asked_for_before_a_road_test(
     assert [each.partition(" again")[0] for each in usual_checks(job, WORDING)] == [
         each for each in (again,) if each
     ]
+
+
+def drop(value: float, stage: Stage, condition: str | None = "cranking", **more: object) -> Reading:
+    told: dict[str, Any] = {"item": "voltage drop earth strap", **more}
+    return Reading(
+        quantity=Quantity.VOLTAGE,
+        typed=f"{value} V",
+        value=value,
+        condition=condition,
+        stage=stage,
+        **told,
+    )
+
+
+@pytest.mark.parametrize(
+    ("after", "is_shown"),
+    [
+        ([drop(0.12, Stage.AFTER_FIX)], True),
+        ([drop(0.12, Stage.AFTER_FIX, "cranking, hot")], True),
+        ([drop(0.12, Stage.AFTER_FIX, None)], True),
+        ([drop(0.12, Stage.AFTER_FIX, item="earth strap voltage drop")], True),
+        ([drop(0.12, Stage.AFTER_FIX, "engine off")], False),
+        ([drop(0.12, Stage.AFTER_FIX, "idle")], False),
+        ([drop(0.12, Stage.AFTER_FIX, item="voltage drop starter cable")], False),
+        ([drop(0.12, Stage.AFTER_FIX, proved_good=False)], False),
+        ([drop(0.12, Stage.AS_FOUND)], False),
+        ([drop(0.9, Stage.AFTER_FIX)], False),
+        ([drop(0.9, Stage.AFTER_FIX), drop(0.12, Stage.AFTER_FIX)], True),
+        ([drop(0.12, Stage.AFTER_FIX), drop(0.9, Stage.AFTER_FIX)], False),
+    ],
+)
+def test_the_same_reading_judged_good_after_the_fix_is_back_in_band(
+    after: list[Reading], is_shown: bool
+) -> None:
+    job = replace(
+        JOB,
+        complaint="no start",
+        system=System.CHARGING_STARTING,
+        codes=(),
+        readings=(drop(2.8, Stage.AS_FOUND), *after),
+    )
+    assert (shown(job)[Proof.IN_BAND] is not None) is is_shown
+
+
+def test_an_igniters_reading_after_the_fix_must_have_proved_good() -> None:
+    for value in (2.3, 2.4):
+        read = squib(value, "left front", Stage.AFTER_FIX, None)
+        assert shown(replace(JOB, readings=(*JOB.readings, read)))[Proof.IN_BAND] is None

@@ -1,5 +1,6 @@
 """`kb job work` and `kb job circuit`: the job in progress, as a conversation."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
@@ -42,6 +43,7 @@ from kb.errors import InvalidField, KbError
 from kb.intake.bare import as_told
 from kb.intake.items import trade_wording
 from kb.local_time import local_now
+from kb.patterns import compiled
 from kb.reports import layout
 from kb.reports.troubleshoot import first_suspect, lock_line, proved, render, where_it_stands
 from kb.services import troubleshoot as working
@@ -60,8 +62,11 @@ WAYS = (
 TOLD = "What was found or done, as in kb job add"
 CIRCUIT = "Circuit from the control unit on, * for shorting bars"
 LINKS = "Circuit"
+SEEN = "What was seen (a letter, or your own words; empty: not done)"
 BELOW = 4
 """Lines below the page: those of the question, what was shown before it, and the answer."""
+_NOT_DONE = compiled(r"\s*(?:it was )?(?:not done|skip(?:ped)?|not yet)\W*", re.IGNORECASE)
+_WORD = compiled(r"[^\W\d_]{2}")
 
 
 class _Left(Exception):
@@ -75,9 +80,9 @@ def work(ctx: click.Context, number: int | None) -> None:
     """Work through an open job: what is known, what to do next, what it showed.
 
     Shows where the job stands and what to do next, then asks what was done; m shows what did not
-    fit the screen, so that anybody can take the job up. Every answer is stored at once; q leaves at
-    any question. Answers to a question that was left halfway are offered again. Scripts use
-    "kb next-test".
+    fit the screen, so that anybody can take the job up. What was seen is told by its letter or in
+    own words. Every answer is stored at once; q leaves at any question. Answers to a question that
+    was left halfway are offered again. Scripts use "kb next-test".
 
     \b
     Example:
@@ -262,16 +267,20 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
     letters = [chr(ord("a") + place) for place in range(len(step.branches))]
     for letter, branch in zip(letters, step.branches, strict=True):
         say(f"  {letter} {branch.seen}")
-    saw = ask("What was seen (letter; empty: not done)", partial(_letter, letters))
+    saw = ask(SEEN, partial(_seen, letters))
     if saw is None:
         return False
     told = working.Done(
         step=step.title,
         saw=saw,
-        words=ask("In your own words (may stay empty)", as_told),
+        words=ask("In your own words (may stay empty)", as_told) if saw in letters else None,
         minutes=ask("Minutes it took (may stay empty)", whole_number),
     )
-    draft = working.done(app.address, number, told, app.settings, who=app.who, now=_now())
+    draft = working.done(
+        app.address, number, told, app.settings, who=app.who, now=_now(), keeps_words=True
+    )
+    if draft.understood:
+        say(f"  {draft.understood}")
     return keep_asking(app, draft) is not None
 
 
@@ -283,11 +292,18 @@ def _now() -> datetime:
     return local_now()
 
 
-def _letter(letters: list[str], text: str) -> str:
+def _seen(letters: list[str], text: str) -> str:
+    """Return the letter of an outcome, or own words as typed."""
     letter = text.strip().casefold()
-    if letter not in letters:
-        raise InvalidField("outcome", text, f"must be one of: {', '.join(letters)}")
-    return letter
+    if letter in letters:
+        return letter
+    if not _WORD.search(text):
+        raise InvalidField(
+            "outcome", text, f"must be one of: {', '.join(letters)}; or say it in words"
+        )
+    if _NOT_DONE.fullmatch(text):
+        raise InvalidField("outcome", text, "is no outcome; leave it empty if it was not done")
+    return as_told(text)
 
 
 def _links(text: str) -> str:
