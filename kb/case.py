@@ -193,6 +193,8 @@ class Precondition(StrEnum):
     SUPPLY_OFF = "supply off and waited"
     HIGH_VOLTAGE_OFF = "high voltage isolated"
     AIRBAG_OFF = "airbag off the clock spring"
+    FUEL_LET_DOWN = "fuel pressure let down"
+    REFRIGERANT_OUT = "refrigerant drawn off"
 
 
 class EntryKind(StrEnum):

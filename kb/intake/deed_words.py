@@ -195,6 +195,7 @@ DONE_FORMS: Mapping[Action, str] = {
     Action.RESEATED: (
         "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|re-?install(?:ed)?|re-?mounted"
         "|plugged(?: back)? (?:in|on)|plugged back"
+        r"|(?:put |went )?back in(?=\s*(?:[,.;:]|and\b|$))"
         "|pushed (?:home|back)|(?:clipped|hooked|snapped|slipped|popped) back(?: on| in)?"
         "|(?:clicked|snapped|pushed|clipped|pressed|latched|slotted) in"
         "|(?:wieder |neu )?(?:eingehängt|(?:ein|auf|an)geclipst)"

@@ -40,6 +40,7 @@ class _Entry:
     by: tuple[str, ...]
     needs: tuple[str, ...]
     clauses: dict[str, tuple[str, ...]]
+    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,12 +53,14 @@ class _File:
 class _Kind:
     """The forms of a kind's clauses, by what each tells, and what a sentence of it must tell.
 
-    None is looked for where no word stands `by` which the kind is known.
+    None is looked for where no word stands `by` which the kind is known, and of one that stands
+    `alone` none where a text tells more.
     """
 
     by: frozenset[str]
     forms: Mapping[str, re.Pattern[str]]
     needs: frozenset[str]
+    alone: bool
 
     def has(self, clauses: Iterable[str]) -> bool:
         """Whether every clause is of the kind, and all is told that it needs."""
@@ -87,9 +90,10 @@ def wholly_harmless(sentences: Sequence[str], wording: Wording) -> list[bool]:
     >>> wholly_harmless(["no load left in", "no load left in, squib 2.1"], trade_wording())
     [True, False]
     """
-    harmless = [_is_of_a_kind((each,), wording) for each in sentences]
+    whole = len(sentences) == 1
+    harmless = [_is_of_a_kind((each,), wording, whole=whole) for each in sentences]
     for at, both in enumerate(pairwise(sentences)):
-        if not all(harmless[at : at + 2]) and _is_of_a_kind(both, wording):
+        if not all(harmless[at : at + 2]) and _is_of_a_kind(both, wording, whole=False):
             harmless[at : at + 2] = [True, True]
     for at, after in enumerate(sentences[1:]):
         harmless[at] &= harmless[at + 1] or not _goes_on(words_of(after, wording))
@@ -120,12 +124,13 @@ _SOON = 3
 
 
 @lru_cache(maxsize=20_000)
-def _is_of_a_kind(sentences: tuple[str, ...], wording: Wording) -> bool:
+def _is_of_a_kind(sentences: tuple[str, ...], wording: Wording, *, whole: bool) -> bool:
     clauses = [clause for each in sentences for clause in _clauses(words_of(each, wording))]
     if not 0 < len(clauses) <= _MOST_CLAUSES:
         return False
     words = {word for clause in clauses for word in clause.split()}
-    return any(kind.has(clauses) for kind in _kinds() if not kind.by.isdisjoint(words))
+    kinds = (each for each in _kinds() if whole or not each.alone)
+    return any(kind.has(clauses) for kind in kinds if not kind.by.isdisjoint(words))
 
 
 def _clauses(words: Sequence[str]) -> list[str]:
@@ -147,6 +152,7 @@ def _kinds() -> tuple[_Kind, ...]:
             frozenset(each.by),
             {name: _form(forms, file.groups) for name, forms in each.clauses.items()},
             frozenset(each.needs),
+            each.alone,
         )
         for each in file.kind
     )

@@ -66,6 +66,9 @@ IN_FULL = {
     "licensed person",
     Precondition.AIRBAG_OFF: "airbag unplugged from the far side of the clock spring and laid "
     "aside as the manufacturer says",
+    Precondition.FUEL_LET_DOWN: "engine off and cold, fuel pressure let down as the manufacturer "
+    "says, air moving, no sparks, extinguisher near",
+    Precondition.REFRIGERANT_OUT: "refrigerant drawn off by a certified person",
 }
 """What is confirmed, in full."""
 

@@ -4,7 +4,7 @@ On a circuit with an igniter only the trade's tests that are marked fit for it a
 table's own words; nothing a shop or a file calls a test gets that far.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from typing import Self
@@ -24,6 +24,14 @@ _ON_THE_STEP = frozenset(["fuel", "fuel_jet", "springs", "refrigerant", "gas_str
 _TURNING = frozenset(["fans", "running_engine"])
 _OPENED = frozenset(["hot_coolant", "hot_oil", "lamp_voltage", "flying_springs", "air_suspension"])
 """Keys of hazards of what is opened or taken off: they stand on a fix."""
+_LET_OUT = {
+    "fuel": Precondition.FUEL_LET_DOWN,
+    "fuel_jet": Precondition.FUEL_LET_DOWN,
+    "refrigerant": Precondition.REFRIGERANT_OUT,
+}
+"""What must be let out before a part with such a hazard is taken off."""
+_DRY = frozenset(["relay", "fuse", "sensor", "switch", "cap", "flap", "gauge", "software", "unit"])
+"""Words of parts of such systems that hold nothing of it, as their plugs and wires do."""
 _LEADING = frozenset([LinkKind.HARNESS, LinkKind.CLOCK_SPRING, LinkKind.CONNECTOR])
 
 
@@ -156,8 +164,15 @@ class Guard:
     def needs(
         self, general: GeneralTest | None, parts: Iterable[str], wording: Wording
     ) -> tuple[Precondition, ...]:
-        """Return what must hold before a test at some parts, or, without one, before a fix."""
+        """Return what must hold before a test at some parts, or, without one, before a fix.
+
+        A fix may take off a part that holds fuel or refrigerant.
+        """
+        parts = list(parts)
         needed = self.needs_of(general)
+        if general is None:
+            let_out = (each for part in parts for each in _let_out(part, wording))
+            needed = tuple(dict.fromkeys((*needed, *let_out)))
         if not self.only_suspected or any(_is_live(part, wording) for part in parts):
             return needed
         return tuple(each for each in needed if each is not Precondition.HIGH_VOLTAGE_OFF)
@@ -171,6 +186,14 @@ class Guard:
         if touched and self.restraint:
             wanted.insert(0, Precondition.SUPPLY_OFF)
         return tuple(dict.fromkeys(wanted))
+
+
+def _let_out(part: str, wording: Wording) -> Iterator[Precondition]:
+    """Yield what must be let out before a part is taken off: nothing before a plug or a sensor."""
+    itself = kind_of(part, wording) is LinkKind.COMPONENT
+    if itself and _DRY.isdisjoint(wording.tokens(part)):
+        found = hazards(Situation(named=(part,)), wording)
+        yield from (_LET_OUT[each.key] for each in found if each.key in _LET_OUT)
 
 
 def _is_live(part: str, wording: Wording) -> bool:

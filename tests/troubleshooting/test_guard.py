@@ -285,3 +285,22 @@ def test_a_suspect_of_high_voltage_locks_its_own_steps_and_a_job_on_it_all(
     guard = Guard.of(told, [pump], [System.COOLING, System.HIGH_VOLTAGE], Wording.default())
     needed = guard.needs(None, [f"replaced {part}"], Wording.default())
     assert (Precondition.HIGH_VOLTAGE_OFF in needed) is locked
+
+
+@pytest.mark.parametrize(
+    ("fix", "needed"),
+    [
+        ("replaced fuel pump", {Precondition.FUEL_LET_DOWN}),
+        ("replaced injector seal", {Precondition.FUEL_LET_DOWN}),
+        ("replaced condenser", {Precondition.REFRIGERANT_OUT}),
+        ("replaced fuel pump relay", set()),
+        ("repaired fuel pump connector", set()),
+        ("replaced wheel bearing", set()),
+    ],
+)
+def test_what_holds_fuel_or_refrigerant_is_not_taken_off_before_it_is_let_out(
+    fix: str, needed: set[Precondition]
+) -> None:
+    # common practice, no source
+    guard = Guard(restraint=False, high_voltage=False)
+    assert set(guard.needs(None, [fix], Wording.default())) == needed
