@@ -142,10 +142,16 @@ def _within(span: tuple[int, int], other: tuple[int, int]) -> bool:
 
 
 def told_of(reading: Reading, vehicle: Vehicle | None = None) -> frozenset[str]:
-    """Return the states that a reading was taken in, as far as it or its car's engine tells."""
+    """Return the states that a reading was taken in, as far as it or its car's engine tells.
+
+    What its item's name tells gives way to its condition: a quiescent current just after locking is
+    one of a car that is awake.
+    """
     engine = vehicle.engine if vehicle else None
     told = (reading.item, reading.position, reading.condition, engine)
-    return told_in(" | ".join(filter(None, told)))
+    found, plainly = told_in(" | ".join(filter(None, told))), told_in(reading.condition or "")
+    named = of_kinds(told_in(reading.item), kinds_of(plainly)) - plainly
+    return found - named
 
 
 def kinds_of(names: Iterable[str]) -> frozenset[str]:

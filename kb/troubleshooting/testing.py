@@ -18,7 +18,14 @@ from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, names
-from kb.troubleshooting.fitting import ESCAPING_FUEL, fits, is_never_on, lacks, may_be_made
+from kb.troubleshooting.fitting import (
+    ESCAPING_FUEL,
+    fits,
+    is_never_on,
+    lacks,
+    may_be_made,
+    speaks_of,
+)
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.possible_outcomes import (
     Left,
@@ -470,11 +477,16 @@ def _general_of(key: str) -> GeneralTest | None:
 
 
 def _may_have_found(key: str, past: PastTest, wording: Wording) -> bool:
-    """Whether nothing that a past test spoke for is a part that its like is never made on."""
+    """Whether what a past test spoke for is no part that its like is never made on.
+
+    Nor what a look shows nothing of: it is closed, whatever was seen once it was cut open.
+    """
     general = _general_of(key)
-    return general is None or not any(
-        is_never_on(general, part, wording) for part in past.test.points_to
-    )
+    if general is None:
+        return True
+    if general.first and not speaks_of(general, past.cause, wording):
+        return False
+    return not any(is_never_on(general, part, wording) for part in past.test.points_to)
 
 
 def _is_own(key: str, past: Sequence[PastTest], signs: frozenset[str], wording: Wording) -> bool:
