@@ -24,6 +24,15 @@ _DENIED = compiled(
 _IN_DOUBT = compiled(r"\b(?:or|maybe|perhaps|possibly)\b|\?", re.IGNORECASE)
 _CLAUSES = compiled(r"[;,]\s|\b(?:but|however|whereas|and)\b", re.IGNORECASE)
 _NUMBER = compiled(r"\d")
+_NOTHING = compiled(
+    r"(?:there was |there is |i )?(?:nothing (?:to (?:see|be seen|find|hear)|visible|found|wrong"
+    r"|abnormal|unusual|loose|leaking|wet)|(?:found|saw|see|heard) nothing"
+    r"|no (?:fault|leak|leaks|play|damage|noise)(?: (?:found|seen|to see|there|anywhere))?"
+    r"|(?:all|everything|looks|all looks|everything looks) (?:is )?(?:ok|okay|good|fine|dry|normal"
+    r"|as it should be))(?=\s*(?:[,.;]|$))",
+    re.IGNORECASE,
+)
+"""That nothing was found, told first and of no part alone."""
 
 
 def branch_meant(
@@ -62,6 +71,8 @@ def branch_meant(
 
 def _told(step: Step, saw: str, vehicle: Vehicle, wording: Wording) -> list[Branch]:
     """Return the outcomes that somebody's own words tell of."""
+    if _found_nothing(step, saw, wording):
+        return [each for each in step.branches if not each.points_to]
     reads = next((each for each in general_tests().test if each.name == key_of(step.title)), None)
     if not _NUMBER.search(saw):
         return [] if _DENIED.search(saw) else _by_part(step.branches, saw, wording)
@@ -72,6 +83,12 @@ def _told(step: Step, saw: str, vehicle: Vehicle, wording: Wording) -> list[Bran
         read = _by_reading(step, part, reads, vehicle, wording)
         found += [each for each in read if each not in found]
     return found or _by_reading(step, saw, reads, vehicle, wording)
+
+
+def _found_nothing(step: Step, saw: str, wording: Wording) -> bool:
+    """Whether words begin with that nothing was found, and neither doubt it nor name a part."""
+    plain = _NOTHING.match(saw.strip()) is not None and not _IN_DOUBT.search(saw)
+    return plain and "but" not in saw.casefold() and not _by_part(step.branches, saw, wording)
 
 
 def _by_part(branches: tuple[Branch, ...], text: str, wording: Wording) -> list[Branch]:

@@ -54,6 +54,25 @@ def test_own_words_that_name_a_part_or_a_reading_that_condemns_it_are_its_outcom
     assert meant(saw) == (part, True)
 
 
+@pytest.mark.parametrize(
+    ("saw", "taken"),
+    [
+        ("nothing to see, cables clean and tight", True),
+        ("all good", True),
+        ("found nothing, measured 12.4 V everywhere", True),
+        ("nothing wrong at the starter cable", False),
+        ("nothing to see but the earth strap is green", False),
+        ("nothing to see, maybe", False),
+    ],
+)
+def test_that_nothing_was_found_is_the_outcome_that_finds_nothing(saw: str, taken: bool) -> None:
+    if taken:
+        assert meant(saw) == ("next to nothing is lost on the way", True)
+    else:
+        with pytest.raises(InvalidField):
+            meant(saw)
+
+
 def test_letters_and_words_of_an_outcome_are_no_own_words() -> None:
     assert meant("b") == ("starter cable", False)
     assert meant("next to nothing") == ("next to nothing is lost on the way", False)
