@@ -19,7 +19,7 @@ from kb.safety.job_words import JobWords
 TOLD = tomllib.loads(
     Path(__file__).with_name("igniter_short_sentences.toml").read_text(encoding="utf-8")
 )
-KINDS = ["supply_stayed", "supply_back", "defeats", "false_advice", "while_watched"]
+KINDS = [kind for kind, told in TOLD.items() if "hidden" in told]
 BACK = ["Battery on again.", "Terminal 30 back.", "Put the earth lead on.", "Batterie rebranchée."]
 BETWEEN = ["", " All good so far.", " Trim in."]
 MOVES = ["Plug in.", "Then the seat plug.", "Then the yellow one clicked in.", "Stecker rein."]
