@@ -82,6 +82,7 @@ from kb.safety.igniter_words import (
     igniters,
     implied,
     named_alike,
+    pictured,
     speaking,
     spelt,
 )
@@ -540,7 +541,10 @@ def _speaks_of_igniter(text: str, wording: Wording, *, of_drive: bool = False) -
         return False
     if igniters().any_in(words) or aside(Aside.BESIDE).any_in(words):
         return True
-    if any(name.words.any_in(words) and not name.unless.any_in(words) for name in named_alike()):
+    if any(
+        name.words.any_in(words) and not name.unless.any_in(words)
+        for name in (*named_alike(), pictured())
+    ):
         return True
     hinted = implied().words.any_in(words) and not implied().unless.any_in(words)
     return hinted and any(

@@ -33,6 +33,8 @@ class _Way:
     reason: Reason
     told: re.Pattern[str]
     unless: re.Pattern[str]
+    others: bool
+    """What somebody else wanted is read, too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,12 @@ def _table() -> _Table:
         return re.compile(rf"(?<!\S)(?:{whole})(?!\S)")
 
     ways = (
-        _Way(Reason[each["reason"].upper()], pattern(each["told"]), pattern(each["unless"]))
+        _Way(
+            Reason[each["reason"].upper()],
+            pattern(each["told"]),
+            pattern(each["unless"]),
+            each.get("others", False),
+        )
         for each in read["way"]
     )
     over = {kind: pattern(told) for kind, told in read["over"].items()}
@@ -64,8 +71,9 @@ def _table() -> _Table:
 def told_in(sentences: Sequence[Sequence[Clause]]) -> Iterator[Found]:
     """Yield what the sentences of a text tell by phrases, with the place of each sentence."""
     for at, sentence in enumerate(sentences):
-        told = _text_of([e for p, e in enumerate(sentence) if not is_told_of_others(sentence, p)])
+        ours = _text_of([e for p, e in enumerate(sentence) if not is_told_of_others(sentence, p)])
         for way in _table().ways:
+            told = _text_of(sentence) if way.others else ours
             found = way.told.search(told)
             if found and not way.unless.search(told):
                 role = Role.DEFEAT if way.reason is Reason.DEFEAT else Role.LIVE

@@ -325,6 +325,7 @@ def roles() -> Lexicon[Role]:
     table = {role: entries(_table()[role]["words"]) for role in Role if role in _table()}
     for group in _table()["named_alike"]:
         table[Role.SHARED] += entries(group["words"])
+    table[Role.KNOWN] += entries(_table()["pictured"]["words"])
     return Lexicon.of(table)
 
 
@@ -360,9 +361,18 @@ def implied() -> Named:
 
 
 @cache
+def pictured() -> Named:
+    """Read what the picture on the restraints' lamp is called, once: it is no igniter itself."""
+    return _named(_table()["pictured"])
+
+
+@cache
 def speaking() -> Lexicon[Role]:
     """Read every word that may speak of an igniter; without any of them no text does."""
-    groups = [*_table()["named_alike"], _table()["implied"], _table()["igniter"]]
+    groups = [
+        *_table()["named_alike"],
+        *(_table()[name] for name in ("pictured", "implied", "igniter")),
+    ]
     written = [entry for group in groups for entry in entries(group["words"])]
     return Lexicon.of({Role.SHARED: [*written, *entries(_table()[Aside.BESIDE]["words"])]})
 

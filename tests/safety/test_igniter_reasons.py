@@ -16,6 +16,7 @@ IN_TABLE = {
     "bring a body before a bag while its supply comes on": Reason.BEFORE,
     "power a restraint unit that is not bolted down": Reason.UNIT,
     "mend an igniter's wires by hand": Reason.WIRING,
+    "spoil a belt by steam, oil or grease": Reason.CLEANED,
 }
 """Steps that ``never.toml`` tells with their own reasons."""
 OF_CURRENT = {Reason.METER, Reason.POWER, Reason.BRIDGE, Reason.VALUE}

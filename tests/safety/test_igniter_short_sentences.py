@@ -19,7 +19,7 @@ from kb.safety.job_words import JobWords
 TOLD = tomllib.loads(
     Path(__file__).with_name("igniter_short_sentences.toml").read_text(encoding="utf-8")
 )
-KINDS = ["supply_stayed", "supply_back", "defeats", "false_advice", "while_watched"]
+KINDS = [kind for kind, told in TOLD.items() if "hidden" in told]
 BACK = ["Battery on again.", "Terminal 30 back.", "Put the earth lead on.", "Batterie rebranchée."]
 BETWEEN = ["", " All good so far.", " Trim in."]
 MOVES = ["Plug in.", "Then the seat plug.", "Then the yellow one clicked in.", "Stecker rein."]
@@ -93,6 +93,9 @@ def attempted(attempt: Attempt, words: str | None = None, verified: str | None =
         replace(JOB, tests=UNPLUGGED, notes="Zündung war die ganze Zeit an."),
         replace(JOB, tests=UNPLUGGED, notes="Zapłon był włączony."),
         replace(JOB, tests=UNPLUGGED, conditions="engine running"),
+        replace(JOB, tests=UNPLUGGED, conditions="12 V present while working"),
+        replace(JOB, tests=UNPLUGGED, notes="Ignition kept going."),
+        replace(JOB, tests=UNPLUGGED, notes="12 V présents pendant le travail."),
         replace(JOB, tests=UNPLUGGED, conditions="moteur tournant"),
         replace(JOB, tests=(DiagnosticTest(name="drag test", seen="loose, key was on"),)),
         replace(JOB, attempts=(PUSHED,), notes="Supply on again"),
@@ -146,6 +149,7 @@ def test_a_fault_that_is_hidden_in_a_field_is_named(job: Job) -> None:
             tests=(DiagnosticTest(name="visual check of the seat plug", seen="loose"),),
             conditions="key on",
         ),
+        replace(JOB, tests=UNPLUGGED, notes="12 V present at the fuse box. Engine kept going."),
         replace(JOB, attempts=(NEW,), notes="Battery back on, lamp out"),
         replace(JOB, attempts=(NEW,), notes="battery connected again and key on, all quiet"),
         replace(JOB, attempts=(PUSHED,), notes="Battery back on last, lamp out"),
