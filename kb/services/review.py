@@ -1,6 +1,6 @@
 """Reviewing old cards: groups of them to ask about, and what is confirmed stored on each job."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any
@@ -12,8 +12,10 @@ from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.safety.hazards import Situation, cautions_of_list
+from kb.safety.igniter import Danger
 from kb.safety.job_dangers import danger_line
 from kb.safety.job_words import JobWords, is_igniter_job
+from kb.services.card_words import dangers_of_work
 from kb.services.drafts import draft_of
 from kb.services.indexing import shop_wording
 from kb.services.proposed import (
@@ -190,6 +192,8 @@ class CardReview:
 
         def settled(base: Job) -> Job:
             story = self._stories.get(base.number or 0) if as_told else None
+            read = self.waiting.card(base.number or 0)
+            _refuse(dangers_of_work(base, read, done.fix, self.wording))
             return _settled(base, done, told, who, story)
 
         result = _store(self.address, numbers, settled, who, open_too=self.open_too)
@@ -348,6 +352,10 @@ def _checked(base: Job, **told: Any) -> Job:
         If that is a dangerous step.
     """
     draft = draft_of(replace(base, **told), base)
-    if draft.dangers:
-        raise Dangerous("; ".join(map(danger_line, draft.dangers)))
+    _refuse(draft.dangers)
     return draft.job
+
+
+def _refuse(dangers: Sequence[Danger]) -> None:
+    if dangers:
+        raise Dangerous("; ".join(map(danger_line, dangers)))

@@ -162,3 +162,26 @@ def test_a_reopened_job_is_an_open_job_and_no_card(mixed: str) -> None:
     assert number is not None
     keep(mixed, reopen_job(mixed, number), who=None)
     assert number not in found(mixed)
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        "replaced seat connector, 2R2 lives in the plug now, lamp off",
+        "replaced seat connector, key on all the time, ok now",
+    ],
+)
+def test_what_a_card_tells_dangerously_is_not_proposed(empty_store: str, notes: str) -> None:
+    put(empty_store, *(card(notes) for _ in range(4)))
+    (first, *_) = causes(empty_store, LAMP, Settings()).causes
+    assert first.cause.component == "seat connector"
+    assert first.proposed_fixes == ()
+    answer = fixes(empty_store, "seat connector", Settings(), today=LATER)
+    assert (answer.proposed, answer.proposed_fixes) == (4, ())
+    assert all(each.withheld for each in found(empty_store).values())
+
+
+def test_the_shops_own_words_are_read_on_cards(empty_store: str) -> None:
+    put(empty_store, *(card("swapped hot box, key on all the time", "trim loose") for _ in range(2)))
+    add_word(empty_store, "hot box", ["airbag"])
+    assert all(each.withheld for each in found(empty_store).values())
