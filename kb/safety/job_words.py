@@ -799,7 +799,9 @@ def _as_it_stands(told: str) -> re.Pattern[str]:
 def _outside_lines(text: str, told: re.Pattern[str], line: str) -> str:
     """Return a text with a line in the place of what is told, but for words of other lines."""
     parts = _ANY_LINE.split(text)
-    return "".join(part if at % 2 else told.sub(lambda _: line, part) for at, part in enumerate(parts))
+    return "".join(
+        part if at % 2 else told.sub(lambda _: line, part) for at, part in enumerate(parts)
+    )
 
 
 _ANY_LINE = compiled(r"(\[(?:not shown|must never be done)[^\]]*\])")

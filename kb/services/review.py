@@ -148,7 +148,8 @@ class CardReview:
         def denied(base: Job) -> Job:
             if label in denied_on(base):  # somebody else said so meanwhile
                 return base
-            return _checked(base, entries=_kept(base, [(EntryKind.NOTE, label, DENIED)], who))
+            said = [(EntryKind.NOTE, label, DENIED)]
+            return _checked(base, self.wording, entries=_kept(base, said, who))
 
         result = _store(self.address, numbers, denied, who, open_too=self.open_too)
         for number in result.numbers:
@@ -194,7 +195,7 @@ class CardReview:
             story = self._stories.get(base.number or 0) if as_told else None
             read = self.waiting.card(base.number or 0)
             _refuse(dangers_of_work(base, read, done.fix, self.wording))
-            return _settled(base, done, told, who, story)
+            return _settled(base, done, told, who, story, self.wording)
 
         result = _store(self.address, numbers, settled, who, open_too=self.open_too)
         for number in result.numbers:
@@ -314,7 +315,14 @@ def _waits(job: Job) -> bool:
     return job.state == OPEN and job.cause is None
 
 
-def _settled(base: Job, done: Attempt, cause: Cause, who: str | None, story: _Story | None) -> Job:
+def _settled(
+    base: Job,
+    done: Attempt,
+    cause: Cause,
+    who: str | None,
+    story: _Story | None,
+    wording: Wording,
+) -> Job:
     """Return a card with its repair and cause, what else it told of them, and who said so."""
     before = story.before if story else ()
     cured = story.cured if story else None
@@ -325,6 +333,7 @@ def _settled(base: Job, done: Attempt, cause: Cause, who: str | None, story: _St
     known = done.fix in {each.fix for each in base.attempts}
     return _checked(
         base,
+        wording,
         closed=base.closed or base.opened,
         cause=cause,
         attempts=base.attempts if known else (*base.attempts, *before, replace(done, cured=cured)),
@@ -343,7 +352,7 @@ def _kept(
     return *base.entries, *new
 
 
-def _checked(base: Job, **told: Any) -> Job:
+def _checked(base: Job, wording: Wording, **told: Any) -> Job:
     """Return a card with what is told of it.
 
     Raises
@@ -351,7 +360,7 @@ def _checked(base: Job, **told: Any) -> Job:
     Dangerous
         If that is a dangerous step.
     """
-    draft = draft_of(replace(base, **told), base)
+    draft = draft_of(replace(base, **told), base, wording=wording)
     _refuse(draft.dangers)
     return draft.job
 

@@ -1,6 +1,7 @@
 """What nobody confirmed is used by its chance, marked, and counted apart."""
 
 import shutil
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -19,6 +20,7 @@ from kb.services.names import join_names
 from kb.services.proposed import READ_FILE, proposed
 from kb.services.review import review_cards
 from kb.services.similar import similar
+from kb.services.words import add_word
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -182,6 +184,13 @@ def test_what_a_card_tells_dangerously_is_not_proposed(empty_store: str, notes: 
 
 
 def test_the_shops_own_words_are_read_on_cards(empty_store: str) -> None:
-    put(empty_store, *(card("swapped hot box, key on all the time", "trim loose") for _ in range(2)))
-    add_word(empty_store, "hot box", ["airbag"])
-    assert all(each.withheld for each in found(empty_store).values())
+    told = card("swapped hot box, key on all the time", "trim loose")
+    put(empty_store, replace(told, system=None, codes=()))
+    assert withheld(empty_store) == [False]
+    add_word(empty_store, "hot box", ("airbag",))
+    assert withheld(empty_store) == [True]
+
+
+def withheld(address: str) -> list[bool]:
+    cards = review_cards(address, today=DAY).waiting.cards
+    return [work.withheld for each in cards for work in each.works]

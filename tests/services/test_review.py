@@ -318,7 +318,7 @@ def test_what_was_done_dangerously_by_the_card_is_not_confirmed_by_a_key(empty_s
     question = cards.question()
     assert question
     assert question.fix == "replaced pretensioner"
-    stored = cards.confirm(question.numbers, as_told=True)
+    stored = cards.confirm(question.numbers, cause=PLUG, as_told=True)
     assert stored.numbers == ()
     assert all("is dangerous" in each for each in stored.refused)
     assert cases(empty_store) == 0
