@@ -7,7 +7,7 @@ from typing import Any
 
 from kb.cards.groups import MOST_SHOWN, CardGroup, CardProposal, Confirmed, WaitingCards
 from kb.cards.work import cure_told, failure_told, tried_before
-from kb.case import Attempt, Cause, EntryKind, Job, JobEntry
+from kb.case import Attempt, Cause, EntryKind, Job, JobEntry, even
 from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
 from kb.progress import Progress
@@ -194,7 +194,8 @@ class CardReview:
         def settled(base: Job) -> Job:
             story = self._stories.get(base.number or 0) if as_told else None
             read = self.waiting.card(base.number or 0)
-            _refuse(dangers_of_work(base, read, done.fix, self.wording))
+            fix = done.action, even(done.component)
+            _refuse(dangers_of_work(base, read, fix, self.wording))
             return _settled(base, done, told, who, story, self.wording)
 
         result = _store(self.address, numbers, settled, who, open_too=self.open_too)
