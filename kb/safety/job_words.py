@@ -683,7 +683,9 @@ class JobWords(StepWords):
             return attempt
         danger = self.step_in(withheld)
         plain = danger is not None and (danger.reason not in NOT_PLAIN or danger.certain)
-        return replace(attempt, cured=None) if plain or self._tells_danger(withheld) else attempt
+        told = filter(None, (withheld, attempt.words, attempt.part_maker, attempt.verified))
+        named = plain or any(map(self._tells_danger, told))
+        return replace(attempt, cured=None) if named else attempt
 
     def without_successes(self, job: Job) -> Job:
         """Return a job of which no fix cured that may not be shown."""

@@ -213,7 +213,7 @@ def test_where_the_fault_was_not_hidden_a_cure_counts(
     [
         (LEFT, False),
         ("eliminator fitted, 3 EUR from the net", False),
-        ("fine all winter, no lamp", True),
+        ("no light since", True),
     ],
 )
 def test_a_lesson_quotes_of_a_contact_what_may_be_shown(
