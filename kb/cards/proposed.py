@@ -37,22 +37,26 @@ class UnreviewedCard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProposedCase:
-    """What a card may be a case of, and the chance, 0 to 1, that it is."""
+    """What a card may be a case of, and the chance, 0 to 1, that it is.
+
+    What was done on it is no advice where it is `withheld`, as in `kb.cards.work.WorkRead`.
+    """
 
     number: int
     action: Action
     component: str
     cause: Cause
     chance: float
+    withheld: bool = False
 
     def as_case(self, card: Job) -> Job:
         """Return a card as the case that it may be, to be compared with others."""
-        done = Attempt(action=self.action, component=self.component)
+        done = () if self.withheld else (Attempt(action=self.action, component=self.component),)
         return replace(
             card,
             cause=self.cause,
             closed=card.closed or card.opened,
-            attempts=card.attempts or (done,),
+            attempts=card.attempts or done,
         )
 
 
@@ -65,4 +69,5 @@ def proposed_cases(waiting: WaitingCards, confirmed: Confirmed) -> Iterator[Prop
             component=card.work.component,
             cause=cause,
             chance=UNTOLD if chance is None else chance,
+            withheld=card.work.withheld,
         )

@@ -22,11 +22,15 @@ SAID_ELSEWHERE = 2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkRead:
-    """Something done, as it was read, and the words it rests on."""
+    """Something done, as it was read, and the words it rests on.
+
+    `withheld` tells that these are not to be shown, so that nobody is to repeat it.
+    """
 
     action: Action
     component: str
     words: str
+    withheld: bool = False
 
     @property
     def fix(self) -> Fix:

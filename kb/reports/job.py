@@ -170,7 +170,8 @@ def render_draft(draft: "Draft") -> RenderableType:
 
     It is masked as the page of the job will be. What was told stands in the order it was typed.
     """
-    words = replace(JobWords.of(draft.job), number=None)  # nothing can be read there yet
+    words = JobWords.of(draft.job)
+    words = replace(words, igniter_job=words.igniter_job or draft.igniter_job, number=None)
     told = _fit_account(draft, words) if draft.account else Account()
     if draft.base is None:
         rows = _new_rows(draft, words, told)
@@ -221,7 +222,7 @@ def render_list(jobs: "JobList") -> RenderableType:
     table.add_column("Opened", no_wrap=True)
     table.add_column("Vehicle", ratio=2)
     table.add_column("Complaint, and what it was", ratio=5)
-    for job in (JobWords.of(each).shown_job(each) for each in jobs.jobs):
+    for job in (_listed(each, each.number in jobs.igniter_jobs) for each in jobs.jobs):
         what = Text(shortened(" ".join(job.complaint_as_typed.split()), 70))
         what.append(
             f"\n{job.cause.label if job.cause and not job.void else job.state}", style="dim"
@@ -230,6 +231,11 @@ def render_list(jobs: "JobList") -> RenderableType:
         table.add_row(str(job.number), day(job.opened), f"{tag}{job.vehicle.label}", what)
     counted = f"{plural(len(jobs.jobs), 'job')} of {jobs.total:,}, the last opened first"
     return layout.page(*layout.cautions(jobs.cautions), table, Text(counted, style="dim"))
+
+
+def _listed(job: Job, igniter_job: bool) -> Job:
+    words = JobWords.of(job)
+    return replace(words, igniter_job=words.igniter_job or igniter_job).shown_job(job)
 
 
 def render_history(history: "History", *, verbatim: bool = False) -> RenderableType:

@@ -46,7 +46,7 @@ def render_vehicle(sheet: VehicleSheet) -> RenderableType:
     rows += list(_vin_rows(sheet.vin)) if sheet.vin else []
     label = "On the list" if len(sheet.lines) == 1 else "One of"
     rows += [("" if place else label, _line(line)) for place, line in enumerate(sheet.lines)]
-    jobs = JobList(jobs=sheet.jobs, total=sheet.all_jobs)
+    jobs = JobList(jobs=sheet.jobs, total=sheet.all_jobs, igniter_jobs=sheet.igniter_jobs)
     whose = "Jobs of this car" if sheet.is_one_car else "Last jobs of such cars"
     return layout.page(
         *layout.cautions(sheet.cautions),

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from kb.case import OF_OTHERS, EntryKind, Job, outcome_told
 from kb.intake.items import trade_wording
-from kb.safety.igniter import Danger, dangerous_step
+from kb.safety.igniter import Danger, Withheld, dangerous_step, judged
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.igniter_reasons import instead_of
@@ -85,7 +85,12 @@ def hides_fault(
     if not igniter_job:
         return False
     each = (*told, *since)
-    return any(map(_hiding_in, each)) or left_in(told, (*heard, *since)) is not None
+    return any(map(hides_in, each)) or left_in(each, heard) is not None
+
+
+def hides_in(text: str) -> bool:
+    """Whether a text of a job that concerns an igniter hides a fault by itself."""
+    return bool(_hiding_in(text))
 
 
 def hiding_on(job: Job) -> list[Danger]:
@@ -98,7 +103,7 @@ def hiding_on(job: Job) -> list[Danger]:
     reason = Reason.DEFEAT
     found += (
         Danger(part, reason, instead_of(reason), " ".join(part.split()), certain=True)
-        for part in parts_left_in(told, [*heard_on(job), *since])
+        for part in parts_left_in([*told, *since], [*heard_on(job)])
     )
     return list(dict.fromkeys(found))
 
@@ -112,4 +117,12 @@ def _hiding_in(text: str) -> Sequence[Danger]:
 
 
 def _step_in(text: str) -> Danger | None:
-    return dangerous_step(text, igniter_job=True, wording=trade_wording(), alike=True)
+    """Name the step in a part, or what it is withheld for where that hides a fault."""
+    step = dangerous_step(text, igniter_job=True, wording=trade_wording(), alike=True)
+    if step is not None:
+        return step
+    verdict = judged(text, igniter_job=True)
+    if not isinstance(verdict, Withheld) or verdict.told_as not in _HIDING:
+        return None
+    reason = verdict.told_as
+    return Danger(text, reason, instead_of(reason), " ".join(text.split()), certain=False)

@@ -71,6 +71,7 @@ from kb.safety.marks import OF_STEP
 from kb.safety.never import forbidden_step
 from kb.safety.other_scripts import is_unreadable
 from kb.safety.stand_ins import is_known_load, is_no_part, stands_in
+from kb.safety.told_fix import dangerously_told
 
 P = TypeVar("P")
 
@@ -155,10 +156,10 @@ def fit_to_read(result: Any, words: "JobWords | None" = None) -> Any:
 
 def _words_for(result: object) -> "JobWords | None":
     """Return how the words of an answer about one job are shown."""
-    job = getattr(result, "job", None)
+    job, igniter_job = getattr(result, "job", None), getattr(result, "igniter_job", None)
     if isinstance(job, Job):
-        return JobWords.of(job)
-    igniter_job = getattr(result, "igniter_job", None)
+        words = JobWords.of(job)
+        return replace(words, igniter_job=True) if igniter_job else words
     if igniter_job is None:
         return None
     of_drive = getattr(result, "of_drive", False)
@@ -296,8 +297,8 @@ class JobWords(StepWords):
     def _without_dangers(self, text: str) -> str:
         """Return words of the job with a line in the place of each that is named as dangerous."""
         for danger in self._dangers_in(text):
-            line = self._line_of(danger).replace("\\", r"\\")
-            text = _as_it_stands(danger.told).sub(line, text)
+            line = self._line_of(danger)
+            text = _outside_lines(text, _as_it_stands(danger.told), line)
         return _LINE_AGAIN.sub(r"\1", text) if self.dangers else text
 
     def _dangers_in(self, text: str) -> Iterator[Danger]:
@@ -546,6 +547,8 @@ class JobWords(StepWords):
         """Whether a fix of the job may be proposed; see `is_advisable`."""
         if self._around(attempt.said) or (attempt.cured is not False and self.hides_fault):
             return False
+        if self._told_elsewhere(attempt) is not None:
+            return False
         if self.dangers and self.withheld_of(attempt) is not None:
             return False
         return is_advisable(
@@ -562,8 +565,12 @@ class JobWords(StepWords):
     def withheld_of(self, attempt: Attempt) -> str | None:
         """Return what makes a fix as a whole one that may not be shown; see `withheld_of_fix`.
 
-        So may one that was lifted from a sentence that tells what must never be done.
+        So may one that was lifted from a sentence that tells what must never be done, and one
+        without words that the job tells dangerously.
         """
+        return self._withheld_by_itself(attempt) or self._told_elsewhere(attempt)
+
+    def _withheld_by_itself(self, attempt: Attempt) -> str | None:
         told = withheld_of_fix(
             attempt.label,
             attempt.words,
@@ -583,6 +590,12 @@ class JobWords(StepWords):
         each = (attempt.words, attempt.part_maker, attempt.verified)
         every = (attempt.label, *filter(None, each), *beside(attempt.label, *each))
         return next((text for text in every if self._tells_danger(text)), None)
+
+    def _told_elsewhere(self, attempt: Attempt) -> str | None:
+        """Return the words by which the job tells dangerously a fix without words of its own."""
+        if attempt.words or not self.igniter_job:
+            return None
+        return dangerously_told((*self.done, *self.heard), attempt.action, attempt.component)
 
     def _tells_danger(self, text: str) -> bool:
         return next(self._dangers_in(text), None) is not None
@@ -605,6 +618,7 @@ class JobWords(StepWords):
         return replace(
             shown,
             readings=tuple(each for each in shown.readings if each.item in items),
+            contacts=tuple(map(self._taught_contact, shown.contacts)),
             tests=tuple(
                 fit for test, fit in zip(job.tests, shown.tests, strict=True) if test == fit
             ),
@@ -614,6 +628,11 @@ class JobWords(StepWords):
                 if self.advises(each)
             ),
         )
+
+    def _taught_contact(self, contact: Contact) -> Contact:
+        """Return a contact without words that, told by the shop, would not be shown."""
+        words = contact.words
+        return contact if not words or self.shown(words) == words else replace(contact, words=None)
 
     def _attempt(self, attempt: Attempt) -> Attempt:
         """Judge the parts of a fix, each by itself and beside what was done.
@@ -625,7 +644,7 @@ class JobWords(StepWords):
         withheld = {
             name: line
             for name, text in told.items()
-            if (line := self.withheld_of(_with(nothing, name, text)))
+            if (line := self._withheld_by_itself(_with(nothing, name, text)))
         }
         if not withheld and (line := self.withheld_of(attempt)):
             withheld = {next(iter(told), "component"): line}
@@ -664,7 +683,9 @@ class JobWords(StepWords):
             return attempt
         danger = self.step_in(withheld)
         plain = danger is not None and (danger.reason not in NOT_PLAIN or danger.certain)
-        return replace(attempt, cured=None) if plain or self._tells_danger(withheld) else attempt
+        told = filter(None, (withheld, attempt.words, attempt.part_maker, attempt.verified))
+        named = plain or any(map(self._tells_danger, told))
+        return replace(attempt, cured=None) if named else attempt
 
     def without_successes(self, job: Job) -> Job:
         """Return a job of which no fix cured that may not be shown."""
@@ -775,6 +796,17 @@ def _as_it_stands(told: str) -> re.Pattern[str]:
     """Return the pattern of words in a text, however they are spaced there."""
     words = r"\s+".join(map(re.escape, told.split()))
     return re.compile(rf"(?<!\w){words}(?!\w)")
+
+
+def _outside_lines(text: str, told: re.Pattern[str], line: str) -> str:
+    """Return a text with a line in the place of what is told, but for words of other lines."""
+    parts = _ANY_LINE.split(text)
+    return "".join(
+        part if at % 2 else told.sub(lambda _: line, part) for at, part in enumerate(parts)
+    )
+
+
+_ANY_LINE = compiled(r"(\[(?:not shown|must never be done)[^\]]*\])")
 
 
 def _with(attempt: Attempt, name: str, text: Any) -> Attempt:

@@ -115,7 +115,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         job, absent = without_absent_cures(job, base, text)
         job, repeated = without_repeats(job, base)
         refuse_mere_repeats(job, base, repeated)
-        slips = (*spelt_otherwise(work, job, base),)
+        slips, wording = (*spelt_otherwise(work, job, base),), shop_wording(work)
         spelt = (
             *denied_causes(work, job, base),
             *left_to_judge(work, job.contacts[len(base.contacts) :], job),
@@ -148,7 +148,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *nothing,
         *late,
     )
-    draft = draft_of(job, base, notices, taken.account)
+    draft = draft_of(job, base, notices, taken.account, wording=wording)
     return replace(draft, misspelt=bool(slips), cure_in_doubt=taken.in_doubt)
 
 
@@ -264,7 +264,8 @@ def with_part(
     spelt = (*spelt_otherwise(work, job, base),)
     late = after_a_fix(base, [part])
     notices = (*absent, *early, *dated, *spelt, *proves_nothing(base, [part]), *late)
-    return replace(draft_of(job, base, notices, told), misspelt=bool(spelt))
+    draft = draft_of(job, base, notices, told, wording=shop_wording(work))
+    return replace(draft, misspelt=bool(spelt))
 
 
 def _as_kept(told: Contact, kept: Contact) -> Contact:

@@ -16,6 +16,7 @@ from kb.rates.fixes import FixRate
 from kb.safety.hidden_fault import fix_told, hides_fault
 from kb.safety.igniter import about_igniter, is_of_drive
 from kb.safety.job_words import forbidden_around, is_advisable
+from kb.safety.told_fix import dangerously_told
 
 _LEFT_OUT = ""
 """Stands as the component of what is not to be rated; no fix has an empty one."""
@@ -64,6 +65,8 @@ def is_advised(rate: FixRate) -> bool:
 
 def is_fit(case: ProposedCase) -> bool:
     """Whether what was done on a card may be proposed for what it may have been a case of."""
+    if case.withheld:
+        return False
     named, restraint = ", ".join(filter(None, case.cause.key[:2])), about_igniter(case.cause.key)
     return _judged(case.action, case.component, None, None, None, named, restraint)
 
@@ -98,23 +101,36 @@ def _are_fit(repair: RepairRecord, cause: str, restraint: bool) -> list[bool]:
             igniter_job,
         )
         and not (each.told_in and forbidden_around(each.told_in, igniter_job=igniter_job))
+        and not (igniter_job and _is_told_elsewhere(repair, each))
         for each in repair.attempts
     ]
 
 
+def _is_told_elsewhere(repair: RepairRecord, tried: Tried) -> bool:
+    """Whether a fix without words of its own is told dangerously by those of its job."""
+    if tried.words:
+        return False
+    told = (*_done_on(repair), repair.complaint, *repair.heard)
+    return dangerously_told(told, tried.action, tried.component) is not None
+
+
 def _is_hidden(repair: RepairRecord, restraint: bool) -> bool:
-    """Whether the fault of a case was hidden, as `kb.safety.hidden_fault.told_on` reads a job."""
+    """Whether the fault of a case was hidden."""
     if not (restraint or _is_igniter_job(repair)):
         return False
+    heard = (repair.complaint, *repair.heard)
+    return hides_fault(_done_on(repair), heard, repair.since, igniter_job=True)
+
+
+def _done_on(repair: RepairRecord) -> Sequence[str]:
+    """Return what a case tells as done, as `kb.safety.hidden_fault.told_on` reads a job."""
     tried = (
         text
         for each in repair.attempts
         if each.cured is not False
         for text in fix_told(f"{each.action} {each.component}", each.words, each.verified)
     )
-    told = (*repair.told, *tried, *filter(None, [repair.proved_by]))
-    heard = (repair.complaint, *repair.heard)
-    return hides_fault(told, heard, repair.since, igniter_job=True)
+    return *repair.told, *tried, *filter(None, [repair.proved_by])
 
 
 def _is_igniter_job(repair: RepairRecord) -> bool:

@@ -101,9 +101,9 @@ def close_job(
         as_before = () if told.closed or not handed_over else (_as_before(handed_over),)
         vain = (*replaced_in_vain(job), *cured_elsewhere(job))
         notices = (*as_before, *vain, *spelt, *_left_open(job, settings), *lasting)
-        weights = weights_in(work, address, settings)
+        weights, wording = weights_in(work, address, settings), shop_wording(work)
     one_more = replace(weights, cases=weights.cases + job.is_case)
-    draft = replace(draft_of(job, base, notices), misspelt=bool(slips))
+    draft = replace(draft_of(job, base, notices, wording=wording), misspelt=bool(slips))
     return draft.as_kind(ClosingDraft, weights=one_more)
 
 

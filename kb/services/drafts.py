@@ -21,6 +21,7 @@ from kb.intake.distances import Distance
 from kb.intake.items import trade_wording
 from kb.intake.outcomes import untold
 from kb.intake.privacy import personal_data
+from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, is_untold_value
 from kb.safety.igniter_contacts import SPRAYED, sprayed_in
@@ -48,6 +49,8 @@ class Draft:
         What was doubtful, or should be looked at before it is stored.
     cautions : tuple of str
         What comes before any word of the job.
+    igniter_job : bool
+        It concerns an igniter, also by the shop's own words.
     dangers : tuple of Danger
         Steps told in it that nobody should repeat: stored only as what happened.
     account : Account or None
@@ -65,6 +68,7 @@ class Draft:
     base: Job | None
     notices: tuple[str, ...]
     cautions: tuple[str, ...] = ()
+    igniter_job: bool = False
     dangers: tuple[Danger, ...] = ()
     account: Account | None = None
     clash: str | None = None
@@ -120,11 +124,14 @@ def draft_of(
     *,
     today: date | None = None,
     was_so: bool = False,
+    wording: Wording | None = None,
 ) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data.
 
     Parameters
     ----------
+    wording : Wording, optional
+        The trade's and the shop's own words; by default the trade's alone.
     was_so : bool
         It is, or was, in the store like that: no fix is new in it.
 
@@ -134,13 +141,13 @@ def draft_of(
         If it tells a day that is still to come, of a fix before the car was handed over, or an
         odometer that no car comes to; or adds a fix after something was heard of another.
     """
-    today = today or date.today()
+    today, wording = today or date.today(), wording or trade_wording()
+    igniter_job = is_igniter_job(job, wording)
     loads: list[str] = []
     powered_up: tuple[str, ...] = ()
     if not was_so:
-        restraint = is_igniter_job(job, trade_wording())
-        job, loads = without_known_loads(job, base, igniter_job=restraint)
-        if restraint and _is_ending(job, base):
+        job, loads = without_known_loads(job, base, igniter_job=igniter_job)
+        if igniter_job and _is_ending(job, base):
             powered_up = (general_tests().restraints.touched,)
     check_handover(job, base)
     if not was_so:
@@ -161,8 +168,8 @@ def draft_of(
     parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
     open_ends = (untold(part) for part in parts if part not in known)
     personal = (warning for text in _texts(new) for warning in personal_data(text))
-    dangers = tuple(dangers_of(job, base))
-    unseen = _will_be_hidden(job, base, dangers)
+    dangers = tuple(dangers_of(job, base, wording))
+    unseen = _will_be_hidden(job, base, dangers, wording)
     return Draft(
         job=job,
         base=base,
@@ -177,12 +184,13 @@ def draft_of(
                     *notices,
                     *filter(None, open_ends),
                     *unseen,
-                    *_sprayed(job, base, dangers),
+                    *(_sprayed(job, base) if igniter_job and not dangers else ()),
                     *personal,
                 )
             )
         ),
-        cautions=cautions_of(Situation.of_job(job), trade_wording()),
+        cautions=cautions_of(Situation.of_job(job), wording),
+        igniter_job=igniter_job,
         dangers=dangers,
         account=told,
     )
@@ -197,12 +205,14 @@ def _of_void(job: Job, base: Job | None) -> Iterator[str]:
         )
 
 
-def _will_be_hidden(job: Job, base: Job | None, dangers: Sequence[Danger]) -> Iterator[str]:
+def _will_be_hidden(
+    job: Job, base: Job | None, dangers: Sequence[Danger], wording: Wording
+) -> Iterator[str]:
     """Say what of a draft will not be shown, where nobody is asked about a danger in it.
 
     How a value was taken may be added to it; what is dangerous is not to be told otherwise.
     """
-    for text in () if dangers else hidden_of(job, base):
+    for text in () if dangers else hidden_of(job, base, wording):
         line = f"“{shortened(' '.join(text.split()), 100)}”."
         if is_untold_value(text):
             yield (
@@ -213,10 +223,8 @@ def _will_be_hidden(job: Job, base: Job | None, dangers: Sequence[Danger]) -> It
             yield f"Will not be shown, as it is not plainly allowed at an igniter: {line}"
 
 
-def _sprayed(job: Job, base: Job | None, dangers: Sequence[Danger]) -> Iterator[str]:
-    """Name contact spray in a plug of an igniter's circuit, where it is no danger already."""
-    if dangers or not is_igniter_job(job, trade_wording()):
-        return
+def _sprayed(job: Job, base: Job | None) -> Iterator[str]:
+    """Name contact spray in a plug of an igniter's circuit."""
     entries = job.entries[len(base.entries) :] if base else job.entries
     for told in sprayed_in(each.text for each in entries):
         yield f"“{shortened(told, 100)}”: {SPRAYED}"

@@ -13,6 +13,7 @@ from kb.safety.job_words import FIT
 from kb.services.contact_doubts import doubts_of_edit, taken_along
 from kb.services.doubts import less_far, less_than_before
 from kb.services.drafts import Draft, car_named, draft_of, with_entry
+from kb.services.indexing import shop_wording
 from kb.services.knowledge import shop_causes
 from kb.services.new_job import tag_spelt_otherwise
 from kb.store.database import open_store
@@ -38,8 +39,9 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
         job = with_new_complaint(job, base)
         job, retagged = _with_known_tag(work, job, base, cars)
         notices = [*retagged, *car_doubts(told, cars), *edit_doubts(work, job, base)]
+        wording = shop_wording(work)
     job, kept = _tried_for(job, base, back=back)
-    return draft_of(job, base, (*notices, *kept))
+    return draft_of(job, base, (*notices, *kept), wording=wording)
 
 
 def _with_known_tag(

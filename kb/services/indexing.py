@@ -39,13 +39,17 @@ def shop_wording(work: UnitOfWork) -> Wording:
     StoreUnusable
         If a word of its own, which the store should never have taken, is no word.
     """
-    words = {short: " | ".join(long) for short, long in work.words.all().items()}
     try:
-        own = Wording.default(words)
+        own = Wording.default(own_words(work))
     except InvalidField as error:
         raise StoreUnusable(f"store: {error}; see 'kb db check'") from error
     names = tuple(_measured_at(work.names.vocabulary().components))
     return _with_names(own, names) if names else own
+
+
+def own_words(work: UnitOfWork) -> dict[str, str]:
+    """Return the shop's own words as `Wording.default` takes them."""
+    return {short: " | ".join(long) for short, long in work.words.all().items()}
 
 
 @lru_cache(maxsize=4)

@@ -12,10 +12,12 @@ from kb.intake.account import Account
 from kb.intake.additions import combined, joined
 from kb.intake.contradictions import check_left_fix
 from kb.intake.items import trade_wording
+from kb.intake.wording import Wording
 from kb.safety.job_dangers import danger_line, dangers_of
 from kb.services.contact_doubts import refuse_mere_repeats, without_repeats
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.drafts import Draft, draft_of, number_of
+from kb.services.indexing import shop_wording
 from kb.settings import CONFIRMATION_HOURS
 from kb.store.database import open_store
 from kb.store.history import Change, Difference
@@ -101,7 +103,8 @@ def keep(
         if draft.base is None:
             stored = work.jobs.add(_signed(draft, who))
         else:
-            draft = _on_top(draft, work.jobs.get(number_of(draft.base)))
+            stored = work.jobs.get(number_of(draft.base))
+            draft = _on_top(draft, stored, shop_wording(work))
             _refuse_dangers(draft, happened=happened)
             stored = work.jobs.replace(_signed(draft, who))
         changes = work.changes.of(number_of(stored)) if draft.base else []
@@ -121,7 +124,7 @@ def _refuse_dangers(draft: Draft, *, happened: bool) -> None:
         raise Dangerous("\n".join(fill(line, WIDTH) for line in told))
 
 
-def _on_top(draft: Draft, stored: Job) -> Draft:
+def _on_top(draft: Draft, stored: Job, wording: Wording) -> Draft:
     """Return a draft made of the job as it is stored now."""
     base = draft.base or stored
     if stored == base:
@@ -131,12 +134,12 @@ def _on_top(draft: Draft, stored: Job) -> Draft:
         mine, collide = combined(base, draft.job, stored)
         left = None
         with suppress(InvalidField):  # what would contradict theirs is not offered
-            left = draft_of(mine, stored) if mine != stored else None
+            left = draft_of(mine, stored, wording=wording) if mine != stored else None
         raise ChangedMeanwhile(draft_of(stored, base, was_so=True), left, collide)
     check_left_fix(job, stored)
     job, repeated = without_repeats(job, stored)
     refuse_mere_repeats(job, stored, repeated)
-    return replace(draft, job=job, base=stored, dangers=tuple(dangers_of(job, stored)))
+    return replace(draft, job=job, base=stored, dangers=tuple(dangers_of(job, stored, wording)))
 
 
 def _unvouched(job: Job, changes: Sequence[Change], before: int, hours: float) -> tuple[str, ...]:

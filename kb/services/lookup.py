@@ -41,13 +41,15 @@ class Selection:
 class JobList:
     """The jobs selected, the last opened first, of how many there are in the store.
 
-    `complaint_as_typed` are their complaints as whole sentences, by number of the job.
+    `complaint_as_typed` are their complaints as whole sentences, by number of the job;
+    `igniter_jobs` the numbers of those that concern an igniter, also by the shop's own words.
     """
 
     cautions: tuple[str, ...] = ()
     jobs: tuple[Job, ...]
     total: int
     complaint_as_typed: dict[int, str] = field(default_factory=dict)
+    igniter_jobs: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,6 +130,7 @@ def list_jobs(address: str, selection: Selection) -> JobList:
         jobs=tuple(jobs),
         total=total,
         complaint_as_typed={job.number or 0: job.complaint_as_typed for job in jobs},
+        igniter_jobs=tuple(job.number or 0 for job in jobs if is_igniter_job(job, wording)),
     )
 
 

@@ -19,6 +19,7 @@ from kb.safety.job_words import FIT, JobWords
 from kb.services.contact_doubts import taken_along
 from kb.services.drafts import Draft, draft_of, refuse_void
 from kb.services.editing import edit_doubts, with_new_complaint
+from kb.services.indexing import shop_wording
 from kb.services.knowledge import shop_causes
 from kb.settings import MendingSettings
 from kb.store.database import open_store
@@ -359,7 +360,8 @@ def edit_part(
         check_cures(job, base)
         job = with_new_complaint(job, base)
         doubts = [*car_doubts(told, cars), *edit_doubts(work, job, base)]
-    return draft_of(job, base, doubts)
+        wording = shop_wording(work)
+    return draft_of(job, base, doubts, wording=wording)
 
 
 def remove_part(address: str, number: int, part: int) -> Draft:

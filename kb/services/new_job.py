@@ -128,7 +128,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
     )
     far = other_distance(job, understood.odometer)
     notices = (*misplaced, *understood.notices, *earlier, *far)
-    draft = draft_of(job, None, notices, understood.account, today=today)
+    draft = draft_of(job, None, notices, understood.account, today=today, wording=wording)
     ref = job.vehicle.ref if complaint.vehicle.ref else None
     retagged = None if same_text(ref, complaint.vehicle.ref) else ref
     clash = other_car(complaint.vehicle, understood.clash or retagged)

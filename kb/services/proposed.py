@@ -5,11 +5,11 @@ read again. What is proposed rests on every case as well, and is made again afte
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Generic, TypeVar
 
@@ -19,10 +19,12 @@ from kb.cards.groups import CauseKey, Confirmed, WaitingCards
 from kb.cards.proposed import ProposedCase, UnreviewedCard, proposed_cases
 from kb.cards.work import CardRead, Fix, read_card
 from kb.case import EntryKind, Job, even
+from kb.intake.wording import Wording
 from kb.progress import Progress, counted
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_fit
-from kb.services.indexing import digest, moment_of, refresh_index
+from kb.services.card_words import marked
+from kb.services.indexing import digest, moment_of, own_words, refresh_index
 from kb.services.kept_json import NOT_KEPT, read_kept, write_kept
 from kb.services.workers import worked
 from kb.settings import Settings
@@ -84,17 +86,19 @@ def unreviewed(
 ) -> list[UnreviewedCard]:
     """Return every job that counts and has no cause, as it was read."""
     file = index_folder(address) / READ_FILE
-    kept = _read_kept(work, file, _program(), _Kept[UnreviewedCard])
+    own = own_words(work)
+    program = f"{_program()} {digest(sorted(own.items()))}"
+    kept = _read_kept(work, file, program, _Kept[UnreviewedCard])
     changed = set(work.changes.since(kept.sequence)) if kept else set()
     every = kept.found if kept else []
     known = {each.read.number: each for each in every if each.read.number not in changed}
     waiting = [*work.jobs.numbers_with(state=NO_CAUSE), *work.jobs.numbers_with(state=OPEN)]
     new = sorted(set(waiting) - known.keys())
-    for card in counted(_read(work, new), len(new), progress):
+    for card in counted(_read(work, new, own), len(new), progress):
         known[card.read.number] = card
     cards = [known[number] for number in sorted(waiting)]
     if new or changed:
-        _keep(work, file, _program(), cards)
+        _keep(work, file, program, cards)
     return cards
 
 
@@ -148,19 +152,21 @@ def named_by_shop(work: UnitOfWork, cards: Iterable[CardRead]) -> list[CardRead]
     ]
 
 
-def _read(work: UnitOfWork, numbers: Sequence[int]) -> Iterator[UnreviewedCard]:
+def _read(
+    work: UnitOfWork, numbers: Sequence[int], own: Mapping[str, str]
+) -> Iterator[UnreviewedCard]:
     """Read cards, on every core where there are many."""
     jobs = (
         job
         for first in range(0, len(numbers), _AT_ONCE)
         for job in work.jobs.get_many(numbers[first : first + _AT_ONCE], as_typed=True)
     )
-    yield from worked(_unreviewed, jobs, worth=_WORTH_HELP)
+    yield from worked(partial(_unreviewed, own=own), jobs, worth=_WORTH_HELP)
 
 
-def _unreviewed(job: Job) -> UnreviewedCard:
+def _unreviewed(job: Job, own: Mapping[str, str]) -> UnreviewedCard:
     return UnreviewedCard(
-        read=read_card(job),
+        read=marked(read_card(job), job, Wording.default(own)),
         opened=job.opened,
         closed=job.closed is not None,
         denied=denied_on(job),
@@ -209,7 +215,7 @@ def _keep(work: UnitOfWork, file: Path, made_by: str, found: Sequence[object]) -
 @cache
 def _program() -> str:
     """Tell one state of the rooms that read cards from another."""
-    rooms = (Path(kb.__file__).with_name(room) for room in ("intake", "cards"))
+    rooms = (Path(kb.__file__).with_name(room) for room in ("intake", "cards", "safety"))
     files = (file for room in rooms for file in room.rglob("*.*") if file.suffix != ".pyc")
     stats = ((file.name, file.stat()) for file in files)
     return digest(sorted((name, stat.st_size, stat.st_mtime_ns) for name, stat in stats))

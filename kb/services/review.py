@@ -1,19 +1,21 @@
 """Reviewing old cards: groups of them to ask about, and what is confirmed stored on each job."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any
 
 from kb.cards.groups import MOST_SHOWN, CardGroup, CardProposal, Confirmed, WaitingCards
 from kb.cards.work import cure_told, failure_told, tried_before
-from kb.case import Attempt, Cause, EntryKind, Job, JobEntry
+from kb.case import Attempt, Cause, EntryKind, Job, JobEntry, even
 from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.safety.hazards import Situation, cautions_of_list
+from kb.safety.igniter import Danger
 from kb.safety.job_dangers import danger_line
 from kb.safety.job_words import JobWords, is_igniter_job
+from kb.services.card_words import dangers_of_work
 from kb.services.drafts import draft_of
 from kb.services.indexing import shop_wording
 from kb.services.proposed import (
@@ -146,7 +148,8 @@ class CardReview:
         def denied(base: Job) -> Job:
             if label in denied_on(base):  # somebody else said so meanwhile
                 return base
-            return _checked(base, entries=_kept(base, [(EntryKind.NOTE, label, DENIED)], who))
+            said = [(EntryKind.NOTE, label, DENIED)]
+            return _checked(base, self.wording, entries=_kept(base, said, who))
 
         result = _store(self.address, numbers, denied, who, open_too=self.open_too)
         for number in result.numbers:
@@ -190,7 +193,10 @@ class CardReview:
 
         def settled(base: Job) -> Job:
             story = self._stories.get(base.number or 0) if as_told else None
-            return _settled(base, done, told, who, story)
+            read = self.waiting.card(base.number or 0)
+            fix = done.action, even(done.component)
+            _refuse(dangers_of_work(base, read, fix, self.wording))
+            return _settled(base, done, told, who, story, self.wording)
 
         result = _store(self.address, numbers, settled, who, open_too=self.open_too)
         for number in result.numbers:
@@ -310,7 +316,14 @@ def _waits(job: Job) -> bool:
     return job.state == OPEN and job.cause is None
 
 
-def _settled(base: Job, done: Attempt, cause: Cause, who: str | None, story: _Story | None) -> Job:
+def _settled(
+    base: Job,
+    done: Attempt,
+    cause: Cause,
+    who: str | None,
+    story: _Story | None,
+    wording: Wording,
+) -> Job:
     """Return a card with its repair and cause, what else it told of them, and who said so."""
     before = story.before if story else ()
     cured = story.cured if story else None
@@ -321,6 +334,7 @@ def _settled(base: Job, done: Attempt, cause: Cause, who: str | None, story: _St
     known = done.fix in {each.fix for each in base.attempts}
     return _checked(
         base,
+        wording,
         closed=base.closed or base.opened,
         cause=cause,
         attempts=base.attempts if known else (*base.attempts, *before, replace(done, cured=cured)),
@@ -339,7 +353,7 @@ def _kept(
     return *base.entries, *new
 
 
-def _checked(base: Job, **told: Any) -> Job:
+def _checked(base: Job, wording: Wording, **told: Any) -> Job:
     """Return a card with what is told of it.
 
     Raises
@@ -347,7 +361,11 @@ def _checked(base: Job, **told: Any) -> Job:
     Dangerous
         If that is a dangerous step.
     """
-    draft = draft_of(replace(base, **told), base)
-    if draft.dangers:
-        raise Dangerous("; ".join(map(danger_line, draft.dangers)))
+    draft = draft_of(replace(base, **told), base, wording=wording)
+    _refuse(draft.dangers)
     return draft.job
+
+
+def _refuse(dangers: Sequence[Danger]) -> None:
+    if dangers:
+        raise Dangerous("; ".join(map(danger_line, dangers)))

@@ -393,7 +393,7 @@ def done(
         )
         readings = _readings_in(step, told.words or "", job.complaint, said) if own else ()
         longer = replace(job, tests=(*job.tests, made), readings=(*job.readings, *readings))
-        return draft_of(longer, working.job).as_kind(
+        return draft_of(longer, working.job, wording=_wording(address)).as_kind(
             StepDraft, before=working.advice, understood=understood
         )
     action, component = step.title.split(" ", 1)
@@ -408,9 +408,14 @@ def done(
         said=said,
     )
     longer = replace(job, attempts=(*job.attempts, attempt))
-    return draft_of(longer, working.job).as_kind(
+    return draft_of(longer, working.job, wording=_wording(address)).as_kind(
         StepDraft, before=working.advice, understood=understood
     )
+
+
+def _wording(address: str) -> Wording:
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return shop_wording(work)
 
 
 def _understood(branch: Branch) -> str:
@@ -437,8 +442,9 @@ def set_circuit(address: str, number: int, text: str) -> Draft:
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        circuit = parse_circuit(text, shop_wording(work))
-    return draft_of(replace(base, circuit=circuit), base)
+        wording = shop_wording(work)
+        circuit = parse_circuit(text, wording)
+    return draft_of(replace(base, circuit=circuit), base, wording=wording)
 
 
 def _notices(job: Job, advice: Advice, cases: int, settings: Settings) -> Iterable[str]:

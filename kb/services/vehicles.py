@@ -8,6 +8,7 @@ from kb.intake.vehicle import parse_vehicle
 from kb.intake.vin import VinFacts, check_vin
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_dangers import refuse_dangerous
+from kb.safety.job_words import is_igniter_job
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -22,7 +23,8 @@ class VehicleSheet:
 
     `vin` is what its VIN tells by itself, `lines` are those of the shop's list that it may belong
     to; with one, its generation is known. `jobs` are the last ones, the latest first, of
-    `all_jobs`, either of this very car (`is_one_car`) or of all such cars.
+    `all_jobs`, either of this very car (`is_one_car`) or of all such cars; `igniter_jobs` of them
+    concern an igniter, also by the shop's own words.
     """
 
     cautions: tuple[str, ...]
@@ -33,6 +35,7 @@ class VehicleSheet:
     is_one_car: bool
     jobs: tuple[Job, ...]
     all_jobs: int
+    igniter_jobs: tuple[int, ...] = ()
 
 
 def list_models(address: str) -> list[VehicleModel]:
@@ -93,4 +96,5 @@ def show_vehicle(address: str, text: str) -> VehicleSheet:
         is_one_car=bool(own),
         jobs=tuple(jobs),
         all_jobs=count,
+        igniter_jobs=tuple(job.number or 0 for job in jobs if is_igniter_job(job, wording)),
     )

@@ -192,7 +192,13 @@ def test_json_is_the_record_and_nothing_else(empty_store: str) -> None:
 
 def test_nothing_listed_is_an_empty_list(empty_store: str) -> None:
     listed = json.loads(ok(run(empty_store, "job", "list", "--json")))
-    assert listed == {"cautions": [], "jobs": [], "total": 0, "complaint_as_typed": {}}
+    assert listed == {
+        "cautions": [],
+        "jobs": [],
+        "total": 0,
+        "complaint_as_typed": {},
+        "igniter_jobs": [],
+    }
     assert "holds no job yet" in ok(run(empty_store, "job", "list"))
 
 

@@ -457,3 +457,20 @@ def test_work_that_a_complaint_begins_a_sentence_with_is_judged_as_done(
     assert ("[not shown" in shown.complaint) == stays
     assert ("[not shown" in shown.entries[0].text) == stays
     assert "Same on the other side" not in shown.complaint
+
+
+def test_a_line_stands_in_no_other_line() -> None:
+    told = "ohm-\nmeter\non\nthe\nbag"
+    job = Job(
+        vehicle=Vehicle(),
+        opened=date(2026, 3, 2),
+        complaint="airbag lamp on",
+        notes=told,
+        entries=(JobEntry(kind=EntryKind.NOTE, text=told),),
+    )
+    fit = JobWords.of(job).shown_job(job)
+    for shown in (fit.notes, fit.entries[0].text):
+        assert shown is not None
+        assert "[not shown" in shown
+        assert "[" not in shown.replace("[not shown", "").split("]")[0]
+        assert "meter\n" not in shown

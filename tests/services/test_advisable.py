@@ -137,6 +137,7 @@ def test_it_keeps_its_place_among_the_attempts(small_store: str, cured: bool) ->
 HIDDEN = "left 2 ohm resistor in the pretensioner plug, lamp off"
 LINE = JobEntry(kind=EntryKind.LINE, text=HIDDEN)
 LOAD = DiagnosticTest(name="known load", seen="in place of the pretensioner: code gone")
+LEFT = "dummy left where it was"
 STILL_IN = "drives on with the load in it, it is still in"
 HIDING: list[dict[str, Any]] = [
     {"entries": (LINE,)},
@@ -150,6 +151,9 @@ HIDING: list[dict[str, Any]] = [
     {"tests": (LOAD,), "notes": "Customer collected the car like that."},
     {"tests": (LOAD,), "attempts": (replace(CLEANED, verified="lamp off, never taken out"),)},
     {"tests": (LOAD,), "entries": (replace(LINE, kind=EntryKind.CONTACT, text=STILL_IN),)},
+    {"entries": (replace(LINE, kind=EntryKind.CONTACT, text=LEFT),)},
+    {"contacts": (Contact(on=date(2024, 12, 1), outcome=Outcome.HELD, words=LEFT),)},
+    {"notes": "wiggled the plug, 2R2 lives in the plug now, lamp off"},
 ]
 
 
@@ -158,7 +162,7 @@ def test_where_the_fault_was_hidden_nothing_counts_as_a_cure(
     small_store: str, told: dict[str, Any]
 ) -> None:
     heard = Contact(on=date(2024, 12, 1), outcome=Outcome.HELD)
-    job = replace(CASES[0], contacts=(heard,), **{"attempts": (CLEANED,), **told})
+    job = replace(CASES[0], **{"contacts": (heard,), "attempts": (CLEANED,), **told})
     put(small_store, job)
     assert list(rates(small_store)) == []
     answer = fixes(small_store, "seat connector", SETTINGS, today=date(2025, 6, 1))
@@ -191,6 +195,7 @@ def test_where_the_fault_was_hidden_nothing_counts_as_a_cure(
         {"entries": (replace(LINE, kind=EntryKind.COMPLAINT),)},
         {"attempts": (replace(BRIDGED, cured=False), CLEANED)},
         {"notes": "put a test lamp on the squib"},
+        {"notes": "unit believes all is well thanks to two ohms"},
     ],
 )
 def test_where_the_fault_was_not_hidden_a_cure_counts(
@@ -201,6 +206,33 @@ def test_where_the_fault_was_not_hidden_a_cure_counts(
     put(small_store, job)
     assert {each.cured_at_handover for each in rates(small_store)} == {1}
     assert not JobWords.of(job).hides_fault
+
+
+@pytest.mark.parametrize(
+    ("words", "is_taught"),
+    [
+        (LEFT, False),
+        ("eliminator fitted, 3 EUR from the net", False),
+        ("no light since", True),
+    ],
+)
+def test_a_lesson_quotes_of_a_contact_what_may_be_shown(
+    small_store: str, words: str, is_taught: bool
+) -> None:
+    heard = Contact(on=date(2024, 12, 1), outcome=Outcome.HELD, words=words)
+    put(small_store, *(replace(CASES[at], contacts=(heard,)) for at in range(3)))
+    runner, store = CliRunner(), ["--store", small_store]
+    for flags in ([], ["--json"]):
+        page = runner.invoke(kb, [*store, "lesson", "restraints", *flags]).output
+        assert (words in " ".join(page.split())) == is_taught
+
+
+def test_a_job_whose_fault_was_hidden_is_not_taught(small_store: str) -> None:
+    heard = Contact(on=date(2024, 12, 1), outcome=Outcome.HELD, words=LEFT)
+    put(small_store, replace(CASES[0], contacts=(heard,)))
+    taught = teach(small_store, "restraints", SETTINGS).lesson.telling
+    assert taught
+    assert 1 not in [each.number for each in taught]
 
 
 def test_a_fix_that_failed_on_a_job_with_a_hidden_fault_failed(small_store: str) -> None:

@@ -1,6 +1,7 @@
 """What nobody confirmed is used by its chance, marked, and counted apart."""
 
 import shutil
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -19,6 +20,7 @@ from kb.services.names import join_names
 from kb.services.proposed import READ_FILE, proposed
 from kb.services.review import review_cards
 from kb.services.similar import similar
+from kb.services.words import add_word
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -162,3 +164,33 @@ def test_a_reopened_job_is_an_open_job_and_no_card(mixed: str) -> None:
     assert number is not None
     keep(mixed, reopen_job(mixed, number), who=None)
     assert number not in found(mixed)
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        "replaced seat connector, 2R2 lives in the plug now, lamp off",
+        "replaced seat connector, key on all the time, ok now",
+    ],
+)
+def test_what_a_card_tells_dangerously_is_not_proposed(empty_store: str, notes: str) -> None:
+    put(empty_store, *(card(notes) for _ in range(4)))
+    (first, *_) = causes(empty_store, LAMP, Settings()).causes
+    assert first.cause.component == "seat connector"
+    assert first.proposed_fixes == ()
+    answer = fixes(empty_store, "seat connector", Settings(), today=LATER)
+    assert (answer.proposed, answer.proposed_fixes) == (4, ())
+    assert all(each.withheld for each in found(empty_store).values())
+
+
+def test_the_shops_own_words_are_read_on_cards(empty_store: str) -> None:
+    told = card("swapped hot box, key on all the time", "trim loose")
+    put(empty_store, replace(told, system=None, codes=()))
+    assert withheld(empty_store) == [False]
+    add_word(empty_store, "hot box", ("airbag",))
+    assert withheld(empty_store) == [True]
+
+
+def withheld(address: str) -> list[bool]:
+    cards = review_cards(address, today=DAY).waiting.cards
+    return [work.withheld for each in cards for work in each.works]

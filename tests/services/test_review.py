@@ -14,10 +14,12 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import InvalidField
+from kb.services.fixes import fixes
 from kb.services.lookup import show_job
 from kb.services.mending import take_back, taking_back
 from kb.services.proposed import MARK
 from kb.services.review import CardReview, review_cards
+from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.services.test_follow_up import put
@@ -305,3 +307,45 @@ def test_that_a_repair_did_not_cure_is_proposed_and_stored_when_it_is_confirmed(
     assert question.cards[0].tells_more
     cards.confirm([1], as_told=True)
     assert [each.cured for each in show_job(empty_store, 1).job.attempts] == [False]
+
+
+LIVE = "swapped pretensioner, key on all the time, ok now"
+
+
+def test_what_was_done_dangerously_by_the_card_is_not_confirmed_by_a_key(empty_store: str) -> None:
+    put(empty_store, *(card(LIVE) for _ in range(4)))
+    cards = reviewed(empty_store)
+    question = cards.question()
+    assert question
+    assert question.fix == "replaced pretensioner"
+    stored = cards.confirm(question.numbers, cause=PLUG, as_told=True)
+    assert stored.numbers == ()
+    assert all("is dangerous" in each for each in stored.refused)
+    assert cases(empty_store) == 0
+
+
+@pytest.mark.parametrize(
+    "notes", [LIVE, "replaced pretensioner, 2R2 lives in the plug now, lamp off"]
+)
+def test_a_fix_told_by_its_card_alone_is_rated_as_the_card_tells_it(
+    empty_store: str, notes: str
+) -> None:
+    done = Attempt(action=Action.REPLACED, component="pretensioner", cured=True)
+    cause = Cause(component="pretensioner", failure_mode=FailureMode.OPEN)
+    put(empty_store, *(card(notes, cause=cause, attempts=(done,)) for _ in range(4)))
+    answer = fixes(empty_store, "pretensioner open", Settings(), today=date(2027, 3, 2))
+    assert answer.fixes == ()
+    fine = card("swapped pretensioner, battery off and waited", cause=cause, attempts=(done,))
+    put(empty_store, fine)
+    answer = fixes(empty_store, "pretensioner open", Settings(), today=date(2027, 3, 2))
+    assert [each.rate.tried for each in answer.fixes] == [1]
+
+
+def test_innocent_work_beside_dangerous_work_is_confirmed(empty_store: str) -> None:
+    put(empty_store, card("put a test lamp on the squib. Replaced glovebox."))
+    cards = reviewed(empty_store)
+    question = cards.question()
+    assert question
+    assert question.fix == "replaced glovebox"
+    told = Cause(component="glovebox", failure_mode=FailureMode.INTERNAL_FAULT)
+    assert cards.confirm([1], cause=told).numbers == (1,)
