@@ -285,12 +285,14 @@ def _told_together(
 ) -> dict[int, list[tuple[Piece, Reason]]]:
     """Return what only several sentences tell together, by the places of those that tell it.
 
-    A sentence that is harmless by itself tells of no load that stayed.
+    A sentence that is harmless by itself tells of no load that stayed, but it may be told of work
+    under power.
     """
     found: dict[int, list[tuple[Piece, Reason]]] = {}
     told = (*on_again_in(sentences), *fitted_later_in(sentences), *told_in(sentences))
     for at, piece, reason in told:
-        found.setdefault(at, []).append((piece, reason))
+        if reason is Reason.LIVE or not harmless[at]:
+            found.setdefault(at, []).append((piece, reason))
     bearing = [() if plain else each for each, plain in zip(sentences, harmless, strict=True)]
     for at, piece in left_in(bearing):
         found.setdefault(at, []).append((piece, Reason.DEFEAT))

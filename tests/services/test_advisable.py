@@ -195,7 +195,7 @@ def test_where_the_fault_was_hidden_nothing_counts_as_a_cure(
         {"entries": (replace(LINE, kind=EntryKind.COMPLAINT),)},
         {"attempts": (replace(BRIDGED, cured=False), CLEANED)},
         {"notes": "put a test lamp on the squib"},
-        {"notes": "unit believes all is well thanks to two ohms"},
+        {"notes": "released the wheel bag springs through the three holes"},
     ],
 )
 def test_where_the_fault_was_not_hidden_a_cure_counts(
