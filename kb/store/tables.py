@@ -87,7 +87,7 @@ class YesNo(Boolean):
         return None if dialect.supports_native_boolean else _YES_NO_HELD.__getitem__
 
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
+REVISIONS = tuple(f"{number:04}" for number in range(1, 13))
 """Every schema revision, oldest first; the last one is what this program works on."""
 METADATA = MetaData(
     naming_convention={
