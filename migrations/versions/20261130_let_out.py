@@ -17,7 +17,8 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     op.execute(
-        "DELETE FROM confirmations WHERE what IN ('fuel pressure let down', 'refrigerant drawn off')"
+        "DELETE FROM confirmations"
+        " WHERE what IN ('fuel pressure let down', 'refrigerant drawn off')"
     )
     _allow(BEFORE)
 
