@@ -329,7 +329,7 @@ def confirm(
     """
     if not by or not any(sign.isalnum() for sign in by):
         raise InvalidField("who", by, "is missing; whoever confirms gives initials with --who")
-    working, found = _found(address, number, step, settings, by, now)
+    working, found, _ = _found(address, number, step, settings, by, now)
     if not found.locks:
         raise InvalidField("step", found.title, "is not locked; nothing has to be confirmed")
     made = tuple(
@@ -360,7 +360,7 @@ def done(
     InvalidField
         If there is no such step or outcome.
     """
-    working, step = _found(address, number, told.step, settings, who, now)
+    working, step, wording = _found(address, number, told.step, settings, who, now)
     if step.locks:
         wanted = "; ".join(IN_FULL[lock] for lock in step.locks)
         raise Locked(
@@ -393,7 +393,7 @@ def done(
         )
         readings = _readings_in(step, told.words or "", job.complaint, said) if own else ()
         longer = replace(job, tests=(*job.tests, made), readings=(*job.readings, *readings))
-        return draft_of(longer, working.job, wording=_wording(address)).as_kind(
+        return draft_of(longer, working.job, wording=wording).as_kind(
             StepDraft, before=working.advice, understood=understood
         )
     action, component = step.title.split(" ", 1)
@@ -408,14 +408,9 @@ def done(
         said=said,
     )
     longer = replace(job, attempts=(*job.attempts, attempt))
-    return draft_of(longer, working.job, wording=_wording(address)).as_kind(
+    return draft_of(longer, working.job, wording=wording).as_kind(
         StepDraft, before=working.advice, understood=understood
     )
-
-
-def _wording(address: str) -> Wording:
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        return shop_wording(work)
 
 
 def _understood(branch: Branch) -> str:
@@ -464,27 +459,30 @@ def _notices(job: Job, advice: Advice, cases: int, settings: Settings) -> Iterab
 
 def _found(
     address: str, number: int, step: str, settings: Settings, who: str | None, now: datetime
-) -> tuple[WorkingJob, Step]:
-    """The step meant by a place among the best, or by words of its title."""
+) -> tuple[WorkingJob, Step, Wording]:
+    """The step meant by a place among the best, or by words of its title; and the shop's words."""
     words = even(step)
     by_place = words.isascii() and words.isdigit()
-    working = working_job(
-        address,
-        number,
-        settings,
-        who=who,
-        now=now,
-        best=BEST if by_place else MOST_MEANT,
-        wanted=lambda title: by_place or any(words in each for each in _called(title) if words),
-    )
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        working = working_job_in(
+            work,
+            address,
+            number,
+            settings,
+            who=who,
+            now=now,
+            best=BEST if by_place else MOST_MEANT,
+            wanted=lambda title: by_place or any(words in each for each in _called(title) if words),
+        )
+        wording = shop_wording(work)
     meant = working.advice.steps
     if by_place:
         if 1 <= int(words[:4]) <= len(meant):
-            return working, meant[int(words[:4]) - 1]
+            return working, meant[int(words[:4]) - 1], wording
         raise InvalidField("step", step, f"is none of the {len(meant)} proposed; name it in words")
     exact = [each for each in meant if words in _called(each.title)]
     if len(exact or meant) == 1:
-        return working, (exact or meant)[0]
+        return working, (exact or meant)[0], wording
     if meant:
         known = ", ".join(repr(to_be_done(each.title)) for each in meant)
         raise InvalidField("step", step, f"fits several steps: {known}")
