@@ -27,6 +27,10 @@ _DRIVEN = compiled(
     re.IGNORECASE,
 )
 _VOLTS = compiled(_NUMBER + r"v(?:olts?)?\b", re.IGNORECASE)
+_LOCKED = compiled(
+    _NUMBER + r"min(?:s|utes?)?\s+(?:after|since)\s+(?:it\s+was\s+)?lock(?:ing|ed)?\b",
+    re.IGNORECASE,
+)
 _NOT = r"(?<!not )(?<!no )(?<!(?<!pre)-)\b"
 _ARTICLE = (
     r"(?: (?:the|a|an|any|first|next|dem|der|den|das|le|la|les|un|une|de|du|d['’]|l['’]|à))*"
@@ -50,8 +54,9 @@ ALWAYS_MATTER = frozenset(["engine", "seat", "throttle"])
 class State:
     """One state: states of one `kind` exclude one another, unless one implies the other.
 
-    `before` are deeds before which it holds. `rpm`, `celsius`, `driven` and `volts` are the engine
-    speeds, temperatures, minutes or distances of driving, and voltages that say it, least and most.
+    `before` are deeds before which it holds. `rpm`, `celsius`, `driven`, `volts` and `locked` are
+    the engine speeds, temperatures, minutes or distances of driving, voltages, and minutes since it
+    was locked that say it, least and most.
     """
 
     name: str
@@ -63,6 +68,7 @@ class State:
     celsius: tuple[float, float] | None = None
     driven: tuple[float, float] | None = None
     volts: tuple[float, float] | None = None
+    locked: tuple[float, float] | None = None
 
     def spans(self, text: str) -> list[tuple[int, int]]:
         """Return where a text says so, in words or by a number."""
@@ -71,6 +77,7 @@ class State:
             (self.celsius, _CELSIUS),
             (self.driven, _DRIVEN),
             (self.volts, _VOLTS),
+            (self.locked, _LOCKED),
         )
         words = [found.span() for found in _words(self.words).finditer(text)]
         return [

@@ -167,13 +167,13 @@ class StepReason(StrEnum):
     """Why a step comes before the one behind it."""
 
     LOOK = "on the restraints a look comes before anything else"
-    LEADS = "it makes it safe to go on"
+    LEADS = "such trouble calls for it before anything else"
     CALLED_FOR = "likelier none of the suspects, and such trouble calls for it"
     FEW_CASES = "a test before a part, as too little speaks for one yet"
-    PROVES = "it may prove the part, and is quicker than the fix"
+    PROVES = "it may prove the part, and takes no longer than the fix"
     SPOKEN_FOR = "a test speaks for its part"
     TELLS = "of what is left it settles and tells most for its time"
-    QUICKEST = "the quickest way to a proven repair"
+    QUICKEST = "of the fixes left it promises the least work"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
