@@ -163,8 +163,11 @@ def _turned_out(past: PastReading) -> str:
 
 def _limit(limit: Limit | None, verdict: Verdict) -> list[RenderableType]:
     """Return a figure that is not the shop's experience, apart and with its source."""
-    if limit is None or not limit.says_a_figure:
+    if limit is None:
         return []
+    if not limit.says_a_figure:
+        told = f"The trade has no figure for that: {limit.condition}. Source: {limit.source}"
+        return [Text(told, "dim")] if limit.condition else []
     label = "Textbook figure" if limit.own else "Limit of the trade"
     told = "; ".join(filter(None, (", ".join(limit.when), limit.condition)))
     when = f" ({told})" if told else ""

@@ -32,6 +32,12 @@ def test_cautions_first_and_80_columns(demo_store: str) -> None:
     assert "BAD, TOO HIGH" in result.output
 
 
+def test_where_the_trade_has_no_figure_it_tells_when_there_is_one(demo_store: str) -> None:
+    result = judged(demo_store, "quiescent current 600 mA 2 minutes after locking")
+    assert "CANNOT TELL" in result.output
+    assert "measure after it has gone" in result.output
+
+
 def test_json_holds_the_verdict(demo_store: str) -> None:
     asked = ("RF pretensioner 6.1 ohm", "--vehicle", "lido", "--json")
     answer = json.loads(judged(demo_store, *asked).output)
