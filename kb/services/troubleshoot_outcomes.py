@@ -11,9 +11,10 @@ from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.recall.faulty_readings import speak_for
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.general_tests import GeneralTest, general_tests
+from kb.troubleshooting.general_tests import GeneralOutcome, GeneralTest, general_tests
 from kb.troubleshooting.steps import Branch, Step
 from kb.troubleshooting.testing import key_of
+from kb.troubleshooting.told_outcome import outcome_told
 
 _DENIED = compiled(
     r"\b(?:no|not|nor|none|never|nothing|without|isn'?t|wasn'?t|except|ok|okay|good|fine|sound|dry"
@@ -40,8 +41,8 @@ def branch_meant(
 ) -> tuple[Branch, bool]:
     """Return the outcome meant by its letter or words of it, and whether by somebody's own words.
 
-    Own words mean an outcome if they name the part of that one alone and deny nothing, or if what
-    was read, in one clause or all, is by the trade's limits a fault of it; of a fix, if they
+    Own words mean an outcome if the trade's table has phrases of it alone there, if they name the
+    part of that one alone and deny nothing, or if what was read, in one clause or all, is by the trade's limits a fault of it; of a fix, if they
     plainly tell that it cured or did not.
 
     Raises
@@ -73,16 +74,38 @@ def _told(step: Step, saw: str, vehicle: Vehicle, wording: Wording) -> list[Bran
     """Return the outcomes that somebody's own words tell of."""
     if _found_nothing(step, saw, wording):
         return [each for each in step.branches if not each.points_to]
-    reads = next((each for each in general_tests().test if each.name == key_of(step.title)), None)
-    if not _NUMBER.search(saw):
-        return [] if _DENIED.search(saw) else _by_part(step.branches, saw, wording)
-    if _IN_DOUBT.search(saw):
-        return []
+    general = next((each for each in general_tests().test if each.name == key_of(step.title)), None)
+    numbers = _NUMBER.search(saw) is not None
+    if not _IN_DOUBT.search(saw):
+        if numbers and (read := _by_readings(step, saw, general, vehicle, wording)):
+            return read
+        if general and (told := _by_phrases(step, saw, general)):
+            return told
+    return [] if numbers or _DENIED.search(saw) else _by_part(step.branches, saw, wording)
+
+
+def _by_readings(
+    step: Step, saw: str, general: GeneralTest | None, vehicle: Vehicle, wording: Wording
+) -> list[Branch]:
+    """Return the outcomes of what was read, in one clause or all."""
     found: list[Branch] = []
     for part in filter(_NUMBER.search, _CLAUSES.split(saw)):
-        read = _by_reading(step, part, reads, vehicle, wording)
+        read = _by_reading(step, part, general, vehicle, wording)
         found += [each for each in read if each not in found]
-    return found or _by_reading(step, saw, reads, vehicle, wording)
+    return found or _by_reading(step, saw, general, vehicle, wording)
+
+
+def _by_phrases(step: Step, saw: str, general: GeneralTest) -> list[Branch]:
+    """Return the outcome that phrases of the table tell, if it is of one part."""
+    outcome = outcome_told(general, saw)
+    told = [each for each in step.branches if outcome and _is_of(each, outcome)]
+    return told if len(told) == 1 else []
+
+
+def _is_of(branch: Branch, outcome: GeneralOutcome) -> bool:
+    """Whether a step's outcome is one of the table's, said of some part."""
+    before, _, behind = outcome.seen.partition("{here}")
+    return branch.seen.startswith(before) and branch.seen.endswith(behind)
 
 
 def _found_nothing(step: Step, saw: str, wording: Wording) -> bool:

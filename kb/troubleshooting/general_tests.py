@@ -28,10 +28,14 @@ class Leaves(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GeneralOutcome:
-    """What may be seen; ``{here}`` stands for the link the test is made at."""
+    """What may be seen; ``{here}`` stands for the link the test is made at.
+
+    `told` are phrases by which a technician says it, see `kb.troubleshooting.told_outcome`.
+    """
 
     seen: str
     leaves: Leaves
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

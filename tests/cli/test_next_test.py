@@ -311,8 +311,19 @@ def test_own_words_that_plainly_mean_an_outcome_are_taken_for_it(no_start: str) 
     assert [each.typed for each in job.readings] == ["2.8 V"]
 
 
-def test_other_own_words_are_kept_as_what_the_test_showed(no_start: str) -> None:
-    shown = worked(no_start, "sparks at the clamp, others cold")
+def test_of_other_own_words_the_nearest_outcome_is_asked_for(no_start: str) -> None:
+    shown = worked(no_start, "sparks at the clamp, others cold\n12\nz\nb")
+    assert "Which of these comes nearest (a letter; empty: none of them)" in shown
+    test = show_job(no_start, int(NUMBER)).job.tests[-1]
+    assert test.seen.endswith("; sparks at the clamp, others cold")
+    assert len(test.points_to) == 1
+    assert test.minutes == 12
+
+
+def test_own_words_that_come_near_no_outcome_are_kept_as_what_the_test_showed(
+    no_start: str,
+) -> None:
+    shown = worked(no_start, "sparks at the clamp, others cold\n\n")
     assert "none of the outcomes is plainly meant" in shown
     test = show_job(no_start, int(NUMBER)).job.tests[-1]
     assert (test.name, test.seen) == ("voltage drop under load", "sparks at the clamp, others cold")

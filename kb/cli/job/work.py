@@ -63,6 +63,7 @@ TOLD = "What was found or done, as in kb job add"
 CIRCUIT = "Circuit from the control unit on, * for shorting bars"
 LINKS = "Circuit"
 SEEN = "What was seen (a letter, or your own words; empty: not done)"
+NEAREST = "Which of these comes nearest (a letter; empty: none of them)"
 BELOW = 4
 """Lines below the page: those of the question, what was shown before it, and the answer."""
 _NOT_DONE = compiled(r"\s*(?:it was )?(?:not done|skip(?:ped)?|not yet)\W*", re.IGNORECASE)
@@ -276,12 +277,26 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
         words=ask("In your own words (may stay empty)", as_told) if saw in letters else None,
         minutes=ask("Minutes it took (may stay empty)", whole_number),
     )
-    draft = working.done(
-        app.address, number, told, app.settings, who=app.who, now=_now(), keeps_words=True
-    )
+    draft = _result(app, number, told, letters)
     if draft.understood:
         say(f"  {draft.understood}")
     return keep_asking(app, draft) is not None
+
+
+def _result(app: App, number: int, told: working.Done, letters: list[str]) -> working.StepDraft:
+    """Draft the result of a step; of a test whose words mean no outcome, ask which is nearest."""
+    drafted = partial(
+        working.done, app.address, number, settings=app.settings, who=app.who, now=_now()
+    )
+    try:
+        return drafted(told=told)
+    except InvalidField as unclear:
+        if unclear.field != "saw":
+            raise
+    nearest = ask(NEAREST, partial(_letter, letters))
+    if nearest is None:
+        return drafted(told=told, keeps_words=True)
+    return drafted(told=replace(told, saw=nearest, words=told.saw))
 
 
 def _initials(text: str) -> str:
@@ -304,6 +319,14 @@ def _seen(letters: list[str], text: str) -> str:
     if _NOT_DONE.fullmatch(text):
         raise InvalidField("outcome", text, "is no outcome; leave it empty if it was not done")
     return as_told(text)
+
+
+def _letter(letters: list[str], text: str) -> str:
+    """Return the letter of an outcome."""
+    letter = text.strip().casefold()
+    if letter not in letters:
+        raise InvalidField("outcome", text, f"must be one of: {', '.join(letters)}; or empty")
+    return letter
 
 
 def _links(text: str) -> str:

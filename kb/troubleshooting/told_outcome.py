@@ -1,0 +1,100 @@
+"""Which outcome of a general test somebody's own words mean, by the phrases of the table."""
+
+import re
+from collections.abc import Iterator, Sequence
+
+from kb.patterns import compiled
+from kb.troubleshooting.general_tests import GeneralOutcome, GeneralTest
+
+_CLAUSES = compiled(r"[;,]\s|\.\s|\b(?:but|however|whereas|though|although)\b", re.IGNORECASE)
+_WORD = compiled(r"[^\W_]+(?:[./-][^\W_]+)*")
+_SAME = (
+    ("n't", " not"),
+    ("n’t", " not"),
+    ("cannot", "can not"),
+    ("earth", "ground"),
+    ("anything", "nothing"),
+    ("didnt", "did not"),
+    ("doesnt", "does not"),
+    ("wont", "will not"),
+)
+"""Spellings of one thing, in the order in which they are made the same."""
+_DENIES = frozenset(["no", "not", "never", "nothing", "none", "without", "neither", "nor"])
+_DENIED_WITHIN = 3
+"""A phrase so few words behind a denial is denied: *does not seem to follow*."""
+
+
+def outcome_told(test: GeneralTest, text: str) -> GeneralOutcome | None:
+    """Return the outcome of a test that a text plainly tells, None where none or several.
+
+    A phrase is sought in each clause. It does not count close behind a denial that is none of its
+    own, and one that denies may have two words between the denial and the rest of it.
+
+    Parameters
+    ----------
+    test : GeneralTest
+        Its outcomes' `told` are the phrases; a star behind a word stands for any ending.
+    text : str
+        What was seen, in English.
+
+    Examples
+    --------
+    >>> from kb.troubleshooting.general_tests import general_tests
+    >>> swap = next(each for each in general_tests().test if each.name == "swap left and right")
+    >>> outcome_told(swap, "it doesn't follow the coil").leaves.value
+    'elsewhere'
+    >>> outcome_told(swap, "moved to 2").leaves.value
+    'here'
+    >>> outcome_told(swap, "moved, then stayed") is None
+    True
+    """
+    clauses = [_words(clause) for clause in _CLAUSES.split(_evened(text))]
+    found = [
+        each
+        for each in test.outcome
+        if any(_stands(phrase, clause) for clause in clauses for phrase in each.told)
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def _evened(text: str) -> str:
+    text = text.casefold()
+    for found, put in _SAME:
+        text = text.replace(found, put)
+    return text
+
+
+def _words(text: str) -> list[str]:
+    return _WORD.findall(text)
+
+
+def _stands(phrase: str, words: Sequence[str]) -> bool:
+    """Whether a phrase stands in the words of a clause."""
+    wanted = phrase.split()
+    if wanted[0] == "not":
+        return any(
+            _begins(wanted[1:], words, place + 1 + between)
+            for place, word in enumerate(words)
+            if word in _DENIES
+            for between in range(_DENIED_WITHIN)
+        )
+    return any(
+        _DENIES.isdisjoint(words[max(0, place - _DENIED_WITHIN) : place])
+        for place in _places(wanted, words)
+    )
+
+
+def _places(wanted: Sequence[str], words: Sequence[str]) -> Iterator[int]:
+    return (place for place in range(len(words)) if _begins(wanted, words, place))
+
+
+def _begins(wanted: Sequence[str], words: Sequence[str], place: int) -> bool:
+    """Whether wanted words stand from a place on."""
+    there = words[place : place + len(wanted)]
+    return len(there) == len(wanted) and all(map(_is, wanted, there))
+
+
+def _is(wanted: str, word: str) -> bool:
+    if wanted.endswith("*"):
+        return word.startswith(wanted[:-1])
+    return word == wanted
