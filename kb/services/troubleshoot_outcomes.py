@@ -22,7 +22,11 @@ _DENIED = compiled(
     re.IGNORECASE,
 )
 """Words beside which a part that is named may be the one at which nothing was found."""
-_IN_DOUBT = compiled(r"\b(?:or|maybe|perhaps|possibly)\b|\?", re.IGNORECASE)
+_IN_DOUBT = compiled(
+    r"\b(?:or|maybe|perhaps|possibly|unsure|not (?:so |too |really |quite )?sure|hard to (?:say|tell)"
+    r"|can(?:no|'?)t (?:say|tell)|sort of|kind of|kinda)\b|\?",
+    re.IGNORECASE,
+)
 _CLAUSES = compiled(r"[;,]\s|\b(?:but|however|whereas|and)\b", re.IGNORECASE)
 _NUMBER = compiled(r"\d")
 _NOTHING = compiled(

@@ -12,9 +12,11 @@ _SAME = (
     ("n't", " not"),
     ("n’t", " not"),
     ("cannot", "can not"),
+    ("cant", "can not"),
+    ("didnt", "did not"),
+    ("diffrence", "difference"),
     ("earth", "ground"),
     ("anything", "nothing"),
-    ("didnt", "did not"),
     ("doesnt", "does not"),
     ("wont", "will not"),
 )
