@@ -125,6 +125,13 @@ _JOINT = compiled(
 )
 
 
+_ENGINE_BEFORE = compiled(
+    r"(?<! to)(?<! of)(?<! and)(?<! from)\s(?P<engine>(?:engine|eng) )$", re.IGNORECASE
+)
+_ENGINE_IS = frozenset([Aspect.WARMTH, Aspect.POWER, Aspect.SPEED])
+"""What an engine may be, told right behind it."""
+
+
 class Qualifier(NamedTuple):
     """A phrase beside a value: what it tells, as understood, and where it stands."""
 
@@ -146,7 +153,7 @@ class Company:
         found = [_of_the_others(each, plain) for each in _geared(found, plain)]
         found = [each for each in found if not _is_reached(each, plain)]
         found = _with_heat(_with_speeds(_told_after(found, plain), plain), plain)
-        found = _after_start(found)
+        found = [_of_the_engine(each, plain) for each in _after_start(found)]
         said = {each.words.lower() for each in found}
         if said & _AS_GOOD_AS_OPEN:
             said.add("open")
@@ -225,6 +232,14 @@ def _goes_on(before: Qualifier | None, each: Qualifier, plain: str) -> bool:
         and each.words in _SIDES_ALONE
         and plain[before.end : each.start] == " "
     )
+
+
+def _of_the_engine(each: Qualifier, plain: str) -> Qualifier:
+    """Take the engine before its state along: *at battery engine idling*."""
+    engine = _ENGINE_BEFORE.search(plain, max(0, each.start - len(" engine ")), each.start)
+    if engine is None or each.kind not in _ENGINE_IS:
+        return each
+    return each._replace(start=engine.start("engine"))
 
 
 def _told_after(found: list[Qualifier], plain: str) -> list[Qualifier]:

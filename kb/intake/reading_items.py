@@ -113,7 +113,11 @@ COUNTED = frozenset(
 _WORD = compiled(r"\S+")
 _LETTER = compiled(r"[^\W\d_]")
 _MARK = compiled(r"[;,\n]")
-_ENDS_ITEM = compiled(r"[,;:(]|\s-\s")
+_ENDS_ITEM = compiled(
+    r"[,;:(]|\s-\s|\s(?=(?:with |while |when )?(?:the )?(?:engine|eng)"
+    r" (?:at )?(?:running|idling|idle|cranking|cold|hot|warm|off|on|stopped)\b)",
+    re.IGNORECASE,
+)
 _MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
 _IN_VIEW = 2 * _MOST_WORDS
 """Words that are looked at beside a value: those of the item, and what may stand around them."""

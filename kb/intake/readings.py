@@ -92,17 +92,21 @@ def parse_reading(text: str) -> Reading:
     against = objection(match) or doubt_of_nought(match)
     if against:
         raise InvalidField("reading", text, against)
-    lead = Company(head, alone=True).before(0, match.start())
+    company = Company(head, alone=True)
+    lead = company.before(0, match.start())
     own = said(lead)
     front = lead[0].start if lead else match.start()
-    if not item_and_position(head[:front])[0]:
+    named_behind = item_after(head, match.end(), len(head), trade_wording())
+    if not (named_behind or item_and_position(head[:front])[0]):
         own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
     before, after = head[:front], head[match.end() :].strip(" ,;:()")
     if names_two(head[: match.start()]) or any(map(_tells_another, _PIECES.split(after))):
         raise InvalidField("reading", text, _TWO_VALUES)
     item, position = item_and_position(before)
     if not item:
-        item, after_position, after = *item_and_position(after), ""
+        stop = _first_state(company, head, match.end())
+        item, after_position = item_and_position(head[match.end() : stop])
+        after = head[stop:].strip(" ,;:()")
         position = position or after_position
     if not item:
         raise InvalidField("reading", text, "names no item; write what was measured before it")
@@ -126,6 +130,12 @@ def parse_reading(text: str) -> Reading:
     return reading_of(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
     )
+
+
+def _first_state(company: Company, head: str, start: int) -> int:
+    """Return where the first state is told behind an item that stands behind its value."""
+    told = (each.start for each in company.within(start, len(head)))
+    return next((at for at in told if head[start:at].strip(" ,;:()")), len(head))
 
 
 def _drop_at(value: re.Match[str], head: str, condition: str) -> Drop | None:

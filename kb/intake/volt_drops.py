@@ -88,6 +88,7 @@ main stud clamp braid socket joint splice crimp bulb holder headlight headlights
 lamp lamps lights wing box frame b+ b- plug point contact contacts
 """
 _PLACES = _EARTHED | _SIDES.keys() | _OF_A_SIDE | _OF_ANY | frozenset(_OTHER_PLACES.split())
+_ENGINE = frozenset(["engine", "eng"])
 _STATES = frozenset(["cranking", "cranked", "loaded", "running", "idle", "charging"])
 _SAID_BETWEEN = """
 is was measured reads reading gives gave shows showing got found = - total only still now about
@@ -313,7 +314,9 @@ class _Search:
         if span >= 0 and each.end <= self._spans[span][1]:
             return self._spans[span][2]
         word, before = each.word, words[at - 1].word if at else ""
-        if word in _STATES:
+        behind = words[at + 1].word if at + 1 < len(words) else ""
+        of_engine = word in _ENGINE and behind in _STATES and before not in LINKS | _ALSO_LINKS
+        if word in _STATES or of_engine:
             return _Kind.STATE
         if word in _FILLERS:
             return _Kind.FILLER
@@ -321,7 +324,7 @@ class _Search:
         if word in LINKS | _ALSO_LINKS or joins:
             return _Kind.LINK
         counted = _NUMBER.fullmatch(word) and before in COUNTED
-        ends = {before, *(one.word for one in words[at + 1 : at + 2])}
+        ends = {before, behind}
         pinned = word in _TERMINALS and ends & {"to", "and", "terminal"}
         if counted or pinned or word in _PLACES or _POINT.fullmatch(word):
             return _Kind.PLACE

@@ -266,3 +266,22 @@ def test_a_temperature_beside_another_quantity_is_its_condition(
 def test_a_temperature_of_its_own_is_a_second_value(text: str) -> None:
     with pytest.raises(InvalidField, match="two values"):
         parse_reading(text)
+
+
+@pytest.mark.parametrize(
+    ("line", "item", "condition"),
+    [
+        ("12.2V at battery engine running", "battery", "engine running"),
+        ("at battery engine idling 13.9 V", "battery", "idling"),
+        ("3.1 bar at rail engine cold", "rail", "cold"),
+        ("engine running 13.9 V battery", "battery", "engine running"),
+        ("80 mV at earth strap engine cranking", "voltage drop earth strap", "cranking"),
+        ("volt drop battery negative to engine cranking 0.2 V", None, "cranking"),
+    ],
+)
+def test_what_the_engine_does_is_no_part_of_what_was_measured(
+    line: str, item: str | None, condition: str
+) -> None:
+    reading = parse_reading(line)
+    assert item is None or reading.item == item
+    assert condition in (reading.condition or "")
