@@ -1,15 +1,16 @@
 """What the tests of an open job have found, told by the trade's table: what leaks, what is good."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from kb.case import Action, Cause, DiagnosticTest, FailureMode, Job
 from kb.intake.wording import Wording
 from kb.patterns import compiled
-from kb.troubleshooting.attempts import was_tried_after
+from kb.troubleshooting.attempts import in_vain, was_tried_after
 from kb.troubleshooting.circuit import is_within
 from kb.troubleshooting.fitting import leads, longest_word
 from kb.troubleshooting.general_tests import GeneralTest, Leaves, general_tests
+from kb.troubleshooting.loops import ends_of, loops_at, loops_told
 from kb.troubleshooting.possible_outcomes import ANOTHER_PART
 from kb.troubleshooting.testing import key_of
 
@@ -56,7 +57,8 @@ def read_with_words(job: Job, wording: Wording) -> Job:
     """Return a job with its tests as the words behind their outcomes tell them, and its fixes.
 
     Another part that a test found is what its words name, else what the test `finds`. All up to a
-    plug that was renewed before it read right is good, the plug as well.
+    plug that read right is good, the plug as well if it was renewed in vain: what its loop leads
+    to is left.
 
     Examples
     --------
@@ -77,21 +79,31 @@ def _read(test: DiagnosticTest, job: Job, wording: Wording) -> DiagnosticTest:
     if general is None:
         return test
     if ANOTHER_PART in test.points_to and general.finds:
-        words = test.seen.partition("; ")[2].casefold()
-        told = (each for each in _CLAUSES.split(words) if not _DENIED.search(each))
-        named = (longest_word(each, general.parts, wording) for each in told)
-        part = next(filter(None, named), general.finds)
+        part = _told_behind(test, general.parts, wording) or general.finds
         medium = general.finds.split()[0]
         whole = part if medium in part.split() else f"{medium} {part}"
         return replace(test, points_to=(whole,))
     plug = test.name.partition(", ")[2]
-    good = (each.seen for each in general.outcome if each.leaves is Leaves.FROM_HERE)
-    if plug and any(test.seen.startswith(each.replace("{here}", plug)) for each in good):
-        renewed = any(
-            fix.action is Action.REPLACED
-            and is_within(plug, fix.component, wording)
-            and not was_tried_after(fix, test)
-            for fix in job.attempts
-        )
-        return replace(test, clears=(*test.clears, plug)) if renewed else test
+    if plug and _is_good_up_to(plug, test, general) and _is_renewed_in_vain(plug, job, wording):
+        behind = ends_of(loops_told(job, wording) & loops_at(plug, wording))
+        return replace(test, points_to=behind, clears=(*test.clears, plug))
     return test
+
+
+def _told_behind(test: DiagnosticTest, parts: Iterable[str], wording: Wording) -> str | None:
+    """Return the first of some parts that the words behind an outcome name, and do not clear."""
+    words = test.seen.partition("; ")[2].casefold()
+    told = (each for each in _CLAUSES.split(words) if not _DENIED.search(each))
+    return next(filter(None, (longest_word(each, parts, wording) for each in told)), None)
+
+
+def _is_good_up_to(plug: str, test: DiagnosticTest, general: GeneralTest) -> bool:
+    good = (each.seen for each in general.outcome if each.leaves is Leaves.FROM_HERE)
+    return any(test.seen.startswith(each.replace("{here}", plug)) for each in good)
+
+
+def _is_renewed_in_vain(plug: str, job: Job, wording: Wording) -> bool:
+    return any(
+        fix.action is Action.REPLACED and is_within(plug, fix.component, wording)
+        for fix in in_vain(job)
+    )

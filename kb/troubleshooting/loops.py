@@ -60,7 +60,7 @@ def loops_told(job: Job, wording: Wording) -> frozenset[str]:
     >>> loops_told(job, Wording.default())
     frozenset({'driver airbag'})
     """
-    return _loops_in(job.complaint, wording) | _loops_in(job.conditions or "", wording)
+    return loops_at(job.complaint, wording) | loops_at(job.conditions or "", wording)
 
 
 def loops_of(cause: Cause, wording: Wording) -> frozenset[str]:
@@ -74,10 +74,10 @@ def loops_of(cause: Cause, wording: Wording) -> frozenset[str]:
     >>> loops_of(cause, Wording.default())
     frozenset({'curtain airbag'})
     """
-    named = _loops_in(cause.component, wording)
+    named = loops_at(cause.component, wording)
     if named or not set(wording.tokens(cause.component)) <= set(loops_table().nameless):
         return named
-    return _loops_in(cause.location or "", wording)
+    return loops_at(cause.location or "", wording)
 
 
 def is_off(cause: Cause, told: frozenset[str], wording: Wording) -> bool:
@@ -122,7 +122,14 @@ def ends_of(loops: frozenset[str]) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=_MOST_CACHED)
-def _loops_in(text: str, wording: Wording) -> frozenset[str]:
+def loops_at(text: str, wording: Wording) -> frozenset[str]:
+    """Return the loops that words tell of.
+
+    Examples
+    --------
+    >>> sorted(loops_at("buckle", Wording.default()))
+    ['belt buckle switch', 'belt pretensioner']
+    """
     found = known_phrases(_singular(wording.tokens(text)), _phrases(wording))
     return _ANY.union(*(each for each in found if isinstance(each, frozenset)))
 
