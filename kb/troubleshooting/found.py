@@ -10,7 +10,7 @@ from kb.troubleshooting.attempts import in_vain, was_tried_after
 from kb.troubleshooting.circuit import is_within
 from kb.troubleshooting.fitting import leads, longest_word
 from kb.troubleshooting.general_tests import GeneralTest, Leaves, general_tests
-from kb.troubleshooting.loops import ends_of, loops_at, loops_told
+from kb.troubleshooting.loops import ends_behind, loops_told
 from kb.troubleshooting.possible_outcomes import ANOTHER_PART
 from kb.troubleshooting.testing import key_of
 
@@ -85,7 +85,7 @@ def _read(test: DiagnosticTest, job: Job, wording: Wording) -> DiagnosticTest:
         return replace(test, points_to=(whole,))
     plug = test.name.partition(", ")[2]
     if plug and _is_good_up_to(plug, test, general) and _is_renewed_in_vain(plug, job, wording):
-        behind = ends_of(loops_told(job, wording) & loops_at(plug, wording))
+        behind = ends_behind(plug, loops_told(job, wording), wording)
         return replace(test, points_to=behind, clears=(*test.clears, plug))
     return test
 

@@ -5,7 +5,7 @@ of the restraints; other parts are on different circuits where their names plain
 different parts of the car.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
@@ -20,18 +20,34 @@ from kb.tables import read_table
 from kb.troubleshooting.general_tests import general_tests
 
 TABLE = Path(__file__).with_name("loops.toml")
-_ANY: frozenset[str] = frozenset()
+_NONE: frozenset[str] = frozenset()
 _MOST_CACHED = 5_000
 """Names whose circuits are kept in mind: more than the parts and places of any shop."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loop:
-    """One circuit of the table; `end` is the part that all of it leads to, if it has one."""
+    """One circuit of the table; `end` is the part that all of it leads to, if it has one.
+
+    A job is about that if it says one of the words that it is `called`.
+    """
 
     name: str
     words: tuple[str, ...]
     end: str | None = None
+    called: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """The loops that a job is told to be about, none where it may be any, and where they end."""
+
+    loops: frozenset[str] = frozenset()
+    ends: tuple[str, ...] = ()
+
+
+ANY = Told()
+"""What a job is about that tells no loop."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,18 +65,35 @@ def loops_table() -> Loops:
     return msgspec.convert(read_table(TABLE), Loops)
 
 
-def loops_told(job: Job, wording: Wording) -> frozenset[str]:
-    """Return the loops that a job is told to be about; none where it may be any.
+def loops_told(job: Job, wording: Wording) -> Told:
+    """Return what a job is told to be about.
 
     Examples
     --------
     >>> from datetime import date
     >>> from kb.case import Vehicle
-    >>> job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="driver airbag open")
-    >>> loops_told(job, Wording.default())
-    frozenset({'driver airbag'})
+    >>> def told(text):
+    ...     job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint=text)
+    ...     return loops_told(job, Wording.default())
+    >>> told("driver airbag open")
+    Told(loops=frozenset({'driver airbag'}), ends=('driver airbag',))
+    >>> told("seat heating dead").ends
+    ()
     """
-    return loops_at(job.complaint, wording) | loops_at(job.conditions or "", wording)
+    text = f"{job.complaint}; {job.conditions or ''}"
+    loops = loops_at(text, wording)
+    said = f" {' '.join(_singular(wording.tokens(text)))} "
+    ends = (
+        each.end
+        for each in loops_table().loop
+        if each.end and each.name in loops and any(f" {words} " in said for words in _called(each))
+    )
+    return Told(loops, tuple(ends))
+
+
+def _called(loop: Loop) -> Iterator[str]:
+    wording = Wording.default()
+    yield from (" ".join(_singular(wording.tokens(words))) for words in loop.called)
 
 
 def loops_of(cause: Cause, wording: Wording) -> frozenset[str]:
@@ -80,10 +113,10 @@ def loops_of(cause: Cause, wording: Wording) -> frozenset[str]:
     return loops_at(cause.location or "", wording)
 
 
-def is_off(cause: Cause, told: frozenset[str], wording: Wording) -> bool:
+def is_off(cause: Cause, told: Told, wording: Wording) -> bool:
     """Whether a part plainly is on none of the loops that a job is told to be about."""
     own = loops_of(cause, wording)
-    return bool(own and told) and own.isdisjoint(told)
+    return bool(own and told.loops) and own.isdisjoint(told.loops)
 
 
 def are_apart(one: Cause, other: Cause, wording: Wording) -> bool:
@@ -110,15 +143,11 @@ def are_apart(one: Cause, other: Cause, wording: Wording) -> bool:
     return all(systems) and systems[0].isdisjoint(systems[1])
 
 
-def ends_of(loops: frozenset[str]) -> tuple[str, ...]:
-    """Return the parts that some loops lead to.
-
-    Examples
-    --------
-    >>> ends_of(frozenset(["belt pretensioner", "seat occupancy"]))
-    ('pretensioner',)
-    """
-    return tuple(each.end for each in loops_table().loop if each.name in loops and each.end)
+def ends_behind(plug: str, told: Told, wording: Wording) -> tuple[str, ...]:
+    """Return the parts that a job is about and that hang behind a plug."""
+    through = loops_at(plug, wording) & told.loops
+    ends = {each.end for each in loops_table().loop if each.name in through}
+    return tuple(end for end in told.ends if end in ends)
 
 
 @lru_cache(maxsize=_MOST_CACHED)
@@ -131,7 +160,7 @@ def loops_at(text: str, wording: Wording) -> frozenset[str]:
     ['belt buckle switch', 'belt pretensioner']
     """
     found = known_phrases(_singular(wording.tokens(text)), _phrases(wording))
-    return _ANY.union(*(each for each in found if isinstance(each, frozenset)))
+    return _NONE.union(*(each for each in found if isinstance(each, frozenset)))
 
 
 @lru_cache(maxsize=4)
@@ -140,7 +169,7 @@ def _phrases(wording: Wording) -> Mapping[tuple[str, ...], frozenset[str]]:
     for loop in loops_table().loop:
         for phrase in loop.words:
             words = _singular(wording.tokens(phrase))
-            found[words] = found.get(words, _ANY) | {loop.name}
+            found[words] = found.get(words, _NONE) | {loop.name}
     return found
 
 

@@ -374,7 +374,12 @@ def advise(
         [name for name, each in tests.items() if guard.comes_first(each)],
     )
     escaping = unmended(job, signs)
-    proving = [each for each in proving if not escaping or _mends(each, remedies, spoken_for)]
+    proving = [
+        each
+        for each in proving
+        if (not escaping or _mends(each, remedies, spoken_for))
+        and not _mends_nothing_but(each, remedies, _doubtful_ends(held, weights, spoken_for))
+    ]
     few = _worth_proposing(proving, remedies, weights, _tell_nothing(problem, starts))
     afresh = settings.from_scratch + _usual(repairs, [each.minutes for each in repairs], weights)
     minutes |= {name: each.minutes for name, each in remedies.items()} | {_AFRESH: afresh}
@@ -566,6 +571,23 @@ def _mends(choice: Choice, remedies: Mapping[str, Remedy], spoken_for: AbstractS
     """Whether a step mends what a test speaks for."""
     remedy = remedies.get(choice.name)
     return remedy is not None and any(remedy.repair.cures[place] for place in spoken_for)
+
+
+def _doubtful_ends(
+    held: Sequence[Prior], weights: Sequence[float], spoken_for: AbstractSet[int]
+) -> frozenset[int]:
+    """Return what loops lead to and nothing speaks for: no igniter is renewed against the odds."""
+    unlikely = (n for n, each in enumerate(held) if each.end and weights[n] < LIKELY_TO_CURE)
+    return frozenset(unlikely) - spoken_for
+
+
+def _mends_nothing_but(
+    choice: Choice, remedies: Mapping[str, Remedy], suspects: AbstractSet[int]
+) -> bool:
+    remedy = remedies.get(choice.name)
+    return remedy is not None and {n for n, cure in enumerate(remedy.repair.cures) if cure} <= (
+        suspects
+    )
 
 
 def _may_speak_for(candidate: Candidate, suspect: int) -> bool:

@@ -12,7 +12,7 @@ from kb.troubleshooting.circuit import chain_of, names, shorted
 from kb.troubleshooting.fitting import DANGEROUS, lacks, signs_of
 from kb.troubleshooting.found import found_parts
 from kb.troubleshooting.general_tests import general_tests
-from kb.troubleshooting.loops import ends_of, is_off, loops_told
+from kb.troubleshooting.loops import is_off, loops_told
 from kb.troubleshooting.remedies import Key, TriedFix, after_fixes
 from kb.troubleshooting.testing import Candidate, TestedCase, candidates, key_of, pasts, updated
 
@@ -30,7 +30,8 @@ class Prior:
     """One cause as the ranking of the complaint gives it, with the past jobs that spoke for it.
 
     `cases` are all past jobs that had it, `system` what they are usually about: its cautions and
-    locks apply while the cause is suspected. It is `new` where a test found what nobody suspected.
+    locks apply while the cause is suspected. It is `new` where a test found what nobody suspected,
+    the `end` where a loop leads to it and no past job tells of it.
     """
 
     cause: Cause
@@ -39,6 +40,7 @@ class Prior:
     cases: int = 0
     system: System | None = None
     new: bool = False
+    end: bool = False
 
 
 def suspected(
@@ -150,7 +152,7 @@ def _held_of(
         held, unseen = _on_circuit(job.circuit, held, unseen, wording, settings)
     else:
         held, unseen = _on_loops(job, held, unseen, wording, settings)
-    return _with_new(found_parts(job), held, unseen, wording, settings.in_links, new=True)
+    return _with_new(found_parts(job), held, unseen, wording, settings.in_links, found=True)
 
 
 def _on_loops(
@@ -169,7 +171,7 @@ def _on_loops(
     ]
     total = sum(each.chance for each in known) + unseen
     known = [replace(each, chance=each.chance / total) for each in known]
-    ends = (Cause(component=end, failure_mode=FailureMode.UNKNOWN) for end in ends_of(about))
+    ends = (Cause(component=end, failure_mode=FailureMode.UNKNOWN) for end in about.ends)
     share = settings.in_links / LINKS_OF_A_LOOP
     return _with_new(ends, known, unseen / total, wording, share)
 
@@ -181,7 +183,7 @@ def _with_new(
     wording: Wording,
     share: float,
     *,
-    new: bool = False,
+    found: bool = False,
 ) -> tuple[list[Prior], float]:
     """Suspect as well what nobody had in mind, by a share of the chance of anything else."""
     keys = {each.cause.key for each in held}
@@ -190,7 +192,9 @@ def _with_new(
     if not added:
         return list(held), unseen
     each_one = unseen * share / len(added)
-    more = [Prior(cause=cause, chance=each_one, new=new) for cause in added.values()]
+    more = [
+        Prior(cause=cause, chance=each_one, new=found, end=not found) for cause in added.values()
+    ]
     return [*held, *more], unseen * (1 - share)
 
 
