@@ -303,7 +303,10 @@ def advise(
         *leading_tests(signs),
         *(guard.looks() if not strange else first_tests(Complaint.of(job), guard.systems, wording)),
     )
-    known = candidates(causes, chain, pasts(on_these), wording, settings, signs, starting)
+    known = candidates(
+        *(causes, chain, pasts(on_these), wording, settings, signs, starting),
+        own=not guard.restraint,
+    )
     worthless = dict(worthless_tests(job, wording, guard.restraint))
     telling = [test for test in job.tests if test.name not in worthless]
     repairs = remedies_for(causes, fixes, guard, wording, settings, failed)

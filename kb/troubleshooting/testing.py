@@ -166,6 +166,7 @@ def candidates(
     signs: frozenset[str] = frozenset(),
     starting: Sequence[GeneralTest] = (),
     wanted: AbstractSet[str] | None = None,
+    own: bool = True,
 ) -> tuple[Candidate, ...]:
     """Every test that could tell suspects apart: the trade's at each place, and the shop's own.
 
@@ -187,6 +188,8 @@ def candidates(
     wanted : set of str, optional
         The names that tests are one under, of those that are asked for, whether they fit the
         trouble or not; else all that do.
+    own : bool
+        Whether the shop's own may be among them.
     """
     jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
     tested = Counter(key for key, _ in jobs)
@@ -198,7 +201,7 @@ def candidates(
         for place, outcomes in general_outcomes(general, causes, chain, wording, signs)
     ]
     offered = {each.name for each in found}
-    for key, every in past.items():
+    for key, every in past.items() if own else ():
         if wanted is not None and key not in wanted:
             continue
         mine = [each for each in every if _may_have_found(key, each, wording)]
