@@ -17,7 +17,7 @@ from kb.errors import InvalidField
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.troubleshooting.general_tests import general_tests
-from kb.troubleshooting.loops import ANY, Told, are_apart, is_off
+from kb.troubleshooting.loops import ANY, LoopsTold, are_apart, is_off
 
 _ORDER = list(LinkKind)
 _MOST_CACHED = 5_000
@@ -97,7 +97,7 @@ def chain_of(
     causes: Sequence[Cause],
     circuit: Sequence[Link],
     wording: Wording,
-    about: Told = ANY,
+    about: LoopsTold = ANY,
 ) -> Chain:
     """Lay suspected causes along a circuit, as told of the job from the control unit on.
 

@@ -39,14 +39,14 @@ class Loop:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class LoopsTold:
     """The loops that a job is told to be about, none where it may be any, and where they end."""
 
     loops: frozenset[str] = frozenset()
     ends: tuple[str, ...] = ()
 
 
-ANY = Told()
+ANY = LoopsTold()
 """What a job is about that tells no loop."""
 
 
@@ -65,7 +65,7 @@ def loops_table() -> Loops:
     return msgspec.convert(read_table(TABLE), Loops)
 
 
-def loops_told(job: Job, wording: Wording) -> Told:
+def loops_told(job: Job, wording: Wording) -> LoopsTold:
     """Return what a job is told to be about.
 
     Examples
@@ -76,7 +76,7 @@ def loops_told(job: Job, wording: Wording) -> Told:
     ...     job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint=text)
     ...     return loops_told(job, Wording.default())
     >>> told("driver airbag open")
-    Told(loops=frozenset({'driver airbag'}), ends=('driver airbag',))
+    LoopsTold(loops=frozenset({'driver airbag'}), ends=('driver airbag',))
     >>> told("seat heating dead").ends
     ()
     """
@@ -88,7 +88,7 @@ def loops_told(job: Job, wording: Wording) -> Told:
         for each in loops_table().loop
         if each.end and each.name in loops and any(f" {words} " in said for words in _called(each))
     )
-    return Told(loops, tuple(ends))
+    return LoopsTold(loops, tuple(ends))
 
 
 def _called(loop: Loop) -> Iterator[str]:
@@ -113,7 +113,7 @@ def loops_of(cause: Cause, wording: Wording) -> frozenset[str]:
     return loops_at(cause.location or "", wording)
 
 
-def is_off(cause: Cause, told: Told, wording: Wording) -> bool:
+def is_off(cause: Cause, told: LoopsTold, wording: Wording) -> bool:
     """Whether a part plainly is on none of the loops that a job is told to be about."""
     own = loops_of(cause, wording)
     return bool(own and told.loops) and own.isdisjoint(told.loops)
@@ -143,7 +143,7 @@ def are_apart(one: Cause, other: Cause, wording: Wording) -> bool:
     return all(systems) and systems[0].isdisjoint(systems[1])
 
 
-def ends_behind(plug: str, told: Told, wording: Wording) -> tuple[str, ...]:
+def ends_behind(plug: str, told: LoopsTold, wording: Wording) -> tuple[str, ...]:
     """Return the parts that a job is about and that hang behind a plug."""
     through = loops_at(plug, wording) & told.loops
     ends = {each.end for each in loops_table().loop if each.name in through}
