@@ -83,12 +83,12 @@ def loops_told(job: Job, wording: Wording) -> LoopsTold:
     text = f"{job.complaint}; {job.conditions or ''}"
     loops = loops_at(text, wording)
     said = f" {' '.join(_singular(wording.tokens(text)))} "
-    ends = (
+    ends = tuple(
         each.end
         for each in loops_table().loop
         if each.end and each.name in loops and any(f" {words} " in said for words in _called(each))
     )
-    return LoopsTold(loops, tuple(ends))
+    return LoopsTold(loops, ends) if ends else ANY  # a place alone, as a seat, tells no loop
 
 
 def _called(loop: Loop) -> Iterator[str]:
