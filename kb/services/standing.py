@@ -21,7 +21,8 @@ from kb.settings import Settings, TroubleshootingSettings
 from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.locks import NOBODY, Presence
-from kb.troubleshooting.steps import BEST, Advice, Prior, advise
+from kb.troubleshooting.steps import BEST, Advice, advise
+from kb.troubleshooting.suspicion import Prior
 
 WIDER = 3
 """So many times as many causes are looked at once something was tested or tried, and so many times

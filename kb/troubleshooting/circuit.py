@@ -17,6 +17,7 @@ from kb.errors import InvalidField
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.loops import ANY, LoopsTold, are_apart, is_off
 
 _ORDER = list(LinkKind)
 _MOST_CACHED = 5_000
@@ -34,11 +35,17 @@ _LIVE = compiled(r"\blive\b|\bscan tool\b|\bsubstitut|\bdummy\b|\bknown load\b",
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """Links, and for each the places of the suspected causes that lie in it."""
+    """Links, and for each the places of the suspected causes that lie in it.
+
+    `apart` are for each link the others that plainly are on another circuit: what is seen at one
+    tells nothing of them. `ends` are the links to which the loops lead that a job is about.
+    """
 
     links: tuple[Link, ...]
     suspects: tuple[frozenset[int], ...]
     ordered: bool
+    apart: tuple[frozenset[int], ...] = ()
+    ends: frozenset[int] = frozenset()
 
     def at(self, kinds: Sequence[LinkKind]) -> list[int]:
         """Places of the links of these kinds that hold a suspect."""
@@ -56,6 +63,14 @@ class Chain:
         """Suspects behind a link, seen from the control unit."""
         return self._joined(other for other in range(len(self.links)) if self._lies(place, other))
 
+    def beside(self, place: int) -> frozenset[int]:
+        """Suspects that plainly are on another circuit than a link."""
+        return self._joined(self.apart[place]) if self.apart else frozenset()
+
+    def leads_to_end(self, place: int) -> bool:
+        """Whether what its loop leads to hangs behind a link, and is suspected."""
+        return any(self.suspects[end] and self._lies(place, end) for end in self.ends)
+
     @property
     def on_it(self) -> frozenset[int]:
         """All suspects that lie in the circuit."""
@@ -69,6 +84,8 @@ class Chain:
         """Whether one link is known to lie nearer to the control unit than the other."""
         if self.ordered:
             return one < other
+        if self.apart and other in self.apart[one]:
+            return False
         kinds = self.links[one].kind, self.links[other].kind
         return _ORDER.index(kinds[0]) < _ORDER.index(kinds[1])
 
@@ -76,28 +93,47 @@ class Chain:
         return frozenset().union(*(self.suspects[place] for place in places))
 
 
-def chain_of(causes: Sequence[Cause], circuit: Sequence[Link], wording: Wording) -> Chain:
+def chain_of(
+    causes: Sequence[Cause],
+    circuit: Sequence[Link],
+    wording: Wording,
+    about: LoopsTold = ANY,
+) -> Chain:
     """Lay suspected causes along a circuit, as told of the job from the control unit on.
 
-    Where nobody told it (it is empty), the suspects make the chain; a cause that fits no link of
-    a told circuit lies outside of it.
+    Where nobody told it (it is empty), the suspects make the chain, but for those that plainly are
+    on none of the loops it is `about`; a cause that fits no link of a told circuit lies outside of
+    it.
     """
     if circuit:
         placed = [_link_of(cause, circuit, wording) for cause in causes]
         return Chain(tuple(circuit), _held(len(circuit), placed), ordered=True)
-    named = {(cause.key[0], cause.key[1]): cause for cause in causes}
+    on_it = [cause for cause in causes if not is_off(cause, about, wording)]
+    named = {(cause.key[0], cause.key[1]): cause for cause in on_it}
     components = Counter(component for component, _ in named)
-    links = [
-        Link(
+    links = {
+        key: Link(
             name=cause.component if components[key[0]] == 1 else _full_name(cause),
             kind=kind_of(cause.component, wording),
         )
         for key, cause in named.items()
-    ]
-    order = sorted(range(len(links)), key=lambda place: _ORDER.index(links[place].kind))
-    keys = [list(named)[place] for place in order]
-    placed = [keys.index((cause.key[0], cause.key[1])) for cause in causes]
-    return Chain(tuple(links[place] for place in order), _held(len(links), placed), ordered=False)
+    }
+    keys = sorted(named, key=lambda key: _ORDER.index(links[key].kind))
+    at = {key: place for place, key in enumerate(keys)}
+    return Chain(
+        tuple(links[key] for key in keys),
+        _held(len(keys), [at.get((cause.key[0], cause.key[1])) for cause in causes]),
+        ordered=False,
+        apart=tuple(
+            frozenset(at[other] for other in keys if are_apart(named[key], named[other], wording))
+            for key in keys
+        ),
+        ends=frozenset(
+            at[key]
+            for key, cause in named.items()
+            if any(names(end, cause, wording) for end in about.ends)
+        ),
+    )
 
 
 def _full_name(cause: Cause) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from kb.case import Cause, Complaint, FailureMode, Job, LinkKind, Reading, System, TroubleCode
 from kb.intake.wording import Wording
+from kb.safety.igniter import about_igniter
 from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.general_tests import GeneralTest, TroubleSign, WordedAt, general_tests
 
@@ -217,11 +218,17 @@ def speaks_of(
     if general.shows and mode not in (*general.shows, FailureMode.UNKNOWN):
         return False
     component = wording.tokens(cause.component)
-    if mode in _WITHIN and _is_closed(general, component, cause, wording):
+    if _is_within(cause) and _is_closed(general, component, cause, wording):
         return False
     if general.parts and not _stands(general.parts, [component], wording):
         return False
     return may_be_made(general, cause, wording, signs)
+
+
+def _is_within(cause: Cause) -> bool:
+    """Whether what failed cannot be seen from outside: in an igniter it never can."""
+    unknown = cause.failure_mode is FailureMode.UNKNOWN
+    return cause.failure_mode in _WITHIN or (unknown and about_igniter([cause.component]))
 
 
 def _is_closed(general: GeneralTest, component: list[str], cause: Cause, wording: Wording) -> bool:
@@ -297,6 +304,20 @@ def has_word(part: str, words: Iterable[str], wording: Wording) -> bool:
     True
     """
     return _stands(words, [wording.tokens(part)], wording)
+
+
+def longest_word(text: str, words: Iterable[str], wording: Wording) -> str | None:
+    """Return the longest of some words of parts that stands in a text, if any does.
+
+    Examples
+    --------
+    >>> longest_word("wet round the fuel pump flange", ["fuel pump", "pump flange", "fuel"],
+    ...              Wording.default())
+    'pump flange'
+    """
+    told = [wording.tokens(text)]
+    found = (word for word in words if _stands([word], told, wording))
+    return max(found, key=len, default=None)
 
 
 def _stands(phrases: Iterable[str], texts: Iterable[list[str]], wording: Wording) -> bool:

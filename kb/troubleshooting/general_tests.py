@@ -80,6 +80,10 @@ class GeneralTest:
     proves: bool = False
     repeated: bool = False
     compares: bool = False
+    sees: bool = False
+    finds: str | None = None
+    tells: str | None = None
+    sure: tuple[str, ...] = ()
     live: bool = True
     cautions: tuple[str, ...] = ()
     on_restraints: tuple[str, ...] = ()

@@ -101,6 +101,10 @@ class Guard:
         general = candidate.general if candidate else None
         return self.restraint and general is not None and general.first
 
+    def looks(self) -> tuple[GeneralTest, ...]:
+        """Return the tests that come first whatever is suspected: on the restraints, a look."""
+        return tuple(test for test in general_tests().test if self.restraint and test.first)
+
     def may_say(self, text: str) -> bool:
         """Whether these words may stand in a proposal."""
         return may_be_proposed(text, restraint=self.restraint)

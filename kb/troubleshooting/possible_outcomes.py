@@ -155,7 +155,7 @@ def _feeds_of(held: Left, feeding: Left, causes: Sequence[Cause], wording: Wordi
 def _or_fed(seen: str, chain: Chain, place: int, whole: Chain, or_fed: Left) -> PossibleOutcome:
     """Return what is found at one place of a chain, where that may as well be `or_fed`."""
     there = chain.suspects[place]
-    left = there | or_fed
+    left = there | (or_fed - whole.beside(place))
     cleared = [
         link.name
         for link, here in zip(whole.links, whole.suspects, strict=True)
@@ -196,9 +196,9 @@ def _leaves(leaves: Leaves, chain: Chain, place: int, everything: Left) -> Left:
         case Leaves.ELSEWHERE:
             return everything - chain.suspects[place]
         case Leaves.FROM_HERE:
-            return everything - chain.before(place)
+            return _from(chain, place, everything)
         case Leaves.BEFORE_HERE:
-            return everything - chain.suspects[place] - chain.beyond(place)
+            return everything - chain.suspects[place] - chain.beyond(place) - chain.beside(place)
         case Leaves.ANOTHER_PART:
             return frozenset([max(everything)])
         case Leaves.FED_HERE:
@@ -206,6 +206,13 @@ def _leaves(leaves: Leaves, chain: Chain, place: int, everything: Left) -> Left:
             return chain.suspects[place] if alone else everything - chain.before(place)
         case Leaves.HERE_OR_ITS_FEED:
             raise ValueError(f"{leaves}: only of a test that looks at all places together")
+
+
+def _from(chain: Chain, place: int, everything: Left) -> Left:
+    """Return what all good up to a link leaves: where its loop ends is known, that and no more."""
+    if chain.leads_to_end(place):
+        return chain.suspects[place] | chain.beyond(place) | chain.beside(place)
+    return everything - chain.before(place)
 
 
 def _outcome(seen: str, chain: Chain, place: int, left: Left) -> PossibleOutcome:

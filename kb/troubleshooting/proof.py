@@ -155,19 +155,30 @@ def _again(name: str) -> str:
 
 
 def _said(job: Job) -> Mapping[Proof, str]:
-    """Return the proofs that words tell of the last fix, unless it is told not to have cured."""
+    """Return the proofs that words tell of the last fix, unless it is told not to have cured.
+
+    What is told to have proved the cause tells of those that there are behind a repair alone.
+    """
     last = job.attempts[-1] if job.attempts else None
-    if last is None or last.cured is False:
+    if last is not None and last.cured is False:
         return {}
+    behind = told_proofs(job.proved_by or "").items()
+    ends = {proof: words for proof, words in behind if proof in _BEHIND_A_REPAIR}
+    if last is None:
+        return ends
     passed = [f"{each.name}, {each.seen}" for each in job.tests if _is_passed(each, last)]
     told = [last.words, last.verified, *passed]
-    return {
+    return ends | {
         proof: words
         for each in told
         if each
         for proof, words in told_proofs(each).items()
         if last.cured or judge_attempt(words)
     }
+
+
+_BEHIND_A_REPAIR = frozenset([Proof.SELF_TEST, Proof.CODE_GONE])
+"""Proofs that show nothing of the cause: terminals are checked and cars driven to find it, too."""
 
 
 def _is_passed(test: DiagnosticTest, fix: Attempt) -> bool:

@@ -12,23 +12,22 @@ from enum import StrEnum
 from itertools import islice
 
 from kb.case import (
+    Action,
     Attempt,
     Cause,
     Complaint,
     DiagnosticTest,
     FailureMode,
     Job,
-    Link,
     LinkKind,
     Precondition,
     System,
 )
 from kb.intake.swaps import told_by_swap
-from kb.intake.systems import guess_system, systems_told
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.attempts import cure_of, in_vain, was_tried_after
-from kb.troubleshooting.circuit import Chain, chain_of, names, shorted
+from kb.troubleshooting.circuit import Chain, chain_of, is_within, kind_of, names
 from kb.troubleshooting.decision import (
     Choice,
     Kind,
@@ -39,7 +38,6 @@ from kb.troubleshooting.decision import (
     repair_order,
 )
 from kb.troubleshooting.fitting import (
-    DANGEROUS,
     ESCAPING_FUEL,
     INSULATION,
     cautions_there,
@@ -51,13 +49,22 @@ from kb.troubleshooting.fitting import (
     leads,
     signs_of,
 )
+from kb.troubleshooting.found import read_with_words, signs_found, unmended
 from kb.troubleshooting.general_tests import GeneralTest, Leaves, general_tests
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
+from kb.troubleshooting.loops import loops_told
 from kb.troubleshooting.possible_outcomes import FAULT_ELSEWHERE, PossibleOutcome
 from kb.troubleshooting.proof import twin_of
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
 from kb.troubleshooting.settling import WhatSettles
+from kb.troubleshooting.suspicion import (
+    Prior,
+    recorded_tests,
+    suspected,
+    without_worthless,
+    worthless_tests,
+)
 from kb.troubleshooting.testing import (
     Candidate,
     TestedCase,
@@ -76,9 +83,6 @@ chance: it lost its chance where its fix was tried in vain (by judgement)."""
 UNKNOWN = 0.5
 """From this chance that it is none of the suspects on, tests come before fixes, and those that fit
 the trouble whatever is suspected are among them."""
-LEAST_STRANGE = 0.05
-"""A part of plainly another system than the job's is no suspect below this chance (by judgement):
-a plug of the steering is not looked at for an air conditioning that does not cool."""
 NEARLY_SURE = 0.9
 """A fix that cures less likely than this waits for a test that proves the part in no more time than
 the fix takes: the swap with its like, the feed read at its plug (by judgement)."""
@@ -94,21 +98,6 @@ judgement)."""
 _AFRESH = ""
 """Stands among the steps for thinking the job through from the start."""
 _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Prior:
-    """One cause as the ranking of the complaint gives it, with the past jobs that spoke for it.
-
-    `cases` are all past jobs that had it, `system` what they are usually about: its cautions and
-    locks apply while the cause is suspected.
-    """
-
-    cause: Cause
-    chance: float
-    jobs: tuple[int, ...] = ()
-    cases: int = 0
-    system: System | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -294,41 +283,42 @@ def advise(
     wanted : callable
         Whether a step of this title is wanted; by default all are.
     """
-    told_signs = signs_of(job, wording)
+    job, told_signs = read_with_words(job, wording), signs_of(job, wording)
     fixes = {
         key: [each for each in tried if not lacks(each.label, told_signs, wording)]
         for key, tried in fixes.items()
     }
     history = list(history)
-    failed, cure = [*before, *in_vain(job)], cure_of(job)
-    tried = [*failed, cure] if cure else failed
-    told = _without_worthless(job, wording, Guard.of(job, (), systems, wording).restraint)
-    recorded = _recorded(told, [each.cause for each in priors], history, wording, settings)
-    likely, unlikely = _likeliest_now(told, priors, recorded, tried, fixes, wording, settings)
-    rest = max(1 - sum(each.chance for each in priors), 0.0) + sum(c for _, c in unlikely)
-    held, unseen = _kept(job, likely, rest, wording, settings)
+    failed = [*before, *in_vain(job)]
+    tried = [*failed, *filter(None, [cure_of(job)])]
+    told = without_worthless(job, wording, Guard.of(job, (), systems, wording).restraint)
+    held, unseen, unlikely = suspected(told, priors, history, tried, fixes, wording, settings)
     causes = [each.cause for each in held]
     guard = Guard.of(job, causes, [*systems, *filter(None, (p.system for p in held))], wording)
-    chain, signs = chain_of(causes, job.circuit, wording), _signs_now(job, told_signs, guard)
-    on_these = _of_causes(history, {each.cause.key for each in likely})
+    chain = chain_of(causes, job.circuit, wording, loops_told(job, wording))
+    signs = _signs_now(job, told_signs, guard)
+    on_these = _of_causes(history, {each.cause.key for each in held})
     strange = unseen >= UNKNOWN * (unseen + sum(each.chance for each in held))
     starting = (
         *leading_tests(signs),
-        *(first_tests(Complaint.of(job), guard.systems, wording) if strange else ()),
+        *(guard.looks() if not strange else first_tests(Complaint.of(job), guard.systems, wording)),
     )
-    known = candidates(causes, chain, pasts(on_these), wording, settings, signs, starting)
-    worthless = _worthless(job, wording, guard.restraint)
-    telling = [test for test in job.tests if test.name not in dict(worthless)]
+    known = candidates(
+        *(causes, chain, pasts(on_these), wording, settings, signs, starting),
+        own=not guard.restraint,
+    )
+    worthless = dict(worthless_tests(job, wording, guard.restraint))
+    telling = [test for test in job.tests if test.name not in worthless]
     repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
-    weights = updated(
-        [*(each.chance for each in held), unseen],
-        *(telling, _recorded(job, causes, on_these, wording, settings), causes, wording, settings),
-    )
+    made = recorded_tests(job, causes, on_these, wording, settings)
+    weights = updated([p.chance for p in held] + [unseen], telling, made, causes, wording, settings)
     weights = after_fixes(weights, tried, causes, fixes, wording, settings)
     tests = {
         each.title: each
         for each in known
-        if guard.allows(each) and (_is_asked_again(each, signs, job) or not _done(each, job))
+        if guard.allows(each)
+        and (_is_asked_again(each, signs, job) or not _done(each, job))
+        and not _is_renewed(each, failed, wording)
     }
     leading = {name: place for place, name in enumerate(tests) if _leads(tests[name], signs)}
 
@@ -337,9 +327,8 @@ def advise(
         needs = guard.needs(general, parts, wording)
         return unconfirmed(needs, title, job, presence, settings.confirmation_hours)
 
-    locked = {name for name, each in tests.items() if locks(name, each)}
     minutes = {
-        name: max(each.minutes, 1.0) + settings.unlock_minutes * (name in locked)
+        name: max(each.minutes, 1.0) + settings.unlock_minutes * bool(locks(name, each))
         for name, each in tests.items()
     }
     problem = Problem(
@@ -387,12 +376,19 @@ def advise(
         *(remedies, spoken_for, starts, leading),
         [name for name, each in tests.items() if guard.comes_first(each)],
     )
+    escaping = unmended(job, signs)
+    proving = [
+        each
+        for each in proving
+        if (not escaping or _mends(each, remedies, spoken_for))
+        and not _mends_nothing_but(each, remedies, _doubtful_ends(held, weights, spoken_for))
+    ]
     few = _worth_proposing(proving, remedies, weights, _tell_nothing(problem, starts))
     afresh = settings.from_scratch + _usual(repairs, [each.minutes for each in repairs], weights)
     minutes |= {name: each.minutes for name, each in remedies.items()} | {_AFRESH: afresh}
     plan = _Plan(
         *(problem, held, minutes, guard, settling, keys_of),
-        *(settings.besides_test, wording, tuple(leading)),
+        *(settings.besides_test, wording, tuple(leading), escaping),
     )
     steps = tuple(
         plan.test(
@@ -411,86 +407,16 @@ def advise(
         circuit=_states(chain, weights) if job.circuit else (),
         circuit_told=bool(job.circuit),
         steps=steps,
-        afresh=every[0].kind is Kind.GIVE_UP,
+        afresh=every[0].kind is Kind.GIVE_UP and not escaping,
         minutes_left=steps[0].minutes_left if steps else alone,
         by_fixes_alone=alone,
-        worthless=worthless,
+        worthless=tuple(worthless.items()),
         systems=guard.systems,
     )
 
 
 def _of_causes(history: Iterable[TestedCase], keys: Container[Key]) -> list[TestedCase]:
     return [each for each in history if each.cause is not None and each.cause.key in keys]
-
-
-def _recorded(
-    job: Job,
-    causes: Sequence[Cause],
-    history: Sequence[TestedCase],
-    wording: Wording,
-    settings: TroubleshootingSettings,
-) -> tuple[Candidate, ...]:
-    """Return the tests that were made, as they could be proposed among some suspects.
-
-    What an outcome then says is what it was foretold to say, whatever the trouble shows by now.
-    """
-    made = frozenset(key_of(test.name) for test in job.tests)
-    if not made:
-        return ()
-    chain, starting = chain_of(causes, job.circuit, wording), general_tests().test
-    return candidates(
-        *(causes, chain, pasts(history), wording, settings, signs_of(job, wording)),
-        starting=[test for test in starting if test.name in made],
-        wanted=made,
-    )
-
-
-def _likeliest_now(
-    job: Job,
-    priors: Sequence[Prior],
-    recorded: Sequence[Candidate],
-    tried: Sequence[Attempt],
-    fixes: Mapping[Key, Sequence[TriedFix]],
-    wording: Wording,
-    settings: TroubleshootingSettings,
-) -> tuple[list[Prior], tuple[tuple[Cause, float], ...]]:
-    """Return the causes worth suspecting after what was tested and tried, as they were told.
-
-    With the others, and their chances beside what was told of none of them.
-
-    """
-    causes = [each.cause for each in priors]
-    chances = [each.chance for each in priors]
-    unseen = max(1 - sum(chances), settings.least_chance)
-    untested = after_fixes([*chances, unseen], tried, causes, fixes, wording, settings)
-    now = updated([*chances, unseen], job.tests, recorded, causes, wording, settings)
-    now = after_fixes(now, tried, causes, fixes, wording, settings)
-    ranked = sorted(range(len(priors)), key=lambda place: -now[place])
-    signs = signs_of(job, wording)
-    about = systems_told(job.complaint, job.codes) | ({job.system} if job.system else set())
-    fit = [n for n in ranked if not lacks(causes[n].component, signs, wording)]
-    kept = {
-        n
-        for n in fit[: settings.most_causes]
-        if max(now[n], untested[n]) >= settings.least_chance  # what a test clears stays in sight
-        and (now[n] >= LEAST_STRANGE or not _is_strange(priors[n], about, wording))
-    }
-    scale = unseen / now[-1] if now[-1] else 0.0
-    others = tuple((causes[n], now[n] * scale) for n in ranked if n not in kept)
-    return [priors[n] for n in sorted(kept)], others
-
-
-def _is_strange(prior: Prior, told: AbstractSet[System], wording: Wording) -> bool:
-    """Whether a suspect is a part of plainly another system than its job is told to be about.
-
-    What supplies every system is of none; what may hurt is suspected all the same, for its locks.
-    """
-    own = guess_system(" ".join(wording.tokens(prior.cause.component)))
-    its = {own, prior.system} - {None}
-    return bool(told and its) and its.isdisjoint(told | _ANY_SYSTEM | DANGEROUS)
-
-
-_ANY_SYSTEM = frozenset([System.OTHER, System.BODY_ELECTRICS, System.CHARGING_STARTING])
 
 
 def _signs_now(job: Job, told: frozenset[str], guard: Guard) -> frozenset[str]:
@@ -503,7 +429,7 @@ def _signs_now(job: Job, told: frozenset[str], guard: Guard) -> frozenset[str]:
         signs -= {INSULATION}
     searches = {each.name: each for each in leading_tests(frozenset([ESCAPING_FUEL]))}
     dry = any(_found_nothing(test, searches.get(key_of(test.name))) for test in job.tests)
-    return signs - {ESCAPING_FUEL} if dry else signs
+    return (signs | signs_found(job)) - ({ESCAPING_FUEL} if dry else frozenset[str]())
 
 
 def _found_nothing(test: DiagnosticTest, general: GeneralTest | None) -> bool:
@@ -644,6 +570,29 @@ def _put_first(
     )
 
 
+def _mends(choice: Choice, remedies: Mapping[str, Remedy], spoken_for: AbstractSet[int]) -> bool:
+    """Whether a step mends what a test speaks for."""
+    remedy = remedies.get(choice.name)
+    return remedy is not None and any(remedy.repair.cures[place] for place in spoken_for)
+
+
+def _doubtful_ends(
+    held: Sequence[Prior], weights: Sequence[float], spoken_for: AbstractSet[int]
+) -> frozenset[int]:
+    """Return what loops lead to and nothing speaks for: no igniter is renewed against the odds."""
+    unlikely = (n for n, each in enumerate(held) if each.end and weights[n] < LIKELY_TO_CURE)
+    return frozenset(unlikely) - spoken_for
+
+
+def _mends_nothing_but(
+    choice: Choice, remedies: Mapping[str, Remedy], suspects: AbstractSet[int]
+) -> bool:
+    remedy = remedies.get(choice.name)
+    return remedy is not None and {n for n, cure in enumerate(remedy.repair.cures) if cure} <= (
+        suspects
+    )
+
+
 def _may_speak_for(candidate: Candidate, suspect: int) -> bool:
     """Whether some outcome of a test finds something at the part of a suspect."""
     return any(each.points_to and suspect in each.left for each in candidate.outcomes)
@@ -692,57 +641,6 @@ def _worth_proposing(
     return kept or list(ranked[:1])
 
 
-def _kept(
-    job: Job,
-    likely: Sequence[Prior],
-    rest: float,
-    wording: Wording,
-    settings: TroubleshootingSettings,
-) -> tuple[list[Prior], float]:
-    """The suspects, and the chance of anything else."""
-    held, unseen = list(likely), max(rest, settings.least_chance)
-    if not job.circuit:
-        return held, unseen
-    return _on_circuit(job.circuit, held, unseen, wording, settings)
-
-
-def _on_circuit(
-    circuit: Sequence[Link],
-    held: Sequence[Prior],
-    unseen: float,
-    wording: Wording,
-    settings: TroubleshootingSettings,
-) -> tuple[list[Prior], float]:
-    """Suspect every link of a told circuit, be it in a way not seen before, and little else."""
-    on_it = chain_of([each.cause for each in held], circuit, wording).on_it
-    shares = [1.0 if place in on_it else settings.off_circuit for place in range(len(held))]
-    known = [
-        replace(each, chance=each.chance * share) for each, share in zip(held, shares, strict=True)
-    ]
-    each_link = unseen * settings.in_links / len(circuit)
-    known += [
-        Prior(cause=Cause(component=link.name, failure_mode=FailureMode.UNKNOWN), chance=each_link)
-        for link in circuit
-    ]
-    rest = unseen * (1 - settings.in_links)
-    total = sum(each.chance for each in known) + rest
-    return [replace(each, chance=each.chance / total) for each in known], rest / total
-
-
-def _without_worthless(job: Job, wording: Wording, restraint: bool) -> Job:
-    """Return a job without the tests that tell nothing as they were made."""
-    beforehand = dict(_worthless(job, wording, restraint))
-    return replace(job, tests=tuple(each for each in job.tests if each.name not in beforehand))
-
-
-def _worthless(job: Job, wording: Wording, restraint: bool) -> tuple[tuple[str, str], ...]:
-    found = (
-        (test.name, shorted(f"{test.name} {test.seen}", job.circuit, wording, restraint=restraint))
-        for test in job.tests
-    )
-    return tuple((name, link) for name, link in found if link)
-
-
 def _done(candidate: Candidate, job: Job) -> bool:
     general = candidate.general
     if general and general.compares and any(twin_of(each, job.readings) for each in job.readings):
@@ -755,6 +653,18 @@ def _done(candidate: Candidate, job: Job) -> bool:
     return any(
         key_of(test.name) == key_of(candidate.name) and test.name.casefold().endswith(place)
         for test in job.tests
+    )
+
+
+def _is_renewed(candidate: Candidate, failed: Iterable[Attempt], wording: Wording) -> bool:
+    """Whether a test tells of nothing but a plug or a wire that was replaced in vain."""
+    general, place = candidate.general, candidate.place
+    if general is None or place is None or kind_of(place, wording) is LinkKind.COMPONENT:
+        return False
+    alone = all(each.leaves in (Leaves.HERE, Leaves.ELSEWHERE) for each in general.outcome)
+    return alone and any(
+        each.action is Action.REPLACED and is_within(place, each.component, wording)
+        for each in failed
     )
 
 
@@ -827,6 +737,11 @@ def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence
     return sum(v * c for v, c in zip(values, chances, strict=True)) / total if total else 0.0
 
 
+def _is_of_insulation(general: GeneralTest) -> bool:
+    """Whether a test reads what leaks to the body from parts that are dead: no medium gets out."""
+    return Precondition.HIGH_VOLTAGE_OFF in general.needs
+
+
 def _blamed(candidate: Candidate) -> list[str]:
     """Return the parts that a test may speak for."""
     return [part for each in candidate.outcomes for part in each.points_to]
@@ -837,7 +752,7 @@ class _Plan:
     """What is to be decided, and the minutes of whatever may be done, by name.
 
     `keys` are the names that tests are one under, `besides` the minutes that a job takes beside its
-    test.
+    test; `escaping` are the tests whose cautions hold until what they found is mended.
     """
 
     problem: Problem
@@ -849,6 +764,7 @@ class _Plan:
     besides: float
     wording: Wording
     leading: tuple[str, ...]
+    escaping: tuple[GeneralTest, ...]
 
     def test(
         self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...], why: StepReason
@@ -910,7 +826,7 @@ class _Plan:
                 for line in (*cautions_there(test, blamed, self.wording), *test.cautions)
             )
             return tuple(dict.fromkeys((*found, *like)))
-        leak = FailureMode.LEAKING in general.shows
+        leak = FailureMode.LEAKING in general.shows and not _is_of_insulation(general)
         held = [each.cause.component for each in self.held if leak]
         return (
             *self.guard.cautions_at(held, self.wording),
@@ -935,7 +851,14 @@ class _Plan:
             minutes_left=remedy.minutes + self._best_minutes(failed),
             why=why,
             locks=locks,
-            cautions=self.guard.cautions_on_fix(choice.name, self.wording),
+            cautions=tuple(
+                dict.fromkeys(
+                    (
+                        *(caution for each in self.escaping for caution in each.cautions),
+                        *self.guard.cautions_on_fix(choice.name, self.wording),
+                    )
+                )
+            ),
             branches=(
                 Branch(
                     seen="it is cured",
@@ -1006,7 +929,7 @@ def _suspects(held: Sequence[Prior], weights: Sequence[float], chain: Chain) -> 
         Suspect(
             cause=each.cause,
             cases=each.cases,
-            before=each.chance,
+            before=weights[place] if each.new else each.chance,
             chance=weights[place],
             link=link.get(place),
             jobs=each.jobs,

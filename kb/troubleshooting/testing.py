@@ -42,6 +42,9 @@ Likelihoods = tuple[float, ...]
 _PETROL_ALONE = compiled(r"\b(?:noid|spark|sparks)\b")
 """Tests of what a petrol engine alone has: a noid light at a diesel's injectors would meet their
 voltage (common practice, no source)."""
+FOUND_IN_VAIN = 0.02
+"""Share that is left of an outcome that can hardly be: a leak seen where none is, nothing found of
+what was seen already (by judgement)."""
 _WHERE = compiled(
     r" (?:at|on|in|of|to|for|from|with|by|through|round|around|after|before|over|under)\b"
 )
@@ -163,6 +166,7 @@ def candidates(
     signs: frozenset[str] = frozenset(),
     starting: Sequence[GeneralTest] = (),
     wanted: AbstractSet[str] | None = None,
+    own: bool = True,
 ) -> tuple[Candidate, ...]:
     """Every test that could tell suspects apart: the trade's at each place, and the shop's own.
 
@@ -184,10 +188,12 @@ def candidates(
     wanted : set of str, optional
         The names that tests are one under, of those that are asked for, whether they fit the
         trouble or not; else all that do.
+    own : bool
+        Whether the shop's own may be among them.
     """
     jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
     tested = Counter(key for key, _ in jobs)
-    question = _Question(tuple(causes), tested, wording, settings)
+    question = _Question(tuple(causes), tested, signs, wording, settings)
     found = [
         question.candidate(general.name, place, general, outcomes, past.get(general.name, ()))
         for general in general_tests().test
@@ -195,7 +201,7 @@ def candidates(
         for place, outcomes in general_outcomes(general, causes, chain, wording, signs)
     ]
     offered = {each.name for each in found}
-    for key, every in past.items():
+    for key, every in past.items() if own else ():
         if wanted is not None and key not in wanted:
             continue
         mine = [each for each in every if _may_have_found(key, each, wording)]
@@ -257,27 +263,32 @@ def _record_likelihood(
     """
     said = _parts(test.points_to), _parts(test.clears)
     tested = [
-        pair
+        (*pair, each.place is not None)
         for each in known
         if _is_one(each, test)
         for pair in reversed(list(zip(each.outcomes, each.likelihoods, strict=True)))
     ]
     nothing = {each.general.outcome[-1].seen for each in known if each.general}
     ways: tuple[Callable[[PossibleOutcome], bool], ...] = (
-        lambda outcome: _reads(test, outcome),
+        lambda outcome: _reads(test, outcome) and (not test.points_to or bool(left & outcome.left)),
         lambda outcome: left in (outcome.left, outcome.of),
         lambda outcome: (_parts(outcome.points_to), _parts(outcome.clears)) == said,
         lambda outcome: bool(test.clears) and not test.points_to and outcome.seen in nothing,
     )
-    found = (pair for way in ways for pair in tested if way(pair[0]))
-    outcome, likelihoods = next(found, (None, ()))
+    found = (each for way in ways for each in tested if way(each[0]))
+    outcome, likelihoods, at_one_place = next(found, (None, (), False))
     if outcome is None:
         return None
     if not outcome.clears:
         return likelihoods
-    # a suspect that nobody had in mind when it was made is as little cleared as what none is
+    # a suspect that nobody had in mind when it was made is as little cleared as what none is; one
+    # that is cleared besides is the less likely, the likelier it was to be left
     return tuple(
-        likelihoods[-1] if place in left and place not in outcome.left else chance
+        likelihoods[-1]
+        if place in left and place not in outcome.left
+        else 1 - chance
+        if at_one_place and place in outcome.left and place not in left
+        else chance
         for place, chance in enumerate(likelihoods)
     )
 
@@ -299,11 +310,13 @@ def _parts(names: Iterable[str]) -> frozenset[str]:
 class _Question:
     """Which suspects are to be told apart, and what is asked with.
 
-    `tested` counts, for each cause, the past jobs that recorded any test.
+    `tested` counts, for each cause, the past jobs that recorded any test; `signs` are the kinds of
+    trouble.
     """
 
     causes: tuple[Cause, ...]
     tested: Mapping[tuple[str, str, str], int]
+    signs: frozenset[str]
     wording: Wording
     settings: TroubleshootingSettings
 
@@ -334,9 +347,7 @@ class _Question:
             right=right,
             said=said,
             outcomes=outcomes,
-            likelihoods=self._likelihoods(
-                outcomes, past, right, finds=general is None or general.together
-            ),
+            likelihoods=self._likelihoods(outcomes, past, right, general),
         )
 
     def _likelihoods(
@@ -344,8 +355,7 @@ class _Question:
         outcomes: Sequence[PossibleOutcome],
         past: Sequence[PastTest],
         right: float,
-        *,
-        finds: bool,
+        general: GeneralTest | None,
     ) -> tuple[Likelihoods, ...]:
         """Chance of each outcome given each cause: counts, drawn towards the test's start.
 
@@ -359,12 +369,18 @@ class _Question:
         ]
         count = Counter(lefts)
         usual = [1.0 + _times(count, outcome) for outcome in outcomes]
-        if len(outcomes) > 2:
+        if general is not None and not self.signs.isdisjoint(general.sure):
+            usual[-1] *= FOUND_IN_VAIN
+        elif len(outcomes) > 2:
             usual[-1] += sum(usual)  # where there is much to find, nothing is found most often
+        finds = general is None or general.together
+        every = list(zip(lefts, past, strict=True))
         columns = [
-            self._column(place, right, usual, outcomes, list(zip(lefts, past, strict=True)), finds)
+            self._column(place, right, usual, outcomes, every, finds)
             for place in range(len(self.causes) + 1)
         ]
+        if general is not None and general.sees:
+            columns = [_seen(place, each, outcomes) for place, each in enumerate(columns)]
         return tuple(zip(*columns, strict=True))
 
     def _column(
@@ -409,6 +425,18 @@ def _start(
         times * (right / inside if yes else (1 - right) / outside)
         for times, yes in zip(usual, leaves, strict=True)
     ]
+
+
+def _seen(place: int, column: Sequence[float], outcomes: Sequence[PossibleOutcome]) -> list[float]:
+    """Chances of the outcomes of a test that sees the fault itself: hardly any blames a good part.
+
+    It rather finds nothing.
+    """
+    wrong = [place not in each.left and bool(each.points_to) for each in outcomes]
+    found = [
+        chance * (FOUND_IN_VAIN if bad else 1.0) for chance, bad in zip(column, wrong, strict=True)
+    ]
+    return [*found[:-1], found[-1] + 1 - sum(found)]
 
 
 def _silent(

@@ -15,7 +15,8 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.general_tests import general_tests
-from kb.troubleshooting.steps import NEARLY_SURE, Advice, Branch, Prior, Step, advise
+from kb.troubleshooting.steps import NEARLY_SURE, Advice, Branch, Step, advise
+from kb.troubleshooting.suspicion import Prior
 
 WORDING = Wording.default()
 M = FailureMode

@@ -36,7 +36,8 @@ from kb.troubleshooting.possible_outcomes import (
     left_by,
     starting_outcomes,
 )
-from kb.troubleshooting.steps import Prior, Step, advise
+from kb.troubleshooting.steps import Step, advise
+from kb.troubleshooting.suspicion import Prior
 from tests.strategies import any_of
 
 WORDING = Wording.default()

@@ -26,7 +26,8 @@ from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.remedies import to_be_done
-from kb.troubleshooting.steps import Advice, Prior, advise
+from kb.troubleshooting.steps import Advice, advise
+from kb.troubleshooting.suspicion import Prior
 from tests.troubleshooting.test_steps import Fix
 
 DAY = date(2026, 3, 2)

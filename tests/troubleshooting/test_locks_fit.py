@@ -13,7 +13,8 @@ from kb.case import Cause, DiagnosticTest, FailureMode, Job, Precondition, Syste
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
-from kb.troubleshooting.steps import Prior, Step, advise
+from kb.troubleshooting.steps import Step, advise
+from kb.troubleshooting.suspicion import Prior
 from kb.troubleshooting.testing import key_of
 
 DAY = date(2026, 3, 2)

@@ -236,3 +236,16 @@ def test_an_igniters_reading_after_the_fix_must_have_proved_good() -> None:
     for value in (2.3, 2.4):
         read = squib(value, "left front", Stage.AFTER_FIX, None)
         assert shown(replace(JOB, readings=(*JOB.readings, read)))[Proof.IN_BAND] is None
+
+
+def test_what_proved_the_cause_tells_of_the_proofs_there_are_behind_a_repair_alone() -> None:
+    own = "self-test passed, code cleared and not returned"  # this program's own words
+    for fixes in ((), (replace(CLEANED, cured=None),), (CLEANED,)):
+        told = replace(JOB, attempts=fixes, proved_by=own)
+        shown = {each.proof for each in proofs(told, WORDING, ReadingSettings()) if each.shown}
+        assert {Proof.SELF_TEST, Proof.CODE_GONE} <= shown
+    vain = replace(JOB, attempts=(replace(CLEANED, cured=False),), proved_by=own)
+    assert not any(each.shown for each in proofs(vain, WORDING, ReadingSettings()))
+    found = replace(JOB, proved_by="terminals checked, code came back")
+    missing = {each.proof for each in proofs(found, WORDING, ReadingSettings()) if not each.shown}
+    assert {Proof.SELF_TEST, Proof.CODE_GONE, Proof.TERMINALS} <= missing

@@ -11,7 +11,8 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test
 from kb.troubleshooting.settling import Settled, WhatSettles, settled
-from kb.troubleshooting.steps import Prior, Step, advise
+from kb.troubleshooting.steps import Step, advise
+from kb.troubleshooting.suspicion import Prior
 
 WORDING = Wording.default()
 DAY = date(2026, 3, 2)

@@ -28,7 +28,8 @@ from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import NOBODY, Deed, Presence
-from kb.troubleshooting.steps import Advice, Prior, Step, StepReason, advise
+from kb.troubleshooting.steps import Advice, Step, StepReason, advise
+from kb.troubleshooting.suspicion import Prior
 
 WORDING = Wording.default()
 DAY = date(2026, 3, 2)
