@@ -305,3 +305,11 @@ def test_it_is_no_fix_no_proof_and_no_test() -> None:
 def test_a_denied_release_is_none_and_nought_is_no_pressure(text: str, is_step: bool) -> None:
     """Common practice, no source."""
     assert (forbidden_step(text, trade_wording()) is not None) is is_step
+
+
+@pytest.mark.parametrize("text", ["spring flew", "undid strut top nut w/o compressor, spring flew"])
+def test_a_spring_that_flew_is_told_the_same_alone_and_with_its_nut(text: str) -> None:
+    """Common practice, no source."""
+    found = forbidden_step(text, trade_wording())
+    assert found is not None
+    assert found.never.may == "let a loaded spring go"
