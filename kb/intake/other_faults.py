@@ -265,11 +265,14 @@ def is_of_another(words: str, fix: Iterable[str], complaint: str, wording: Wordi
     False
     >>> is_of_another("still dead", fix, "LF window dead, horn dead", wording)
     False
+    >>> is_of_another("heater cold again", ["replaced thermostat"], "heater cold", wording)
+    False
     """
-    fault = _Fault.of(tuple(fix), wording)
-    if fault.is_foreign(words, wording, near=True):
-        return True
     pieces = [_named(piece) for piece in _ENDS.split(complaint.casefold())]
+    if len(pieces) == 1 and _Fault.of((complaint,), wording).is_told_in(words, wording):
+        return False
+    if _Fault.of(tuple(fix), wording).is_foreign(words, wording, near=True):
+        return True
     shared = [len(_named(words) & piece) for piece in pieces]
     if len(pieces) == 1 or max(shared) == 0 or shared.count(max(shared)) > 1:
         return False
@@ -334,6 +337,39 @@ def may_be_of_another(words: str, cured: str, complaint: str) -> bool:
     cure = frozenset[str]().union(*told)
     well = [piece for piece in pieces if piece & cure]
     return bool(well) and len(well) < len(pieces) and not any(piece & trouble for piece in well)
+
+
+def tells_another_function(
+    words: str, fix: Iterable[str], complaint: str, wording: Wording
+) -> bool:
+    """Whether trouble told behind a cure is of functions alone of which nobody complained.
+
+    What shares a fuse or a loom with the fault that was mended may fail by itself, so somebody has
+    to say. What starts or charges a car is no function of its own: *no start* may be the old fault.
+
+    Examples
+    --------
+    >>> fix, wording = ["replaced fuse 14", "fuse 14 SRS blown, new one held"], Wording.default()
+    >>> tells_another_function("horn dead, cruise dead", fix, "airbag lamp on", wording)
+    True
+    >>> tells_another_function("horn dead again", fix, "airbag lamp on", wording)
+    False
+    >>> tells_another_function("horn dead, airbag lamp on", fix, "airbag lamp on", wording)
+    False
+    """
+    fault = _Fault.of((*fix, complaint), wording)
+    told = [each for each in _ENDS.split(words.casefold()) if each.strip()]
+    if any(clause.has(*_BACK_AGAIN) for each in told for clause in clauses(each)):
+        return False
+    about = [subjects_of(each, wording, plainly=True) - _NO_FUNCTION for each in told]
+    named = [each for each, subjects in zip(told, about, strict=True) if subjects]
+    own = any(fault.is_told_in(each, wording) for each in told)
+    return not own and any(fault.is_foreign(each, wording, near=False) for each in named)
+
+
+_BACK_AGAIN = (WordRole.AGAIN, WordRole.BACK, WordRole.RETURNED)
+_NO_FUNCTION = frozenset({"starting", "battery", "charging", "instruments", "fuses and wiring"})
+"""Subjects by which an old fault may be told in other words."""
 
 
 def _known_by(text: str) -> frozenset[str]:

@@ -17,6 +17,7 @@ from kb.training.reading_lessons import ReadingLesson, Span
 
 MOST_CAUSES, MOST_READINGS, MOST_FAILURES = 6, 8, 5
 """On the page without detail."""
+WITHHELD = "Withheld: a dangerous step is told, which is no proof and no fix:"
 
 
 def render(taught: Teaching, *, detail: bool = False) -> RenderableType:
@@ -75,6 +76,8 @@ def _cause(each: CauseLesson, detail: bool) -> list[layout.Row]:
         rows.append(("", Text(f"typical: {', '.join(marks)}")))
     fixes = each.fixes if detail else each.fixes[:1]
     rows += [("", Text(f"fix: {fix_line(fix)}")) for fix in fixes]
+    if each.dangerous:
+        rows.append(("", Text(f"{WITHHELD} {job_list(each.dangerous, len(each.dangerous))}")))
     if detail:
         rows.append(("", Text(job_list(each.jobs, len(each.jobs)), "dim")))
     return rows

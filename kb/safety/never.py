@@ -35,7 +35,9 @@ _BY = frozenset(["by", "von", "vom", "durch", "par", "przez"])
 _TOGETHER = " + "
 _OR = "|"
 _STOPS = frozenset([",", ":", "."])
-_NUMBER = r"\d+(?:[.,]\d+)?"
+_FEW_WORDS = r"(?:\ [^ ,:.]+){0,2}\ "
+_NUMBER = r"(?!0(?:[.,]0+)? )\d+(?:[.,]\d+)?"
+"""Any but nought: a gauge at 0 bar and a meter at 0 V tell that nothing is there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,9 +189,20 @@ def _step_in(
             if there & step.bits != step.bits:
                 continue
             found = _told(text, words, step.parts, done_from)
-            if found and not (rule.unless and rule.unless.pattern.search(text)):
-                return ForbiddenStep(rule.never, found)
+            if found and not (rule.unless and _is_released(text, rule.unless.pattern, found)):
+                told = (" ".join(words[begin:end]) for begin, end in found)
+                return ForbiddenStep(rule.never, ", ".join(told))
     return None
+
+
+def _is_released(text: str, unless: re.Pattern[str], step: Iterable[tuple[int, int]]) -> bool:
+    """Whether words make a step harmless that are no piece of what tells it: *not recovered*."""
+    return any(
+        not any(
+            begin <= first and last <= end and last - first < end - begin for begin, end in step
+        )
+        for first, last in _places(unless, text, _word_at(text))
+    )
 
 
 @lru_cache(maxsize=50_000)
@@ -239,8 +252,10 @@ def _full_words() -> dict[str, None]:
     return {word: None for word in plain if len(word) >= _SHORTEST}
 
 
-def _told(text: str, words: Sequence[str], step: Sequence[_Part], done_from: int) -> str | None:
-    """Return the words of a step if all its parts stand near one another, and it was done.
+def _told(
+    text: str, words: Sequence[str], step: Sequence[_Part], done_from: int
+) -> list[tuple[int, int]]:
+    """Return where the words of a step stand if its parts are near one another, and it was done.
 
     Its deed stands from one word on; what stands before may tell the rest of it.
     """
@@ -248,7 +263,7 @@ def _told(text: str, words: Sequence[str], step: Sequence[_Part], done_from: int
     word_at = _word_at(text)
     for part in step:
         if not (spans := _places(part.pattern, text, word_at)):
-            return None
+            return []
         parts.append(spans)
     deeds = [
         span
@@ -264,8 +279,8 @@ def _told(text: str, words: Sequence[str], step: Sequence[_Part], done_from: int
             continue
         spans = sorted(last.values())
         if spans[-1][0] - spans[0][0] <= _NEAR:
-            return ", ".join(" ".join(words[begin:end]) for begin, end in spans)
-    return None
+            return spans
+    return []
 
 
 @lru_cache(maxsize=1)
@@ -341,5 +356,9 @@ def _step(parts: Sequence[_Part]) -> _Step:
 def _pattern(phrases: Iterable[str]) -> re.Pattern[str]:
     """Make a pattern of phrases as whole words, the longest first."""
     longest = sorted(phrases, key=len, reverse=True)
-    told = (re.escape(phrase).replace(r"\*", r"\w*").replace(r"\#", _NUMBER) for phrase in longest)
-    return re.compile(rf"(?<= )(?:{'|'.join(told)})(?= )")
+    return re.compile(rf"(?<= )(?:{'|'.join(map(_told_by, longest))})(?= )")
+
+
+def _told_by(phrase: str) -> str:
+    plain = re.escape(phrase).replace(r"\*", r"\w*").replace(r"\#", _NUMBER)
+    return plain.replace(r"\ \~\ ", _FEW_WORDS)

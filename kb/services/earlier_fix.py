@@ -9,7 +9,7 @@ from kb.intake.costs import PartsCost
 from kb.intake.durations import Labour
 from kb.intake.findings import Findings
 from kb.intake.items import trade_wording
-from kb.intake.other_faults import is_of_another, may_be_of_another
+from kb.intake.other_faults import is_of_another, may_be_of_another, tells_another_function
 from kb.intake.told_deeds import tells_strange_deed
 from kb.safety.job_words import FIT
 from kb.services.absent_cures import tells_only_absence
@@ -106,15 +106,20 @@ def _is_foreign(base: Job, last: Attempt, text: str, verdict: FixVerdict | None)
     """Whether a line tells trouble of another fault than the last fix, which cured, was for."""
     if verdict is None or verdict.cured or last.cured is not True:
         return False
-    fix = [last.label, *([last.words] if last.words else [])]
-    return is_of_another(text, fix, base.complaint, trade_wording())
+    return is_of_another(text, _told_of(last), base.complaint, trade_wording())
+
+
+def _told_of(fix: Attempt) -> list[str]:
+    return [fix.label, *([fix.words] if fix.words else [])]
 
 
 def _may_be_foreign(base: Job, last: Attempt, text: str, verdict: FixVerdict | None) -> bool:
     """Whether a line tells trouble that may be of another fault than the last fix cured."""
     if verdict is None or verdict.cured or last.cured is not True or base.closed is not None:
         return False
-    return may_be_of_another(text, last.words or "", base.complaint)
+    return may_be_of_another(text, last.words or "", base.complaint) or tells_another_function(
+        text, _told_of(last), base.complaint, trade_wording()
+    )
 
 
 def _is_back(base: Job, name: str, value: Any) -> bool:

@@ -38,7 +38,8 @@ class CauseLesson:
 
     `share` is of the system's cases; `said` and `codes` are words of the complaints, and trouble
     codes, that this cause has clearly more often than the system's other causes; `fixes` what was
-    tried for it, best first.
+    tried for it, best first. Of the jobs `dangerous` a step is told that nobody may repeat, be it
+    its proof or a fix.
     """
 
     cause: Cause
@@ -47,6 +48,7 @@ class CauseLesson:
     codes: tuple[str, ...]
     fixes: tuple[FixRate, ...]
     jobs: tuple[int, ...]
+    dangerous: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +141,7 @@ def _causes(
                 codes=_typical([codes[id(job)] for job in group], codes.values()),
                 fixes=tuple(rates.get(cause.key, ())),
                 jobs=_numbers(group),
+                dangerous=_numbers(each for each in group if dangers_of(each, wording=wording)),
             )
 
 

@@ -230,18 +230,24 @@ def _needs(
 ) -> tuple[Precondition, ...]:
     """Return what must hold before a step; nothing before a fix of plainly another system's part.
 
-    A battery is none where the job is on high voltage: it may be the one that drives.
+    Nor before a bulb, or what the scan tool clears: no hand comes near what fires. A battery is
+    none where the job is on high voltage: it may be the one that drives.
     """
     systems = {guess_system(" ".join(wording.tokens(name))) for name in step.names}
     plain = step.fix and systems <= (
         _OTHERS - {System.CHARGING_STARTING} if guard.high_voltage else _OTHERS
     )
     named = Situation(named=step.names)
+    plain |= step.fix and all(_TOUCHES_NOTHING.search(even(name)) for name in step.names)
     if plain and not any(is_raised(system, named, wording) for system in _LOCKED):
         return ()
     return guard.needs_of(general)
 
 
+_TOUCHES_NOTHING = compiled(
+    r"\b(?:bulbs?|birnchen|glühbirnen?|glühlampen?|ampoules?|żarówk\w*)$"
+    r"|^cleared (?:\w+ )?(?:codes?|faults?|memory|ecu|unit|module|steuergerät|fehlerspeicher)$"
+)
 _LOCKED = (System.RESTRAINTS, System.HIGH_VOLTAGE)
 _OTHERS = frozenset({*System} - {*_LOCKED, System.BODY_ELECTRICS, System.OTHER})
 """Systems whose parts carry no airbag's wiring; doors and seats of the body may."""

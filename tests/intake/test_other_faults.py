@@ -10,6 +10,7 @@ from kb.intake.other_faults import (
     is_of_another,
     may_be_complaint_again,
     of_this_fault,
+    tells_another_function,
 )
 from kb.intake.outcomes import judge_contact
 from kb.intake.wording import Wording
@@ -129,3 +130,44 @@ def test_trouble_behind_a_fix_may_be_of_another_fault(
     words: str, complaint: str, fix: str, another: bool
 ) -> None:
     assert is_of_another(words, [fix], complaint, WORDING) is another
+
+
+FIXED = [
+    ("airbag lamp on", "fuse 14 SRS blown, new one held"),
+    ("heater cold", "thermostat new, cured"),
+    ("no start, cranks", "pump renewed, starts, cured"),
+    ("LF window dead", "motor new, works"),
+]
+
+
+@pytest.mark.parametrize(
+    ("at", "words", "apart"),
+    [
+        (0, "horn does not work and cruise buttons dead, same spiral", True),
+        (0, "wipers not working now", True),
+        (0, "indicator stays on", True),
+        (0, "horn dead", True),
+        (0, "Hupe geht nicht", True),
+        (1, "klaxon ne marche pas", True),
+        (2, "left headlamp dead", True),
+        (3, "central locking does not work", True),
+        (3, "brakes squeal", True),
+        (0, "airbag lamp on again", False),
+        (0, "fuse 14 blown again", False),
+        (0, "lamp back on", False),
+        (0, "srs light on", False),
+        (0, "horn dead and airbag lamp on again", False),
+        (1, "heater cold again", False),
+        (1, "no heat", False),
+        (2, "does not start", False),
+        (2, "cranks, no start, pump silent", False),
+        (3, "window does not go up", False),
+        (3, "same fault", False),
+    ],
+)
+def test_trouble_of_another_function_is_none_of_the_fix(at: int, words: str, apart: bool) -> None:
+    """Common practice, no source."""
+    complaint, fix = FIXED[at]
+    assert tells_another_function(words, [fix], complaint, WORDING) is apart
+    if not apart:
+        assert not is_of_another(words, [fix], complaint, WORDING)

@@ -374,3 +374,28 @@ def test_where_every_case_is_closed_on_a_day_to_come_each_page_stands(
     put(small_store, *(replace(each, closed=ahead) for each in CASES))
     page = CliRunner().invoke(kb, ["--store", small_store, *words])
     assert page.exit_code == 0, page.output
+
+
+@pytest.mark.parametrize(
+    ("proof", "is_told"),
+    [
+        ("buzzed the pretensioner plug through, lamp stays out", True),
+        ("ohmed the bag, 2.2", True),
+        ("mesuré le prétensionneur à l'ohmmètre", True),
+        ("live value steady, lamp out", False),
+        (None, False),
+    ],
+)
+def test_a_lesson_says_of_a_cause_that_what_proved_it_is_withheld(
+    small_store: str, proof: str | None, is_told: bool
+) -> None:
+    """Common practice, no source."""
+    put(small_store, *(replace(CASES[at], proved_by=proof) for at in range(3)))
+    told = [
+        n
+        for each in teach(small_store, "restraints", SETTINGS).lesson.causes
+        for n in each.dangerous
+    ]
+    page = CliRunner().invoke(kb, ["--store", small_store, "lesson", "restraints"]).output
+    assert bool(told) is is_told
+    assert ("Withheld: a dangerous step" in " ".join(page.split())) is is_told

@@ -168,6 +168,27 @@ def test_nobody_vouches_for_another_person_step_or_moment(step: ToldStep) -> Non
     assert loose(step) == (step.names[-1],)
 
 
+@pytest.mark.parametrize(
+    ("name", "asked"),
+    [
+        ("replaced bonnet bulb", False),
+        ("replaced number plate bulb", False),
+        ("replaced Glühbirne", False),
+        ("cleared steuergerät", False),
+        ("cleared fault codes", False),
+        ("replaced airbag lamp bulb", True),
+        ("cleared airbag unit", True),
+        ("replaced bulb holder", True),
+        ("replaced door loom", True),
+        ("cleared seat connector", True),
+        ("cleaned steuergerät", True),
+    ],
+)
+def test_a_bulb_and_what_a_scan_tool_clears_want_no_confirmation(name: str, asked: bool) -> None:
+    """Common practice, no source."""
+    assert bool(loose(ToldStep(names=(name,), fix=True, at=TOLD.at))) is asked
+
+
 def test_whoever_confirmed_it_vouches_for_one_step_of_that_name() -> None:
     assert loose(TOLD) == ()
     again = replace(TOLD, at=GIVEN + timedelta(minutes=30))
