@@ -10,7 +10,7 @@ import msgspec
 
 from kb.case import Quantity, Reading, Relation, SaidAt, Stage
 from kb.errors import InvalidField
-from kb.intake.company import Company, meaning, said
+from kb.intake.company import Company, Said, meaning, said
 from kb.intake.company_words import Aspect
 from kb.intake.improbable import doubt_of_nought
 from kb.intake.insulation import voltage_beside
@@ -93,20 +93,13 @@ def parse_reading(text: str) -> Reading:
     if against:
         raise InvalidField("reading", text, against)
     company = Company(head, alone=True)
-    lead = company.before(0, match.start())
-    own = said(lead)
-    front = lead[0].start if lead else match.start()
-    named_behind = item_after(head, match.end(), len(head), trade_wording())
-    if not (named_behind or item_and_position(head[:front])[0]):
-        own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
+    own, front = _told_before(company, head, match)
     before, after = head[:front], head[match.end() :].strip(" ,;:()")
     if names_two(head[: match.start()]) or any(map(_tells_another, _PIECES.split(after))):
         raise InvalidField("reading", text, _TWO_VALUES)
     item, position = item_and_position(before)
     if not item:
-        stop = _first_state(company, head, match.end())
-        item, after_position = item_and_position(head[match.end() : stop])
-        after = head[stop:].strip(" ,;:()")
+        item, after_position, after = _item_behind(company, head, match.end())
         position = position or after_position
     if not item:
         raise InvalidField("reading", text, "names no item; write what was measured before it")
@@ -132,10 +125,24 @@ def parse_reading(text: str) -> Reading:
     )
 
 
-def _first_state(company: Company, head: str, start: int) -> int:
-    """Return where the first state is told behind an item that stands behind its value."""
+def _told_before(company: Company, head: str, value: re.Match[str]) -> tuple[Said, int]:
+    """Return what is told of an item before its value, and where that begins.
+
+    Where nothing else names an item it is the item: *idle 900 rpm*, *cranking 9.2 V*.
+    """
+    lead = company.before(0, value.start())
+    front = lead[0].start if lead else value.start()
+    named = item_after(head, value.end(), len(head), trade_wording())
+    if named or item_and_position(head[:front])[0]:
+        return said(lead), front
+    return said([]), value.start()
+
+
+def _item_behind(company: Company, head: str, start: int) -> tuple[str, str | None, str]:
+    """Return the item behind its value, its position, and the rest: from the first state on."""
     told = (each.start for each in company.within(start, len(head)))
-    return next((at for at in told if head[start:at].strip(" ,;:()")), len(head))
+    stop = next((at for at in told if head[start:at].strip(" ,;:()")), len(head))
+    return *item_and_position(head[start:stop]), head[stop:].strip(" ,;:()")
 
 
 def _drop_at(value: re.Match[str], head: str, condition: str) -> Drop | None:

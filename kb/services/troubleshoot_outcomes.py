@@ -23,7 +23,8 @@ _DENIED = compiled(
 )
 """Words beside which a part that is named may be the one at which nothing was found."""
 _IN_DOUBT = compiled(
-    r"\b(?:or|maybe|perhaps|possibly|unsure|not (?:so |too |really |quite )?sure|hard to (?:say|tell)"
+    r"\b(?:or|maybe|perhaps|possibly|unsure|not (?:so |too |really |quite )?sure"
+    r"|hard to (?:say|tell)"
     r"|can(?:no|'?)t (?:say|tell)|sort of|kind of|kinda)\b|\?",
     re.IGNORECASE,
 )
@@ -45,9 +46,9 @@ def branch_meant(
 ) -> tuple[Branch, bool]:
     """Return the outcome meant by its letter or words of it, and whether by somebody's own words.
 
-    Own words mean an outcome if the trade's table has phrases of it alone there, if they name the
-    part of that one alone and deny nothing, or if what was read, in one clause or all, is by the trade's limits a fault of it; of a fix, if they
-    plainly tell that it cured or did not.
+    Own words mean an outcome if what was read, in one clause or all, is by the trade's limits a
+    fault of it, if the trade's table has phrases of it alone there, or if they name the part of
+    that one alone and deny nothing; of a fix, if they plainly tell that it cured or did not.
 
     Raises
     ------

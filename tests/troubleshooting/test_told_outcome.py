@@ -67,7 +67,9 @@ def test_every_phrase_means_its_own_outcome_and_no_other() -> None:
     assert wrong == []
 
 
-@given(test=st.sampled_from([each for each in TESTS.values() if each.outcome[0].told]), data=st.data())
+@given(
+    test=st.sampled_from([each for each in TESTS.values() if each.outcome[0].told]), data=st.data()
+)
 def test_a_denied_phrase_never_means_its_outcome(test: GeneralTest, data: st.DataObject) -> None:
     outcome = test.outcome[0]
     plain = [phrase for phrase in outcome.told if phrase.split()[0] not in {"no", "not", "nothing"}]
