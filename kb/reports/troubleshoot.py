@@ -31,7 +31,7 @@ from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.remedies import to_be_done
-from kb.troubleshooting.steps import Advice, Branch, Step, Suspect
+from kb.troubleshooting.steps import Advice, Branch, Step, StepReason, Suspect
 
 SHOWN_SUSPECTS, SHOWN_BRANCHES, SHOWN_LEFT = 4, 3, 3
 """Suspects, outcomes of a step and components an outcome leaves that are told without --detail: as
@@ -45,6 +45,9 @@ LEAST_SHOWN = 0.005
 """What would be printed as 0% is not told."""
 CLEARED, BLAMED = 0.05, 0.5
 """A link is called cleared below one chance in twenty, blamed where it is likelier than not (by
+judgement)."""
+LIKELY, SURE = 0.8, 0.1
+"""A part so likely would be acted on; less than one chance in ten of that is not told (by
 judgement)."""
 LONGEST_PROOF = 110
 """Characters of how a past job was proved: two lines."""
@@ -303,7 +306,15 @@ def _locked(step: Step) -> Iterator[layout.Row]:
 def _why(step: Step) -> str:
     """Say in one line why a step comes before the next."""
     settled = f"; it settled {step.settled} of {plural(step.like, 'tested job')} like this one"
-    return f"why: {step.why}{settled if step.settled else ''}"
+    sure = _leaves_one(step) if step.why is StepReason.TELLS else 0.0
+    then = f": {percent(sure)} to leave one part at {LIKELY:.0%} or more" if sure >= SURE else ""
+    return f"why: {step.why}{then}{settled if step.settled else ''}"
+
+
+def _leaves_one(step: Step) -> float:
+    """Return the chance of the outcomes that leave one part likely, those of one case aside."""
+    counted = (branch for branch in step.branches if branch.leaves and not branch.by_one_case)
+    return sum(branch.chance for branch in counted if _parts_left(branch)[0][1] >= LIKELY)
 
 
 def _step(
@@ -353,18 +364,22 @@ def branch_line(
     seen = _seen_line(branch, counted=counted)
     if not branch.leaves:
         return f"{seen}: then {branch.then or AFRESH}"
-    parts: dict[str, float] = defaultdict(float)
-    for cause, chance in branch.leaves:
-        parts[cause.component] += chance
-    likely = sorted(parts.items(), key=lambda each: -each[1])[:SHOWN_LEFT]
     left = [
         f"{said(name)} {'(one case)' if name in alone else percent(chance)}"
-        for name, chance in likely
+        for name, chance in _parts_left(branch)[:SHOWN_LEFT]
         if chance >= LEAST_LEFT
     ]
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
     then = said(to_be_done(branch.then)) if branch.then else AFRESH
     return f"{seen}: {meaning}; then {then}"
+
+
+def _parts_left(branch: Branch) -> list[tuple[str, float]]:
+    """Return the parts that an outcome leaves, however they fail, the likeliest first."""
+    parts: dict[str, float] = defaultdict(float)
+    for cause, chance in branch.leaves:
+        parts[cause.component] += chance
+    return sorted(parts.items(), key=lambda each: -each[1])
 
 
 def _seen_line(branch: Branch, *, counted: bool) -> str:

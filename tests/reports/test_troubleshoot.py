@@ -2,6 +2,7 @@
 
 import re
 import shutil
+from collections import defaultdict
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -23,12 +24,14 @@ from kb.case import (
     Vehicle,
 )
 from kb.reports.json import to_json
+from kb.reports.labels import percent
 from kb.reports.troubleshoot import first_suspect, proved, render
 from kb.safety.igniter import withheld_line
 from kb.services.troubleshoot import WorkingJob, working_job
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.steps import StepReason
 from tests.troubleshooting.test_guard import IGNITERS, METER, SPELT
 
 DAY = date(2026, 3, 2)
@@ -86,6 +89,27 @@ def test_three_steps_with_minutes_outcomes_and_what_then(open_lamp: WorkingJob) 
     assert "more expected" in text
     assert "nothing to be seen: leaves seat connector" in text
     assert "LOCKED until confirmed: ignition off, battery disconnected" in text
+
+
+def test_why_a_test_is_next_tells_how_often_it_leaves_one_part_likely(demo_store: str) -> None:
+    told = 0
+    for number in (1387, 1388, 1389):
+        working = working_job(demo_store, number, Settings(), who=None, now=NOW)
+        text = flat(page(working))
+        for step in working.advice.steps:
+            if step.why is not StepReason.TELLS:
+                continue
+            sure = 0.0
+            for branch in step.branches:
+                parts: dict[str, float] = defaultdict(float)
+                for cause, chance in branch.leaves:
+                    parts[cause.component] += chance
+                if not branch.by_one_case and max(parts.values(), default=0) >= 0.8:
+                    sure += branch.chance
+            line = f"its time: {percent(sure)} to leave one part at 80% or more"
+            assert (line in text) == (sure >= 0.1)
+            told += sure >= 0.1
+    assert told
 
 
 def test_detail_tells_counts_and_jobs(open_lamp: WorkingJob) -> None:
