@@ -17,7 +17,7 @@ from kb.training.reading_lessons import ReadingLesson, Span
 
 MOST_CAUSES, MOST_READINGS, MOST_FAILURES = 6, 8, 5
 """On the page without detail."""
-WITHHELD = "Withheld: a dangerous step is told, which is no proof and no fix:"
+WITHHELD = "Words withheld as dangerous, no proof and no fix:"
 
 
 def render(taught: Teaching, *, detail: bool = False) -> RenderableType:

@@ -398,4 +398,4 @@ def test_a_lesson_says_of_a_cause_that_what_proved_it_is_withheld(
     ]
     page = CliRunner().invoke(kb, ["--store", small_store, "lesson", "restraints"]).output
     assert bool(told) is is_told
-    assert ("Withheld: a dangerous step" in " ".join(page.split())) is is_told
+    assert ("Words withheld as dangerous" in " ".join(page.split())) is is_told
