@@ -197,10 +197,13 @@ def clauses(text: str) -> Iterator[TalkClause]:
     strongest = Joint.STRONG
     for ((_, start), joint), ((end, _), _) in pairwise(ends):
         strongest = min(strongest, joint, key=lambda each: each.value)
-        said = text[start:end].strip().lstrip("+& ")
+        told = text[start:end].rstrip()
+        said = told.lstrip()
+        while said.startswith(("+", "&")):
+            said = said[1:].lstrip()
         if said:
-            begin = start + text[start:end].index(said[0])
-            yield TalkClause(Place(begin, begin + len(said)), strongest)
+            finish = start + len(told)
+            yield TalkClause(Place(finish - len(said), finish), strongest)
             strongest = Joint.COMMA
 
 

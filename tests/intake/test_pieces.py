@@ -3,7 +3,7 @@
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from kb.case import Action
@@ -12,6 +12,7 @@ from tests.strategies import texts
 
 
 @given(texts())
+@example("+\t0")
 def test_clauses_are_of_the_line_in_order_and_leave_only_what_parts_them(text: str) -> None:
     places = [clause.place for clause in clauses(text)]
     assert all(one.end <= other.start for one, other in pairwise(places))
