@@ -213,7 +213,8 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
 
     It does if it ends as the component does and either says nothing else than component and
     location or says all of the component, or if it is nothing but the kind of the component. All
-    names of one kind are one: a seat plug is the seat connector.
+    names of one kind are one: a seat plug is the seat connector. What stands behind a comma may
+    be where it sits: *battery, boot*.
 
     Examples
     --------
@@ -225,7 +226,13 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
     >>> plug = Cause(component="seat connector", failure_mode=FailureMode.LOOSE)
     >>> [names(word, plug, wording) for word in ("seat plug", "door plug")]
     [True, False]
+    >>> boot = Cause(component="battery", failure_mode=FailureMode.WORN, location="boot")
+    >>> [names(word, boot, wording) for word in ("battery, boot", "battery, engine bay")]
+    [True, False]
     """
+    part, _, place = suspect.partition(", ")
+    if place and cause.location and wording.tokens(place) == wording.tokens(cause.location):
+        return names(part, cause, wording)
     told = tuple(wording.tokens(suspect))
     component = tuple(wording.tokens(cause.component))
     if not told or not component:

@@ -657,3 +657,28 @@ def test_a_fix_that_hardly_cures_is_none_of_the_best_steps() -> None:
     every = advise(asked, priors, (), WORDING, TroubleshootingSettings(), best=99)
     assert "repaired drop link" in {step.title for step in every.steps}
     assert "repaired drop link" not in {step.title for step in few.steps}
+
+
+@given(
+    places=st.lists(
+        st.sampled_from(["engine bay", "boot", "under seat", "left side", None]),
+        min_size=2,
+        max_size=3,
+        unique=True,
+    ),
+    part=st.sampled_from(["battery", "seat connector", "cooling fan", "earth strap"]),
+)
+def test_a_recorded_outcome_leaves_of_like_named_parts_what_it_was_foretold_to(
+    places: list[str | None], part: str
+) -> None:
+    causes = [
+        Cause(component=part, location=place, failure_mode=FailureMode.HIGH_RESISTANCE)
+        for place in places
+    ]
+    wording = Wording.default()
+    look = next(each for each in general_tests().test if each.name == "visual check")
+    for _, outcomes in general_outcomes(look, causes, chain_of(causes, (), wording), wording):
+        for each in outcomes:
+            if each.points_to and not all(places):
+                continue  # the part without a place is said by the name of all
+            assert left_by(each.points_to, each.clears, causes, wording) == each.left
