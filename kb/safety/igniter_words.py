@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache, lru_cache
+from itertools import product
 from pathlib import Path
 from typing import Any, Generic, NamedTuple, Self, TypeVar
 
@@ -324,7 +325,7 @@ def roles() -> Lexicon[Role]:
     """Read the roles of words, once."""
     table = {role: entries(_table()[role]["words"]) for role in Role if role in _table()}
     for group in _table()["named_alike"]:
-        table[Role.SHARED] += entries(group["words"])
+        table[Role.SHARED] += _names(group)
     table[Role.KNOWN] += entries(_table()["pictured"]["words"])
     return Lexicon.of(table)
 
@@ -373,7 +374,7 @@ def speaking() -> Lexicon[Role]:
         *_table()["named_alike"],
         *(_table()[name] for name in ("pictured", "implied", "igniter")),
     ]
-    written = [entry for group in groups for entry in entries(group["words"])]
+    written = [entry for group in groups for entry in _names(group)]
     return Lexicon.of({Role.SHARED: [*written, *entries(_table()[Aside.BESIDE]["words"])]})
 
 
@@ -384,8 +385,15 @@ def known_words() -> list[str]:
 
 
 def _named(group: Mapping[str, str]) -> Named:
-    words, unless = (Lexicon.of({Role.SHARED: entries(group[key])}) for key in ("words", "unless"))
+    written = (_names(group), entries(group["unless"]))
+    words, unless = (Lexicon.of({Role.SHARED: each}) for each in written)
     return Named(words, unless)
+
+
+def _names(group: Mapping[str, str]) -> list[str]:
+    """Return the names of a group, each with every place where it is meant if it has such."""
+    parts = (entries(group[key]) for key in ("words", "stands", "places") if key in group)
+    return [" ".join(each) for each in product(*parts)]
 
 
 @cache
