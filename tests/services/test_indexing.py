@@ -56,8 +56,9 @@ def test_no_damage_changes_an_answer(
 ) -> None:
     expected, whole = answered
     file = index_folder(small_store) / FILE
+    broken = data.draw(damaged(whole))
     file.unlink()
-    file.write_bytes(data.draw(damaged(whole)))
+    file.write_bytes(broken)
     assert ask(small_store) == expected
     assert Index.load(file.parent) is not None
 
