@@ -44,15 +44,18 @@ class _Table:
     plain: re.Pattern[str]
 
 
+_NAME = re.compile(r"\{(?P<name>[a-z_]+)\}")
+
+
 @cache
 def _table() -> _Table:
     read = read_table(TABLE)
-    names = {f"{{{name}}}": f"(?:{'|'.join(each)})" for name, each in read["names"].items()}
+    names = {name: f"(?:{'|'.join(each)})" for name, each in read["names"].items()}
 
     def pattern(told: Iterable[str]) -> re.Pattern[str]:
         whole = "|".join(told)
-        for name, meant in names.items():
-            whole = whole.replace(name, meant)
+        while _NAME.search(whole):  # a name may be made of others
+            whole = _NAME.sub(lambda found: names[found["name"]], whole)
         return re.compile(rf"(?<!\S)(?:{whole})(?!\S)")
 
     ways = (

@@ -8,19 +8,13 @@ from kb.troubleshooting.general_tests import GeneralOutcome, GeneralTest
 
 _CLAUSES = compiled(r"[;,]\s|\.\s|\b(?:but|however|whereas|though|although)\b", re.IGNORECASE)
 _WORD = compiled(r"[^\W_]+(?:[./-][^\W_]+)*")
-_SAME = (
-    ("n't", " not"),
-    ("n’t", " not"),
-    ("cannot", "can not"),
-    ("cant", "can not"),
-    ("didnt", "did not"),
-    ("diffrence", "difference"),
-    ("earth", "ground"),
-    ("anything", "nothing"),
-    ("doesnt", "does not"),
-    ("wont", "will not"),
-)
-"""Spellings of one thing, in the order in which they are made the same."""
+_CONTRACTED = compiled(r"n['’]t\b")
+_SAME = {
+    **dict.fromkeys(("cannot", "cant", "didnt", "doesnt", "dont", "wont", "isnt", "wasnt"), "not"),
+    "earth": "ground",
+    "anything": "nothing",
+}
+"""Words that are one with another here, where only the denial of a verb counts."""
 _DENIES = frozenset(["no", "not", "never", "nothing", "none", "without", "neither", "nor"])
 _DENIED_WITHIN = 3
 """A phrase so few words behind a denial is denied: *does not seem to follow*."""
@@ -50,24 +44,17 @@ def outcome_told(test: GeneralTest, text: str) -> GeneralOutcome | None:
     >>> outcome_told(swap, "moved, then stayed") is None
     True
     """
-    clauses = [_words(clause) for clause in _CLAUSES.split(_evened(text))]
+    plain = _CONTRACTED.sub(" not", text.casefold())
+    clauses = [
+        [_SAME.get(word, word) for word in _WORD.findall(clause)]
+        for clause in _CLAUSES.split(plain)
+    ]
     found = [
         each
         for each in test.outcome
         if any(_stands(phrase, clause) for clause in clauses for phrase in each.told)
     ]
     return found[0] if len(found) == 1 else None
-
-
-def _evened(text: str) -> str:
-    text = text.casefold()
-    for found, put in _SAME:
-        text = text.replace(found, put)
-    return text
-
-
-def _words(text: str) -> list[str]:
-    return _WORD.findall(text)
 
 
 def _stands(phrase: str, words: Sequence[str]) -> bool:

@@ -37,6 +37,8 @@ def told(name: str, text: str) -> int | None:
         ("wiggle test with live reading", "nothing moved the value, steady", 1),
         ("load test", "failed, 320 of 640 A", 0),
         ("pressure test", "held 1.1 bar for 20 minutes", 2),
+        ("swap left and right", "it significantly moved", 0),
+        ("swap left and right", "it can’t follow the coil", 1),
     ],
 )
 def test_a_phrase_of_one_outcome_means_it(name: str, text: str, place: int) -> None:
