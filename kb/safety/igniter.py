@@ -32,6 +32,7 @@ from kb.safety.igniter_acts import (
     fired_in,
 )
 from kb.safety.igniter_beside import goes_on, is_of_it, is_pause, is_told_of_it
+from kb.safety.igniter_by_hand import by_hand_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_compared import compared_in
 from kb.safety.igniter_deeds import (
@@ -50,6 +51,7 @@ from kb.safety.igniter_finish import is_fetched, is_finish, lies_aside
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_left_out import befallen_in
 from kb.safety.igniter_likeness import is_like_dangerous, is_like_harmless
+from kb.safety.igniter_meanwhile import meanwhile_in
 from kb.safety.igniter_not_done import done_after_all, left_to_judge
 from kb.safety.igniter_reasons import NOT_PLAIN, fitting, instead_of, may_do
 from kb.safety.igniter_rule import (
@@ -399,7 +401,7 @@ def _verdict(
     handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
     handled += [*direct_in(sentence), *compared_in(sentence), *befallen_in(sentence, after)]
     handled += [*done_after_all(sentence), *spring_in(sentence), *webbing_in(sentence)]
-    handled += ways_in(sentence)
+    handled += [*ways_in(sentence), *meanwhile_in(sentence), *by_hand_in(sentence)]
     if hidden := [*defeats, *handled]:
         return _withheld([*hidden, *fired_in(sentence)])
     if is_elsewhere(sentence):

@@ -487,7 +487,7 @@ def _after_article(pieces: Sequence[Piece], at: int) -> Role:
 
 def _pieces(words: Sequence[str]) -> Iterator[Piece]:
     read = [spelt(word) for word in words]
-    at = 0
+    at, before = 0, list[Role]()
     while at < len(words):
         if free := _both_unplugged(read, at):
             yield Piece(Role.APART, tuple(words[at : at + free]))
@@ -500,8 +500,19 @@ def _pieces(words: Sequence[str]) -> Iterator[Piece]:
             and read[at + size : at + size + 1] in _ARTICLES
         ):
             size, role = 1, Role.SHARED  # *the bag in the press* is not *with the bag in*
+        told = tuple(read[at : at + size])
+        value = before[-1:] == [Role.VALUE] and Role.CONTACT not in before
+        if value and told in _OHMS_OF_EACH and _is_of_sides(read[at + size :]):
+            size, role = 1, Role.QUANTITY  # *2.3 ohm both sides* is not *ohm both*
+        before.append(role)
         yield Piece(role, tuple(words[at : at + size]))
         at += size
+
+
+def _is_of_sides(following: Sequence[str]) -> bool:
+    """Whether both or each means the sides of the car: *sides* or no more, not *of the plug*."""
+    rest = following[1:] if following[:1] in (["side"], ["sides"]) else following
+    return not rest or rest[0] in _MARK_ROLES
 
 
 def _both_unplugged(words: Sequence[str], at: int) -> int:
@@ -530,6 +541,7 @@ _BESIDE_BOTH = frozenset(["and", "&", "the", "both", "are", "were", "now", "rest
 _FREE = frozenset(["off", "unplugged", "disconnected", "disconected", "out", "apart"])
 _LONGEST_BOTH = 7
 _BAG = ("bag", "tensioner")
+_OHMS_OF_EACH = (("ohm", "both"), ("ohm", "each"))
 _ARTICLES = (["the"], ["a"], ["an"], ["its"], ["my"])
 _MARK_ROLES = {".": Role.STOP, ",": Role.PAUSE, ":": Role.PAUSE}
 

@@ -33,10 +33,10 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     yield from _on_before_the_plug(sentence)
     if _goes_straight_in(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.WAIT
-    touched = any(_touches(sentence, place) for place in range(len(sentence)))
+    touched = any(touches(sentence, place) for place in range(len(sentence)))
     if not touched and not any(_works(sentence, place) for place in range(len(sentence))):
         return
-    timed = touched or any(map(_is_enough, sentence))
+    timed = touched or any(map(is_enough, sentence))
     for place, clause in enumerate(sentence):
         if is_told_of_others(sentence, place):
             continue
@@ -156,20 +156,20 @@ def _is_off_now(clause: Clause) -> bool:
     if bare and off.issuperset(bare):
         return not clause.roles & {*TARGETS, Role.CONTACT}
     told = [word for word in clause.words if word != "waited"]
-    enough = list_of(WordList.SUPPLY_OFF).any_in(told) and _is_enough(clause)
+    enough = list_of(WordList.SUPPLY_OFF).any_in(told) and is_enough(clause)
     return enough or list_of(WordList.KEY_ALONE).any_in(told)
 
 
 def _is_moved(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a plug of an igniter, or of nothing that is named, is opened or closed."""
     clause = sentence[place]
-    if clause.roles & (_NO_WORK | {Role.SUBSTITUTE}) or _tells_lamp(clause):
+    if clause.roles & (_NO_WORK | {Role.SUBSTITUTE}) or tells_lamp(clause):
         return False
     if words_in(Aside.DENIAL) & clause.vocabulary or aside(Aside.BATTERY).any_in(clause.words):
         return False
     if not (place or Role.CONTACT in clause.roles) and aside(Aside.RENEWED).any_in(clause.words):
         return False  # a whole repair, *replaced bag*, of which nothing more is told
-    return _touches(sentence, place) or _moves_plug(clause)
+    return touches(sentence, place) or _moves_plug(clause)
 
 
 def _in_whole_phrases(
@@ -177,7 +177,7 @@ def _in_whole_phrases(
 ) -> Iterator[tuple[Piece, Reason]]:
     """Yield what only a phrase across clauses tells of the supply: *left as it was*."""
     told = " ".join(word for each in sentence for word in (each.joiner, *each.words) if word)
-    off = any(map(_is_enough, sentence))
+    off = any(map(is_enough, sentence))
     for way, reason in ways:
         found = None if off and reason is Reason.LIVE else way.search(told)
         if found and words_in(Aside.DENIAL).isdisjoint(told[: found.start()].split()):
@@ -234,13 +234,13 @@ def _on_before_the_plug(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Rea
     on = False
     for place, clause in enumerate(sentence):
         denied = bool(words_in(Aside.DENIAL) & clause.vocabulary)
-        again_off = any(e.joiner == "after" and _is_enough(e) for e in sentence[place + 1 :])
+        again_off = any(e.joiner == "after" and is_enough(e) for e in sentence[place + 1 :])
         if on and not (denied or again_off) and clause.joiner in _THEN and _moves_plug(clause):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
         moved = bool(clause.roles & {*TARGETS, Role.CONTACT})
         if denied or moved or _is_held_off(sentence, place):
             continue
-        if _is_enough(clause) or clause.words[-1] == "off":
+        if is_enough(clause) or clause.words[-1] == "off":
             on = False
         elif _comes_on(clause.words) or (battery and clause.words in _AGAIN):
             on = True
@@ -378,7 +378,7 @@ _ON_AGAIN = frozenset(
 _PLUGGED = frozenset(["plug", "plugged", "plugging", "connect", "connected"])
 
 
-def _touches(sentence: Sequence[Clause], place: int) -> bool:
+def touches(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause opens, closes or changes a part of the igniter's circuit."""
     clause = sentence[place]
     if is_told_of_others(sentence, place):
@@ -403,7 +403,7 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
 def _is_in(clause: Clause) -> bool:
     """Whether a clause says in fewest words that a part was fitted: *new bag in*."""
     told = any(role_of(word) in TARGETS for word in clause.words[:-1])
-    return told and clause.words[-1] in _IN and not (clause.roles & _NO_WORK or _tells_lamp(clause))
+    return told and clause.words[-1] in _IN and not (clause.roles & _NO_WORK or tells_lamp(clause))
 
 
 _IN = frozenset(["in", "fitted", "rein", "drin", "eingebaut", "monte", "montee", "zamontowana"])
@@ -415,7 +415,7 @@ def _works(sentence: Sequence[Clause], place: int) -> bool:
     Turned over: beside a supply that is on, only reading, looking and coding may be told.
     """
     clause = sentence[place]
-    if is_told_of_others(sentence, place) or _tells_lamp(clause):
+    if is_told_of_others(sentence, place) or tells_lamp(clause):
         return False
     parts = clause.roles & _OF_RESTRAINTS or not _HELD.isdisjoint(clause.words)
     own = clause.roles & TARGETS or _bolts_crash_sensor(clause)
@@ -466,11 +466,11 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     kept = list_of(WordList.KEEPERS).any_in(words)
     if kept:
         return "off" not in words and not words_in(Aside.DENIAL) & clause.vocabulary
-    if any(map(_is_enough, before)) or clause.roles & _NO_WORK or _tells_lamp(clause):
+    if any(map(is_enough, before)) or clause.roles & _NO_WORK or tells_lamp(clause):
         return False
-    if clause.joiner == "after" and before and _tells_lamp(before[-1]) and _comes_on(words):
+    if clause.joiner == "after" and before and tells_lamp(before[-1]) and _comes_on(words):
         return False  # *lamp out after battery on*
-    if any(map(_is_enough, sentence[place:])) and not _touches(sentence, place):
+    if any(map(is_enough, sentence[place:])) and not touches(sentence, place):
         return False  # on at first only
     live = (i for i in range(len(words)) if clause.pieces[clause.piece_at[i]].role is Role.LIVE)
     spring = {i for i, at in enumerate(clause.piece_at) if _is_spring(clause.pieces[at])}
@@ -481,7 +481,7 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     still |= at is not None and _is_not_taken_off(words, at)
     afterwards = at == 0 and before and clause.joiner in _THEN and not still
     worked = range(place + 1, len(sentence))
-    afterwards = afterwards and not any(_touches(sentence, later) for later in worked)
+    afterwards = afterwards and not any(touches(sentence, later) for later in worked)
     for_that = sentence[place + 1 : place + 2]  # *key on, to see does it follow*
     afterwards = afterwards and not any(each.words[:2] in _TO_FIND for each in for_that)
     return at is not None and not afterwards and not words_in(Aside.DENIAL) & set(words[:at])
@@ -609,7 +609,7 @@ _STILL = frozenset(
 )
 
 
-def _tells_lamp(clause: Clause) -> bool:
+def tells_lamp(clause: Clause) -> bool:
     """Whether a clause tells what the lamp or a code did; a radio's code is none of these."""
     radio = _RADIO & clause.vocabulary
     return not _LAMP.isdisjoint(word for word in clause.words if not (radio and word == "code"))
@@ -619,7 +619,8 @@ _RADIO = frozenset(["radio", "stereo", "navi", "navigation", "autoradio"])
 _LAMP = frozenset(["lamp", "light", "code", "codes", "fault", "comes", "came"])
 
 
-def _is_enough(clause: Clause) -> bool:
+def is_enough(clause: Clause) -> bool:
+    """Whether a clause tells that the supply is off, by more than key or fuse."""
     words = clause.words
     off = list_of(WordList.SUPPLY_OFF).any_in(words)
     return off and not any(_is_not_taken_off(words, at) for at in range(len(words)))
@@ -628,7 +629,7 @@ def _is_enough(clause: Clause) -> bool:
 def _is_short(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a time of waiting is told that is none of the maker's."""
     here = list(_minutes(sentence[place]))
-    lamps = [at for at in range(place) if _tells_lamp(sentence[at])]
+    lamps = [at for at in range(place) if tells_lamp(sentence[at])]
     worked = [at for at in range(place + 1) if aside(Aside.BATTERY).any_in(sentence[at].words)]
     if not here or max(lamps, default=-1) > max(worked, default=-1):
         return False  # the lamp's time
@@ -650,7 +651,7 @@ _WAIT = frozenset(
 
 def _minutes(clause: Clause) -> Iterator[float]:
     """Yield every time of a clause, in minutes."""
-    for count, unit in () if _tells_lamp(clause) else pairwise(clause.words):
+    for count, unit in () if tells_lamp(clause) else pairwise(clause.words):
         number = float(count) if count.isdecimal() else _COUNTS.get(count)
         if number is None:
             continue
@@ -739,7 +740,7 @@ def _goes_straight_in(sentence: Sequence[Clause]) -> bool:
 
 
 def _is_supply_off(clause: Clause) -> bool:
-    return _is_enough(clause) or list_of(WordList.KEY_ALONE).any_in(clause.words) or _pulls(clause)
+    return is_enough(clause) or list_of(WordList.KEY_ALONE).any_in(clause.words) or _pulls(clause)
 
 
 def _pulls(clause: Clause) -> bool:
@@ -787,6 +788,6 @@ def _key_alone(sentence: Sequence[Clause]) -> bool:
     """Whether key or fuse are all that is told to be off."""
     words = [word for each in sentence for word in each.words]
     alone = list_of(WordList.KEY_ALONE).any_in(words)
-    enough = any(map(_is_enough, sentence)) or _says_the_maker(sentence)
+    enough = any(map(is_enough, sentence)) or _says_the_maker(sentence)
     waited = any(n >= SHORTEST_WAIT for each in sentence for n in _minutes(each))
     return alone and not enough and not waited and "waited" not in words

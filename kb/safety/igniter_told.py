@@ -89,6 +89,16 @@ def is_plain(sentence: Sequence[Clause]) -> bool:
     return _table().plain.fullmatch(_text_of(sentence)) is not None
 
 
+def tells(kind: str, clause: Clause) -> bool:
+    """Whether a clause, with the word it begins with, tells what a kind of the table says."""
+    return _tells(kind, _text_of([clause]))
+
+
+def fully_tells(kind: str, clause: Clause) -> bool:
+    """Whether a clause tells that, and no more."""
+    return _table().over[kind].fullmatch(_text_of([clause])) is not None
+
+
 def under_power(told: Iterable[str]) -> bool:
     """Whether the words of a job tell that its supply stayed on, and none that it was off.
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, judged, screen
+from kb.safety.igniter import Shown, dangerous_step, judged, screen
 
 THINGS = [
     "every plug under the seat",
@@ -81,3 +81,28 @@ def test_what_is_done_further_to_an_igniter_is_hidden_with_its_act(
 @pytest.mark.parametrize("further", ["lamp off for a week", "code back", "fixed", "road tested"])
 def test_what_came_of_a_hidden_act_is_shown(act: str, further: str) -> None:
     assert screen(f"{act}, {further}", restraint=True).endswith(f"], {further}")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "12 V to the cushion behind horn pad", "12 volts onto the pad in the steering wheel",
+        "jumped 12 V to the cushion under the horn pad", "12 V an das Kissen hinter der Hupe",
+        "12 V sur le coussin derrière le klaxon",
+        "supplied the cushion behind the emblem with 12 V",
+    ],
+)  # fmt: skip
+def test_a_bag_that_is_told_by_where_it_sits_is_named_on_any_job(text: str) -> None:
+    assert dangerous_step(text, igniter_job=False) is not None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "12 V to the horn behind the grille", "12 V at the horn contact behind the pad",
+        "seat heater cushion: 12 V at its plug", "horn button switched 12 V",
+        "12 V an der Hupe hinter dem Kühlergrill", "horn pad spring replaced",
+    ],
+)  # fmt: skip
+def test_what_only_stands_near_it_is_shown(text: str) -> None:
+    assert screen(text) == text
