@@ -539,7 +539,7 @@ _CHARGES = frozenset(
 
 def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
-    left_on = any(map(_is_battery_on, sentence))
+    left_on = any(_is_left_on(sentence, at) for at in range(len(sentence)))
     named = any(map(_names_it, sentence))
     named |= not any(is_other(piece) for each in sentence for piece in each.pieces)
     unnamed = not any(each.roles & _PARTS for each in sentence)
@@ -556,8 +556,9 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
             whole.append(following)
         live = any(map(_is_circumstance, whole))
         opens = any(map(_names_it, whole)) and any(map(_undoes, whole))
-        rule = _is_battery_on(clause) and _is_denied(clause) and (_names_part(clause) or unnamed)
-        kept = _is_battery_on(clause) and _is_kept_on(clause)
+        on = _is_left_on(sentence, place)
+        rule = on and _is_denied(clause) and (_names_part(clause) or unnamed)
+        kept = on and _is_kept_on(clause)
         if kept and any(map(_names_part, sentence)):
             yield _told(clause, Reason.LIVE)
         if rule or (opens and (live or (left_on and named))):
@@ -656,6 +657,29 @@ def _is_battery_on(clause: Clause) -> bool:
     denials = len(words_in(Aside.DENIAL) & clause.vocabulary)
     shrugged = denials == 1 and (_has(clause, Aside.UNDOING) or _has(clause, Aside.SHRUGGED))
     return shrugged or not (denials or _is_off(clause) or _has(clause, Aside.BATTERY_STATE))
+
+
+def _is_left_on(sentence: Sequence[Clause], place: int) -> bool:
+    return _is_battery_on(sentence[place]) and not _comes_back(sentence, place)
+
+
+def _comes_back(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether the battery is told to be joined once more behind the work: *connected it again*."""
+    clause, behind = sentence[place], sentence[place + 1 :]
+    anew = not _ANEW.isdisjoint(clause.words) or clause.words[0] in _JOINING
+    left = _is_denied(clause) or not _LEFT_SO.isdisjoint(clause.words)
+    told = place > 0 and anew and not left and clause.joiner not in _SAME_TIME
+    done = (each for each in behind if Role.LAMP not in each.roles)
+    return told and not any(_undoes(each) or _names_part(each) for each in done)
+
+
+_ANEW = frozenset(
+    ["again", "back", "reconnected", "wieder", "nouveau", "rebranchee", "rebranche", "ponownie",
+     "znowu", "znow", "weer", "opnieuw", "nuovo", "nuevo", "igen"]
+)  # fmt: skip
+_JOINING = frozenset(["connected", "connect", "hooked", "clamped", "joined"])
+_LEFT_SO = frozenset(["still", "left", "kept", "never", "noch", "encore", "always", "already"])
+_SAME_TIME = frozenset(["while", "whilst", "as", "as i", "during", "when", "because", "since"])
 
 
 def _is_off(clause: Clause) -> bool:

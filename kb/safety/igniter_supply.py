@@ -189,10 +189,18 @@ def _waits_not(clause: Clause) -> bool:
     words = clause.words
     return any(
         (words[at] in _NOT_AT_ALL and words[at + 1] in _WAITING and not _is_forbidden(words, at))
-        or (words[at] in _WAITING and words[at + 1] in {"no", "none"})
+        or (words[at] in _WAITING and _is_none(words[at + 1 : at + 3]))
         or (words[at : at + 2] in _NO_POINT and not _IDLING.isdisjoint(words[at + 2 : at + 5]))
         for at in range(len(words) - 1)
     )
+
+
+def _is_none(words: Sequence[str]) -> bool:
+    """Whether no time is told: *none*, *no time*, and not *no less*."""
+    return words[0] in {"no", "none"} and not _NOT_LESS.issuperset(words[1:2] or ("time",))
+
+
+_NOT_LESS = frozenset(["less", "shorter", "under"])
 
 
 def _is_forbidden(words: Sequence[str], at: int) -> bool:
@@ -598,7 +606,7 @@ _ONTO = (("any",), ("the",), ("a",), ("its",), ("it",), ("charge",), ("test",))
 
 _NO_WORK = frozenset([Role.SCAN, Role.RAIL, Role.VALUE])
 _TO_FIND = (("to", "see"), ("to", "find"), ("to", "check"), ("to", "prove"), ("to", "watch"))
-_THEN = frozenset([",", "and", "then"])
+_THEN = frozenset([",", "and", "then", "danach", "dann", "puis", "potem"])
 _CLOSED = frozenset(["latched", "refitted", "fitted", "clipped", "reassembled", "home"])
 _STILL = frozenset(
     [
@@ -628,7 +636,7 @@ def is_enough(clause: Clause) -> bool:
 
 def _is_short(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a time of waiting is told that is none of the maker's."""
-    here = list(_minutes(sentence[place]))
+    here = [] if _tells_pace(sentence, place) else list(_minutes(sentence[place]))
     lamps = [at for at in range(place) if tells_lamp(sentence[at])]
     worked = [at for at in range(place + 1) if aside(Aside.BATTERY).any_in(sentence[at].words)]
     if not here or max(lamps, default=-1) > max(worked, default=-1):
@@ -636,6 +644,18 @@ def _is_short(sentence: Sequence[Clause], place: int) -> bool:
     return max(n for each in sentence for n in _minutes(each)) < SHORTEST_WAIT and _is_a_wait(
         sentence
     )
+
+
+def _tells_pace(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether it is told how fast a plug came off behind a wait: *plug off in two seconds*."""
+    words, before = sentence[place].words, sentence[:place]
+    at = next((at for at, word in enumerate(words) if word in _WITHIN), 0)
+    times = [n for each in before for n in _minutes(each)]
+    waited = any("waited" in each.words for each in before)
+    return at > 1 and waited and min(times, default=SHORTEST_WAIT) >= SHORTEST_WAIT
+
+
+_WITHIN = frozenset(["in", "within"])
 
 
 def _is_a_wait(sentence: Sequence[Clause]) -> bool:

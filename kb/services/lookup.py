@@ -159,7 +159,7 @@ def show_job(
         void = void_visits(work, [job])
         undone = work.changes.typed_in_vain(number)
         since = (*told_wrong_of(work, number), *_judged_other(work, job))
-    deeds = deeds_of(job, changes)
+    deeds, dangers = deeds_of(job, changes), dangers_of(job, wording=wording)
     return JobSheet(
         cautions=cautions_of(Situation.of_job(job), wording),
         igniter_job=is_igniter_job(job, wording),
@@ -167,8 +167,8 @@ def show_job(
         unvouched=unvouched(job, steps_of(job, changes), deeds, wording, hours),
         imported=imported(job, changes),
         ended=ended(job, deeds, now or local_now(), hours),
-        dangerous=bool(dangers_of(job, wording=wording)),
-        withheld=bool(hidden_parts(job, wording)),
+        dangerous=any(each.certain for each in dangers),
+        withheld=bool(dangers or hidden_parts(job, wording)),
         parts=numbered_parts(job),
         complaint_as_typed=job.complaint_as_typed,
         back=back.get(number),

@@ -70,3 +70,30 @@ def test_what_is_harmless_beside_work_is_shown(text: str) -> None:
 )
 def test_what_is_lost_at_an_igniters_plug_is_not_the_cars_earth(text: str) -> None:
     assert not isinstance(judged(text, igniter_job=True), Shown)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Airbag getauscht, Batterie wieder angeklemmt, Lampe aus",
+        "put in a new driver bag, connected the battery, lamp out",
+        "side bag fitted, then connected the battery, no codes",
+        "battery off, waited, plug off in two seconds",
+        "waited no less than ten minutes, battery off, plug out",
+    ],
+)
+def test_an_order_of_work_that_is_right_is_not_named(text: str) -> None:
+    assert dangerous_step(text, igniter_job=True) is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Airbag getauscht, Batterie noch angeklemmt, Lampe aus",
+        "put the new bag in with the battery connected, lamp out",
+        "replaced bag, connected the battery, plugged the bag in",
+        "battery off, waited two seconds, plug off",
+    ],
+)
+def test_an_order_of_work_that_is_wrong_is_named(text: str) -> None:
+    assert dangerous_step(text, igniter_job=True) is not None
