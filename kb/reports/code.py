@@ -9,7 +9,7 @@ from kb.diagnosis.code_history import CodeHistory
 from kb.intake.code_areas import FAILURE_TYPES, Origin
 from kb.reports import layout
 from kb.reports.labels import job_list, percent, plural
-from kb.safety.igniter import screen
+from kb.safety.igniter_screen import screen
 from kb.services.code_lookup import CodesAnswer, CodeSheet
 
 MOST_CAUSES, MOST_MODELS, MOST_COMPANIONS, MOST_JOBS = 4, 4, 5, 6

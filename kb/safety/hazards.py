@@ -25,7 +25,7 @@ from kb.intake.lifting import longest_phrases
 from kb.intake.systems import guess_system, system_of_code, trade_words
 from kb.intake.wording import Wording
 from kb.patterns import compiled
-from kb.safety.igniter import about_igniter, is_of_drive
+from kb.safety.igniter_concern import about_igniter, is_of_drive
 from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("hazards.toml")

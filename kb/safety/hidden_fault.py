@@ -11,10 +11,11 @@ from functools import lru_cache
 
 from kb.case import OF_OTHERS, EntryKind, Job, outcome_told
 from kb.intake.items import trade_wording
-from kb.safety.igniter import Danger, Withheld, dangerous_step, judged
+from kb.safety.igniter import Withheld, judged
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.igniter_reasons import instead_of
+from kb.safety.igniter_steps import Danger, dangerous_step
 from kb.safety.left_in import left_in, parts_left_in
 
 NOT_COUNTED = "[not counted as a cure: the fault was hidden on this job]"

@@ -4,7 +4,7 @@ from kb.case import Job
 from kb.errors import Dangerous
 from kb.intake.wording import Wording
 from kb.safety.hidden_fault import told_on
-from kb.safety.igniter import Danger, dangerous_step, hidden_by, tells_work
+from kb.safety.igniter_steps import Danger, dangerous_step, hidden_by, tells_work
 from kb.safety.job_steps import StepWords, steps_named
 from kb.safety.left_in import is_out_told, stands_told
 

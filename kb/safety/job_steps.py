@@ -15,17 +15,11 @@ from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, is_raised
 from kb.safety.hidden_fault import hiding_on
-from kb.safety.igniter import (
-    Danger,
-    bears_on_igniter,
-    dangerous_step,
-    dangerous_steps,
-    live_values,
-    tells_work,
-)
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
+from kb.safety.igniter_concern import bears_on_igniter
 from kb.safety.igniter_reasons import instead_of
+from kb.safety.igniter_steps import Danger, dangerous_step, dangerous_steps, live_values, tells_work
 from kb.safety.igniter_words import even
 from kb.safety.live_work import LiveWork
 

@@ -37,24 +37,15 @@ from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, is_raised
 from kb.safety.hidden_fault import NOT_COUNTED, heard_on, hides_fault, since_on, told_on
-from kb.safety.igniter import (
-    Danger,
-    Shown,
-    Withheld,
-    about_circuit,
-    about_igniter,
-    dangerous_sentences,
-    dangerous_step,
-    is_marked,
-    judged,
-    line_for,
-    screen,
-    withheld_line,
-)
+from kb.safety.igniter import Shown, Withheld, judged
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import clauses_of, sentences_of
+from kb.safety.igniter_concern import about_circuit, about_igniter
 from kb.safety.igniter_deeds import Doing, deeds_of
+from kb.safety.igniter_lines import withheld_line
 from kb.safety.igniter_reasons import NOT_PLAIN
+from kb.safety.igniter_screen import is_marked, line_for, screen
+from kb.safety.igniter_steps import Danger, dangerous_sentences, dangerous_step
 from kb.safety.igniter_words import even
 from kb.safety.job_steps import (
     StepWords,

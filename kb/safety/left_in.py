@@ -12,8 +12,8 @@ from functools import cache
 from pathlib import Path
 
 from kb.patterns import compiled
-from kb.safety.igniter import about_igniter
 from kb.safety.igniter_clauses import sentences_of
+from kb.safety.igniter_concern import about_igniter
 from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("left_in.toml")

@@ -8,8 +8,8 @@ from dataclasses import replace
 from kb.case import Attempt, DiagnosticTest, Job
 from kb.intake.items import trade_wording
 from kb.patterns import compiled
-from kb.safety.igniter import about_igniter
 from kb.safety.igniter_clauses import clauses_of, words_of
+from kb.safety.igniter_concern import about_igniter
 from kb.safety.igniter_words import Role
 
 _STAND_INS = frozenset(

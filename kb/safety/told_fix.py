@@ -11,7 +11,7 @@ from functools import lru_cache
 from kb.case import Action, even
 from kb.intake.findings import find_work
 from kb.safety.hidden_fault import hides_in
-from kb.safety.igniter import dangerous_step
+from kb.safety.igniter_steps import dangerous_step
 
 
 def dangerously_told(told: Iterable[str], action: Action, component: str) -> str | None:

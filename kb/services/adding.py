@@ -29,7 +29,7 @@ from kb.intake.findings import Findings, find_findings
 from kb.intake.items import part_key
 from kb.intake.lifting import Place
 from kb.intake.outcomes import is_another_fault
-from kb.safety.igniter import Danger
+from kb.safety.igniter_steps import Danger
 from kb.safety.job_words import FIT, JobWords
 from kb.services.absent_cures import without_absent_cures
 from kb.services.contact_doubts import (

@@ -14,7 +14,7 @@ from kb.cards.proposed import ProposedCase
 from kb.case import Action, RepairRecord, System, Tried, may_name_igniter
 from kb.rates.fixes import FixRate
 from kb.safety.hidden_fault import fix_told, hides_fault
-from kb.safety.igniter import about_igniter, is_of_drive
+from kb.safety.igniter_concern import about_igniter, is_of_drive
 from kb.safety.job_words import forbidden_around, is_advisable
 from kb.safety.told_fix import dangerously_told
 

@@ -18,7 +18,7 @@ from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.recall.recall import Recalled
 from kb.recall.why import drivers, naming_words
-from kb.safety.igniter import proof_left
+from kb.safety.igniter_screen import proof_left
 from kb.safety.job_words import FIT, JobWords
 from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.indexing import answered_anew, refuse_astray

@@ -11,8 +11,8 @@ from kb.cards.work import CardRead, Fix, WorkRead
 from kb.case import Job
 from kb.intake.wording import Wording
 from kb.safety.hidden_fault import hiding_on
-from kb.safety.igniter import Danger
 from kb.safety.igniter_clauses import sentences_of
+from kb.safety.igniter_steps import Danger
 from kb.safety.job_words import JobWords
 
 

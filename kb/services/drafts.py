@@ -23,8 +23,8 @@ from kb.intake.outcomes import untold
 from kb.intake.privacy import personal_data
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.igniter import Danger, is_untold_value
 from kb.safety.igniter_contacts import SPRAYED, sprayed_in
+from kb.safety.igniter_steps import Danger, is_untold_value
 from kb.safety.job_dangers import DONE_HERE, MAY_BE_IN, dangers_of, may_be_in, was_done
 from kb.safety.job_words import hidden_of, is_igniter_job
 from kb.safety.stand_ins import without_known_loads

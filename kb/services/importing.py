@@ -38,7 +38,8 @@ from kb.intake.files import (
 )
 from kb.intake.forms import Record, job_from_record
 from kb.intake.sheets import SheetMapping, column_of, columns_left_out, read_csv
-from kb.safety.igniter import concerns_igniter, screen
+from kb.safety.igniter_concern import concerns_igniter
+from kb.safety.igniter_screen import screen
 from kb.services.import_numbers import Numbers, RowName
 from kb.services.import_tally import (
     Doubts,

@@ -24,7 +24,7 @@ from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, cautions, concerns, hazards
-from kb.safety.igniter import dangerous_step, tells_work
+from kb.safety.igniter_steps import dangerous_step, tells_work
 from kb.safety.job_dangers import danger_line
 from kb.safety.job_words import FIT, JobWords
 from kb.services.indexing import shop_wording

@@ -12,7 +12,7 @@ from kb.local_time import local_now
 from kb.rates.returns import again_unsaid, came_back_on, denied_again, system_of
 from kb.rates.trials import trials
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list, concerns, hazards
-from kb.safety.igniter import about_igniter
+from kb.safety.igniter_concern import about_igniter
 from kb.safety.job_dangers import dangers_of
 from kb.safety.job_words import FIT, hidden_parts, is_igniter_job
 from kb.services.deeds import deeds_of, imported, steps_of

@@ -22,7 +22,7 @@ from kb.recall.recall import Neighbour, SignalShare
 from kb.recall.text_signal import TextModel
 from kb.recall.why import Why, why
 from kb.safety.hazards import Situation
-from kb.safety.igniter import proof_left
+from kb.safety.igniter_screen import proof_left
 from kb.safety.job_words import NO_FIX, JobWords
 from kb.services.lookup import named_visits, overtaken, returns_of, void_of
 from kb.store.unit_of_work import UnitOfWork

@@ -12,7 +12,7 @@ from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.safety.hazards import Situation, cautions_of_list
-from kb.safety.igniter import Danger
+from kb.safety.igniter_steps import Danger
 from kb.safety.job_dangers import danger_line
 from kb.safety.job_words import JobWords, is_igniter_job
 from kb.services.card_words import dangers_of_work

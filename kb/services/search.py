@@ -22,7 +22,7 @@ from kb.store.unit_of_work import UnitOfWork
 
 _WORD = compiled(r"[^\W_]+(?:[-./+:][^\W_]+)*")
 _NOT_SHOWN = compiled(r"\[(?:not shown|must never be done)[^\]]*\]")
-"""A line or a mark of `kb.safety.igniter.line_for`."""
+"""A line or a mark of `kb.safety.igniter_screen.line_for`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

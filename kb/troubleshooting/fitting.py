@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from kb.case import Cause, Complaint, FailureMode, Job, LinkKind, Reading, System, TroubleCode
 from kb.intake.wording import Wording
-from kb.safety.igniter import about_igniter
+from kb.safety.igniter_concern import about_igniter
 from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.general_tests import GeneralTest, TroubleSign, WordedAt, general_tests
 

@@ -12,7 +12,8 @@ from typing import Self
 from kb.case import Cause, FailureMode, Job, LinkKind, Precondition, System
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, hazards, is_raised
-from kb.safety.igniter import about_circuit, about_igniter, may_be_proposed
+from kb.safety.igniter import may_be_proposed
+from kb.safety.igniter_concern import about_circuit, about_igniter
 from kb.safety.stand_ins import stands_in
 from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.fitting import HIGH_VOLTAGE, is_driven, is_of_plugs

@@ -6,7 +6,7 @@ from typing import Protocol
 
 from kb.case import Action, Attempt, Cause, LinkKind
 from kb.intake.wording import Wording
-from kb.safety.igniter import about_circuit
+from kb.safety.igniter_concern import about_circuit
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import is_done_to, is_within, kind_of
 from kb.troubleshooting.decision import RepairAction

@@ -45,7 +45,8 @@ from kb.intake.files import read_models
 from kb.intake.sheets import columns, read_mapping
 from kb.intake.single_facts import parse_contact
 from kb.intake.wording import entry
-from kb.safety.igniter import dangerous_step, is_marked, screen
+from kb.safety.igniter_screen import is_marked, screen
+from kb.safety.igniter_steps import dangerous_step
 from kb.safety.job_dangers import danger_line
 from kb.services.demo import seed_files, vehicles_file
 from kb.services.exchange import Form, export_file, import_file

@@ -31,7 +31,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from kb.case import FailureMode
 from kb.safety import igniter_likeness
-from kb.safety.igniter import Shown, concerns_igniter, judged
+from kb.safety.igniter import Shown, judged
+from kb.safety.igniter_concern import concerns_igniter
 from kb.safety.igniter_likeness import (
     ROW,
     SCALES_FILE,

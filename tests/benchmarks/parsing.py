@@ -24,7 +24,7 @@ from kb.intake.shoptalk import conditions_in, understand
 from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.values import parse_value
 from kb.intake.vehicle import parse_vehicle
-from kb.safety.igniter import dangerous_step
+from kb.safety.igniter_steps import dangerous_step
 
 SHAPES = (
     "1 ",

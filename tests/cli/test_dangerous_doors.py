@@ -15,7 +15,7 @@ from click.testing import CliRunner, Result
 
 from kb.case import DiagnosticTest, Job, System, Vehicle
 from kb.cli.main import kb
-from kb.safety.igniter import dangerous_step
+from kb.safety.igniter_steps import dangerous_step
 from kb.store.database import create_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.cli.test_job import type_at

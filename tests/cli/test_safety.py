@@ -16,7 +16,7 @@ from rich.text import Text
 from kb.case import Confirmation, DiagnosticTest, Job, Precondition, System, Vehicle
 from kb.cli import output
 from kb.cli.main import App, kb
-from kb.safety.igniter import withheld_line
+from kb.safety.igniter_lines import withheld_line
 from kb.settings import Settings, TroubleshootingSettings
 from kb.store.database import create_store
 from kb.store.unit_of_work import UnitOfWork

@@ -37,7 +37,7 @@ from kb.reports.job import (
     sheet_facts,
 )
 from kb.reports.store import created_line, status_line, upgrade_line
-from kb.safety.igniter import withheld_line
+from kb.safety.igniter_lines import withheld_line
 from kb.safety.job_words import JobWords
 from kb.services.drafts import Draft
 from kb.services.lookup import History, JobList, JobSheet

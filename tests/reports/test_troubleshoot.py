@@ -26,7 +26,7 @@ from kb.case import (
 from kb.reports.json import to_json
 from kb.reports.labels import percent
 from kb.reports.troubleshoot import first_suspect, proved, render
-from kb.safety.igniter import withheld_line
+from kb.safety.igniter_lines import withheld_line
 from kb.services.troubleshoot import WorkingJob, working_job
 from kb.settings import Settings
 from kb.store.database import open_store

@@ -4,7 +4,7 @@ import time
 
 import pytest
 
-from kb.safety.igniter import dangerous_step
+from kb.safety.igniter_steps import dangerous_step
 from kb.safety.igniter_words import even
 from tests.intake.test_growth import calls
 

@@ -45,8 +45,8 @@ from kb.safety.hazards import (
     hazards,
     is_raised,
 )
-from kb.safety.igniter import is_of_drive
 from kb.safety.igniter_clauses import words_of
+from kb.safety.igniter_concern import is_of_drive
 from kb.safety.igniter_words import implied, named_alike, pictured
 from tests.strategies import jobs as any_jobs
 

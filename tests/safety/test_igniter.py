@@ -40,20 +40,12 @@ from hypothesis import strategies as st
 
 from kb.case import FailureMode, Proof, Quantity, Reading, System, TroubleCode
 from kb.intake.wording import Wording
-from kb.safety.igniter import (
-    WITHHELD,
-    Shown,
-    Withheld,
-    concerns_igniter,
-    dangerous_step,
-    judged,
-    live_values,
-    may_be_proposed,
-    proof_left,
-    screen,
-    withheld_line,
-)
+from kb.safety.igniter import Shown, Withheld, judged, may_be_proposed
 from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_concern import concerns_igniter
+from kb.safety.igniter_lines import WITHHELD, withheld_line
+from kb.safety.igniter_screen import proof_left, screen
+from kb.safety.igniter_steps import dangerous_step, live_values
 from kb.safety.igniter_words import Lexicon
 
 CORPORA = {

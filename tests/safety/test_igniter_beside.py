@@ -2,7 +2,8 @@
 
 import pytest
 
-from kb.safety.igniter import Shown, judged, screen
+from kb.safety.igniter import Shown, judged
+from kb.safety.igniter_screen import screen
 
 AT_IT = [
     "hit the squib connector with 12V, {}",

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, Withheld, dangerous_step, judged
+from kb.safety.igniter import Shown, Withheld, judged
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_deeds import TABLE, Doing, verbs
+from kb.safety.igniter_steps import dangerous_step
 from kb.safety.igniter_words import entries
 
 PARTS = ["airbag", "squib", "pretensioner", "side airbag", "curtain airbag", "igniter"]

@@ -7,7 +7,8 @@ practice, no source. By hand ``python -m tests.safety.test_igniter_grammar`` tri
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, dangerous_step, judged
+from kb.safety.igniter import Shown, judged
+from kb.safety.igniter_steps import dangerous_step
 
 INSTRUMENTS = [
     "DMM", "DVOM", "multimeter", "ohmmeter", "megger", "21 W bulb", "LED tester", "power probe",

@@ -4,7 +4,8 @@ from itertools import product
 
 import pytest
 
-from kb.safety.igniter import Shown, dangerous_step, judged
+from kb.safety.igniter import Shown, judged
+from kb.safety.igniter_steps import dangerous_step
 
 AT_ONCE = ["straight away", "right away", "at once", "immediately"]
 BEGINS = ["got stuck in", "went at it", "dived in", "got to work"]

@@ -5,8 +5,9 @@ All sentences are made up; what is dangerous among them: common practice, no sou
 
 import pytest
 
-from kb.safety.igniter import Shown, dangerous_step, judged
+from kb.safety.igniter import Shown, judged
 from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_steps import dangerous_step
 
 BEFALLEN = (
     "knocked off the bench, fitted all the same",

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.safety import igniter_likeness
-from kb.safety.igniter import Shown, Withheld, dangerous_step, judged, withheld_line
+from kb.safety.igniter import Shown, Withheld, judged
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_likeness import (
     FEWEST,
@@ -25,6 +25,8 @@ from kb.safety.igniter_likeness import (
     runs_of_words,
     scales,
 )
+from kb.safety.igniter_lines import withheld_line
+from kb.safety.igniter_steps import dangerous_step
 from tests.benchmarks.igniter_fit import allowed, checksum, fitted, kept, table
 from tests.benchmarks.igniter_fit import scales as scales_of
 

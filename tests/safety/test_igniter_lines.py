@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, dangerous_step, judged
+from kb.safety.igniter import Shown, judged
+from kb.safety.igniter_steps import dangerous_step
 
 LINES = tomllib.loads(Path(__file__).with_name("igniter_lines.toml").read_text(encoding="utf-8"))
 KINDS = sorted(LINES["harmless"])

@@ -4,8 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, Withheld, dangerous_step, judged, screen
+from kb.safety.igniter import Shown, Withheld, judged
 from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_screen import screen
+from kb.safety.igniter_steps import dangerous_step
 
 OFF = ["Battery off, waited 15 minutes.", "Isolated and waited.", "Supply off and waited."]
 ON = ["Battery back on.", "Then on again.", "Power restored.", "Then the key.", "Key on.",

@@ -7,9 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, Withheld, dangerous_step, judged, screen, withheld_line
+from kb.safety.igniter import Shown, Withheld, judged
 from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_lines import withheld_line
 from kb.safety.igniter_reasons import NOT_PLAIN, fitting, instead_of, may_do
+from kb.safety.igniter_screen import screen
+from kb.safety.igniter_steps import dangerous_step
 
 TOLD = tomllib.loads(Path(__file__).with_name("igniter_reasons.toml").read_text(encoding="utf-8"))
 IN_TABLE = {

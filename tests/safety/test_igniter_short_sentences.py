@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, DiagnosticTest, FailureMode, Job, System, Vehicle
 from kb.intake.told_deeds import behind_part
-from kb.safety.igniter import Shown, dangerous_step, judged, screen
+from kb.safety.igniter import Shown, judged
 from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_screen import screen
+from kb.safety.igniter_steps import dangerous_step
 from kb.safety.job_dangers import dangers_of
 from kb.safety.job_words import JobWords
 

@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, Withheld, dangerous_step, judged
+from kb.safety.igniter import Shown, Withheld, judged
 from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_steps import dangerous_step
 
 PARTS = ["driver bag", "curtain airbag", "pretensioner", "side airbag", "buckle tensioner"]
 DEEDS = ["replaced the {} with one", "fitted a {}", "swapped the {} for one", "{} replaced, one"]

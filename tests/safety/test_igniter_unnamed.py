@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import Shown, dangerous_step, judged, screen
+from kb.safety.igniter import Shown, judged
+from kb.safety.igniter_screen import screen
+from kb.safety.igniter_steps import dangerous_step
 
 THINGS = [
     "every plug under the seat",

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from kb.case import DiagnosticTest, EntryKind, Job, JobEntry, SaidAt, System, Vehicle
-from kb.safety.igniter import Shown, Withheld, concerns_igniter, dangerous_step, judged
+from kb.safety.igniter import Shown, Withheld, judged
+from kb.safety.igniter_concern import concerns_igniter
+from kb.safety.igniter_steps import dangerous_step
 from kb.safety.job_words import JobWords
 
 TOLD = tomllib.loads(Path(__file__).with_name("igniter_ways.toml").read_text(encoding="utf-8"))

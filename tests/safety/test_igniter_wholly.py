@@ -12,10 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.intake.items import trade_wording
-from kb.safety.igniter import Shown, dangerous_step, judged, screen
+from kb.safety.igniter import Shown, judged
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import sentences_of
 from kb.safety.igniter_reasons import instead_of
+from kb.safety.igniter_screen import screen
+from kb.safety.igniter_steps import dangerous_step
 from kb.safety.igniter_wholly import TABLE, wholly_harmless
 from kb.safety.never import forbidden_step
 

@@ -25,8 +25,8 @@ from kb.case import (
     Vehicle,
 )
 from kb.intake.wording import Wording
-from kb.safety.igniter import withheld_line
 from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_lines import withheld_line
 from kb.safety.job_dangers import danger_line, dangers_of
 from kb.safety.job_words import JobWords, is_advisable, is_igniter_job, without_steps
 from kb.safety.marks import OF_STEP

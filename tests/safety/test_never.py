@@ -16,8 +16,10 @@ from kb.case import Action, Attempt, Job, Vehicle
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.hazards import hazard_table
-from kb.safety.igniter import Withheld, dangerous_step, judged, may_be_proposed, screen
+from kb.safety.igniter import Withheld, judged, may_be_proposed
 from kb.safety.igniter_clauses import sentences_of
+from kb.safety.igniter_screen import screen
+from kb.safety.igniter_steps import dangerous_step
 from kb.safety.job_dangers import danger_line, dangers_of
 from kb.safety.job_words import JobWords, is_advisable
 from kb.safety.never import AT_IGNITER, TABLE, forbidden_step, never_table

@@ -2,8 +2,9 @@
 
 import pytest
 
-from kb.safety.igniter import Shown, dangerous_step, judged
+from kb.safety.igniter import Shown, judged
 from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_steps import dangerous_step
 
 NAMED = {
     Reason.LIVE: (

@@ -12,7 +12,7 @@ from kb.case import Action, Attempt, System
 from kb.diagnosis.reading_evidence import Side
 from kb.errors import InvalidField, KbError, NoSuchJob, Notice, StoreMissing
 from kb.reports.causes import may_be_next
-from kb.safety.igniter import withheld_line
+from kb.safety.igniter_lines import withheld_line
 from kb.services import indexing
 from kb.services.ask import CausesAnswer, causes
 from kb.services.inquiry import Question

@@ -10,7 +10,8 @@ import pytest
 from kb.case import Action, Job, Outcome, Stage, System
 from kb.errors import Conflict, OnlyDemonstration
 from kb.files import making_once
-from kb.safety.igniter import live_values, screen
+from kb.safety.igniter_screen import screen
+from kb.safety.igniter_steps import live_values
 from kb.services import demo
 from kb.services.demo import copy_demo, demo_address, reset_demo
 from kb.services.learn import learn_weights

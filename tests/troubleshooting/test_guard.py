@@ -21,7 +21,8 @@ from kb.case import (
     Vehicle,
 )
 from kb.intake.wording import Wording
-from kb.safety.igniter import may_be_proposed, screen
+from kb.safety.igniter import may_be_proposed
+from kb.safety.igniter_screen import screen
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.guard import Guard

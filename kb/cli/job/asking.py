@@ -23,7 +23,7 @@ from kb.errors import InvalidField, NotAgreed, StoreBusy
 from kb.intake.distances import parse_odometer
 from kb.reports import layout
 from kb.reports.job import render_draft, unvouched_lines
-from kb.safety.igniter import Danger
+from kb.safety.igniter_steps import Danger
 from kb.safety.job_dangers import danger_line
 from kb.safety.job_words import JobWords
 from kb.services.doubts import after_a_fix
