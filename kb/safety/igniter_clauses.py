@@ -500,6 +500,11 @@ def _pieces(words: Sequence[str]) -> Iterator[Piece]:
             and read[at + size : at + size + 1] in _ARTICLES
         ):
             size, role = 1, Role.SHARED  # *the bag in the press* is not *with the bag in*
+        if read[at] == "vom" and read[at + 1 : at + 2] and read[at + 1] not in _BEHIND_A_METER:
+            size, role = 1, Role.FUNCTION  # German *from the*, and no volt-ohm meter
+        taken = before[-1:] in ([Role.VALUE], [Role.QUANTITY])
+        if read[at] == "shorted" and taken and _ends_clause(read[at + 1 :]):
+            size, role = 1, Role.KNOWN  # what a value was taken for: *1.1 ohm, shorted*
         told = tuple(read[at : at + size])
         value = before[-1:] == [Role.VALUE] and Role.CONTACT not in before
         if value and told in _OHMS_OF_EACH and _is_of_sides(read[at + size :]):
@@ -509,10 +514,30 @@ def _pieces(words: Sequence[str]) -> Iterator[Piece]:
         at += size
 
 
+_BEHIND_A_METER = frozenset(
+    [
+        *("on", "at", "in", "to", "across", "between", "over", "through", "and", "or", "with"),
+        *("read", "reads", "reading", "readings", "said", "says", "shows", "showed", "gave"),
+        *("was", "is", "set", "leads", "lead", "probe", "probes", "used", "put", "connected"),
+        *("check", "checked", "test", "tested", "measured", "reported", "it", "out", "off"),
+        *(".", ",", ":"),
+    ]
+)
+
+
+def _ends_clause(following: Sequence[str]) -> bool:
+    return not following or following[0] in _MARK_ROLES
+
+
 def _is_of_sides(following: Sequence[str]) -> bool:
     """Whether both or each means the sides of the car: *sides* or no more, not *of the plug*."""
-    rest = following[1:] if following[:1] in (["side"], ["sides"]) else following
-    return not rest or rest[0] in _MARK_ROLES
+    named = following[:1] in (["side"], ["sides"])
+    rest = following[1:] if named else following
+    plain = not rest or rest[0] in _MARK_ROLES or rest[0] in _BY
+    return plain or (named and rest[0] not in {"of", "at", "on", "in"})
+
+
+_BY = frozenset(["by", "with", "via", "mit", "par"])
 
 
 def _both_unplugged(words: Sequence[str], at: int) -> int:

@@ -30,6 +30,7 @@ _NUMBERS = {
     "#drop": r"0[.,][01]\d*",
     "#tens": r"\d{2,}(?:[.,]\d+)?",
     "#k": r"\d+ k\d+",
+    "#code": r"[bcpu]\d[0-9a-f]{3}(?:-[0-9a-f]{2})?",
     "#": r"\d+(?:[.,]\d+)?",
 }
 """What may stand for each kind of number; an igniter has more ohms than a low one."""

@@ -32,7 +32,7 @@ from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
 from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.fitting import has_word, signs_of
-from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.testing import key_of
 
 _DRIVEN = frozenset(System) - {System.RESTRAINTS, System.OTHER}
@@ -122,20 +122,25 @@ def _told_proof(job: Job) -> str:
 
 
 def _usual(job: Job, wording: Wording) -> list[str]:
-    """Return the tests made once more behind the last fix: for such trouble, or at such a part."""
-    if not job.attempts:
+    """Return the tests made once more behind the last fix: for such trouble, or at such a part.
+
+    Where no fix is recorded, the part that had failed is what was mended.
+    """
+    mended = job.attempts[-1].component if job.attempts else job.cause and job.cause.component
+    if not mended:
         return []
-    signs, mended = signs_of(job, wording), job.attempts[-1].component
+    signs = signs_of(job, wording)
     return [
         each.name
         for each in general_tests().test
-        if each.repeated
-        and (
-            signs.intersection(each.only_for)
-            if each.only_for
-            else has_word(mended, each.parts, wording) and not has_word(mended, each.never, wording)
-        )
+        if each.repeated and (signs.intersection(each.only_for) or _is_at(each, mended, wording))
     ]
+
+
+def _is_at(test: GeneralTest, mended: str, wording: Wording) -> bool:
+    """Whether a part that was mended is proved by a test: one that sees the fault, or of any."""
+    of_it = has_word(mended, test.parts, wording) and not has_word(mended, test.never, wording)
+    return of_it and (test.sees or not test.only_for)
 
 
 def _is_since(test: DiagnosticTest, job: Job) -> bool:
