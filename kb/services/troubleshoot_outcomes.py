@@ -1,44 +1,38 @@
 """Which outcome of a step was meant, by its letter, its words, or a technician's own."""
 
 import re
+from contextlib import suppress
 from dataclasses import replace
 
 from kb.case import FailureMode, Reading, Vehicle, even
 from kb.errors import InvalidField, KbError
 from kb.intake.outcomes import judge_attempt
+from kb.intake.reading_search import find_readings
 from kb.intake.readings import parse_reading
 from kb.intake.wording import Wording
 from kb.patterns import compiled
-from kb.recall.faulty_readings import speak_for
+from kb.recall.faulty_readings import is_faulty, speak_for
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.general_tests import GeneralOutcome, GeneralTest, general_tests
+from kb.troubleshooting.general_tests import GeneralTest, general_tests
+from kb.troubleshooting.named_parts import parts_named
 from kb.troubleshooting.steps import Branch, Step
 from kb.troubleshooting.testing import key_of
-from kb.troubleshooting.told_outcome import outcome_told
+from kb.troubleshooting.told_branches import branches_told
 
-_DENIED = compiled(
-    r"\b(?:no|not|nor|none|never|nothing|without|isn'?t|wasn'?t|except|ok|okay|good|fine|sound|dry"
-    r"|normal|or|maybe|perhaps|possibly)\b|\?",
+_EITHER_WAY = compiled(
+    r"\b(hot|cold|warm|wet|dry|on|off|left|right|up|down|in|out|loaded|idle) or (?:hot|cold|warm|wet"
+    r"|dry|on|off|left|right|up|down|in|out|loaded|idle|not)\b",
     re.IGNORECASE,
 )
-"""Words beside which a part that is named may be the one at which nothing was found."""
+"""That it was so both ways, which is no doubt."""
 _IN_DOUBT = compiled(
-    r"\b(?:or|maybe|perhaps|possibly|unsure|not (?:so |too |really |quite )?sure"
+    r"\b(?:or|maybe|perhaps|possibly|probably|unsure|not (?:so |too |really |quite )?sure|might|could be|i think"
     r"|hard to (?:say|tell)"
     r"|can(?:no|'?)t (?:say|tell)|sort of|kind of|kinda)\b|\?",
     re.IGNORECASE,
 )
 _CLAUSES = compiled(r"[;,]\s|\b(?:but|however|whereas|and)\b", re.IGNORECASE)
 _NUMBER = compiled(r"\d")
-_NOTHING = compiled(
-    r"(?:there was |there is |i )?(?:nothing (?:to (?:see|be seen|find|hear)|visible|found|wrong"
-    r"|abnormal|unusual|loose|leaking|wet)|(?:found|saw|see|heard) nothing"
-    r"|no (?:fault|leak|leaks|play|damage|noise)(?: (?:found|seen|to see|there|anywhere))?"
-    r"|(?:all|everything|looks|all looks|everything looks) (?:is )?(?:ok|okay|good|fine|dry|normal"
-    r"|as it should be))(?=\s*(?:[,.;]|$))",
-    re.IGNORECASE,
-)
-"""That nothing was found, told first and of no part alone."""
 
 
 def branch_meant(
@@ -77,16 +71,12 @@ def branch_meant(
 
 def _told(step: Step, saw: str, vehicle: Vehicle, wording: Wording) -> list[Branch]:
     """Return the outcomes that somebody's own words tell of."""
-    if _found_nothing(step, saw, wording):
-        return [each for each in step.branches if not each.points_to]
+    if _IN_DOUBT.search(_EITHER_WAY.sub(" ", saw)):
+        return []
     general = next((each for each in general_tests().test if each.name == key_of(step.title)), None)
-    numbers = _NUMBER.search(saw) is not None
-    if not _IN_DOUBT.search(saw):
-        if numbers and (read := _by_readings(step, saw, general, vehicle, wording)):
-            return read
-        if general and (told := _by_phrases(step, saw, general)):
-            return told
-    return [] if numbers or _DENIED.search(saw) else _by_part(step.branches, saw, wording)
+    if _NUMBER.search(saw) and (read := _by_readings(step, saw, general, vehicle, wording)):
+        return read
+    return branches_told(step.branches, saw, general, wording)
 
 
 def _by_readings(
@@ -100,60 +90,43 @@ def _by_readings(
     return found or _by_reading(step, saw, general, vehicle, wording)
 
 
-def _by_phrases(step: Step, saw: str, general: GeneralTest) -> list[Branch]:
-    """Return the outcome that phrases of the table tell, if it is of one part."""
-    outcome = outcome_told(general, saw)
-    told = [each for each in step.branches if outcome and _is_of(each, outcome)]
-    return told if len(told) == 1 else []
-
-
-def _is_of(branch: Branch, outcome: GeneralOutcome) -> bool:
-    """Whether a step's outcome is one of the table's, said of some part."""
-    before, _, behind = outcome.seen.partition("{here}")
-    return branch.seen.startswith(before) and branch.seen.endswith(behind)
-
-
-def _found_nothing(step: Step, saw: str, wording: Wording) -> bool:
-    """Whether words begin with that nothing was found, and neither doubt it nor name a part."""
-    plain = _NOTHING.match(saw.strip()) is not None and not _IN_DOUBT.search(saw)
-    return plain and "but" not in saw.casefold() and not _by_part(step.branches, saw, wording)
-
-
-def _by_part(branches: tuple[Branch, ...], text: str, wording: Wording) -> list[Branch]:
-    """Return the outcomes all of whose part's words stand in a text: the longest name alone."""
-    told = set(wording.tokens(text))
-    named = [
-        (len(part), each)
-        for each in branches
-        if len(each.points_to) == 1 and (part := set(wording.tokens(each.points_to[0]))) <= told
-    ]
-    longest = max((length for length, _ in named), default=0)
-    return [each for length, each in named if length == longest]
-
-
 def _by_reading(
     step: Step, saw: str, general: GeneralTest | None, vehicle: Vehicle, wording: Wording
 ) -> list[Branch]:
     """Return the outcomes for whose part a value read is a fault by the trade's limits."""
-    if general is None or general.reads is None:
+    reading = _reading_in(saw, general)
+    if reading is None:
         return []
-    try:
-        reading = parse_reading(f"{general.reads} {saw}")
-    except KbError:
+    branches = [each for each in step.branches if len(each.points_to) == 1]
+    names = [each.points_to[0] for each in branches]
+    told = parts_named(names, saw, wording)
+    if is_faulty(_of_all_ways(reading), vehicle, wording):
+        if told.parts:
+            return [branches[each] for each in told.parts]
+        faults = {
+            " ".join(wording.tokens(_part_of(fault)))
+            for told in speak_for([_of_all_ways(reading)], vehicle, wording)
+            for fault in told
+        }
+        return [branches[n] for n, name in enumerate(names) if " ".join(wording.tokens(name)) in faults]
+    if told.parts or told.another:
         return []
-    faults = [
-        " ".join(wording.tokens(fault))
-        for told in speak_for([_of_all_ways(reading)], vehicle, wording)
-        for fault in told
-    ]
-    if not faults:
-        return []
-    return _by_part(step.branches, saw, wording) or [
+    of_part = (replace(reading, item=f"{name.partition(',')[0]} {reading.item}") for name in names)
+    return [
         each
-        for each in step.branches
-        if len(each.points_to) == 1
-        and " ".join(wording.tokens(each.points_to[0])) in {_part_of(fault) for fault in faults}
+        for each, one in zip(branches, of_part, strict=True)
+        if is_faulty(one, vehicle, wording)
     ]
+
+
+def _reading_in(saw: str, general: GeneralTest | None) -> Reading | None:
+    """Return the one reading of a clause: of what the test reads, else of what it names."""
+    if general and general.reads:
+        with suppress(KbError):
+            return parse_reading(f"{general.reads} {saw}")
+        return None
+    found = find_readings(saw).readings
+    return found[0] if len(found) == 1 and found[0].item else None
 
 
 def _of_all_ways(reading: Reading) -> Reading:

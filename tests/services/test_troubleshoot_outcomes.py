@@ -59,7 +59,8 @@ def test_own_words_that_name_a_part_or_a_reading_that_condemns_it_are_its_outcom
     [
         ("nothing to see, cables clean and tight", True),
         ("all good", True),
-        ("found nothing, measured 12.4 V everywhere", True),
+        ("found nothing, 0.05 V everywhere", True),
+        ("found nothing, measured 2.4 V", False),
         ("nothing wrong at the starter cable", False),
         ("nothing to see but the earth strap is green", False),
         ("nothing to see, maybe", False),
