@@ -413,6 +413,16 @@ def done(
     )
 
 
+def lasted(draft: StepDraft, minutes: int | None) -> StepDraft:
+    """Return the draft of a step with the minutes that it took."""
+    job = draft.job
+    if draft.base is not None and len(job.tests) > len(draft.base.tests):
+        test = replace(job.tests[-1], minutes=minutes)
+        return replace(draft, job=replace(job, tests=(*job.tests[:-1], test)))
+    attempt = replace(job.attempts[-1], minutes=minutes)
+    return replace(draft, job=replace(job, attempts=(*job.attempts[:-1], attempt)))
+
+
 def _understood(branch: Branch) -> str:
     """Say for which outcome somebody's own words were taken."""
     if branch.seen:

@@ -1,8 +1,10 @@
 """Which outcome of a step was meant, by its letter, its words, or a technician's own."""
 
 import re
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from kb.case import FailureMode, Reading, Vehicle, even
 from kb.errors import InvalidField, KbError
@@ -12,27 +14,31 @@ from kb.intake.readings import parse_reading
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.recall.faulty_readings import is_faulty, speak_for
+from kb.troubleshooting.circuit import names
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.named_parts import parts_named
+from kb.troubleshooting.remedies import to_be_done
 from kb.troubleshooting.steps import Branch, Step
 from kb.troubleshooting.testing import key_of
 from kb.troubleshooting.told_branches import branches_told
 
 _EITHER_WAY = compiled(
-    r"\b(hot|cold|warm|wet|dry|on|off|left|right|up|down|in|out|loaded|idle) or (?:hot|cold|warm|wet"
-    r"|dry|on|off|left|right|up|down|in|out|loaded|idle|not)\b",
+    r"\b(?:hot|cold|warm|wet|dry|on|off|left|right|up|down|in|out|loaded|idle)"
+    r" or (?:hot|cold|warm|wet|dry|on|off|left|right|up|down|in|out|loaded|idle|not)\b",
     re.IGNORECASE,
 )
 """That it was so both ways, which is no doubt."""
 _IN_DOUBT = compiled(
-    r"\b(?:or|maybe|perhaps|possibly|probably|unsure|not (?:so |too |really |quite )?sure|might|could be|i think"
+    r"\b(?:or|maybe|perhaps|possibly|probably|unsure|not (?:so |too |really |quite )?sure"
+    r"|might|could be|i think"
     r"|hard to (?:say|tell)"
     r"|can(?:no|'?)t (?:say|tell)|sort of|kind of|kinda)\b|\?",
     re.IGNORECASE,
 )
 _CLAUSES = compiled(r"[;,]\s|\b(?:but|however|whereas|and)\b", re.IGNORECASE)
 _NUMBER = compiled(r"\d")
+_NUMBER_FIRST = compiled(r"\s*#?([1-9])\s*([:,)=-]?)\s*(\S.*)", re.DOTALL)
 
 
 def branch_meant(
@@ -69,6 +75,42 @@ def branch_meant(
     raise InvalidField("saw", saw, f"must be one of: {known}{own}")
 
 
+@dataclass(frozen=True, slots=True)
+class StepTold:
+    """The steps of which words tell what they showed, and the words without what names a step."""
+
+    steps: tuple[Step, ...]
+    saw: str
+
+
+def step_told(
+    steps: Sequence[Step], text: str, number: int, vehicle: Vehicle, wording: Wording
+) -> StepTold:
+    """Return of which of the proposed steps a text tells what it showed.
+
+    It may begin with the number or the name of a step, else it must plainly mean an outcome of one.
+    """
+    if (begun := _NUMBER_FIRST.match(text)) and 1 <= int(begun[1]) <= len(steps):
+        step = steps[int(begun[1]) - 1]
+        if begun[2] or _means(step, begun[3], number, vehicle, wording):
+            return StepTold((step,), begun[3])
+    for step in steps:
+        for name in (to_be_done(step.title), step.title, key_of(step.title)):
+            behind = text[len(name) :].lstrip(" :,-")
+            if text.casefold().startswith(name.casefold()) and behind:
+                return StepTold((step,), behind)
+    tests = (each for each in steps if each.kind is Kind.TEST)
+    meant = (each for each in tests if _means(each, text, number, vehicle, wording))
+    return StepTold(tuple(meant), text)
+
+
+def _means(step: Step, saw: str, number: int, vehicle: Vehicle, wording: Wording) -> bool:
+    """Whether words mean an outcome of a step."""
+    with suppress(InvalidField):
+        return branch_meant(step, saw, number, vehicle, wording)[1]
+    return False
+
+
 def _told(step: Step, saw: str, vehicle: Vehicle, wording: Wording) -> list[Branch]:
     """Return the outcomes that somebody's own words tell of."""
     if _IN_DOUBT.search(_EITHER_WAY.sub(" ", saw)):
@@ -76,7 +118,23 @@ def _told(step: Step, saw: str, vehicle: Vehicle, wording: Wording) -> list[Bran
     general = next((each for each in general_tests().test if each.name == key_of(step.title)), None)
     if _NUMBER.search(saw) and (read := _by_readings(step, saw, general, vehicle, wording)):
         return read
-    return branches_told(step.branches, saw, general, wording)
+    return branches_told(step.branches, saw, general, wording, _places(step, wording))
+
+
+def _places(step: Step, wording: Wording) -> Mapping[str, str]:
+    """Return where the parts of a step sit, as its suspects tell."""
+    causes = [cause for each in step.branches for cause, _ in each.leaves]
+    told: dict[str, set[str]] = defaultdict(set)
+    for each in step.branches:
+        for part in each.points_to or each.clears:
+            told[part] |= {
+                where
+                for cause in causes
+                if names(part, cause, wording)
+                for where in (cause.location, cause.position)
+                if where
+            }
+    return {part: " ".join(sorted(where)) for part, where in told.items()}
 
 
 def _by_readings(
@@ -98,8 +156,8 @@ def _by_reading(
     if reading is None:
         return []
     branches = [each for each in step.branches if len(each.points_to) == 1]
-    names = [each.points_to[0] for each in branches]
-    told = parts_named(names, saw, wording)
+    parts = [each.points_to[0] for each in branches]
+    told = parts_named(parts, saw, wording)
     if is_faulty(_of_all_ways(reading), vehicle, wording):
         if told.parts:
             return [branches[each] for each in told.parts]
@@ -108,10 +166,14 @@ def _by_reading(
             for told in speak_for([_of_all_ways(reading)], vehicle, wording)
             for fault in told
         }
-        return [branches[n] for n, name in enumerate(names) if " ".join(wording.tokens(name)) in faults]
+        return [
+            each
+            for each, part in zip(branches, parts, strict=True)
+            if " ".join(wording.tokens(part)) in faults
+        ]
     if told.parts or told.another:
         return []
-    of_part = (replace(reading, item=f"{name.partition(',')[0]} {reading.item}") for name in names)
+    of_part = (replace(reading, item=f"{part.partition(',')[0]} {reading.item}") for part in parts)
     return [
         each
         for each, one in zip(branches, of_part, strict=True)

@@ -139,7 +139,7 @@ def parts_hinted(names: Sequence[str], text: str, wording: Wording) -> frozenset
         having = [
             place
             for place, name in enumerate(known)
-            if (group <= name.words if side else group & (name.words - _SIDES))
+            if (group <= name.words if side else group & name.hints)
         ]
         found |= set(having) if len(having) == 1 else set()
     return frozenset(found)
@@ -157,6 +157,7 @@ class _Name:
 
     head: frozenset[str]
     whole: frozenset[str]
+    own: frozenset[str]
     words: frozenset[str]
 
     @classmethod
@@ -165,7 +166,13 @@ class _Name:
         groups = _groups(part, wording)
         *leading, head = [each for each in groups if not any(map(str.isdecimal, each))] or [_NONE]
         whole = leading[-1] if leading and head & (_INNER | {"sensor"}) else _NONE
-        return cls(head, whole, _NONE.union(*groups, *_groups(place, wording)))
+        own = _NONE.union(*groups)
+        return cls(head, whole, own, own.union(*_groups(place, wording)))
+
+    @property
+    def hints(self) -> frozenset[str]:
+        """What tells it from others without its name."""
+        return (self.own | set(filter(_NUMBERED.fullmatch, self.words))) - _SIDES
 
     @property
     def as_whole(self) -> "_Name":
@@ -184,7 +191,7 @@ class _Phrase:
 def _groups(text: str, wording: Wording) -> list[frozenset[str]]:
     """Return what each word of a text may mean, evened out."""
     return [
-        frozenset(_even(each) for each in _SHORT.get(word) or wording.tokens(word)) or {word}
+        frozenset(_even(each) for each in _SHORT.get(word) or wording.tokens(word)) or frozenset([word])
         for word in _WORD.findall(text.casefold())
     ]
 

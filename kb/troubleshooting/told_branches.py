@@ -1,6 +1,6 @@
 """Which outcome of a step somebody's own words mean, clause by clause and part by part."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from kb.intake.failure_words import failure_mode
@@ -42,7 +42,11 @@ class _Seen:
 
 
 def branches_told(
-    branches: Sequence[Branch], text: str, general: GeneralTest | None, wording: Wording
+    branches: Sequence[Branch],
+    text: str,
+    general: GeneralTest | None,
+    wording: Wording,
+    places: Mapping[str, str] | None = None,
 ) -> list[Branch]:
     """Return the branches of a step that a text tells of: one, where it is plain.
 
@@ -59,14 +63,17 @@ def branches_told(
     general : GeneralTest or None
         The table's line of it, None for a test of the shop's own.
     wording : Wording
+    places : mapping of str to str, optional
+        Where parts sit, which may be told in the stead of their names.
     """
-    names = [_part_of(each, general) for each in branches]
+    parts = [_part_of(each, general) for each in branches]
+    names = [f"{part}, {where}" if (where := (places or {}).get(part)) else part for part in parts]
     seen, clauses = _Seen(), clauses_told(general.outcome if general else _own_outcomes(), text)
     seen.unclear = any(each.says(general_tests().sayings["unclear"]) for each in clauses)
     for clause in clauses:
         if not _take(seen, clause, names, general, wording):
             return []
-    return _meant(seen, branches, names, general)
+    return _meant(seen, branches, names)
 
 
 def _own_outcomes() -> tuple[GeneralOutcome, ...]:
@@ -129,9 +136,8 @@ def _names_fault(text: str, named: NamedParts, general: GeneralTest | None) -> b
     return not _TELLS_NO_FAULT.search(plain)
 
 
-def _meant(
-    seen: _Seen, branches: Sequence[Branch], names: Sequence[str], general: GeneralTest | None
-) -> list[Branch]:
+def _meant(seen: _Seen, branches: Sequence[Branch], names: Sequence[str]) -> list[Branch]:
+    """Return the branches that all clauses together mean."""
     if seen.found:
         told_off = all(
             named.parts.isdisjoint(seen.found) and (named.parts or named.another)

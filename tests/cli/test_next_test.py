@@ -312,7 +312,7 @@ def test_own_words_that_plainly_mean_an_outcome_are_taken_for_it(no_start: str) 
 
 
 def test_of_other_own_words_the_nearest_outcome_is_asked_for(no_start: str) -> None:
-    shown = worked(no_start, "sparks at the clamp, others cold\n12\nz\nb")
+    shown = worked(no_start, "sparks at the clamp, others cold\nz\nb\n12")
     assert "Which of these comes nearest (a letter; empty: none of them)" in shown
     test = show_job(no_start, int(NUMBER)).job.tests[-1]
     assert test.seen.endswith("; sparks at the clamp, others cold")
