@@ -140,12 +140,15 @@ def _places(step: Step, wording: Wording) -> Mapping[str, str]:
 def _by_readings(
     step: Step, saw: str, general: GeneralTest | None, vehicle: Vehicle, wording: Wording
 ) -> list[Branch]:
-    """Return the outcomes of what was read, in one clause or all."""
+    """Return the outcomes of what was read, in all or in one clause."""
+    whole = _by_reading(step, saw, general, vehicle, wording)
+    if len(whole) == 1:
+        return whole
     found: list[Branch] = []
     for part in filter(_NUMBER.search, _CLAUSES.split(saw)):
         read = _by_reading(step, part, general, vehicle, wording)
         found += [each for each in read if each not in found]
-    return found or _by_reading(step, saw, general, vehicle, wording)
+    return found or whole
 
 
 def _by_reading(
@@ -171,7 +174,7 @@ def _by_reading(
             for each, part in zip(branches, parts, strict=True)
             if " ".join(wording.tokens(part)) in faults
         ]
-    if told.parts or told.another:
+    if told.parts or told.another or (general and general.reads):
         return []
     of_part = (replace(reading, item=f"{part.partition(',')[0]} {reading.item}") for part in parts)
     return [

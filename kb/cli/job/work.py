@@ -299,7 +299,9 @@ def _did(
         keep_asking(app, draft)
         say(f"Confirmed by {app.who}.")
     print_page(above)
-    if step.how and saw is None:
+    if saw is not None:
+        say(f"Taken for what this showed: {to_be_done(step.title)}")
+    elif step.how:
         say(step.how)
     letters = [chr(ord("a") + place) for place in range(len(step.branches))]
     for letter, branch in zip(letters, step.branches, strict=True):
@@ -308,7 +310,6 @@ def _did(
         saw = ask(SEEN, partial(_seen, letters))
     else:
         typed_now().note(SEEN, saw)
-        say(f"  Taken for: {to_be_done(step.title)}")
     if saw is None:
         return False
     told = working.Done(
