@@ -154,7 +154,10 @@ def _by_readings(
 def _by_reading(
     step: Step, saw: str, general: GeneralTest | None, vehicle: Vehicle, wording: Wording
 ) -> list[Branch]:
-    """Return the outcomes for whose part a value read is a fault by the trade's limits."""
+    """Return the outcomes for whose part a value read is a fault by the trade's limits.
+
+    Of which part a fault is that no part is named with, nobody knows: then it may be any.
+    """
     reading = _reading_in(saw, general)
     if reading is None:
         return []
@@ -169,11 +172,12 @@ def _by_reading(
             for told in speak_for([_of_all_ways(reading)], vehicle, wording)
             for fault in told
         }
-        return [
+        of_faults = [
             each
             for each, part in zip(branches, parts, strict=True)
             if " ".join(wording.tokens(part)) in faults
         ]
+        return of_faults or list(step.branches)
     if told.parts or told.another or (general and general.reads):
         return []
     of_part = (replace(reading, item=f"{part.partition(',')[0]} {reading.item}") for part in parts)
