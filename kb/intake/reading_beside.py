@@ -22,6 +22,7 @@ from kb.intake.reading_drafts import (
     is_degrees,
     is_vague,
     of_battery,
+    of_charging,
     quantity_of,
     uncounted,
 )
@@ -362,6 +363,8 @@ class Beside:
             draft.own = said([*lead, *told.trail, *told.shared])
         elif of_battery(number, draft.own.condition) and not self._is_open(told):
             draft.item, draft.begin = "battery", told.start
+        elif of_charging(number, draft.own.condition) and not self._is_open(told):
+            draft.item, draft.begin = "charging", told.start
         else:
             self._complete_alone(told, draft)
 

@@ -20,6 +20,8 @@ _REVS = compiled(
     rf"(?: ?{REVOLUTIONS})?",
     re.IGNORECASE,
 )
+_CHARGING_LIKE = compiled(r"1[1-5][.,][0-9]{1,2}")
+_RUNS = compiled(r"\b(?:idle|idling|running|revs|[0-9]+ ?rpm)\b", re.IGNORECASE)
 _BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)
 _NUMBER = compiled(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
 DROPS = frozenset(["voltage drop", "volt drop", "v drop", "drop", "vd", "v/d"])
@@ -164,6 +166,11 @@ def of_battery(value: str, condition: str | None) -> bool:
     """Whether a value, with its volts or without, can only be the battery's: ``9.2 cranking``."""
     state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
     return bool(state) and _BATTERY_LIKE.fullmatch(value) is not None
+
+
+def of_charging(number: str, condition: str | None) -> bool:
+    """Whether a number without its unit is likely the charging's volts: ``12.3 running``."""
+    return _CHARGING_LIKE.fullmatch(number) is not None and bool(_RUNS.search(condition or ""))
 
 
 def uncounted(item: str) -> str:

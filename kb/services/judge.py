@@ -12,7 +12,7 @@ from kb.bands.limits import Limit, find_limit, read_limits, trade_limits
 from kb.bands.measured import SameItem, same_item, taken_on
 from kb.bands.neighbours import OTHERS
 from kb.case import Handedness, Job, Reading, System, Vehicle
-from kb.errors import Dangerous
+from kb.errors import Dangerous, InvalidField
 from kb.intake.fuels import SupposedFuel, supposed_fuel
 from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
@@ -154,7 +154,16 @@ def _read(text: str) -> tuple[Reading, tuple[Reading, ...]]:
         )
         if first and others and all(alike) and {each.position for each in others} <= OTHERS:
             return first, tuple(others)
-    return parse_reading(text), ()
+    doubt = next((each.why for each in find_readings(text).doubtful), "")
+    try:
+        reading = parse_reading(text)
+    except InvalidField:
+        if doubt.startswith(("has no unit; write “", "names no item; write “")):
+            raise InvalidField("reading", text, doubt) from None
+        raise
+    if doubt.startswith("names no item") and told_in(reading.item):
+        raise InvalidField("reading", text, doubt)
+    return reading, ()
 
 
 def _on_limit(text: str) -> Iterator[str]:

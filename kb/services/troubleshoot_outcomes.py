@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
@@ -72,7 +72,14 @@ def branch_meant(
         return meant[0], True
     known = "; ".join(f"{letter} {each.seen}" for letter, each in letters.items())
     own = f'; is it none of these: kb job add {number} "{step.title}: ..."'
+    own += "".join(f"; {each}" for each in unread(saw))
     raise InvalidField("saw", saw, f"must be one of: {known}{own}")
+
+
+def unread(saw: str) -> Iterator[str]:
+    """Yield what in words may be a reading, and how it is to be told so that it is one."""
+    for each in find_readings(saw).doubtful:
+        yield f"“{each.text}” {each.why}"
 
 
 @dataclass(frozen=True, slots=True)
