@@ -154,16 +154,27 @@ def _read(text: str) -> tuple[Reading, tuple[Reading, ...]]:
         )
         if first and others and all(alike) and {each.position for each in others} <= OTHERS:
             return first, tuple(others)
-    doubt = next((each.why for each in find_readings(text).doubtful), "")
     try:
         reading = parse_reading(text)
     except InvalidField:
-        if doubt.startswith(("has no unit; write “", "names no item; write “")):
-            raise InvalidField("reading", text, doubt) from None
+        _refuse_unsaid(text)
         raise
-    if doubt.startswith("names no item") and told_in(reading.item):
-        raise InvalidField("reading", text, doubt)
+    if told_in(reading.item):
+        _refuse_unsaid(text, reading.typed)
     return reading, ()
+
+
+def _refuse_unsaid(text: str, typed: str = "") -> None:
+    """Refuse a value whose item or unit is left unsaid with how it is written in full.
+
+    Raises
+    ------
+    InvalidField
+        If it can be told how, as for ``12.3 running``.
+    """
+    for each in find_readings(text).doubtful:
+        if typed in each.text and each.why.startswith(("has no unit; write “", "names no item; w")):
+            raise InvalidField("reading", text, each.why) from None
 
 
 def _on_limit(text: str) -> Iterator[str]:

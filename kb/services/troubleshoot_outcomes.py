@@ -185,14 +185,15 @@ def _by_reading(
             if " ".join(wording.tokens(part)) in faults
         ]
         return of_faults or list(step.branches)
-    if told.parts or told.another or (general and general.reads):
+    if told.parts or told.another:
         return []
     of_part = (replace(reading, item=f"{part.partition(',')[0]} {reading.item}") for part in parts)
-    return [
+    faulty = [
         each
         for each, one in zip(branches, of_part, strict=True)
         if is_faulty(one, vehicle, wording)
     ]
+    return list(step.branches) if faulty and general and general.reads else faulty
 
 
 def _reading_in(saw: str, general: GeneralTest | None) -> Reading | None:
