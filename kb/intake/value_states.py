@@ -76,7 +76,6 @@ def _piece(text: str, state: Span, read: Span) -> Span | None:
     return (start, state[1]) if close or start < state[0] else None
 
 
-
 def _warm(text: str, value: Span, quantity: Quantity | None) -> bool:
     """Whether degrees are of warmth: ``hot 90 deg``."""
     return quantity is Quantity.ANGLE and bool(_WARM.search(text.casefold(), 0, value[0]))

@@ -7,6 +7,11 @@ from kb.intake.part_words import PART_NOUN
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
 _WORD = compiled(r"[^\W_]+(?:[./-][^\W_]+)*")
 _NOUN = compiled(rf"(?:{PART_NOUN})")
 _NUMBERED = compiled(r"\d{1,2}")
@@ -37,32 +42,33 @@ _ALIKE = {
 _SHORT = {"tre": ("track", "rod", "end"), "tres": ("track", "rod", "end"), "w/p": ("water", "pump")}
 _OPPOSITES = (("left", "right"), ("front", "rear"), ("upper", "lower"), ("inner", "outer"))
 _SIDES = frozenset(side for pair in _OPPOSITES for side in pair)
-_INNER = frozenset(
-    "terminal clip clamp bolt nut stud screw housing casing body shaft end seal gaiter boot bearing"
-    " union crimp gasket joint bush".split()
+_INNER = _words(
+    "terminal clip clamp bolt nut stud screw housing casing body shaft end seal gaiter boot "
+    "bearing union crimp gasket joint bush"
 )
 """What belongs to a part, so that the part is meant by it: the clip of a hose."""
-_BESIDE = frozenset(
-    "above over onto near beside behind below beneath underneath under against towards next"
-    " toward past opposite not".split()
+_BESIDE = _words(
+    "above over onto near beside behind below beneath underneath under against towards next "
+    "toward past opposite not"
 )
 """Words behind which a part only tells where something is."""
-_TOOLS = frozenset("lamp lead gauge meter probe belt clamp lid cap cover".split())
+_TOOLS = _words("lamp lead gauge meter probe belt clamp lid cap cover")
 """What a test is made with, or what is taken off for it, is no part that it is about."""
-_ENDS = frozenset(
-    "the a an this that its it is are was were has have had got at on in of to from for with by"
-    " through thru round around where as and or when while i we only just all both every each one"
-    " very quite bit little nearly almost badly slightly definitely clearly seems seem looks look"
-    " feels sounds out off up down inside outside along across which there here also too still now"
-    " split splits wet damp cracked chafed green corroded worn loose rough noisy leaking leaks leak"
-    " weeping weeps drips dripping dripped perished dry broken snapped bent burnt melted rusty oily"
-    " soaked torn swollen collapsed frayed rubbed pinched trapped crushed missing blown holed bad"
-    " duff knackered shot shagged faulty dead seized sloppy stiff lumpy gritty notchy dirty hot cold"
-    " warm green play wobble slack lost loses lose losing most found see saw think reckon its yes"
-    " into coming comes came pouring pours puffs hissing blowing smoke water oil coolant fuel bubbles"
-    " moving moved wiggling wiggled waggle waggling touch touching tug tugging pull pulling pushing"
-    " turning spun spinning jumps drops glitches cuts flickers reading noise whine drone hum rumble"
-    " grinding loudest loud coming definite signs sign some any so".split()
+_ENDS = _words(
+    "the a an this that its it is are was were has have had got at on in of to from for with by "
+    "through thru round around where as and or when while i we only just all both every each "
+    "one very quite bit little nearly almost badly slightly definitely clearly seems seem looks "
+    "look feels sounds out off up down inside outside along across which there here also too "
+    "still now split splits wet damp cracked chafed green corroded worn loose rough noisy "
+    "leaking leaks leak weeping weeps drips dripping dripped perished dry broken snapped bent "
+    "burnt melted rusty oily soaked torn swollen collapsed frayed rubbed pinched trapped "
+    "crushed missing blown holed bad duff knackered shot shagged faulty dead seized sloppy "
+    "stiff lumpy gritty notchy dirty hot cold warm play wobble slack lost loses lose losing "
+    "most found see saw think reckon yes into coming comes came pouring pours puffs hissing "
+    "blowing smoke water oil coolant fuel bubbles moving moved wiggling wiggled waggle waggling "
+    "touch touching tug tugging pull pulling pushing turning spun spinning jumps drops glitches "
+    "cuts flickers reading noise whine drone hum rumble grinding loudest loud definite signs "
+    "sign some any so"
 )
 """Words before a part that are none of its name."""
 _NONE = frozenset[str]()
@@ -191,7 +197,8 @@ class _Phrase:
 def _groups(text: str, wording: Wording) -> list[frozenset[str]]:
     """Return what each word of a text may mean, evened out."""
     return [
-        frozenset(_even(each) for each in _SHORT.get(word) or wording.tokens(word)) or frozenset([word])
+        frozenset(_even(each) for each in _SHORT.get(word) or wording.tokens(word))
+        or frozenset([word])
         for word in _WORD.findall(text.casefold())
     ]
 

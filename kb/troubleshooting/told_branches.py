@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from kb.case import FailureMode
 from kb.intake.failure_words import failure_mode
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -131,9 +132,17 @@ def _names_fault(text: str, named: NamedParts, general: GeneralTest | None) -> b
     plain = text.casefold()
     if not named.parts or _DENIED.search(plain) or _VALUE.search(plain):
         return False
+    if _TELLS_NO_FAULT.search(plain):
+        return False
     if general and any(each.told for each in general.outcome if each.leaves in _FINDS):
-        return failure_mode(plain) is not None and not _TELLS_NO_FAULT.search(plain)
-    return not _TELLS_NO_FAULT.search(plain)
+        mode = failure_mode(plain)
+        return mode is not None and _shows(general, mode[0])
+    return True
+
+
+def _shows(general: GeneralTest, mode: FailureMode) -> bool:
+    """Whether a test can show a way of failing."""
+    return mode in general.shows if general.shows else mode not in general.blind
 
 
 def _meant(seen: _Seen, branches: Sequence[Branch], names: Sequence[str]) -> list[Branch]:

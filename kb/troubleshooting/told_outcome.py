@@ -11,9 +11,23 @@ _CLAUSES = compiled(r"[;,]\s|\.\s|\b(?:but|however|whereas|though|although)\b", 
 _WORD = compiled(r"[^\W_]+(?:[./-][^\W_]+)*")
 _CONTRACTED = compiled(r"n['’]t\b")
 _NUMBERED = compiled(r"\bno\.? ?(?=[1-9]\b(?! ?v))")
-_CONTRACTIONS = (
-    "cannot cant couldnt didnt doesnt dont wont wouldnt isnt wasnt arent werent hasnt havent aint"
-).split()
+_CONTRACTIONS = [
+    "cannot",
+    "cant",
+    "couldnt",
+    "didnt",
+    "doesnt",
+    "dont",
+    "wont",
+    "wouldnt",
+    "isnt",
+    "wasnt",
+    "arent",
+    "werent",
+    "hasnt",
+    "havent",
+    "aint",
+]
 _SAME = {
     **dict.fromkeys(_CONTRACTIONS, "not"),
     **dict.fromkeys(("barely", "hardly", "scarcely"), "not"),
