@@ -19,10 +19,9 @@ from kb.intake.reading_drafts import (
     first_number,
     idle_of,
     is_cranking,
+    item_of_state,
     is_degrees,
     is_vague,
-    of_battery,
-    of_charging,
     quantity_of,
     uncounted,
 )
@@ -361,10 +360,8 @@ class Beside:
             draft.item, draft.begin = "idle", min(draft.begin, idle.start)
             lead = [each for each in told.lead if each is not idle]
             draft.own = said([*lead, *told.trail, *told.shared])
-        elif of_battery(number, draft.own.condition) and not self._is_open(told):
-            draft.item, draft.begin = "battery", told.start
-        elif of_charging(number, draft.own.condition) and not self._is_open(told):
-            draft.item, draft.begin = "charging", told.start
+        elif (item := item_of_state(number, draft.own.condition)) and not self._is_open(told):
+            draft.item, draft.begin = item, told.start
         else:
             self._complete_alone(told, draft)
 

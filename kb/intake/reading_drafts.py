@@ -162,15 +162,22 @@ def idle_of(value: str, lead: Sequence[Qualifier]) -> Qualifier | None:
     return next((each for each in lead if each.words.casefold().endswith("idle")), None)
 
 
-def of_battery(value: str, condition: str | None) -> bool:
-    """Whether a value, with its volts or without, can only be the battery's: ``9.2 cranking``."""
+def item_of_state(value: str, condition: str | None) -> str | None:
+    """Return of what a value is that no item stands beside, by its size and its state.
+
+    While cranking or at rest so many volts, with their unit or without, are the battery's; a number
+    without its unit of a running engine is likely the charging's.
+
+    Examples
+    --------
+    >>> item_of_state("9.2", "cranking"), item_of_state("12.3", "engine running")
+    ('battery', 'charging')
+    """
     state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
-    return bool(state) and _BATTERY_LIKE.fullmatch(value) is not None
-
-
-def of_charging(number: str, condition: str | None) -> bool:
-    """Whether a number without its unit is likely the charging's volts: ``12.3 running``."""
-    return _CHARGING_LIKE.fullmatch(number) is not None and bool(_RUNS.search(condition or ""))
+    if state and _BATTERY_LIKE.fullmatch(value):
+        return "battery"
+    runs = _CHARGING_LIKE.fullmatch(value) and _RUNS.search(condition or "")
+    return "charging" if runs else None
 
 
 def uncounted(item: str) -> str:

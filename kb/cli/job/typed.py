@@ -316,7 +316,7 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
 
 
 def _fit_for(desk: Desk, command: str, number: int | None) -> list[tuple[str, Unstored]]:
-    """Return what was kept of other jobs and may be offered; of steps it is only said to be kept."""
+    """Return what was kept of other jobs and may be offered; steps are only named."""
     found = desk.all_unstored(command)
     if number is None:
         return found

@@ -226,8 +226,14 @@ def _turn(app: App, number: int, answer: str, found: working.WorkingJob) -> bool
     steps = found.advice.steps
     if (chosen := whole_of(answer)) is not None and 1 <= chosen <= len(steps):
         return _did(app, number, steps[chosen - 1], found.cautions)
+    return _said(app, number, answer, found)
+
+
+def _said(app: App, number: int, answer: str, found: working.WorkingJob) -> bool:
+    """Take words in place of a key: what a step showed, else what was found or done besides."""
     if not _WORD.search(answer):
         raise InvalidField("answer", answer, "is none of: 1-3, t, c, x, d, m, q")
+    steps = found.advice.steps
     told = step_told(steps, answer, number, found.job.vehicle, trade_wording())
     if not told.steps:
         say("  Taken as something else found or done:")
