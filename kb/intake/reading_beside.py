@@ -19,9 +19,9 @@ from kb.intake.reading_drafts import (
     first_number,
     idle_of,
     is_cranking,
-    item_of_state,
     is_degrees,
     is_vague,
+    item_of_state,
     quantity_of,
     uncounted,
 )

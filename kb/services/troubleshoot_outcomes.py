@@ -38,6 +38,7 @@ _IN_DOUBT = compiled(
 )
 _CLAUSES = compiled(r"[;,]\s|\b(?:but|however|whereas|and)\b", re.IGNORECASE)
 _NUMBER = compiled(r"\d")
+_CURED_FIRST = compiled(r"\s*(?P<not>not )?cured(?=\s*(?:[,;:.]\s|$))", re.IGNORECASE)
 _NUMBER_FIRST = compiled(r"\s*#?([1-9])\s*([:,)=-]?)\s*(\S.*)", re.DOTALL)
 
 
@@ -66,7 +67,7 @@ def branch_meant(
         return meant[0], False
     if words and step.kind is Kind.TEST:
         meant = _told(step, saw, vehicle, wording)
-    elif words and (cured := judge_attempt(saw)) is not None:
+    elif words and (cured := _cured(saw)) is not None:
         meant = [step.branches[0 if cured else 1]]
     if len(meant) == 1:
         return meant[0], True
@@ -74,6 +75,14 @@ def branch_meant(
     own = f'; is it none of these: kb job add {number} "{step.title}: ..."'
     own += "".join(f"; {each}" for each in unread(saw))
     raise InvalidField("saw", saw, f"must be one of: {known}{own}")
+
+
+def _cured(saw: str) -> bool | None:
+    """Whether words tell that a fix cured; None where they do not, or doubt it."""
+    first = _CURED_FIRST.match(saw)
+    if first and not _IN_DOUBT.search(saw):
+        return not first["not"]
+    return judge_attempt(saw)
 
 
 def unread(saw: str) -> Iterator[str]:
