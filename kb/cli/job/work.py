@@ -86,8 +86,9 @@ def work(ctx: click.Context, number: int | None) -> None:
 
     Shows where the job stands and what to do next, then asks what was done; m shows what did not
     fit the screen, so that anybody can take the job up. What was seen is told by its letter or in
-    own words, at the first question, too ("2: cured"). Every answer is stored at once; q leaves at any question. Answers to a question that
-    was left halfway are offered again. Scripts use "kb next-test".
+    own words, at the first question, too ("2: cured"). Every answer is stored at once; q leaves at
+    any question. Answers to a question that was left halfway are offered again. Scripts use "kb
+    next-test".
 
     \b
     Example:
