@@ -21,6 +21,12 @@ CONDITIONS_FILE = Path(__file__).with_name("conditions.toml")
 _NUMBER = r"(?P<number>\d{1,5}(?:[.,]\d)?)\s*"
 _RPM = compiled(_NUMBER + r"(?:rpm|r/min|min-1)\b", re.IGNORECASE)
 _CELSIUS = compiled(_NUMBER + r"(?:°\s*c|deg(?:rees)?\s*c|c)\b", re.IGNORECASE)
+_WARMTH = compiled(
+    r"\b(?:hot|warm|cold|engine|coolant|water)(?: (?:engine|temp|temperature|is|at|about))*[ ,]+"
+    r"(?P<number>\d{1,3})(?:\s*(?:°|deg(?:rees)?))?(?!\s*(?:[\w°%/]|[.,]\d))",
+    re.IGNORECASE,
+)
+"""A temperature without its unit, behind what is so warm: *engine at 80*."""
 _DRIVEN = compiled(
     _NUMBER + r"(?:min|mins|minutes?|km|miles?)\s+(?:of\s+|on\s+the\s+|a\s+)?"
     r"(?:drive|driving|driven|run|road|motorway|test\s+drive)\b",
@@ -75,6 +81,7 @@ class State:
         numbers = (
             (self.rpm, _RPM),
             (self.celsius, _CELSIUS),
+            (self.celsius, _WARMTH),
             (self.driven, _DRIVEN),
             (self.volts, _VOLTS),
             (self.locked, _LOCKED),

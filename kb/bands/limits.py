@@ -212,7 +212,8 @@ def find_limit(
     lines = [limit for limit in lines if not told.intersection(limit.never_when)]
     held = [limit for limit in lines if told.issuperset(limit.when)]
     line = max(held, key=lambda limit: len(limit.when), default=None)
-    open_to = [] if line and line.when else [each for each in lines if not exclude(told, each.when)]
+    settled = line is not None and bool(line.when) and line.good != (None, None)
+    open_to = [] if settled else [each for each in lines if not exclude(told, each.when)]
     figures = [each for each in open_to if each.says_a_figure]
     if line and not line.never_when and _are_agreed([line, *figures], reading):
         open_to = []  # the same in whichever of these states it was taken

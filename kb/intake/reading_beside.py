@@ -21,7 +21,7 @@ from kb.intake.reading_drafts import (
     is_cranking,
     is_degrees,
     is_vague,
-    of_battery,
+    item_of_state,
     quantity_of,
     uncounted,
 )
@@ -360,8 +360,8 @@ class Beside:
             draft.item, draft.begin = "idle", min(draft.begin, idle.start)
             lead = [each for each in told.lead if each is not idle]
             draft.own = said([*lead, *told.trail, *told.shared])
-        elif of_battery(number, draft.own.condition) and not self._is_open(told):
-            draft.item, draft.begin = "battery", told.start
+        elif (item := item_of_state(number, draft.own.condition)) and not self._is_open(told):
+            draft.item, draft.begin = item, told.start
         else:
             self._complete_alone(told, draft)
 

@@ -20,6 +20,8 @@ _REVS = compiled(
     rf"(?: ?{REVOLUTIONS})?",
     re.IGNORECASE,
 )
+_CHARGING_LIKE = compiled(r"1[1-5][.,][0-9]{1,2}")
+_RUNS = compiled(r"\b(?:idle|idling|running|revs|[0-9]+ ?rpm)\b", re.IGNORECASE)
 _BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)
 _NUMBER = compiled(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
 DROPS = frozenset(["voltage drop", "volt drop", "v drop", "drop", "vd", "v/d"])
@@ -160,10 +162,22 @@ def idle_of(value: str, lead: Sequence[Qualifier]) -> Qualifier | None:
     return next((each for each in lead if each.words.casefold().endswith("idle")), None)
 
 
-def of_battery(value: str, condition: str | None) -> bool:
-    """Whether a value, with its volts or without, can only be the battery's: ``9.2 cranking``."""
+def item_of_state(value: str, condition: str | None) -> str | None:
+    """Return of what a value is that no item stands beside, by its size and its state.
+
+    While cranking or at rest so many volts, with their unit or without, are the battery's; a number
+    without its unit of a running engine is likely the charging's.
+
+    Examples
+    --------
+    >>> item_of_state("9.2", "cranking"), item_of_state("12.3", "engine running")
+    ('battery', 'charging')
+    """
     state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
-    return bool(state) and _BATTERY_LIKE.fullmatch(value) is not None
+    if state and _BATTERY_LIKE.fullmatch(value):
+        return "battery"
+    runs = _CHARGING_LIKE.fullmatch(value) and _RUNS.search(condition or "")
+    return "charging" if runs else None
 
 
 def uncounted(item: str) -> str:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from enum import StrEnum
 from typing import Any
 
@@ -32,6 +32,7 @@ from kb.intake.reading_words import (
 from kb.intake.stated import objection
 from kb.intake.units import find_unit
 from kb.intake.usual_units import thousands_joined, usual_unit
+from kb.intake.value_states import with_states_behind
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
 from kb.intake.volt_drops import Drop, find_drops, lost
 from kb.patterns import compiled
@@ -84,6 +85,8 @@ def parse_reading(text: str) -> Reading:
     match = values[0]
     beside = voltage_beside(head[: match.start()], head, match.end())
     if len(values) > 1 and not (beside or _is_state(match, values[1])):
+        if apart := with_states_behind(plain, [(each.span(), _quantity(each)) for each in values]):
+            return replace(parse_reading(apart), stage=stage or Stage.AS_FOUND, method=method)
         raise InvalidField("reading", text, _TWO_VALUES)
     if drop := _drop_at(match, head, condition):
         value = lost(read_match(match, plain[slice(*match.span())]))
@@ -225,8 +228,12 @@ def _is_state(value: re.Match[str], behind: re.Match[str]) -> bool:
 
 
 def _has_unit_of(value: re.Match[str], quantity: Quantity) -> bool:
+    return _quantity(value) is quantity
+
+
+def _quantity(value: re.Match[str]) -> Quantity | None:
     unit = find_unit(value["unit"]) if value["unit"] else None
-    return unit is not None and unit.quantity is quantity
+    return unit.quantity if unit else None
 
 
 def extended(

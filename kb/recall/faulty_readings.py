@@ -26,5 +26,19 @@ def speak_for(
             yield line.speaks_for
 
 
+def is_faulty(reading: Reading, vehicle: Vehicle, wording: Wording) -> bool:
+    """Whether a reading is a fault by the trade's limits.
+
+    Examples
+    --------
+    >>> from kb.intake.readings import parse_reading
+    >>> runout = parse_reading("brake disc runout 0.12 mm")
+    >>> is_faulty(runout, Vehicle(), Wording.default())
+    True
+    """
+    line = find_limit(reading, vehicle, trade_limits(), wording).line
+    return line is not None and _is_fault(reading, line)
+
+
 def _is_fault(reading: Reading, line: Limit) -> bool:
     return reading.value is not None and all(line.side_of(end) for end in ends_of(reading))

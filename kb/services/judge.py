@@ -12,7 +12,7 @@ from kb.bands.limits import Limit, find_limit, read_limits, trade_limits
 from kb.bands.measured import SameItem, same_item, taken_on
 from kb.bands.neighbours import OTHERS
 from kb.case import Handedness, Job, Reading, System, Vehicle
-from kb.errors import Dangerous
+from kb.errors import Dangerous, InvalidField
 from kb.intake.fuels import SupposedFuel, supposed_fuel
 from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
@@ -154,7 +154,27 @@ def _read(text: str) -> tuple[Reading, tuple[Reading, ...]]:
         )
         if first and others and all(alike) and {each.position for each in others} <= OTHERS:
             return first, tuple(others)
-    return parse_reading(text), ()
+    try:
+        reading = parse_reading(text)
+    except InvalidField:
+        _refuse_unsaid(text)
+        raise
+    if told_in(reading.item):
+        _refuse_unsaid(text, reading.typed)
+    return reading, ()
+
+
+def _refuse_unsaid(text: str, typed: str = "") -> None:
+    """Refuse a value whose item or unit is left unsaid with how it is written in full.
+
+    Raises
+    ------
+    InvalidField
+        If it can be told how, as for ``12.3 running``.
+    """
+    for each in find_readings(text).doubtful:
+        if typed in each.text and each.why.startswith(("has no unit; write “", "names no item; w")):
+            raise InvalidField("reading", text, each.why) from None
 
 
 def _on_limit(text: str) -> Iterator[str]:

@@ -42,7 +42,7 @@ from kb.services.judge import verdicts_on
 from kb.services.knowledge import fit_rate, shop_knowledge
 from kb.services.standing import JobStanding, standing
 from kb.services.starting import StartingPoint, starting_point
-from kb.services.troubleshoot_outcomes import branch_meant
+from kb.services.troubleshoot_outcomes import branch_meant, unread
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -374,7 +374,7 @@ def done(
         if not (keeps_words and step.kind is Kind.TEST and told.saw.strip()):
             raise
         branch, own = Branch(seen="", chance=0, leaves=(), then=None), True
-    understood = _understood(branch) if own else None
+    understood = "\n".join([_understood(branch), *unread(told.saw)]) if own else None
     if own:
         told = replace(told, words="; ".join(filter(None, (told.saw, told.words))))
     kind = EntryKind.TEST if step.kind is Kind.TEST else EntryKind.ATTEMPT
@@ -391,7 +391,7 @@ def done(
             clears=branch.clears,
             said=said,
         )
-        readings = _readings_in(step, told.words or "", job.complaint, said) if own else ()
+        readings = _readings_in(step, told.words or "", job.complaint, said)
         longer = replace(job, tests=(*job.tests, made), readings=(*job.readings, *readings))
         return draft_of(longer, working.job, wording=wording).as_kind(
             StepDraft, before=working.advice, understood=understood
@@ -411,6 +411,16 @@ def done(
     return draft_of(longer, working.job, wording=wording).as_kind(
         StepDraft, before=working.advice, understood=understood
     )
+
+
+def lasted(draft: StepDraft, minutes: int | None) -> StepDraft:
+    """Return the draft of a step with the minutes that it took."""
+    job = draft.job
+    if draft.base is not None and len(job.tests) > len(draft.base.tests):
+        test = replace(job.tests[-1], minutes=minutes)
+        return replace(draft, job=replace(job, tests=(*job.tests[:-1], test)))
+    attempt = replace(job.attempts[-1], minutes=minutes)
+    return replace(draft, job=replace(job, attempts=(*job.attempts[:-1], attempt)))
 
 
 def _understood(branch: Branch) -> str:

@@ -1,9 +1,10 @@
 """The trade's general tests, from the table beside this module."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
+from itertools import chain
 from pathlib import Path
 
 import msgspec
@@ -122,7 +123,7 @@ class Table:
     """The whole table. `kinds` are the last words of a name that tell what a thing is.
 
     `lacks` are parts that a car which shows a sign does not have, `feeds` words of parts that
-    carry another's current.
+    carry another's current, `sayings` phrases that outcomes of several tests have in common.
     """
 
     test: tuple[GeneralTest, ...]
@@ -133,9 +134,17 @@ class Table:
     kinds: Mapping[LinkKind, tuple[str, ...]]
     feeds: tuple[str, ...]
     repair_minutes: Mapping[LinkKind, int]
+    sayings: Mapping[str, tuple[str, ...]]
 
 
 @cache
 def general_tests() -> Table:
-    """Read the table, once."""
-    return msgspec.convert(read_table(TABLE), Table)
+    """Read the table, once, with the sayings put where outcomes name them."""
+    table = msgspec.convert(read_table(TABLE), Table)
+
+    def whole(outcome: GeneralOutcome) -> GeneralOutcome:
+        told = (table.sayings[each[1:]] if each[0] == "=" else (each,) for each in outcome.told)
+        return replace(outcome, told=tuple(dict.fromkeys(chain.from_iterable(told))))
+
+    tests = (replace(each, outcome=tuple(map(whole, each.outcome))) for each in table.test)
+    return replace(table, test=tuple(tests))

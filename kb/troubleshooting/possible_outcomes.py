@@ -18,6 +18,7 @@ from kb.troubleshooting.general_tests import GeneralTest, Leaves, general_tests
 Left = frozenset[int]
 ANOTHER_PART = "another part"
 """What a test points to that found its fault at none of the suspects."""
+NONE_OF_THAT = "none of that"
 FAULT_ELSEWHERE = "it shows a fault at another part"
 _SIDES = frozenset(
     ["left", "right", "nearside", "offside", "driver", "passenger", "cylinder", "bank"]
@@ -257,7 +258,7 @@ def own_outcomes(
     suspects = tuple(dict.fromkeys(name for each in blaming for name in each.points_to))
     rest = everything_of(causes) - blamed
     if suspects and rest not in groups:
-        found.append(PossibleOutcome(seen="none of that", left=rest, clears=suspects))
+        found.append(PossibleOutcome(seen=NONE_OF_THAT, left=rest, clears=suspects))
     return tuple(found)
 
 

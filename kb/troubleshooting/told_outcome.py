@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from kb.patterns import compiled
 from kb.troubleshooting.general_tests import GeneralOutcome, GeneralTest
@@ -9,8 +10,28 @@ from kb.troubleshooting.general_tests import GeneralOutcome, GeneralTest
 _CLAUSES = compiled(r"[;,]\s|\.\s|\b(?:but|however|whereas|though|although)\b", re.IGNORECASE)
 _WORD = compiled(r"[^\W_]+(?:[./-][^\W_]+)*")
 _CONTRACTED = compiled(r"n['’]t\b")
+_NUMBERED = compiled(r"\bno\.? ?(?=[1-9]\b(?! ?v))")
+_CONTRACTIONS = [
+    "cannot",
+    "cant",
+    "couldnt",
+    "didnt",
+    "doesnt",
+    "dont",
+    "wont",
+    "wouldnt",
+    "isnt",
+    "wasnt",
+    "arent",
+    "werent",
+    "hasnt",
+    "havent",
+    "aint",
+]
 _SAME = {
-    **dict.fromkeys(("cannot", "cant", "didnt", "doesnt", "dont", "wont", "isnt", "wasnt"), "not"),
+    **dict.fromkeys(_CONTRACTIONS, "not"),
+    **dict.fromkeys(("barely", "hardly", "scarcely"), "not"),
+    "nowt": "nothing",
     "earth": "ground",
     "anything": "nothing",
 }
@@ -18,6 +39,46 @@ _SAME = {
 _DENIES = frozenset(["no", "not", "never", "nothing", "none", "without", "neither", "nor"])
 _DENIED_WITHIN = 3
 """A phrase so few words behind a denial is denied: *does not seem to follow*."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToldClause:
+    """One clause of what was seen, and the outcomes that have a phrase in it."""
+
+    text: str
+    outcomes: tuple[GeneralOutcome, ...]
+
+    def says(self, phrases: Sequence[str]) -> bool:
+        """Whether one of some phrases stands in it, undenied."""
+        words = _words(self.text)
+        return any(_stands(phrase, words) for phrase in phrases)
+
+
+def clauses_told(outcomes: Sequence[GeneralOutcome], text: str) -> tuple[ToldClause, ...]:
+    """Return the clauses of a text, each with the outcomes that it plainly tells.
+
+    Examples
+    --------
+    >>> from kb.troubleshooting.general_tests import general_tests
+    >>> turned = next(each for each in general_tests().test if each.name == "turned by hand")
+    >>> told = clauses_told(turned.outcome, "alternator spins free, tensioner rough")
+    >>> [(each.text, [outcome.leaves.value for outcome in each.outcomes]) for each in told]
+    [('alternator spins free', ['elsewhere']), ('tensioner rough', ['here'])]
+    """
+    clauses = [each.strip() for each in _CLAUSES.split(text) if each.strip()]
+    return tuple(
+        ToldClause(each, tuple(one for one in outcomes if _tells(one, _words(each))))
+        for each in clauses
+    )
+
+
+def _words(clause: str) -> list[str]:
+    plain = _NUMBERED.sub("number ", _CONTRACTED.sub(" not", clause.casefold()))
+    return [_SAME.get(word, word) for word in _WORD.findall(plain)]
+
+
+def _tells(outcome: GeneralOutcome, words: Sequence[str]) -> bool:
+    return any(_stands(phrase, words) for phrase in outcome.told)
 
 
 def outcome_told(test: GeneralTest, text: str) -> GeneralOutcome | None:
@@ -44,16 +105,8 @@ def outcome_told(test: GeneralTest, text: str) -> GeneralOutcome | None:
     >>> outcome_told(swap, "moved, then stayed") is None
     True
     """
-    plain = _CONTRACTED.sub(" not", text.casefold())
-    clauses = [
-        [_SAME.get(word, word) for word in _WORD.findall(clause)]
-        for clause in _CLAUSES.split(plain)
-    ]
-    found = [
-        each
-        for each in test.outcome
-        if any(_stands(phrase, clause) for clause in clauses for phrase in each.told)
-    ]
+    told = {id(one): one for each in clauses_told(test.outcome, text) for one in each.outcomes}
+    found = list(told.values())
     return found[0] if len(found) == 1 else None
 
 

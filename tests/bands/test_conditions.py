@@ -117,3 +117,19 @@ def test_what_is_over_or_to_come_is_no_state(words: str) -> None:
 )  # fmt: skip
 def test_what_has_begun_and_lasts_is_a_state(words: str, name: str) -> None:
     assert name in told_in(words)
+
+
+@pytest.mark.parametrize(
+    ("told", "states"),
+    [
+        ("engine at 80", {"hot"}),
+        ("hot 90 deg", {"hot"}),
+        ("coolant 20", {"cold"}),
+        ("engine at 800", set()),
+        ("engine at 80 rpm", set()),
+        ("engine at 12.5 V", set()),
+        ("engine 80 km", set()),
+    ],
+)
+def test_warmth_may_be_told_without_its_unit(told: str, states: set[str]) -> None:
+    assert told_in(told) == states

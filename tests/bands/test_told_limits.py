@@ -17,6 +17,8 @@ from kb.case import Vehicle
 from kb.errors import InvalidField
 from kb.intake.reading_search import find_readings
 from kb.intake.readings import parse_reading
+from kb.intake.values import parse_value
+from kb.intake.wording import Wording
 from tests.bands.circuits import READINGS, WORDS
 
 CASES = [
@@ -96,3 +98,26 @@ def test_a_shop_may_tell_a_limit_by_the_volt(tmp_path: Path) -> None:
     own.write_text(f'{line}fault_per_volt = "many"\n')
     with pytest.raises(InvalidField, match="fault_per_volt"):
         read_limits(own, own=True)
+
+
+FUEL = "fuel pressure 3.8 bar @ petrol, idle"
+
+
+@pytest.mark.parametrize(
+    ("reading", "least", "needs"),
+    [
+        (FUEL, None, ("port injection", "direct injection")),
+        (f"{FUEL}, port injection", "2.5 bar", ()),
+        (f"{FUEL}, direct injection", None, ("before the high pressure pump",)),
+        (f"{FUEL}, direct injection, low pressure side", "4 bar", ()),
+        (f"{FUEL}, direct injection, after the high pressure pump", "30 bar", ()),
+    ],
+)
+def test_fuel_pressure_is_good_by_the_kind_of_injection_alone(
+    reading: str, least: str | None, needs: tuple[str, ...]
+) -> None:
+    found = find_limit(parse_reading(reading), Vehicle(), trade_limits(), Wording.default())
+    assert found.line is not None
+    assert found.line.least == (parse_value(least).value if least else None)
+    assert set(needs) <= set(found.needs)
+    assert bool(needs) == bool(found.needs)

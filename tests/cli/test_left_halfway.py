@@ -15,7 +15,9 @@ import pytest
 from kb.case import Job
 from kb.cli.job import asking
 from kb.cli.job.typed import _undisturbed
+from kb.cli.job.work import TOLD
 from kb.errors import StoreUnusable
+from kb.local_time import local_now
 from kb.services.exchange import ImportResult, import_file
 from kb.services.lookup import show_job
 from kb.services.mending import last_entries
@@ -420,6 +422,27 @@ def test_what_was_typed_for_another_job_is_offered_as_such(shop: Path, tmp_path:
     assert Desk(desk_file(store, "BT")).unstored("add") is None
 
 
+@pytest.mark.parametrize(
+    ("kept", "answers"),
+    [
+        (["battery flat"], [("Go on with what", "q")]),
+        (["battery flat", "lamp dim"], [("Go on with which", "q")]),
+        (["battery flat", "lamp dim"], [("Go on with which", "n"), ("Keep them for later?", "q")]),
+    ],
+)
+def test_q_leaves_job_work_where_it_asks_of_what_is_kept(
+    shop: Path, tmp_path: Path, kept: list[str], answers: list[tuple[str, str]]
+) -> None:
+    store = copied(shop, tmp_path / "kept.sqlite")
+    desk = Desk(desk_file(store, "BT"))
+    for words in kept:
+        desk.keep(f"work {STARTER}", {TOLD: words}, local_now())
+    shown = typed(store, f"job work {STARTER}", answers)
+    assert "neither" not in shown
+    assert f"Taken up again with: kb job work {STARTER}" in " ".join(shown.split())
+    assert len(desk.all_unstored(f"work {STARTER}")) == len(kept)
+
+
 def test_what_was_seen_at_a_step_is_never_offered_for_another_job(
     shop: Path, tmp_path: Path
 ) -> None:
@@ -432,6 +455,7 @@ def test_what_was_seen_at_a_step_is_never_offered_for_another_job(
     )
     shown = typed(store, f"job work {STARTER}", [("q: leave", "q")])
     assert "instead?" not in shown
+    assert "Not stored yet" not in shown
     assert f"kb job work {AIRBAG} goes on with it" in " ".join(shown.split())
     left = Desk(desk_file(store, "BT")).unstored(f"work {AIRBAG}")
     assert left is not None

@@ -312,7 +312,7 @@ def test_own_words_that_plainly_mean_an_outcome_are_taken_for_it(no_start: str) 
 
 
 def test_of_other_own_words_the_nearest_outcome_is_asked_for(no_start: str) -> None:
-    shown = worked(no_start, "sparks at the clamp, others cold\n12\nz\nb")
+    shown = worked(no_start, "sparks at the clamp, others cold\nz\nb\n12")
     assert "Which of these comes nearest (a letter; empty: none of them)" in shown
     test = show_job(no_start, int(NUMBER)).job.tests[-1]
     assert test.seen.endswith("; sparks at the clamp, others cold")
@@ -328,6 +328,49 @@ def test_own_words_that_come_near_no_outcome_are_kept_as_what_the_test_showed(
     test = show_job(no_start, int(NUMBER)).job.tests[-1]
     assert (test.name, test.seen) == ("voltage drop under load", "sparks at the clamp, others cold")
     assert (test.points_to, test.clears) == ((), ())
+
+
+def test_how_words_were_understood_stands_before_the_minutes_and_may_be_mended(
+    no_start: str,
+) -> None:
+    shown = worked(no_start, "2.8 V on the earth strap\ne\n25")
+    understood = shown.index("Understood as: voltage is lost at earth strap")
+    assert understood < shown.index("Minutes it took")
+    test = show_job(no_start, int(NUMBER)).job.tests[-1]
+    assert (test.minutes, test.points_to) == (25, ())
+    assert "earth strap" in test.clears
+    assert test.seen.endswith("; 2.8 V on the earth strap")
+
+
+def test_a_finding_at_the_main_question_is_of_the_step_that_it_answers(no_start: str) -> None:
+    shown = flat(
+        ok(
+            type_at(
+                no_start,
+                *("--who", "BT", "job", "work", NUMBER),
+                keys="voltage drop under load: 2.8 V on the earth strap\n12\nq\n",
+            )
+        )
+    )
+    assert "Taken for what this showed: voltage drop under load" in shown
+    test = show_job(no_start, int(NUMBER)).job.tests[-1]
+    assert (test.points_to, test.minutes) == (("earth strap",), 12)
+
+
+def test_other_words_at_the_main_question_are_something_else_found(no_start: str) -> None:
+    keys = "customer says it began after the jump start\ny\nq\n"
+    shown = flat(ok(type_at(no_start, "--who", "BT", "job", "work", NUMBER, keys=keys)))
+    assert "Taken as something else found or done" in shown
+    job = show_job(no_start, int(NUMBER)).job
+    assert job.entries[-1].text == "customer says it began after the jump start"
+    assert job.tests == ()
+
+
+def test_a_bare_voltage_with_a_test_is_offered_as_what_it_is(no_start: str) -> None:
+    saw = "12.3 running"
+    result = run(no_start, "next-test", NUMBER, "--did", "load test", "--saw", saw)
+    assert result.exit_code == 1
+    assert "write “charging 12.3 V @ running” if that was measured" in flat(result.output)
 
 
 @pytest.mark.parametrize("said", ["z", "7", "not done"])

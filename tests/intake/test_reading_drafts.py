@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from kb.case import Quantity
 from kb.intake.items import trade_wording
-from kb.intake.reading_drafts import first_number, is_vague, of_battery, quantity_of, uncounted
+from kb.intake.reading_drafts import first_number, is_vague, item_of_state, quantity_of, uncounted
 from kb.intake.values import VALUE
 
 
@@ -44,7 +44,23 @@ def test_the_number_a_range_begins_at(number: object, before: str) -> None:
     ],
 )
 def test_volts_of_the_battery(value: str, condition: str | None, *, is_so: bool) -> None:
-    assert of_battery(value, condition) is is_so
+    assert (item_of_state(value, condition) == "battery") is is_so
+
+
+@pytest.mark.parametrize(
+    ("value", "condition", "item"),
+    [
+        ("12.3", "engine running", "charging"),
+        ("14.1", "2500 rpm", "charging"),
+        ("14.1 V", "running", None),
+        ("9.2", "running", None),
+        ("12.3", "key on", None),
+    ],
+)
+def test_a_bare_number_of_a_running_engine_is_likely_the_chargings(
+    value: str, condition: str, item: str | None
+) -> None:
+    assert item_of_state(value, condition) == item
 
 
 def test_a_number_and_how_it_was_measured_are_no_item() -> None:

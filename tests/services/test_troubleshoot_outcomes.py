@@ -59,7 +59,8 @@ def test_own_words_that_name_a_part_or_a_reading_that_condemns_it_are_its_outcom
     [
         ("nothing to see, cables clean and tight", True),
         ("all good", True),
-        ("found nothing, measured 12.4 V everywhere", True),
+        ("found nothing, 0.05 V everywhere", True),
+        ("found nothing, measured 2.4 V", False),
         ("nothing wrong at the starter cable", False),
         ("nothing to see but the earth strap is green", False),
         ("nothing to see, maybe", False),
@@ -117,12 +118,18 @@ REPAIR = replace(
 
 @pytest.mark.parametrize(
     ("saw", "seen"),
-    [("starts every time now", "it is cured"), ("still won't start", "it is not")],
+    [
+        ("starts every time now", "it is cured"),
+        ("still won't start", "it is not"),
+        ("cured, cranks briskly", "it is cured"),
+        ("not cured, cranks as before", "it is not"),
+    ],
 )
 def test_what_a_fix_did_may_be_told_in_plain_words(saw: str, seen: str) -> None:
     assert branch_meant(REPAIR, saw, 12, Vehicle(), Wording.default())[0].seen == seen
 
 
-def test_a_hope_is_no_cure() -> None:
+@pytest.mark.parametrize("saw", ["should be fine", "cured, maybe", "cured? drive it first"])
+def test_a_hope_is_no_cure(saw: str) -> None:
     with pytest.raises(InvalidField, match="must be one of"):
-        branch_meant(REPAIR, "should be fine", 12, Vehicle(), Wording.default())
+        branch_meant(REPAIR, saw, 12, Vehicle(), Wording.default())

@@ -283,7 +283,7 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
     what was seen at a step never is: its letters mean something else on another car.
     Other words than yes and no are asked about again: whose answer they are, nobody knows.
     """
-    found = desk.all_unstored(_of_job(command, number)) or desk.all_unstored(command)
+    found = desk.all_unstored(_of_job(command, number)) or _fit_for(desk, command, number)
     drafts = [_Draft.of(app, *each) for each in found if _without_number(each[1].answers)]
     if not drafts:
         return TypedAnswers()
@@ -298,9 +298,6 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
                 desk.forget(each.command, each.kept)
         return TypedAnswers()
     elsewhere = number not in (None, chosen.job)
-    if elsewhere and STEP in chosen.answers:
-        say(f"That is of a step of that job, and stays: kb job {chosen.command} goes on with it.")
-        return TypedAnswers()
     if elsewhere:
         goes_on = confirm(f"Take it for job {number} instead?", default=False)
     else:
@@ -316,6 +313,16 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
         offered=dict(chosen.answers),
         words=chosen.words,
     )
+
+
+def _fit_for(desk: Desk, command: str, number: int | None) -> list[tuple[str, Unstored]]:
+    """Return what was kept of other jobs and may be offered; steps are only named."""
+    found = desk.all_unstored(command)
+    if number is None:
+        return found
+    for elsewhere in dict.fromkeys(name for name, each in found if STEP in each.answers):
+        say(f"A step that you began is still kept: kb job {elsewhere} goes on with it.")
+    return [(name, each) for name, each in found if STEP not in each.answers]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

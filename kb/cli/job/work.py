@@ -51,6 +51,7 @@ from kb.services.adding import add_line
 from kb.services.drafts import Draft
 from kb.services.lookup import show_job
 from kb.services.signing import signature
+from kb.services.troubleshoot_outcomes import step_told
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.remedies import to_be_done
 from kb.troubleshooting.steps import Step
@@ -64,6 +65,9 @@ CIRCUIT = "Circuit from the control unit on, * for shorting bars"
 LINKS = "Circuit"
 SEEN = "What was seen (a letter, or your own words; empty: not done)"
 NEAREST = "Which of these comes nearest (a letter; empty: none of them)"
+MINUTES = "Minutes it took (may stay empty)"
+MINUTES_OR_OTHER = "Minutes it took (may stay empty; or the letter of what was meant instead)"
+WHICH = "Of which step was that (its number; empty: of none)"
 BELOW = 4
 """Lines below the page: those of the question, what was shown before it, and the answer."""
 _NOT_DONE = compiled(r"\s*(?:it was )?(?:not done|skip(?:ped)?|not yet)\W*", re.IGNORECASE)
@@ -82,8 +86,9 @@ def work(ctx: click.Context, number: int | None) -> None:
 
     Shows where the job stands and what to do next, then asks what was done; m shows what did not
     fit the screen, so that anybody can take the job up. What was seen is told by its letter or in
-    own words. Every answer is stored at once; q leaves at any question. Answers to a question that
-    was left halfway are offered again. Scripts use "kb next-test".
+    own words, at the first question, too ("2: cured"). Every answer is stored at once; q leaves at
+    any question. Answers to a question that was left halfway are offered again. Scripts use "kb
+    next-test".
 
     \b
     Example:
@@ -96,17 +101,18 @@ def work(ctx: click.Context, number: int | None) -> None:
         print_open_jobs(app)
     number = job_meant(app, number, asks=False, proposes=True)
     sheet = show_job(app.address, number)
-    if not may_write(app, sheet):
-        return
-    if app.who is None:
-        print_page(layout.page(*layout.cautions(sheet.cautions)))
-        app = replace(app, who=ask("Your initials", _initials, need=True))
-    with typing(app, "work", number, bare=True) as typed:
-        typed.job = number
-        try:
-            _converse(ctx, app, number, typed)
-        except _Left:
-            say(f"Left as it is. Taken up again with: kb job work {number}")
+    try:
+        with ways({"q": _leave}):
+            if not may_write(app, sheet):
+                return
+            if app.who is None:
+                print_page(layout.page(*layout.cautions(sheet.cautions)))
+                app = replace(app, who=ask("Your initials", _initials, need=True))
+            with typing(app, "work", number, bare=True) as typed:
+                typed.job = number
+                _converse(ctx, app, number, typed)
+    except _Left:
+        say(f"Left as it is. Taken up again with: kb job work {number}")
 
 
 def _converse(ctx: click.Context, app: App, number: int, typed: TypedAnswers) -> None:
@@ -193,10 +199,11 @@ def _halfway(typed: TypedAnswers, found: working.WorkingJob) -> str | None:
 
 
 def _answer() -> str:
+    """Ask what was done: a key of one letter or number, or words as they were typed."""
     answer = prompt(WAYS)
     if not answer:
         raise _Left
-    return answer.casefold()
+    return answer.casefold() if len(answer) == 1 else answer
 
 
 def _look(app: App, number: int) -> working.WorkingJob:
@@ -209,12 +216,7 @@ def _look(app: App, number: int) -> working.WorkingJob:
 def _turn(app: App, number: int, answer: str, found: working.WorkingJob) -> bool:
     """Do what was answered; whether the job was changed."""
     if answer == "t":
-        text = ask(TOLD, as_told)
-        if not text:
-            return False
-        draft = _told_more(add_line(app.address, number, text, today=date.today()))
-        keep_shown(app, draft, done="Added to job {number}.", yes=False, as_json=False)
-        return True
+        return _add(app, number, ask(TOLD, as_told))
     if answer == "c":
         text = ask(CIRCUIT, _links)
         if text:
@@ -223,10 +225,46 @@ def _turn(app: App, number: int, answer: str, found: working.WorkingJob) -> bool
     if answer == "d":
         return False
     steps = found.advice.steps
-    chosen = whole_of(answer) or 0
-    if not 1 <= chosen <= len(steps):
+    if (chosen := whole_of(answer)) is not None and 1 <= chosen <= len(steps):
+        return _did(app, number, steps[chosen - 1], found.cautions)
+    return _said(app, number, answer, found)
+
+
+def _said(app: App, number: int, answer: str, found: working.WorkingJob) -> bool:
+    """Take words in place of a key: what a step showed, else what was found or done besides."""
+    if not _WORD.search(answer):
         raise InvalidField("answer", answer, "is none of: 1-3, t, c, x, d, m, q")
-    return _did(app, number, steps[chosen - 1], found.cautions)
+    steps = found.advice.steps
+    told = step_told(steps, answer, number, found.job.vehicle, trade_wording())
+    if not told.steps:
+        say("  Taken as something else found or done:")
+        return _add(app, number, as_told(answer))
+    step = told.steps[0] if len(told.steps) == 1 else _which(steps, told.steps)
+    return step is not None and _did(app, number, step, found.cautions, as_told(told.saw))
+
+
+def _add(app: App, number: int, text: str | None) -> bool:
+    """Add what else was found or done; whether anything was."""
+    if not text:
+        return False
+    typed_now().note(TOLD, text)
+    draft = _told_more(add_line(app.address, number, text, today=date.today()))
+    stored = keep_shown(app, draft, done="Added to job {number}.", yes=False, as_json=False)
+    return stored is not None
+
+
+def _which(steps: Sequence[Step], told: Sequence[Step]) -> Step | None:
+    """Ask which of several steps showed what was told."""
+    places = {str(steps.index(each) + 1): each for each in told}
+    for place, each in places.items():
+        say(f"  {place} {to_be_done(each.title)}")
+
+    def chosen(text: str) -> Step:
+        if text.strip() not in places:
+            raise InvalidField("step", text, f"is none of: {', '.join(places)}")
+        return places[text.strip()]
+
+    return ask(WHICH, chosen)
 
 
 def _told_more(draft: Draft) -> Draft:
@@ -247,8 +285,13 @@ def _asked_of(test: DiagnosticTest) -> DiagnosticTest:
     return replace(test, points_to=named("points to"), clears=named("clears"))
 
 
-def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
-    """Ask what a step showed; first what locks it. Its cautions stand above either question."""
+def _did(
+    app: App, number: int, step: Step, cautions: Sequence[str], saw: str | None = None
+) -> bool:
+    """Ask what a step showed, unless told; first what locks it.
+
+    Its cautions stand above either question.
+    """
     typed_now().note(STEP, step.title)
     above = layout.page(*layout.cautions((*cautions, *step.cautions)))
     if step.locks:
@@ -263,40 +306,68 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
         keep_asking(app, draft)
         say(f"Confirmed by {app.who}.")
     print_page(above)
-    if step.how:
+    if saw is not None:
+        say(f"Taken for what this showed: {to_be_done(step.title)}")
+    elif step.how:
         say(step.how)
     letters = [chr(ord("a") + place) for place in range(len(step.branches))]
     for letter, branch in zip(letters, step.branches, strict=True):
         say(f"  {letter} {branch.seen}")
-    saw = ask(SEEN, partial(_seen, letters))
+    if saw is None:
+        saw = ask(SEEN, partial(_seen, letters))
+    else:
+        typed_now().note(SEEN, saw)
     if saw is None:
         return False
     told = working.Done(
         step=step.title,
         saw=saw,
         words=ask("In your own words (may stay empty)", as_told) if saw in letters else None,
-        minutes=ask("Minutes it took (may stay empty)", whole_number),
     )
     draft = _result(app, number, told, letters)
     if draft.understood:
         say(f"  {draft.understood}")
-    return keep_asking(app, draft) is not None
+    return keep_asking(app, _with_minutes(app, number, told, draft, letters)) is not None
+
+
+def _with_minutes(
+    app: App, number: int, told: working.Done, draft: working.StepDraft, letters: list[str]
+) -> working.StepDraft:
+    """Ask how long it took; in its place may stand the outcome that own words meant instead."""
+    if draft.understood is None:
+        return working.lasted(draft, ask(MINUTES, whole_number))
+    took = ask(MINUTES_OR_OTHER, partial(_minutes_or_letter, letters))
+    if isinstance(took, str):
+        draft = _drafted(app, number, replace(told, saw=took, words=told.saw))
+        took = ask(MINUTES, whole_number)
+    return working.lasted(draft, took)
 
 
 def _result(app: App, number: int, told: working.Done, letters: list[str]) -> working.StepDraft:
     """Draft the result of a step; of a test whose words mean no outcome, ask which is nearest."""
-    drafted = partial(
-        working.done, app.address, number, settings=app.settings, who=app.who, now=_now()
-    )
     try:
-        return drafted(told=told)
+        return _drafted(app, number, told)
     except InvalidField as unclear:
         if unclear.field != "saw":
             raise
     nearest = ask(NEAREST, partial(_letter, letters))
     if nearest is None:
-        return drafted(told=told, keeps_words=True)
-    return drafted(told=replace(told, saw=nearest, words=told.saw))
+        return _drafted(app, number, told, keeps_words=True)
+    return _drafted(app, number, replace(told, saw=nearest, words=told.saw))
+
+
+def _drafted(
+    app: App, number: int, told: working.Done, *, keeps_words: bool = False
+) -> working.StepDraft:
+    return working.done(
+        app.address,
+        number,
+        told,
+        app.settings,
+        who=app.who,
+        now=_now(),
+        keeps_words=keeps_words,
+    )
 
 
 def _initials(text: str) -> str:
@@ -319,6 +390,11 @@ def _seen(letters: list[str], text: str) -> str:
     if _NOT_DONE.fullmatch(text):
         raise InvalidField("outcome", text, "is no outcome; leave it empty if it was not done")
     return as_told(text)
+
+
+def _minutes_or_letter(letters: list[str], text: str) -> int | str:
+    """Return minutes, or the letter of an outcome."""
+    return text.strip().casefold() if text.strip().casefold() in letters else whole_number(text)
 
 
 def _letter(letters: list[str], text: str) -> str:
