@@ -338,7 +338,7 @@ def _step(
     alone = of_one_case(working)
     in_full = {place for place, _ in shown}
     for place, branch in enumerate(step.branches):  # every letter: it may be what is seen
-        counted = place not in hidden
+        counted = place not in hidden and bool(working.advice.suspects)
         told = (
             branch_line(branch, counted=counted, alone=alone)
             if place in in_full

@@ -29,13 +29,14 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import chain_of
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.fitting import first_tests, fits, signs_of, speaks_of
+from kb.troubleshooting.fitting import fits, signs_of, speaks_of
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.possible_outcomes import (
     general_outcomes,
     left_by,
     starting_outcomes,
 )
+from kb.troubleshooting.starts import first_tests
 from kb.troubleshooting.steps import Step, advise
 from kb.troubleshooting.suspicion import Prior
 from tests.strategies import any_of
