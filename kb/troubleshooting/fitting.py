@@ -1,8 +1,12 @@
 """Where a test of the trade's table fits: the kind of trouble, and the suspects it can speak of."""
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from functools import lru_cache
 
 from kb.case import Cause, FailureMode, Job, LinkKind, Reading, System, TroubleCode
+from kb.intake.said_fine import said_fine
+from kb.intake.spelling import mended
+from kb.intake.subjects import works_and_yet
 from kb.intake.wording import Wording
 from kb.safety.igniter import about_igniter
 from kb.troubleshooting.circuit import kind_of
@@ -16,6 +20,8 @@ INSULATION = "insulation"
 """The sign of a fault of the insulation; without high voltage on the job it is none."""
 ESCAPING_FUEL = "escaping fuel"
 """The sign of a car where nothing may run, be switched or driven until a leak is excluded."""
+LATE_START = "late start"
+"""The sign of an engine that is cranked well and starts late."""
 _MOST_BETWEEN = 3
 """Words that may stand between a word of a sign and one that must be near it."""
 DIESEL = "diesel"
@@ -49,22 +55,40 @@ def signs_of(job: Job, wording: Wording) -> frozenset[str]:
 
 
 def signs_told(
-    texts: Iterable[str],
+    texts: Sequence[str],
     codes: Sequence[TroubleCode],
     readings: Iterable[Reading],
     wording: Wording,
 ) -> frozenset[str]:
     """Tell what kinds of trouble some texts show, with the codes and readings beside them."""
     told = " ".join(["code", *(code.code for code in codes)]) if codes else ""
-    words = [wording.tokens(text) for text in (*texts, told, *(each.item for each in readings))]
+    known = _sign_words(wording)
+    words = [
+        list(mended(wording.tokens(text), known, wording))
+        for text in (*texts, told, *(each.item for each in readings))
+    ]
+    text = ", ".join(filter(None, texts))
+    working = said_fine(text, wording).working
+    late = LATE_START if works_and_yet(text, wording) else None
     return frozenset(
         name
         for name, entries in general_tests().signs.items()
-        if any(
-            _is_told(each, words, wording) and not _stands(each.unless, words, wording)
+        if name == late
+        or any(
+            _is_told(each, words, wording)
+            and not _stands(each.unless, words, wording)
+            and (each.works is None or each.works in working)
             for each in entries
         )
     )
+
+
+@lru_cache(maxsize=4)
+def _sign_words(wording: Wording) -> frozenset[str]:
+    """Return every word that signs are told by, or denied."""
+    entries = [each for entries in general_tests().signs.values() for each in entries]
+    told = (word for each in entries for word in (*each.words, *each.near, *each.unless))
+    return frozenset(token for phrase in told for token in wording.tokens(phrase))
 
 
 def fits(general: GeneralTest, signs: frozenset[str]) -> bool:

@@ -89,7 +89,7 @@ def _listed(
 def _called_for(
     complaint: Complaint, of_words: AbstractSet[str], wording: Wording
 ) -> Iterator[GeneralTest]:
-    """Yield the tests whose parts the words name, or that the table lacks and such trouble needs."""
+    """Yield the tests whose parts the words name, or that the table lacks and trouble needs."""
     words, troubles = [wording.tokens(complaint.text)], of_words - {DIESEL}
     listed = {name for each in starts_table().start for name in each.tests}
     for test in general_tests().test:

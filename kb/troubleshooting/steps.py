@@ -347,7 +347,7 @@ def advise(
         choice
         for choice in (
             *settling.in_order(every, keys_of, problem, settings.besides_test),
-            *_left_to_lead([*leading, *(() if held else (each for each in tests if each not in leading))], every, minutes),
+            *_left_to_lead(leading if held else dict.fromkeys([*leading, *tests]), every, minutes),
         )
         if choice.kind is not Kind.GIVE_UP and wanted(choice.name)
     ]
@@ -368,9 +368,7 @@ def advise(
             leading.get(choice.name, len(tests)),
             choice.name not in starts,
             choice.kind is Kind.REPAIR and (bool(leading) or choice.name in behind),
-            bool(held)
-            and choice.name in of_no_suspect
-            and not _is_look(tests.get(choice.name)),
+            bool(held) and choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
         )
     )
     needed = {choice.name: locks(choice.name, tests.get(choice.name)) for choice in ranked}
