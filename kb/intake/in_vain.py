@@ -97,15 +97,15 @@ _AFTER = compiled(
 )
 _YOUNG = compiled(
     r"(?:(?:is|are|was|be|only|just|barely|hardly|not even|but|about|less than) )*"
-    r"(?:an?|one|two|three|four|five|six|a few|a couple of|[1-9]|1[0-2](?= [dw]))"
+    r"(?<!\d)(?:an?|one|two|three|four|five|six|a few|a couple of|[1-9]|1[0-2](?= [dw]))"
     r" (?:days?|weeks?|months?(?<![7-9] month)(?<![7-9] months)) old\b",
     re.IGNORECASE,
 )
 """Behind a part, that it is as good as new."""
-_WEARING = frozenset(
-    ["battery", "batteries", "tyre", "tyres", "bulb", "bulbs", "pad", "pads"]
-    + ["disc", "discs", "blade", "blades", "filter", "plugs"]
-)
+_WEARING_WORDS = """
+battery batteries tyre tyres bulb bulbs pad pads disc discs blade blades filter plugs
+"""
+_WEARING = frozenset(_WEARING_WORDS.split())
 """Last words of parts that are changed as they wear: a new one is hardly worn (common practice, no
 source)."""
 MOST_WORDS = 4
