@@ -95,6 +95,9 @@ LEAST_TOLD = 0.02
 LEAST_MENDED = 0.05
 """A fix that cures less likely than this is not among the few best steps beside others (by
 judgement)."""
+LONGER = 1.5
+"""A test that takes so many times as long as one behind it says why it comes first (by
+judgement)."""
 _AFRESH = ""
 """Stands among the steps for thinking the job through from the start."""
 _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
@@ -185,6 +188,8 @@ class Step:
         spoke for it.
     settled, like : int
         Of so many tested jobs like this one, so many were settled by it.
+    longer : bool
+        Whether a test behind it, put there as it settles and tells less, is much the quicker.
     cures : float or None
         For a fix, the chance that it cures now.
     """
@@ -203,6 +208,7 @@ class Step:
     heard: int = 0
     settled: int = 0
     like: int = 0
+    longer: bool = False
     cures: float | None = None
 
 
@@ -391,14 +397,18 @@ def advise(
         *(problem, held, minutes, guard, settling, keys_of),
         *(settings.besides_test, wording, tuple(leading), escaping),
     )
-    steps = tuple(
-        plan.test(
-            *(choice, tests[choice.name], locks(choice.name, tests[choice.name])),
-            whys[choice.name],
-        )
-        if choice.kind is Kind.TEST
-        else plan.fix(*(choice, remedies[choice.name], locks(choice.name, None)), whys[choice.name])
-        for choice in (few if best <= BEST else proving)[:best]
+    steps = _compared(
+        [
+            plan.test(
+                *(choice, tests[choice.name], locks(choice.name, tests[choice.name])),
+                whys[choice.name],
+            )
+            if choice.kind is Kind.TEST
+            else plan.fix(
+                *(choice, remedies[choice.name], locks(choice.name, None)), whys[choice.name]
+            )
+            for choice in (few if best <= BEST else proving)[:best]
+        ]
     )
     alone = plan.order_minutes(problem)
     return Advice(
@@ -551,6 +561,23 @@ def _whys(
         )
 
     return {choice.name: why(place, choice) for place, choice in enumerate(proving)}
+
+
+def _compared(steps: Sequence[Step]) -> tuple[Step, ...]:
+    """Return steps with whether each takes longer than one behind it."""
+    return tuple(
+        replace(step, longer=_is_longer(step, steps[place:])) for place, step in enumerate(steps, 1)
+    )
+
+
+def _is_longer(step: Step, behind: Sequence[Step]) -> bool:
+    """Whether a test takes much longer than one behind it that was put there by its worth alone."""
+    groups = ({StepReason.TELLS, StepReason.FEW_CASES}, {StepReason.CALLED_FOR})
+    alike = next((group for group in groups if step.why in group), set[StepReason]())
+    return any(
+        each.kind is Kind.TEST and each.why in alike and step.minutes >= LONGER * each.minutes
+        for each in behind
+    )
 
 
 def _put_first(

@@ -315,8 +315,11 @@ def test_signs_come_from_complaint_readings_codes_and_engine() -> None:
     drain = Reading(item="parasitic current", quantity=Quantity.CURRENT, typed="0.3 A", value=0.3)
     code = TroubleCode(code="P0480")
     assert signs_of(job("dead", readings=(drain,)), WORDING) == {"drain"}
-    assert signs_of(job("loses coolant", codes=(code,)), WORDING) == set()
-    assert signs_of(job("x", codes=(TroubleCode(code="P0AA6"),)), WORDING) == {"insulation"}
+    assert signs_of(job("loses coolant", codes=(code,)), WORDING) == {"code told"}
+    assert signs_of(job("x", codes=(TroubleCode(code="P0AA6"),)), WORDING) == {
+        "insulation",
+        "code told",
+    }
     assert signs_of(job("rattle", vehicle=Vehicle(engine="2.2 diesel")), WORDING) == {
         "noise",
         "diesel",

@@ -1,6 +1,7 @@
 """Which test settled such jobs, by hand and by what must hold of any share."""
 
 from datetime import date
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -10,7 +11,14 @@ from kb.case import Cause, DiagnosticTest, FailureMode, Job, Vehicle
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test
-from kb.troubleshooting.settling import Settled, WhatSettles, settled
+from kb.troubleshooting.settling import (
+    QUICK,
+    SIMILAR,
+    Settled,
+    WhatSettles,
+    quick_first,
+    settled,
+)
 from kb.troubleshooting.steps import Step, advise
 from kb.troubleshooting.suspicion import Prior
 
@@ -105,5 +113,44 @@ def test_of_tests_that_tell_as_much_the_quicker_comes_first() -> None:
     ranked = [Choice(Kind.TEST, each.name, 100) for each in tests]
     keys = {each.name: each.name for each in tests}
     like = WhatSettles((Settled({}, 0),), Settled({}, 0), 1)
-    found = like.in_order(ranked, keys, Problem((0.5, 0.5), (), tests, 240), 100)
+    found = like.in_order(ranked, keys, Problem((0.495, 0.495, 0.01), (), tests, 240), 100)
     assert [each.name for each in found] == ["quick", "slow", "says nothing"]
+
+
+@given(
+    st.lists(
+        st.tuples(st.floats(0.01, 1), st.integers(5, 90)),
+        min_size=1,
+        max_size=6,
+    )
+)
+def test_no_long_test_stands_right_before_one_much_quicker_and_worth_nearly_as_much(
+    tests: list[tuple[float, int]],
+) -> None:
+    worth = {str(place): value for place, (value, _) in enumerate(tests)}
+    minutes = {str(place): float(cost) for place, (_, cost) in enumerate(tests)}
+    names = sorted(worth, key=lambda name: -worth[name])
+    found = quick_first(names, worth, minutes)
+    assert sorted(found) == sorted(names)
+    for one, other in pairwise(found):
+        assert not (minutes[other] <= QUICK * minutes[one] and worth[other] >= SIMILAR * worth[one])
+    alike = dict.fromkeys(names, 10.0)
+    assert quick_first(names, worth, alike) == names
+
+
+def test_ten_minutes_come_before_an_hour_that_tells_little_more() -> None:
+    """The long one is worth more, by 4 parts in 100 a minute."""
+    causes = (HOSE, METER)
+    sure = ((0.9, 0.1, 0.5), (0.1, 0.9, 0.5))
+    problem = Problem((0.5, 0.5), (), (Test("long", 60, sure), Test("quick", 10, sure)), 240)
+    every = [Choice(Kind.TEST, "long", 100.0), Choice(Kind.TEST, "quick", 110.0)]
+    keys = {"long": "long", "quick": "quick"}
+    like = [job(HOSE, made("long", "intake hose"))] * 5 + [job(HOSE, made("quick", "x"))] * 5
+    settling = WhatSettles.of(causes, (), like, WORDING, 1.0)
+    worth = {
+        name: (settling.chance(name, problem.weights) + 0.53) / (minutes + 100)
+        for name, minutes in (("long", 60), ("quick", 10))
+    }
+    assert worth["long"] > worth["quick"] > SIMILAR * worth["long"]
+    order = [each.name for each in settling.in_order(every, keys, problem, 100.0)]
+    assert order == ["quick", "long"]
