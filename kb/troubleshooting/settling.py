@@ -102,8 +102,8 @@ class WhatSettles:
 
         Whether a test comes before a fix is decided already. Of tests that one comes first which
         brings most in its time: the chance that it settles the job, and the bits that it tells. A
-        job takes `besides` minutes whatever is tested, so that a few minutes more matter little; yet
-        much the quicker of two that are worth nearly the same comes first. `keys` are the names
+        job takes `besides` minutes whatever is tested, so that a few minutes more matter little;
+        yet much the quicker of two that are worth nearly the same comes first. `keys` are the names
         that tests are one under.
         """
         worth = {

@@ -324,7 +324,7 @@ def test_signs_come_from_complaint_readings_codes_and_engine() -> None:
         "noise",
         "diesel",
     }
-    assert signs_of(job("rattle and lamp on"), WORDING) == set()
+    assert signs_of(job("rattle and lamp on"), WORDING) == {"warning"}
 
 
 @pytest.mark.parametrize(
