@@ -108,6 +108,8 @@ battery batteries tyre tyres bulb bulbs pad pads disc discs blade blades filter 
 _WEARING = frozenset(_WEARING_WORDS.split())
 """Last words of parts that are changed as they wear: a new one is hardly worn (common practice, no
 source)."""
+_CAME_WITH = frozenset(["now", "since", "then", "afterwards"])
+"""Words that begin what came with a new part."""
 MOST_WORDS = 4
 """Words of a part: a longer piece tells of more than that a part was replaced."""
 
@@ -195,6 +197,19 @@ def wears(part: Sequence[str]) -> bool:
     (True, False, True)
     """
     return bool(part) and part[-1] in _WEARING
+
+
+def is_new_in_front(part: Sequence[str], behind: str) -> bool:
+    """Whether a new part was fitted for the trouble that is told behind it, as a battery is.
+
+    Examples
+    --------
+    >>> battery = ["battery"]
+    >>> is_new_in_front(battery, "flat overnight"), is_new_in_front(battery, "now no start")
+    (True, False)
+    """
+    told = behind.split()
+    return bool(told) and told[0].casefold() not in _CAME_WITH and [*part][-1:] == ["battery"]
 
 
 def without_work_before(clause: str, wording: Wording) -> str:

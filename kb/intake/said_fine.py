@@ -13,9 +13,9 @@ from kb.case import System, TroubleCode
 from kb.intake.account import Fine
 from kb.intake.in_vain import (
     cleaned_in_vain,
+    is_new_in_front,
     replaced_in_vain,
     said_new,
-    wears,
     without_work_before,
 )
 from kb.intake.lifting import Place
@@ -99,8 +99,8 @@ class SaidFine:
     in_vain : str
         The words of what was replaced without effect (`kb.intake.in_vain`).
     new : str
-        The words of what is told to be new behind what is wrong, or before it if it is a part that
-        wears.
+        The words of what is told to be new behind what is wrong, or before it if it is a
+        battery.
     cleaned : str
         The words of what was cleaned without effect.
     """
@@ -222,8 +222,8 @@ class _Told(NamedTuple):
 def _judgements(text: str, wording: Wording) -> Iterator[tuple[Place, _Told]]:
     """Yield every clause with what it says is well.
 
-    A part is new only behind what is wrong, or in front of it where it is one that wears: what else
-    was renewed before may be how the trouble came.
+    A part is new only behind what is wrong, or in front of it where it is a battery: what else was
+    renewed before may be how the trouble came.
     """
     places = list(_clauses(text))
     of_trouble = False
@@ -242,7 +242,7 @@ def _told(clause: str, behind: str, wording: Wording, *, behind_trouble: bool) -
     if cleaned := cleaned_in_vain(clause, behind, wording):
         return _Told(cleaned=cleaned)
     new = said_new(clause, wording)
-    return _Told(new=new if behind_trouble or (wears(new) and behind.strip()) else ())
+    return _Told(new=new if behind_trouble or is_new_in_front(new, behind) else ())
 
 
 def _with_next(clauses: Sequence[C], none: C) -> Iterator[tuple[C, C]]:

@@ -24,8 +24,8 @@ LATE_START = "late start"
 """The sign of an engine that is cranked well and starts late."""
 _MOST_BETWEEN = 3
 """Words that may stand between a word of a sign and one that must be near it."""
-DIESEL = "diesel"
-"""The sign of an engine, and of no trouble."""
+NO_TROUBLE = frozenset(["diesel", "comes and goes"])
+"""Signs of an engine, and of when trouble shows: they call for nothing by themselves."""
 _NONE: frozenset[str] = frozenset()
 _WITHIN = frozenset(
     [
@@ -69,11 +69,11 @@ def signs_told(
     ]
     text = ", ".join(filter(None, texts))
     working = said_fine(text, wording).working
-    late = LATE_START if works_and_yet(text, wording) else None
+    also = {LATE_START} if works_and_yet(text, wording) else set[str]()
     return frozenset(
         name
         for name, entries in general_tests().signs.items()
-        if name == late
+        if name in also
         or any(
             _is_told(each, words, wording)
             and not _stands(each.unless, words, wording)

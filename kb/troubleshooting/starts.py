@@ -1,10 +1,9 @@
 """Which tests to start with where no cause is suspected, from the table beside this module."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cache
-from itertools import islice
 from pathlib import Path
 
 import msgspec
@@ -13,12 +12,12 @@ from kb.case import Complaint, System
 from kb.intake.said_fine import said_fine
 from kb.intake.wording import Wording
 from kb.tables import read_table
-from kb.troubleshooting.fitting import DANGEROUS, DIESEL, fits, leads, names_part, signs_told
+from kb.troubleshooting.fitting import DANGEROUS, NO_TROUBLE, fits, leads, names_part, signs_told
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 
 TABLE = Path(__file__).with_name("starts.toml")
-MOST = 5
-"""Tests to start with: a look, and as many more as somebody weighs at once."""
+MOST = 4
+"""Tests of the table to start with: a look, and as many more as somebody weighs at once."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,14 +63,19 @@ def first_tests(
     looks = [test for test in general_tests().test if test.first]
     if not DANGEROUS.isdisjoint(systems):
         return tuple(looks)
-    found = (*_listed(complaint, signs, wording), *_called_for(complaint, of_words, wording))
-    fitting = [test for test in found if fits(test, signs) and not test.needs]
+    listed = _fitting(_listed(complaint, signs, wording), signs)
+    most = MOST if looks[0] in listed[:MOST] else MOST - 1
+    fitting = [*listed[:most], *_fitting(_called_for(complaint, of_words, wording), signs)]
     led = [test for test in fitting if leads(test, signs)]
     early = all(test in fitting[:2] for test in looks)
     every = (*led, *(() if early else looks), *fitting)
-    names = islice(dict.fromkeys(test.name for test in every), MOST + len(led))
-    known = {test.name: test for test in every}
-    return tuple(known[name] for name in names)
+    return tuple({test.name: test for test in every}.values())
+
+
+def _fitting(tests: Iterable[GeneralTest], signs: frozenset[str]) -> list[GeneralTest]:
+    """Return those tests that fit the trouble and need nothing made safe, each once."""
+    fit = {test.name: test for test in tests if fits(test, signs) and not test.needs}
+    return list(fit.values())
 
 
 def _listed(
@@ -89,10 +93,10 @@ def _listed(
 def _called_for(
     complaint: Complaint, of_words: AbstractSet[str], wording: Wording
 ) -> Iterator[GeneralTest]:
-    """Yield the tests whose parts the words name, or that the table lacks and trouble needs."""
-    words, troubles = [wording.tokens(complaint.text)], of_words - {DIESEL}
+    """Yield the tests that the table lacks and trouble needs, or whose parts the words name."""
+    words, troubles = [wording.tokens(complaint.text)], of_words - NO_TROUBLE
     listed = {name for each in starts_table().start for name in each.tests}
     for test in general_tests().test:
         called_for = test.together and troubles.intersection(test.only_for)
-        if (called_for and test.name not in listed) or names_part(test, words, wording):
+        if test.name not in listed and (called_for or names_part(test, words, wording)):
             yield test

@@ -40,6 +40,7 @@ from kb.troubleshooting.decision import (
 from kb.troubleshooting.fitting import (
     ESCAPING_FUEL,
     INSULATION,
+    NO_TROUBLE,
     cautions_there,
     how_at,
     is_of,
@@ -491,7 +492,7 @@ def _starts(
         name: each.general
         for name, each in tests.items()
         if each.general in starting
-        or (each.general and not signs.isdisjoint(each.general.only_for))
+        or (each.general and not (signs - NO_TROUBLE).isdisjoint(each.general.only_for))
     }
     called_for = any(general and not general.first for general in found.values())
     return frozenset(found) if called_for else frozenset()

@@ -113,7 +113,7 @@ def test_of_tests_that_tell_as_much_the_quicker_comes_first() -> None:
     ranked = [Choice(Kind.TEST, each.name, 100) for each in tests]
     keys = {each.name: each.name for each in tests}
     like = WhatSettles((Settled({}, 0),), Settled({}, 0), 1)
-    found = like.in_order(ranked, keys, Problem((0.495, 0.495, 0.01), (), tests, 240), 100)
+    found = like.in_order(ranked, keys, Problem((0.5, 0.5), (), tests, 240), 100)
     assert [each.name for each in found] == ["quick", "slow", "says nothing"]
 
 
