@@ -1,7 +1,6 @@
 """Which tests to start with where no cause is suspected, from the table beside this module."""
 
 from collections.abc import Collection, Iterable, Iterator
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -78,9 +77,7 @@ def _fitting(tests: Iterable[GeneralTest], signs: frozenset[str]) -> list[Genera
     return list(fit.values())
 
 
-def _listed(
-    complaint: Complaint, signs: AbstractSet[str], wording: Wording
-) -> Iterator[GeneralTest]:
+def _listed(complaint: Complaint, signs: frozenset[str], wording: Wording) -> Iterator[GeneralTest]:
     """Yield what the table has for the signs, and of each subject its first line that fits."""
     known = {test.name: test for test in general_tests().test}
     left = set(said_fine(complaint.text, wording).subjects(wording))
@@ -91,7 +88,7 @@ def _listed(
 
 
 def _called_for(
-    complaint: Complaint, of_words: AbstractSet[str], wording: Wording
+    complaint: Complaint, of_words: frozenset[str], wording: Wording
 ) -> Iterator[GeneralTest]:
     """Yield the tests that the table lacks and trouble needs, or whose parts the words name."""
     words, troubles = [wording.tokens(complaint.text)], of_words - NO_TROUBLE
