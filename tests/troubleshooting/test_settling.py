@@ -2,6 +2,7 @@
 
 from datetime import date
 from itertools import pairwise
+from math import sqrt
 
 import pytest
 from hypothesis import given
@@ -13,7 +14,6 @@ from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test
 from kb.troubleshooting.settling import (
     QUICK,
-    SIMILAR,
     Settled,
     WhatSettles,
     quick_first,
@@ -133,30 +133,32 @@ def test_no_long_test_stands_right_before_one_much_quicker_and_worth_nearly_as_m
     found = quick_first(names, worth, minutes)
     assert sorted(found) == sorted(names)
     for one, other in pairwise(found):
-        assert not (minutes[other] <= QUICK * minutes[one] and worth[other] >= SIMILAR * worth[one])
+        nearly = worth[one] * sqrt(minutes[other] / minutes[one])
+        assert not (minutes[other] <= QUICK * minutes[one] and worth[other] > nearly * (1 + 1e-9))
     alike = dict.fromkeys(names, 10.0)
     assert quick_first(names, worth, alike) == names
 
 
-@pytest.mark.parametrize(
-    ("times", "order"), [((5, 1), ["quick", "long"]), ((10, 0), ["long", "quick"])]
-)
+@pytest.mark.parametrize(("right", "order"), [(0.9, ["quick", "long"]), (0.6, ["long", "quick"])])
 def test_ten_minutes_come_before_an_hour_that_tells_little_more(
-    times: tuple[int, int], order: list[str]
+    right: float, order: list[str]
 ) -> None:
-    """By hand: both tell 0.53 bits, 0.5 and 0.1 settle besides: 1.03 / 160 and 0.63 / 110.
+    """By hand: a right of 0.9 tells 0.53 bits, of 0.6 0.03; 0.5 and 0.1 settle besides.
 
-    Of 10 jobs that all were settled by the long one it is 1.53 / 160 beside 0.53 / 110.
+    The long one is worth 1.03 / 160 = 0.0064, the quick 0.0057 and 0.0012; for the root of a sixth
+    of the time it must be worth 0.41 of the long one.
     """
-    sure = ((0.9, 0.1, 0.5), (0.1, 0.9, 0.5))
-    tests = (Test("long", 60, sure), Test("quick", 10, sure))
+
+    def outcomes(sure: float) -> tuple[tuple[float, ...], ...]:
+        return (sure, 1 - sure, 0.5), (1 - sure, sure, 0.5)
+
+    tests = (Test("long", 60, outcomes(0.9)), Test("quick", 10, outcomes(right)))
     problem = Problem((0.5, 0.5, 0.0), (), tests, 240)
     every = [Choice(Kind.TEST, "long", 100.0), Choice(Kind.TEST, "quick", 110.0)]
-    long, quick = times
     like = [
-        *[job(HOSE, made("long", "intake hose"))] * long,
-        *[job(HOSE, made("quick", "intake hose"))] * quick,
-        *[job(HOSE, made("x", "x"))] * (10 - long - quick),
+        *[job(HOSE, made("long", "intake hose"))] * 5,
+        *[job(HOSE, made("quick", "intake hose"))],
+        *[job(HOSE, made("x", "x"))] * 4,
     ]
     settling = WhatSettles.of((HOSE, METER), (), like, WORDING, 1.0)
     found = settling.in_order(every, {"long": "long", "quick": "quick"}, problem, 100.0)
