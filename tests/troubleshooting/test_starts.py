@@ -5,12 +5,13 @@ All of it is common practice, no source.
 
 import pytest
 
-from kb.case import Complaint, System, TroubleCode, Vehicle
+from kb.case import Complaint, FailureMode, System, TroubleCode, Vehicle
 from kb.intake.said_fine import said_fine, system_at_fault
 from kb.intake.subjects import trade_subjects
 from kb.intake.wording import Wording
 from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.starts import first_tests, starts_table
+from tests.troubleshooting.test_fitting import ELECTRICAL, job, offered
 
 WORDING = Wording.default()
 DIESEL = Vehicle(engine="2.0 diesel")
@@ -206,3 +207,47 @@ def test_a_battery_told_to_be_new_is_new_wherever_it_is_told(text: str) -> None:
 )
 def test_what_is_old_or_how_the_trouble_came_is_not(text: str) -> None:
     assert not said_fine(text, WORDING).new
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("water in passenger footwell after rain", "footwell soaked on the left", "sloshing"),
+        *("rain comes through the headlining", "carpet damp behind the driver", "wet mat"),
+    ],
+)
+def test_water_in_the_car_is_sought_with_water_and_nothing_on_plugs(text: str) -> None:
+    suspects = {
+        "scuttle drain": FailureMode.BLOCKED,
+        "body control unit connector": FailureMode.CONTAMINATED,
+        "door harness": FailureMode.OPEN,
+    }
+    found = offered(job(text), suspects)
+    assert "water test" in found
+    assert any("scuttle drain" in branch.seen for branch in found["water test"].branches)
+    assert not ELECTRICAL & found.keys()
+    assert "fault codes read" not in found
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("fluid leaking under the gearbox", "coolant drips on the drive", "oil seeps at the sump"),
+        *("exhaust loud", "thud from the back over bumps", "chuffing under the bonnet"),
+        *("creaks each time I come off the pedal at the lights", "moans in bends"),
+    ],
+)
+def test_a_leak_or_a_noise_is_not_sought_on_plugs(text: str) -> None:
+    suspects = {
+        "exhaust temperature sensor connector": FailureMode.HIGH_RESISTANCE,
+        "engine harness": FailureMode.OPEN,
+    }
+    assert not ELECTRICAL & offered(job(text), suspects).keys()
+
+
+def test_a_condition_is_brought_on_only_where_some_is_told() -> None:
+    suspects = {"coil connector": FailureMode.INTERMITTENT}
+    name = "repeat after heat"  # as far as its first comma
+    assert name in offered(job("misfires when wet"), suspects)
+    assert name in offered(job("misfires", conditions="after rain"), suspects)
+    assert name not in offered(job("engine lamp, misfires"), suspects)
