@@ -69,7 +69,7 @@ def test_the_table_speaks_of_known_tests_subjects_and_signs() -> None:
         ("no power, limp mode", ["fault codes read"]),
         ("clutch slips uphill", ["clutch loaded in a high gear"]),
         ("crunches into second gear", ["clutch checked to part"]),
-        ("oil leak under the engine", ["cleaned, run and looked at again"]),
+        ("oil leak under the engine", ["cleaned and run for a leak"]),
         ("losing coolant", ["pressure test"]),
         ("belt squeals on start up", ["turned by hand", "listen"]),
         ("bonnet will not open", ["moved by hand with its drive off"]),
