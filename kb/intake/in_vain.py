@@ -95,6 +95,21 @@ _AFTER = compiled(
     r"|po|od)\b(?P<work>[^,;:.?]*)$",
     re.IGNORECASE,
 )
+_YOUNG = compiled(
+    r"(?:(?:is|are|was|be|only|just|barely|hardly|not even|but|about|less than) )*"
+    r"(?<!\d)(?:an?|one|two|three|four|five|six|a few|a couple of|[1-9]|1[0-2](?= [dw]))"
+    r" (?:days?|weeks?|months?(?<![7-9] month)(?<![7-9] months)) old\b",
+    re.IGNORECASE,
+)
+"""Behind a part, that it is as good as new."""
+_WEARING_WORDS = """
+battery batteries tyre tyres bulb bulbs pad pads disc discs blade blades filter plugs
+"""
+_WEARING = frozenset(_WEARING_WORDS.split())
+"""Last words of parts that are changed as they wear: a new one is hardly worn (common practice, no
+source)."""
+_CAME_WITH = frozenset(["now", "since", "then", "afterwards"])
+"""Words that begin what came with a new part."""
 MOST_WORDS = 4
 """Words of a part: a longer piece tells of more than that a part was replaced."""
 
@@ -160,12 +175,41 @@ def said_new(clause: str, wording: Wording) -> list[str]:
     >>> said_new("coil 4 already changed by owner", trade), said_new("needs new coil", trade)
     (['coil'], [])
     """
-    if "?" in clause or not _MAY_BE_NEW.search(clause):
+    if "?" in clause:
+        return []
+    young = _YOUNG.search(clause)
+    if young:
+        return _named(wording.tokens(clause[: young.start()]))[:MOST_WORDS]
+    if not _MAY_BE_NEW.search(clause):
         return []
     words = wording.tokens(clause)
     if _NOT_YET.intersection(words) or _MOVED.search(clause):
         return []
     return _part(words, _DONE)
+
+
+def wears(part: Sequence[str]) -> bool:
+    """Whether a part is one that is changed as it wears, so that a new one hardly is worn.
+
+    Examples
+    --------
+    >>> wears(["battery"]), wears(["battery", "cable"]), wears(["brake", "pads"])
+    (True, False, True)
+    """
+    return bool(part) and part[-1] in _WEARING
+
+
+def is_new_in_front(part: Sequence[str], behind: str) -> bool:
+    """Whether a new part was fitted for the trouble that is told behind it, as a battery is.
+
+    Examples
+    --------
+    >>> battery = ["battery"]
+    >>> is_new_in_front(battery, "flat overnight"), is_new_in_front(battery, "now no start")
+    (True, False)
+    """
+    told = behind.split()
+    return bool(told) and told[0].casefold() not in _CAME_WITH and [*part][-1:] == ["battery"]
 
 
 def without_work_before(clause: str, wording: Wording) -> str:

@@ -13,12 +13,20 @@ from kb.case import System, TroubleCode
 from kb.intake.account import Fine
 from kb.intake.in_vain import (
     cleaned_in_vain,
+    is_new_in_front,
     replaced_in_vain,
     said_new,
     without_work_before,
 )
 from kb.intake.lifting import Place
-from kb.intake.subjects import seen_to_work, subjects_of
+from kb.intake.spelling import mended
+from kb.intake.subjects import (
+    seen_to_work,
+    subject_words,
+    subjects_of,
+    trade_subjects,
+    works_and_yet,
+)
 from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
 
@@ -34,13 +42,18 @@ _LINKS = _words(
     "is are seem seems look looks read reads test tests tested check checks checked work works"
     " working run runs running feel feels sound sounds all still also both very quite"
 )
-_BRISKLY = _words("fast quickly briskly freely strongly over away")
+_BRISKLY = _words(
+    "fast quickly quick briskly brisk freely strongly over away at the a its same usual full right"
+    " proper speed speeds rate rpm as should it always ever does nice nicely"
+)
 _OPENING = _words("the a and it engine motor car still he she they")
 _DENIED = _words(
     "no not never nothing hardly barely was were had if unless until when then after once sometimes"
     " usually mostly often"
 )
 """Words by which a clause says the contrary, or says it of another time or of a condition."""
+_STARTS_LATE = frozenset([System.FUEL_MIXTURE, System.IGNITION])
+"""What an engine is short of that is cranked well and starts late."""
 C = TypeVar("C")
 MOST_WORDS = 4
 """Words of a part: a longer clause tells of more than that a part is fine."""
@@ -78,7 +91,7 @@ class SaidFine:
     rest : str
         The text without the clauses that say so, without what was done to the car while it was
         looked at ("horn pressed") and without the work that the trouble came after, unless it tells
-        nothing else; else the text itself.
+        nothing else, or what is new alone says what it is about; else the text itself.
     parts : str
         The words of what is said to be fine.
     working : frozenset of str
@@ -86,7 +99,8 @@ class SaidFine:
     in_vain : str
         The words of what was replaced without effect (`kb.intake.in_vain`).
     new : str
-        The words of what is told to be new behind what is wrong.
+        The words of what is told to be new behind what is wrong, or before it if it is a
+        battery.
     cleaned : str
         The words of what was cleaned without effect.
     """
@@ -107,7 +121,8 @@ class SaidFine:
         >>> sorted(said_fine("wipers fine, horn dead", words).subjects(words))
         ['horn']
         """
-        return subjects_of(self.rest, wording) - self.working
+        words = mended(wording.tokens(self.rest), subject_words(wording), wording)
+        return subjects_of(" ".join(words), wording) - self.working
 
 
 def said_fine(text: str, wording: Wording) -> SaidFine:
@@ -137,6 +152,7 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     cleaned = list[str]()
     working: set[str] = set()
     of_work = False
+    working |= works_and_yet(text, wording)
     for place, told in _judgements(text, wording):
         working |= told.works
         parts += told.fine
@@ -151,7 +167,10 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     if not (parts or working or in_vain or new or cleaned or (of_work and rest)):
         return SaidFine(text)
     words = (" ".join(each) for each in (in_vain, new, cleaned))
-    return SaidFine(", ".join(rest), " ".join(parts), frozenset(working), *words)
+    left = ", ".join(rest)
+    if new and not subjects_of(left, wording):
+        left = text  # "new battery, flat overnight": what is flat stands beside what is new
+    return SaidFine(left, " ".join(parts), frozenset(working), *words)
 
 
 def _without_states(text: str) -> str:
@@ -201,7 +220,11 @@ class _Told(NamedTuple):
 
 
 def _judgements(text: str, wording: Wording) -> Iterator[tuple[Place, _Told]]:
-    """Yield every clause with what it says is well; a part is new only behind what is wrong."""
+    """Yield every clause with what it says is well.
+
+    A part is new only behind what is wrong, or in front of it where it is a battery: what else was
+    renewed before may be how the trouble came.
+    """
     places = list(_clauses(text))
     of_trouble = False
     for place, behind in _with_next(places, Place(len(text), len(text))):
@@ -218,7 +241,8 @@ def _told(clause: str, behind: str, wording: Wording, *, behind_trouble: bool) -
         return _Told(in_vain=vain)
     if cleaned := cleaned_in_vain(clause, behind, wording):
         return _Told(cleaned=cleaned)
-    return _Told(new=said_new(clause, wording) if behind_trouble else ())
+    new = said_new(clause, wording)
+    return _Told(new=new if behind_trouble or is_new_in_front(new, behind) else ())
 
 
 def _with_next(clauses: Sequence[C], none: C) -> Iterator[tuple[C, C]]:
@@ -257,6 +281,9 @@ def system_at_fault(
     [<System.CHARGING_STARTING: 'charging and starting'>, None]
     """
     found = said_fine(text, wording)
+    about = {trade_subjects()[each][0] for each in found.subjects(wording)}
+    if works_and_yet(found.rest, wording) and about <= _STARTS_LATE:
+        return guess_system("", codes) or System.FUEL_MIXTURE
     if found.working and not found.subjects(wording):
         return guess_system("", codes)
     return guess_system(" ".join(wording.tokens(found.rest)), codes)

@@ -7,16 +7,17 @@ what was done, how it fared, what took part. What was typed stays; each slip is 
 
 import re
 from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from kb.intake.deed_words import WORK_VERBS
 from kb.intake.items import trade_wording
-from kb.intake.known_words import is_known
+from kb.intake.known_words import is_known, is_meant
 from kb.intake.lifting import Doubt, Place
 from kb.intake.outcome_words import table_words
 from kb.intake.part_words import PART_NOUN
-from kb.intake.wording import words_of_languages
+from kb.intake.wording import Wording, words_of_languages
 from kb.patterns import compiled
 
 _WORD = compiled(r"(?<![\w/'’.-])[a-z]{3,}(?![\w/'’-])")
@@ -114,6 +115,42 @@ def _slips(text: str) -> Iterator[tuple[re.Match[str], str]]:
     for word in _WORD.finditer(text):
         if meant := _meant(word[0]):
             yield word, meant
+
+
+def mended(words: Sequence[str], vocabulary: AbstractSet[str], wording: Wording) -> Sequence[str]:
+    """Return words with those that nobody knows put as the one of a vocabulary that is near them.
+
+    A word is near by one slip, from eight letters on by two; a short one only if it lacks a letter
+    or has two swapped. Words of other languages are known.
+
+    Examples
+    --------
+    >>> from kb.intake.wording import Wording
+    >>> said = ["brake", "pedl", "soft", "petal", "judderss"]
+    >>> mended(said, frozenset(["pedal", "judder", "judders"]), Wording.default())
+    ['brake', 'pedal', 'soft', 'petal', 'judders']
+    """
+    return [_near(word, vocabulary, wording) for word in words]
+
+
+@lru_cache(maxsize=1 << 14)
+def _near(word: str, vocabulary: AbstractSet[str], wording: Wording) -> str:
+    if len(word) < _SHORTEST or word in vocabulary or not word.isalpha():
+        return word
+    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
+
+    most = 1 if len(word) <= _LONG else 2
+    near = [
+        (OSA.distance(word, each, score_cutoff=most), each)
+        for each in vocabulary
+        if abs(len(each) - len(word)) <= most and each[:1] == word[0] and len(each) >= _SHORTEST
+    ]
+    least = min(near, default=(most + 1, ""))[0]
+    meant = [each for far, each in near if far == least <= most]
+    if len(word) <= _SHORTEST + 1:
+        letters = sorted(word)
+        meant = [each for each in meant if len(each) > len(word) or sorted(each) == letters]
+    return meant[0] if len(meant) == 1 and not is_meant(word, wording) else word
 
 
 @lru_cache(maxsize=1 << 16)

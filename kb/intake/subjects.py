@@ -24,6 +24,9 @@ _ASIDE = "?"
 
 _WORKS = "seen to work"
 """Heads the lines of the table that tell which subjects work where something is done."""
+_YET = "works, and yet"
+"""Heads the line of trouble that shows what works, the subjects it is about behind `_ABOUT`."""
+_ABOUT = " > "
 _NO_PART = "where and when"
 """Heads the phrases that say only where or when something is, and speak of no subject."""
 
@@ -41,7 +44,7 @@ def trade_subjects() -> Mapping[str, tuple[System, tuple[str, ...]]]:
     return {
         name: (System(heading), words)
         for heading, name, words in _lines()
-        if heading not in (_WORKS, _NO_PART)
+        if heading not in (_WORKS, _YET, _NO_PART)
     }
 
 
@@ -88,6 +91,14 @@ def subjects_of(text: str, wording: Wording, *, plainly: bool = False) -> frozen
     return plain if plain or plainly else frozenset(each.removesuffix(_ASIDE) for each in spoken)
 
 
+@lru_cache(maxsize=4)
+def subject_words(wording: Wording) -> frozenset[str]:
+    """Return every word that speaks for a subject, with others or alone."""
+    return frozenset(
+        word for begun in _phrases(wording).values() for words in begun for word in words
+    )
+
+
 def seen_to_work(
     words: Sequence[str], wording: Wording, besides: AbstractSet[str]
 ) -> frozenset[str]:
@@ -107,6 +118,40 @@ def seen_to_work(
         if evened[: len(done)] == done and besides >= set(words[len(done) :]):
             return subjects
     return frozenset()
+
+
+def works_and_yet(text: str, wording: Wording) -> frozenset[str]:
+    """Return the subjects that work as the trouble itself shows: who cranks long cranks well.
+
+    Examples
+    --------
+    >>> sorted(works_and_yet("long crank when hot", Wording.default()))
+    ['battery', 'main cables', 'starting']
+    >>> works_and_yet("cranks slowly and for ages", Wording.default())
+    frozenset()
+    """
+    told = f" {' '.join(map(_singular, wording.tokens(text)))} "
+    shows, unless = _troubles(wording)
+    if any(phrase in told for phrase in unless):
+        return frozenset()
+    return frozenset().union(*(works for phrase, works in shows.items() if phrase in told))
+
+
+@lru_cache(maxsize=4)
+def _troubles(wording: Wording) -> tuple[Mapping[str, frozenset[str]], tuple[str, ...]]:
+    """Return what shows by itself what works, and the phrases that deny it, each between blanks."""
+
+    def spaced(phrases: Sequence[str]) -> list[str]:
+        return [f" {' '.join(map(_singular, wording.tokens(phrase)))} " for phrase in phrases]
+
+    lines = [(name, spaced(told)) for heading, name, told in subject_lines() if heading == _YET]
+    shows = {
+        phrase: frozenset(name.partition(_ABOUT)[0].split(" | "))
+        for name, phrases in lines
+        if _ABOUT in name
+        for phrase in phrases
+    }
+    return shows, tuple(each for name, told in lines if _ABOUT not in name for each in told)
 
 
 @lru_cache(maxsize=4)
@@ -134,10 +179,11 @@ def _phrases(wording: Wording) -> Mapping[str, Mapping[tuple[str, ...], tuple[st
             words = tuple(_singular(word) for word in wording.tokens(phrase.removesuffix(_ASIDE)))
             begun = found[words[0]]
             begun[words] = tuple(dict.fromkeys((*begun.get(words, ()), name + aside)))
-    for heading, _, phrases in subject_lines():
-        for phrase in phrases if heading == _NO_PART else ():
+    for heading, name, phrases in subject_lines():
+        about = tuple(filter(None, name.partition(_ABOUT)[2].split(" | ")))
+        for phrase in phrases if heading == _NO_PART or about else ():
             words = tuple(map(_singular, wording.tokens(phrase)))
-            found[words[0]].setdefault(words, ())
+            found[words[0]].setdefault(words, about)
     return dict(found)
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.case import TroubleCode
+from kb.intake.in_vain import wears
 from kb.intake.known_words import is_meant
 from kb.intake.said_fine import SaidFine, said_fine
 from kb.intake.subjects import trade_subjects
@@ -49,6 +50,9 @@ NEW = 0.5
 """How much a cause counts as said to be fine whose part is told to be new behind what is wrong: it
 may be the wrong part, or badly fitted, oftener than one that was tried and made no difference (by
 judgement)."""
+NEW_WEARING = 0.7
+"""How much a cause counts as said to be fine whose part is new and of those that are changed as
+they wear: it may be bad from the shelf or badly clamped, and hardly worn (by judgement)."""
 CLEANED = 0.5
 """How much a cause counts as said to be fine whose part was cleaned in vain: dirt is its usual
 fault, but not its only one (by judgement)."""
@@ -417,7 +421,8 @@ def _said_fine(fine: SaidFine, index: Index, wording: Wording) -> dict[int, floa
         heard = naming.heard(index.model.weigh(wording.tokens(fine.parts)), _names(index))
         likeness.update(zip(*(each.tolist() for each in heard), strict=True))
     likeness.update(_not_anew(fine.cleaned, CLEANED, index, wording))
-    likeness.update(_not_anew(fine.new, NEW, index, wording))
+    new = NEW_WEARING if wears(fine.new.split()) else NEW
+    likeness.update(_not_anew(fine.new, new, index, wording))
     likeness.update(_not_anew(fine.in_vain, IN_VAIN, index, wording))
     for segment in (index.base, index.recent):
         for cause in named_about(fine.working, segment.subjects_of_names, segment.names.causes):

@@ -159,7 +159,7 @@ def _done(answer: CausesAnswer) -> Iterator[str]:
 
 
 def _start(answer: CausesAnswer) -> Iterator[str]:
-    if answer.start and answer.causes:
+    if answer.start:
         yield start_line(answer.start)
 
 

@@ -502,7 +502,7 @@ def _why_fine(told: Fine) -> str:
     if told.in_vain:
         return "said to be replaced in vain"
     if told.is_new:
-        return "said to be new"
+        return "said to be new, so less likely, not ruled out"
     if told.is_clean:
         return "said to be cleaned in vain"
     return "seen to work" if told.works else "said to be fine"

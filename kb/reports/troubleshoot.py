@@ -51,6 +51,7 @@ LIKELY, SURE = 0.8, 0.1
 judgement)."""
 LONGEST_PROOF = 110
 """Characters of how a past job was proved: two lines."""
+LONGER = "it takes longer than a step behind it, and settles and tells more"
 AFRESH = "think afresh"
 HOW_AFRESH = (
     "see it happen yourself; ask since when, and what was done before; read the codes of all "
@@ -308,7 +309,8 @@ def _why(step: Step) -> str:
     settled = f"; it settled {step.settled} of {plural(step.like, 'tested job')} like this one"
     sure = _leaves_one(step) if step.why is StepReason.TELLS else 0.0
     then = f": {percent(sure)} to leave one part at {LIKELY:.0%} or more" if sure >= SURE else ""
-    return f"why: {step.why}{then}{settled if step.settled else ''}"
+    longer = f"; {LONGER}" if step.longer else ""
+    return f"why: {step.why}{then}{longer}{settled if step.settled else ''}"
 
 
 def _leaves_one(step: Step) -> float:
@@ -338,7 +340,7 @@ def _step(
     alone = of_one_case(working)
     in_full = {place for place, _ in shown}
     for place, branch in enumerate(step.branches):  # every letter: it may be what is seen
-        counted = place not in hidden
+        counted = place not in hidden and bool(working.advice.suspects)
         told = (
             branch_line(branch, counted=counted, alone=alone)
             if place in in_full

@@ -7,7 +7,7 @@ from kb.case import Complaint, System
 from kb.diagnosis.diagnose import Diagnosis
 from kb.intake.subjects import trade_subjects
 from kb.intake.wording import Wording
-from kb.troubleshooting.fitting import first_tests
+from kb.troubleshooting.starts import first_tests
 
 NOT_SEEN = 0.5
 """From this chance of a cause not seen before on, what is told is only the nearest there is."""

@@ -26,6 +26,7 @@ from kb.intake.causes import by_nearness
 from kb.intake.findings import find_findings
 from kb.intake.items import trade_wording
 from kb.intake.part_makers import find_maker
+from kb.intake.said_fine import fine_parts
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
@@ -235,7 +236,11 @@ def working_job_in(
             ),
             known.wording,
         ),
-        notices=(*not_judged(work, job), *_notices(job, advice, recalled.cases, settings)),
+        notices=(
+            *not_judged(work, job),
+            *_notices(job, advice, recalled.cases, settings),
+            *_new_parts(job, known.wording),
+        ),
         job=job,
         readings=reading_evidence(
             complaint, verdicts, stands.near, known.wording, settings.readings
@@ -465,6 +470,14 @@ def _notices(job: Job, advice: Advice, cases: int, settings: Settings) -> Iterab
         told = f"“{test}”" if test in fit else "A test that is not shown"
         where = words.named(link)
         yield f"{told} proves nothing: {where} has shorting bars that bridge it when it is open."
+
+
+def _new_parts(job: Job, wording: Wording) -> Iterable[str]:
+    """Say of what is told to be new that it is suspected less, and yet."""
+    words = JobWords.of(job)
+    new = (words.named(told.what) for told, _ in fine_parts(job.complaint, wording) if told.is_new)
+    for part in dict.fromkeys(new):
+        yield f"“{part}”: suspected less; new, it may yet be bad, or badly fitted."
 
 
 def _found(

@@ -1,8 +1,12 @@
 """Where a test of the trade's table fits: the kind of trouble, and the suspects it can speak of."""
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from functools import lru_cache
 
-from kb.case import Cause, Complaint, FailureMode, Job, LinkKind, Reading, System, TroubleCode
+from kb.case import Cause, FailureMode, Job, LinkKind, Reading, System, TroubleCode
+from kb.intake.said_fine import said_fine
+from kb.intake.spelling import mended
+from kb.intake.subjects import works_and_yet
 from kb.intake.wording import Wording
 from kb.safety.igniter_concern import about_igniter
 from kb.troubleshooting.circuit import kind_of
@@ -16,9 +20,12 @@ INSULATION = "insulation"
 """The sign of a fault of the insulation; without high voltage on the job it is none."""
 ESCAPING_FUEL = "escaping fuel"
 """The sign of a car where nothing may run, be switched or driven until a leak is excluded."""
+LATE_START = "late start"
+"""The sign of an engine that is cranked well and starts late."""
 _MOST_BETWEEN = 3
 """Words that may stand between a word of a sign and one that must be near it."""
-_DIESEL = "diesel"
+NO_TROUBLE = frozenset(["diesel", "comes and goes"])
+"""Signs of an engine, and of when trouble shows: they call for nothing by themselves."""
 _NONE: frozenset[str] = frozenset()
 _WITHIN = frozenset(
     [
@@ -44,25 +51,44 @@ def signs_of(job: Job, wording: Wording) -> frozenset[str]:
     frozenset({'loss'})
     """
     texts = (job.complaint, job.conditions or "", job.vehicle.engine or "")
-    return _signs(texts, job.codes, job.readings, wording)
+    return signs_told(texts, job.codes, job.readings, wording)
 
 
-def _signs(
-    texts: Iterable[str],
+def signs_told(
+    texts: Sequence[str],
     codes: Sequence[TroubleCode],
     readings: Iterable[Reading],
     wording: Wording,
 ) -> frozenset[str]:
+    """Tell what kinds of trouble some texts show, with the codes and readings beside them."""
     told = " ".join(["code", *(code.code for code in codes)]) if codes else ""
-    words = [wording.tokens(text) for text in (*texts, told, *(each.item for each in readings))]
+    known = _sign_words(wording)
+    words = [
+        list(mended(wording.tokens(text), known, wording))
+        for text in (*texts, told, *(each.item for each in readings))
+    ]
+    text = ", ".join(filter(None, texts))
+    working = said_fine(text, wording).working
+    also = {LATE_START} if works_and_yet(text, wording) else set[str]()
     return frozenset(
         name
         for name, entries in general_tests().signs.items()
-        if any(
-            _is_told(each, words, wording) and not _stands(each.unless, words, wording)
+        if name in also
+        or any(
+            _is_told(each, words, wording)
+            and not _stands(each.unless, words, wording)
+            and (each.works is None or each.works in working)
             for each in entries
         )
     )
+
+
+@lru_cache(maxsize=4)
+def _sign_words(wording: Wording) -> frozenset[str]:
+    """Return every word that signs are told by, or denied."""
+    entries = [each for entries in general_tests().signs.values() for each in entries]
+    told = (word for each in entries for word in (*each.words, *each.near, *each.unless))
+    return frozenset(token for phrase in told for token in wording.tokens(phrase))
 
 
 def fits(general: GeneralTest, signs: frozenset[str]) -> bool:
@@ -152,47 +178,12 @@ def is_of(general: GeneralTest, parts: Iterable[str], wording: Wording) -> bool:
     >>> [is_of(cooling, [part], Wording.default()) for part in ("radiator", "air mass meter")]
     [True, False]
     """
-    return not general.parts or _names_part(
+    return not general.parts or names_part(
         general, [wording.tokens(part) for part in parts], wording
     )
 
 
-def first_tests(
-    complaint: Complaint, systems: Collection[System], wording: Wording
-) -> tuple[GeneralTest, ...]:
-    """Return the tests to start with where no cause is suspected: a look, then what fits the words.
-
-    Those that need something made safe first are left out, and on a circuit that may have an
-    igniter, or high voltage, all but the look. That the engine is a diesel is no trouble.
-
-    Examples
-    --------
-    >>> said = Complaint(text="radiator leaking")
-    >>> [test.name for test in first_tests(said, [System.COOLING], Wording.default())]
-    ['visual check', 'pressure test']
-    """
-    told = (complaint.text, complaint.conditions or "")
-    of_words = _signs(told, complaint.codes, complaint.readings, wording)
-    engine = (complaint.vehicle.engine or "",)
-    signs = _signs((*told, *engine), complaint.codes, complaint.readings, wording)
-    words, troubles = [wording.tokens(complaint.text)], of_words - {_DIESEL}
-    guarded = not DANGEROUS.isdisjoint(systems)
-    return tuple(
-        test
-        for test in general_tests().test
-        if test.first
-        or (
-            not (guarded or test.needs)
-            and fits(test, signs)
-            and (
-                (test.together and troubles.intersection(test.only_for))
-                or _names_part(test, words, wording)
-            )
-        )
-    )
-
-
-def _names_part(general: GeneralTest, texts: list[list[str]], wording: Wording) -> bool:
+def names_part(general: GeneralTest, texts: list[list[str]], wording: Wording) -> bool:
     """Whether texts name a part of a test, and none that it is not made on."""
     named = _stands(general.parts, texts, wording)
     return named and not _stands(general.never, texts, wording)

@@ -94,11 +94,13 @@ class GeneralTest:
 class TroubleSign:
     """Words of a job that show what kind of trouble it is, unless others stand beside them.
 
-    Where there are `near`, one of these must stand close to one of the words.
+    Where there are `near`, one of these must stand close to one of the words; where it `works`,
+    the words must show besides that this subject (`kb.intake.subjects`) does.
     """
 
     words: tuple[str, ...]
     near: tuple[str, ...] = ()
+    works: str | None = None
     unless: tuple[str, ...] = ()
 
 

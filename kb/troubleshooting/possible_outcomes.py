@@ -20,6 +20,7 @@ ANOTHER_PART = "another part"
 """What a test points to that found its fault at none of the suspects."""
 NONE_OF_THAT = "none of that"
 FAULT_ELSEWHERE = "it shows a fault at another part"
+NO_FAULT = "it shows no fault"
 _SIDES = frozenset(
     ["left", "right", "nearside", "offside", "driver", "passenger", "cylinder", "bank"]
 )
@@ -266,9 +267,10 @@ def starting_outcomes(general: GeneralTest, causes: Sequence[Cause]) -> tuple[Po
     """Return the outcomes of a test that fits the trouble, but speaks of none of the suspects."""
     others = tuple(dict.fromkeys(cause.component for cause in causes))
     told = (each.seen for each in general.outcome if each.leaves is Leaves.ANOTHER_PART)
+    nothing = general.outcome[-1].seen if general.together else NO_FAULT
     return (
         _at_another_part(next(told, FAULT_ELSEWHERE), causes, others),
-        PossibleOutcome(seen=general.outcome[-1].seen, left=everything_of(causes)),
+        PossibleOutcome(seen=nothing, left=everything_of(causes)),
     )
 
 

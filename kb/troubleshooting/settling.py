@@ -16,6 +16,11 @@ from kb.troubleshooting.circuit import names
 from kb.troubleshooting.decision import Choice, Kind, Problem, information
 from kb.troubleshooting.testing import TestedCase, key_of
 
+QUICK, SIMILAR = 0.5, 0.75
+"""A test that takes at most so much of another's time comes before it if it is worth at least so
+much of what that is: nobody begins with an hour where ten minutes do nearly as well (by judgement;
+on the demonstration shop a worth by the root of the time finds three jobs in a hundred fewer)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Settled:
@@ -98,7 +103,8 @@ class WhatSettles:
         Whether a test comes before a fix is decided already. Of tests that one comes first which
         brings most in its time: the chance that it settles the job, and the bits that it tells. A
         job takes `besides` minutes whatever is tested, so that a few minutes more matter little;
-        `keys` are the names that tests are one under.
+        yet much the quicker of two that are worth nearly the same comes first. `keys` are the names
+        that tests are one under.
         """
         worth = {
             test.name: (
@@ -110,5 +116,29 @@ class WhatSettles:
         }
         tests = [choice for choice in ranked if choice.kind is Kind.TEST]
         tests.sort(key=lambda choice: (-worth[choice.name], choice.expected))
-        left = iter(tests)
-        return [next(left) if choice.kind is Kind.TEST else choice for choice in ranked]
+        minutes = {test.name: test.cost for test in problem.tests}
+        left = iter(quick_first([choice.name for choice in tests], worth, minutes))
+        known = {choice.name: choice for choice in tests}
+        return [known[next(left)] if choice.kind is Kind.TEST else choice for choice in ranked]
+
+
+def quick_first(
+    names: Iterable[str], worth: Mapping[str, float], minutes: Mapping[str, float]
+) -> list[str]:
+    """Put in front of a test those behind it that take half the time and are worth nearly as much.
+
+    Examples
+    --------
+    >>> quick_first(["water", "look"], {"water": 1.0, "look": 0.9}, {"water": 40, "look": 10})
+    ['look', 'water']
+    """
+    found: list[str] = []
+    for name in names:
+        place = len(found)
+        while place and (
+            minutes[name] <= QUICK * minutes[found[place - 1]]
+            and worth[name] >= SIMILAR * worth[found[place - 1]]
+        ):
+            place -= 1
+        found.insert(place, name)
+    return found

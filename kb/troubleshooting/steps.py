@@ -40,8 +40,8 @@ from kb.troubleshooting.decision import (
 from kb.troubleshooting.fitting import (
     ESCAPING_FUEL,
     INSULATION,
+    NO_TROUBLE,
     cautions_there,
-    first_tests,
     how_at,
     is_of,
     lacks,
@@ -58,6 +58,7 @@ from kb.troubleshooting.possible_outcomes import FAULT_ELSEWHERE, PossibleOutcom
 from kb.troubleshooting.proof import twin_of
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
 from kb.troubleshooting.settling import WhatSettles
+from kb.troubleshooting.starts import first_tests
 from kb.troubleshooting.suspicion import (
     Prior,
     recorded_tests,
@@ -94,6 +95,9 @@ LEAST_TOLD = 0.02
 """A test that tells fewer bits of which cause it is decides nothing (by judgement)."""
 LEAST_MENDED = 0.05
 """A fix that cures less likely than this is not among the few best steps beside others (by
+judgement)."""
+LONGER = 1.5
+"""A test that takes so many times as long as one behind it says why it comes first (by
 judgement)."""
 _AFRESH = ""
 """Stands among the steps for thinking the job through from the start."""
@@ -158,6 +162,7 @@ class StepReason(StrEnum):
     LOOK = "on the restraints a look comes before anything else"
     LEADS = "such trouble calls for it before anything else"
     CALLED_FOR = "likelier none of the suspects, and such trouble calls for it"
+    NO_SUSPECT = "nothing is suspected yet, and such trouble is begun with so"
     FEW_CASES = "a test before a part, as too little speaks for one yet"
     PROVES = "it may prove the part, and takes no longer than the fix"
     SPOKEN_FOR = "a test speaks for its part"
@@ -184,6 +189,8 @@ class Step:
         spoke for it.
     settled, like : int
         Of so many tested jobs like this one, so many were settled by it.
+    longer : bool
+        Whether a test behind it, put there as it settles and tells less, is much the quicker.
     cures : float or None
         For a fix, the chance that it cures now.
     """
@@ -202,6 +209,7 @@ class Step:
     heard: int = 0
     settled: int = 0
     like: int = 0
+    longer: bool = False
     cures: float | None = None
 
 
@@ -341,11 +349,12 @@ def advise(
     settling = WhatSettles.of(causes, on_these, like, wording, settings.settles_pull)
     keys_of = {name: key_of(each.name) for name, each in tests.items()}
     every = choices(problem)
+    starts = _starts(tests, starting, signs) if strange else frozenset[str]()
     ranked = [
         choice
         for choice in (
             *settling.in_order(every, keys_of, problem, settings.besides_test),
-            *_left_to_lead(leading, every, minutes),
+            *_left_to_lead(leading if held else dict.fromkeys([*leading, *tests]), every, minutes),
         )
         if choice.kind is not Kind.GIVE_UP and wanted(choice.name)
     ]
@@ -355,7 +364,6 @@ def advise(
         for each in repairs
         if _is_behind(each, held, weights, spoken_for, settings.few_cases)
     }
-    starts = _starts(tests, starting, signs) if strange else frozenset[str]()
     of_no_suspect = {
         each.title
         for each in known
@@ -367,13 +375,13 @@ def advise(
             leading.get(choice.name, len(tests)),
             choice.name not in starts,
             choice.kind is Kind.REPAIR and (bool(leading) or choice.name in behind),
-            choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
+            bool(held) and choice.name in of_no_suspect and not _is_look(tests.get(choice.name)),
         )
     )
     needed = {choice.name: locks(choice.name, tests.get(choice.name)) for choice in ranked}
     proving = _proved_first(ranked, needed, tests, remedies, weights, spoken_for)
     whys = _whys(ranked, proving, behind) | _put_first(
-        *(remedies, spoken_for, starts, leading),
+        *(remedies, spoken_for, starts, () if held else tests, leading),
         [name for name, each in tests.items() if guard.comes_first(each)],
     )
     escaping = unmended(job, signs)
@@ -390,14 +398,18 @@ def advise(
         *(problem, held, minutes, guard, settling, keys_of),
         *(settings.besides_test, wording, tuple(leading), escaping),
     )
-    steps = tuple(
-        plan.test(
-            *(choice, tests[choice.name], locks(choice.name, tests[choice.name])),
-            whys[choice.name],
-        )
-        if choice.kind is Kind.TEST
-        else plan.fix(*(choice, remedies[choice.name], locks(choice.name, None)), whys[choice.name])
-        for choice in (few if best <= BEST else proving)[:best]
+    steps = _compared(
+        [
+            plan.test(
+                *(choice, tests[choice.name], locks(choice.name, tests[choice.name])),
+                whys[choice.name],
+            )
+            if choice.kind is Kind.TEST
+            else plan.fix(
+                *(choice, remedies[choice.name], locks(choice.name, None)), whys[choice.name]
+            )
+            for choice in (few if best <= BEST else proving)[:best]
+        ]
     )
     alone = plan.order_minutes(problem)
     return Advice(
@@ -407,7 +419,7 @@ def advise(
         circuit=_states(chain, weights) if job.circuit else (),
         circuit_told=bool(job.circuit),
         steps=steps,
-        afresh=every[0].kind is Kind.GIVE_UP and not escaping,
+        afresh=every[0].kind is Kind.GIVE_UP and bool(held) and not escaping,
         minutes_left=steps[0].minutes_left if steps else alone,
         by_fixes_alone=alone,
         worthless=tuple(worthless.items()),
@@ -446,7 +458,10 @@ def _leads(candidate: Candidate, signs: frozenset[str]) -> bool:
 def _left_to_lead(
     leading: Iterable[str], every: Sequence[Choice], minutes: Mapping[str, float]
 ) -> list[Choice]:
-    """Return the tests that come first and tell no suspects apart: they make it safe to go on."""
+    """Return the tests that come first and tell no suspects apart.
+
+    They make it safe to go on, or there is no suspect yet.
+    """
     known = {each.name for each in every}
     return [
         Choice(Kind.TEST, name, minutes[name] + every[0].expected)
@@ -477,7 +492,7 @@ def _starts(
         name: each.general
         for name, each in tests.items()
         if each.general in starting
-        or (each.general and not signs.isdisjoint(each.general.only_for))
+        or (each.general and not (signs - NO_TROUBLE).isdisjoint(each.general.only_for))
     }
     called_for = any(general and not general.first for general in found.values())
     return frozenset(found) if called_for else frozenset()
@@ -549,14 +564,35 @@ def _whys(
     return {choice.name: why(place, choice) for place, choice in enumerate(proving)}
 
 
+def _compared(steps: Sequence[Step]) -> tuple[Step, ...]:
+    """Return steps with whether each takes longer than one behind it."""
+    return tuple(
+        replace(step, longer=_is_longer(step, steps[place:])) for place, step in enumerate(steps, 1)
+    )
+
+
+def _is_longer(step: Step, behind: Sequence[Step]) -> bool:
+    """Whether a test takes much longer than one behind it that was put there by its worth alone."""
+    groups = ({StepReason.TELLS, StepReason.FEW_CASES}, {StepReason.CALLED_FOR})
+    alike = next((group for group in groups if step.why in group), set[StepReason]())
+    return any(
+        each.kind is Kind.TEST and each.why in alike and step.minutes >= LONGER * each.minutes
+        for each in behind
+    )
+
+
 def _put_first(
     remedies: Mapping[str, Remedy],
     spoken_for: AbstractSet[int],
     starts: Iterable[str],
+    bare: Iterable[str],
     leading: Iterable[str],
     looks: Iterable[str],
 ) -> dict[str, StepReason]:
-    """Say of the steps that a rule puts before others which one it was, the strongest last."""
+    """Say of the steps that a rule puts before others which one it was, the strongest last.
+
+    `bare` are the tests where nothing is suspected.
+    """
     spoken = {
         name
         for name, each in remedies.items()
@@ -565,6 +601,7 @@ def _put_first(
     return (
         dict.fromkeys(spoken, StepReason.SPOKEN_FOR)
         | dict.fromkeys(starts, StepReason.CALLED_FOR)
+        | dict.fromkeys(bare, StepReason.NO_SUSPECT)
         | dict.fromkeys(leading, StepReason.LEADS)
         | dict.fromkeys(looks, StepReason.LOOK)
     )

@@ -215,7 +215,7 @@ def candidates(
     found += [
         question.candidate(each.name, None, each, starting_outcomes(each, causes), ())
         for each in starting
-        if each.name not in offered and each.together and not each.paired
+        if each.name not in offered and not each.paired
     ]
     return tuple(each for each in found if len(each.outcomes) > 1)
 

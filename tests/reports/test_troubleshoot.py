@@ -234,3 +234,38 @@ def test_a_cure_that_nothing_proves_is_not_said_to_miss_nothing(open_lamp: Worki
     assert "prove that it is cured: water test again: all stays dry inside" in flat(page(cured))
     proved = replace(cured, again=())
     assert "prove that it is cured: nothing is missing" in flat(page(proved))
+
+
+def opened(address: str, text: str) -> WorkingJob:
+    with UnitOfWork(open_store(address)) as work:
+        kept = work.jobs.add(Job(vehicle=Vehicle(), opened=DAY, complaint=text))
+        work.commit()
+    assert kept.number is not None
+    return working_job(address, kept.number, Settings(), who=None, now=NOW)
+
+
+def test_where_nothing_is_suspected_the_first_checks_are_told_with_what_to_do(
+    empty_store: str,
+) -> None:
+    told = flat(page(opened(empty_store, "radiator fan does not run")))
+    assert "2 supply and earth at its plug 15 min" in told
+    assert "Its fuse and relay first." in told
+    assert "think afresh. Nothing more to go by" not in told
+    assert "50%" not in told  # nobody knows how likely either outcome is
+    airbag = opened(empty_store, "airbag lamp on")
+    assert [step.title for step in airbag.advice.steps] == ["visual check"]
+
+
+def test_what_is_told_new_is_said_to_be_suspected_less_and_not_cleared(empty_store: str) -> None:
+    told = flat(page(opened(empty_store, "flat overnight, new battery fitted last week")))
+    assert "“new battery fitted last week”: suspected less; new, it may yet be bad" in told
+    assert "suspected less" not in flat(page(opened(empty_store, "flat battery overnight")))
+
+
+def test_a_step_that_takes_longer_than_one_behind_it_says_why(open_lamp: WorkingJob) -> None:
+    first, second, *_ = open_lamp.advice.steps
+    long = replace(first, longer=True, why=StepReason.TELLS)
+    told = replace(open_lamp, advice=replace(open_lamp.advice, steps=(long, second)))
+    assert "it takes longer than a step behind it, and settles and tells more" in flat(page(told))
+    short = replace(told, advice=replace(told.advice, steps=(replace(long, longer=False), second)))
+    assert "it takes longer" not in flat(page(short))

@@ -29,13 +29,14 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import chain_of
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.fitting import first_tests, fits, signs_of, speaks_of
+from kb.troubleshooting.fitting import fits, signs_of, speaks_of
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.possible_outcomes import (
     general_outcomes,
     left_by,
     starting_outcomes,
 )
+from kb.troubleshooting.starts import first_tests
 from kb.troubleshooting.steps import Step, advise
 from kb.troubleshooting.suspicion import Prior
 from tests.strategies import any_of
@@ -314,13 +315,16 @@ def test_signs_come_from_complaint_readings_codes_and_engine() -> None:
     drain = Reading(item="parasitic current", quantity=Quantity.CURRENT, typed="0.3 A", value=0.3)
     code = TroubleCode(code="P0480")
     assert signs_of(job("dead", readings=(drain,)), WORDING) == {"drain"}
-    assert signs_of(job("loses coolant", codes=(code,)), WORDING) == set()
-    assert signs_of(job("x", codes=(TroubleCode(code="P0AA6"),)), WORDING) == {"insulation"}
+    assert signs_of(job("loses coolant", codes=(code,)), WORDING) == {"code told"}
+    assert signs_of(job("x", codes=(TroubleCode(code="P0AA6"),)), WORDING) == {
+        "insulation",
+        "code told",
+    }
     assert signs_of(job("rattle", vehicle=Vehicle(engine="2.2 diesel")), WORDING) == {
         "noise",
         "diesel",
     }
-    assert signs_of(job("rattle and lamp on"), WORDING) == set()
+    assert signs_of(job("rattle and lamp on"), WORDING) == {"warning"}
 
 
 @pytest.mark.parametrize(

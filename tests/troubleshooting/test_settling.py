@@ -1,6 +1,7 @@
 """Which test settled such jobs, by hand and by what must hold of any share."""
 
 from datetime import date
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -10,7 +11,14 @@ from kb.case import Cause, DiagnosticTest, FailureMode, Job, Vehicle
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test
-from kb.troubleshooting.settling import Settled, WhatSettles, settled
+from kb.troubleshooting.settling import (
+    QUICK,
+    SIMILAR,
+    Settled,
+    WhatSettles,
+    quick_first,
+    settled,
+)
 from kb.troubleshooting.steps import Step, advise
 from kb.troubleshooting.suspicion import Prior
 
@@ -107,3 +115,49 @@ def test_of_tests_that_tell_as_much_the_quicker_comes_first() -> None:
     like = WhatSettles((Settled({}, 0),), Settled({}, 0), 1)
     found = like.in_order(ranked, keys, Problem((0.5, 0.5), (), tests, 240), 100)
     assert [each.name for each in found] == ["quick", "slow", "says nothing"]
+
+
+@given(
+    st.lists(
+        st.tuples(st.floats(0.01, 1), st.integers(5, 90)),
+        min_size=1,
+        max_size=6,
+    )
+)
+def test_no_long_test_stands_right_before_one_much_quicker_and_worth_nearly_as_much(
+    tests: list[tuple[float, int]],
+) -> None:
+    worth = {str(place): value for place, (value, _) in enumerate(tests)}
+    minutes = {str(place): float(cost) for place, (_, cost) in enumerate(tests)}
+    names = sorted(worth, key=lambda name: -worth[name])
+    found = quick_first(names, worth, minutes)
+    assert sorted(found) == sorted(names)
+    for one, other in pairwise(found):
+        assert not (minutes[other] <= QUICK * minutes[one] and worth[other] >= SIMILAR * worth[one])
+    alike = dict.fromkeys(names, 10.0)
+    assert quick_first(names, worth, alike) == names
+
+
+@pytest.mark.parametrize(("right", "order"), [(0.9, ["quick", "long"]), (0.6, ["long", "quick"])])
+def test_ten_minutes_come_before_an_hour_that_tells_little_more(
+    right: float, order: list[str]
+) -> None:
+    """By hand: a right of 0.9 tells 0.53 bits, of 0.6 0.03; 0.5 and 0.1 settle besides.
+
+    The long one is worth 1.03 / 160 = 0.0064, the quick 0.0057 and 0.0012.
+    """
+
+    def outcomes(sure: float) -> tuple[tuple[float, ...], ...]:
+        return (sure, 1 - sure, 0.5), (1 - sure, sure, 0.5)
+
+    tests = (Test("long", 60, outcomes(0.9)), Test("quick", 10, outcomes(right)))
+    problem = Problem((0.5, 0.5, 0.0), (), tests, 240)
+    every = [Choice(Kind.TEST, "long", 100.0), Choice(Kind.TEST, "quick", 110.0)]
+    like = [
+        *[job(HOSE, made("long", "intake hose"))] * 5,
+        *[job(HOSE, made("quick", "intake hose"))],
+        *[job(HOSE, made("x", "x"))] * 4,
+    ]
+    settling = WhatSettles.of((HOSE, METER), (), like, WORDING, 1.0)
+    found = settling.in_order(every, {"long": "long", "quick": "quick"}, problem, 100.0)
+    assert [each.name for each in found] == order
