@@ -188,9 +188,17 @@ def _words_of(text: str, wording: Wording) -> tuple[str, ...]:
     return (*words, *_plain_words(evened[begin:], wording))
 
 
+_SCRIPTS_MEET = compiled(
+    r"(?<=[A-Za-z0-9])(?=[\u3040-\u30ff\u4e00-\u9fff])"
+    r"|(?<=[\u3040-\u30ff\u4e00-\u9fff])(?=[A-Za-z0-9])"
+)
+"""Where letters of two scripts stand without a space between them."""
+
+
 def _put_plainly(text: str) -> str:
     """Write short forms and prices out, leave days and counts out; where a sign of one is."""
     told = _SHORT_FORM.sub(r"\1 ", text) if "." in text else text
+    told = told if told.isascii() else _SCRIPTS_MEET.sub(" ", told)
     if _DIGIT.search(told):
         told = _ON_MOT.sub(r"\1", _PRICE.sub(r"price \1", told))
         told = _SO_MANY.sub("", _MONEY.sub("price ", told))

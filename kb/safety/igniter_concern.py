@@ -6,6 +6,7 @@ from functools import lru_cache
 from kb.case import System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.safety.igniter_acts import Told, dangers_in
 from kb.safety.igniter_clauses import clauses_of, words_of
 from kb.safety.igniter_words import (
@@ -87,10 +88,25 @@ _SEATS = frozenset(["seat", "seats"])
 _DRIVES = frozenset([System.ENGINE_MECHANICAL, System.COOLING, System.TRANSMISSION])
 
 
+def _undisguised(text: str) -> str:
+    """Return a text with *air-b@g* and *a i r b a g* written as anybody reads them."""
+    read = _SIGN_FOR_A.sub("a", text) if "@" in text else text
+    return _SPACED.sub(lambda run: run.group().replace(" ", ""), read)
+
+
+_SIGN_FOR_A = compiled(r"(?<=[A-Za-z])@(?=[A-Za-z])")
+_SPACED = compiled(r"(?<!\S)(?:[A-Za-z] ){3,19}[A-Za-z](?!\S)")
+"""Letters with a space between each; a name has fewer than twenty."""
+_RESTRAINT_CODE = compiled(r"(?i)(?<![A-Z0-9])B00[0-9A-F]{2}(?![A-Z0-9])")
+"""A code of the restraints (SAE J2012) that stands in words."""
+
+
 @lru_cache(maxsize=20_000)
 def speaks_of_igniter(text: str, wording: Wording, *, of_drive: bool = False) -> bool:
     """Whether a text speaks of an igniter by itself; a *tensioner* of a drive is none."""
-    words = [spelt(word) for word in words_of(text, wording)]
+    if _RESTRAINT_CODE.search(text):
+        return True
+    words = [spelt(word) for word in words_of(_undisguised(text), wording)]
     if of_drive and not belted().any_in(words):
         words = [word for word in words if not word.startswith("tensioner")]
     if not speaking().any_in(words):

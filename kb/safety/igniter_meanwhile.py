@@ -20,7 +20,11 @@ def meanwhile_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     for place, clause in enumerate(sentence):
         if is_told_of_others(sentence, place) or _is_off(sentence, place):
             continue
-        if _is_supply_on(sentence, place) or _is_plug_at_live_value(sentence, place):
+        if (
+            _is_supply_on(sentence, place)
+            or _is_plug_at_live_value(sentence, place)
+            or _is_off_too_late(sentence, place)
+        ):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
 
 
@@ -36,12 +40,31 @@ def _is_supply_on(sentence: Sequence[Clause], place: int) -> bool:
     What is told without a verb may have come next, if the lamp, a code or a value is told then.
     """
     clause, behind = sentence[place], sentence[place + 1 :]
-    if clause.joiner in _ORDER or not fully_tells("state", clause):
+    tried = not tells("state_told", clause) and any(_WORKS & e.vocabulary for e in sentence)
+    of_machine = fully_tells("state_of_machine", clause) and not tried
+    if clause.joiner in _ORDER or not (of_machine or fully_tells("state", clause)):
         return False
+    if not _is_worked_before(sentence, place):
+        return False
+    return of_machine or tells("state_told", clause) or not any(map(_proves, behind))
+
+
+def _is_worked_before(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether work at a part of the restraints is told before a clause."""
     worked = (at for at in range(place) if not is_told_of_others(sentence, at))
-    if not any(_works(sentence, at) for at in worked):
+    return any(_works(sentence, at) for at in worked)
+
+
+def _is_off_too_late(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether the supply came off behind the work alone: *replaced bag, battery off afterwards*."""
+    clause, behind = sentence[place], sentence[place + 1 : place + 2]
+    if not (is_enough(clause) or tells("off", clause)):
         return False
-    return tells("state_told", clause) or not any(map(_proves, behind))
+    for each in behind:
+        if each.joiner == "after" and _works(sentence, place + 1):
+            return True
+    late = clause.joiner in _LATER or tells("later", clause)
+    return late and _is_worked_before(sentence, place)
 
 
 def _works(sentence: Sequence[Clause], place: int) -> bool:
@@ -110,5 +133,8 @@ def _deeds(clause: Clause) -> Iterator[Doing]:
 _PLUG_DEEDS = frozenset([Doing.OFF, Doing.WIRES, Doing.ALTERED, Doing.JOINS])
 _READ = frozenset([Role.SCAN, Role.VALUE])
 _ORDER = frozenset(["then", "after", "before", "until", "till"])
+_WORKS = frozenset(["works", "work", "tried", "checked", "ok", "geht", "marche"])
+"""What is tried at the end of a job: *horn works, radio on*."""
+_LATER = frozenset(["then", "danach", "dann", "puis", "potem"])
 _WHILE = frozenset(["while", "whilst", "as", "as i", "during", "when", "wahrend", "pendant que"])
 _NEXT = frozenset(["", ",", "and", ":"])
