@@ -265,8 +265,8 @@ def _next(
             row
             for place, step in enumerate(steps, 1)
             for row in (
-                _titled(working, place, step),
-                *(_step(working, step, detail, first=place == 1) if outcomes else _locked(step)),
+                _titled(working, place, step, brief=not outcomes),
+                *(_step(working, step, detail, first=place == 1) if outcomes else ()),
             )
         ]
     )
@@ -289,19 +289,16 @@ def _to_the_handover(working: WorkingJob) -> Iterator[layout.Row]:
     yield "", Text(f'is the fault back: kb job add {working.job.number} "fault back"')
 
 
-def _titled(working: WorkingJob, place: int, step: Step) -> layout.Row:
+def _titled(working: WorkingJob, place: int, step: Step, *, brief: bool) -> layout.Row:
+    """Return a step's first row: in brief that it is locked, too, so that no page cuts it off."""
     known = bool(working.cases)
     title = Text(to_be_done(step.title), "bold")
     here = f" (here, {step.minutes_known}×)" if step.minutes_known else ""
     left = f", then {step.minutes_left - step.minutes:.0f} more expected" if known else ""
     title.append(f"  {step.minutes:.0f} min{here}{left}", "not bold")
+    if brief and step.locks:
+        title.append("  LOCKED until confirmed safe", "yellow")
     return str(place), title
-
-
-def _locked(step: Step) -> Iterator[layout.Row]:
-    """Say in a few words that a step is locked; by what is said when it is chosen."""
-    if step.locks:
-        yield "", Text("LOCKED until what makes it safe is confirmed.", "yellow")
 
 
 def _why(step: Step) -> str:

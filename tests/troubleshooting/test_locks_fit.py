@@ -184,7 +184,7 @@ def test_a_look_at_a_plug_opens_none() -> None:
     assert "pins" not in look.how
     assert "without unplugging" in look.how
     told = " ".join(look.cautions)
-    assert "Pins are looked at only with the supply off and waited" in told
+    assert "they are looked at later, supply off and waited" in told
 
 
 def test_every_general_test_that_is_locked_says_when_it_is_live() -> None:
