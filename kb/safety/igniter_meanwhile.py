@@ -91,7 +91,8 @@ def _is_plug_at_live_value(sentence: Sequence[Clause], place: int) -> bool:
     live = [at for at, each in enumerate(sentence) if _is_live_value(each)]
     beside = [at for at in live if abs(at - place) == 1]
     if place in live or (live and tells("meanwhile", clause)):
-        return tells("meanwhile", clause)
+        at_it = place in live and tells("at_that_moment", clause)
+        return at_it or tells("meanwhile", clause)
     if any(sentence[max(at, place)].joiner in _WHILE for at in beside):
         return True
     before = max((at for at in live if at < place), default=None)
@@ -110,9 +111,15 @@ def _is_watched(clause: Clause) -> bool:
 
 
 def _is_live_value(clause: Clause) -> bool:
-    """Whether a clause reads by scan tool; a *maker's tool* alone may be one for pins."""
-    return clause.by_scan_tool and any(
-        piece.role is Role.SCAN and piece.text != "tool" for piece in clause.pieces
+    """Whether a clause reads by scan tool; a *maker's tool* alone may be one for pins.
+
+    The test by the name of *unplug and watch* says of itself when the supply is on.
+    """
+    named = clause.words[0] in {"unplug", "unplugged"}
+    return (
+        not named
+        and clause.by_scan_tool
+        and any(piece.role is Role.SCAN and piece.text != "tool" for piece in clause.pieces)
     )
 
 
