@@ -137,7 +137,7 @@ def said_fine(text: str, wording: Wording) -> SaidFine:
     >>> said_fine("Battery ok but won't crank", wording)
     SaidFine(rest="won't crank", parts='battery', working=frozenset(), in_vain='', new='')
     >>> sorted(said_fine("no start, cranks fine", wording).working)
-    ['battery', 'starting']
+    ['battery', 'main cables', 'starting']
     >>> said_fine("starts fine when cold", wording)
     SaidFine(rest='starts fine when cold', parts='', working=frozenset(), in_vain='', new='')
     >>> said_fine("misfire, coil swapped no change", wording).in_vain

@@ -109,7 +109,7 @@ def seen_to_work(
     Examples
     --------
     >>> sorted(seen_to_work(["cranks", "fine"], Wording.default(), {"fine"}))
-    ['battery', 'starting']
+    ['battery', 'main cables', 'starting']
     >>> seen_to_work(["cranks", "slowly"], Wording.default(), {"fine"})
     frozenset()
     """

@@ -78,7 +78,9 @@ def test_the_conversation_keeps_caution_first_suspect_and_first_step_on_one_scre
     """So it stands at the first question, at that of a lock, and at the first one once more."""
     with Terminal("job", "work", OPEN, store=copied(demo_store, tmp_path)) as screen:
         first = screen.expect(ASKED)
-        locked = next(line[0] for line in _before(first, "LOCKED") if line[:1].isdigit())
+        locked = next(
+            line[0] for line in first.splitlines() if line[:1].isdigit() and "LOCKED" in line
+        )
         screen.answer(locked)
         lock = screen.expect("[y/N]")
         screen.answer("n")
@@ -105,13 +107,6 @@ def test_the_first_question_stands_on_the_first_screen(
     assert _rows(page) <= ROWS, page
     assert re.search(r"^ *(?:[0-9<>]+%|–) +\w", page, re.MULTILINE), page
     assert re.search(r"^1 +\S", page, re.MULTILINE), page
-
-
-def _before(page: str, word: str) -> list[str]:
-    """Lines above the first that begins with a word, the nearest first."""
-    lines = [line.strip() for line in page.splitlines()]
-    at = next(place for place, line in enumerate(lines) if line.startswith(word))
-    return lines[at - 1 :: -1]
 
 
 def test_json_on_a_screen_is_masked_as_the_page_is(demo_store: str, tmp_path: Path) -> None:
