@@ -19,6 +19,7 @@ from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.list_conditions import kinds_told, told_for_all
 from kb.intake.listed_values import without_head_states, without_list_commas
 from kb.intake.marks import Mark, at_corners, marks_in
+from kb.intake.placed_values import without_place_commas
 from kb.intake.plain_readings import PlainItem, plain_item, plain_reading
 from kb.intake.positions import find_position
 from kb.intake.reading_beside import Beside, of_the_same
@@ -269,7 +270,8 @@ class _Search:
         plain = spelt_out(self._prepared)
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
         plain = blanked(plain, tables)
-        plain = without_head_states(without_list_commas(plain))
+        plain = without_place_commas(without_list_commas(plain), self._wording)
+        plain = without_head_states(plain)
         self._drops = find_drops(plain, wording)
         plain = blanked(plain, [each.place for each in self._drops])
         rows = list(corner_rows(plain))
