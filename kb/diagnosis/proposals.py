@@ -8,9 +8,8 @@ from datetime import date
 import numpy as np
 
 from kb.cards.proposed import ProposedCase
-from kb.case import Job, Reading
-from kb.intake.codes import find_codes
-from kb.intake.reading_search import find_readings
+from kb.case import Job
+from kb.intake.card_facts import readings_in_words
 from kb.intake.wording import Wording
 from kb.recall import blend, linear
 from kb.recall import reading_signal as readings
@@ -108,7 +107,9 @@ def _with_readings(
     measured = asked.complaint.readings
     if not measured:
         return list(near)
-    told = {job.number: _readings_in(job, wording) for job in cards.jobs([n.number for n in near])}
+    told = {
+        job.number: readings_in_words(job, wording) for job in cards.jobs([n.number for n in near])
+    }
     rows = readings.build([told.get(each.number, ()) for each in near], wording, cards.index.widths)
     likeness = {"readings": rows.similarities(measured, wording, cards.index.widths)}
     added = blend.parts(likeness, settings.weights)["readings"]
@@ -118,18 +119,6 @@ def _with_readings(
             near, likeness["readings"].tolist(), added.tolist(), strict=True
         )
     ]
-
-
-def _readings_in(card: Job, wording: Wording) -> tuple[Reading, ...]:
-    """Return the first reading of each item in a card's notes; none where readings are recorded."""
-    if card.readings or not card.notes:
-        return ()
-    codes = find_codes(card.notes)
-    found = find_readings(card.notes, wording, taken=codes.lifted)
-    first: dict[tuple[str, str], Reading] = {}
-    for each in found.readings:
-        first.setdefault((each.place, each.quantity), each)
-    return tuple(first.values())
 
 
 def _saying(card: Neighbour, share: SignalShare, settings: RecallSettings) -> Neighbour:

@@ -8,13 +8,11 @@ a place that the value follows at once. How it is written is common practice, no
 import re
 from collections.abc import Iterator
 
-from kb.case import Quantity
-from kb.intake.items import is_item
 from kb.intake.lifting import Place, blanked
 from kb.intake.positions import find_position
 from kb.intake.reading_drafts import quantity_of
 from kb.intake.reading_items import item_before
-from kb.intake.usual_units import usual_quantities
+from kb.intake.usual_units import names_measure
 from kb.intake.values import VALUE
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -24,16 +22,6 @@ _WORD = compiled(r"\s{1,2}[^\s,;:]{1,12}")
 _LINK = compiled(r"\s{1,2}(?:[:=]\s?)?")
 _MOST_WORDS = 3
 _ITEM_BEGINS = compiled(r"[,;:.\n]")
-_QUANTITIES = {
-    "voltage": Quantity.VOLTAGE,
-    "volts": Quantity.VOLTAGE,
-    "current": Quantity.CURRENT,
-    "resistance": Quantity.RESISTANCE,
-    "pressure": Quantity.PRESSURE,
-    "temperature": Quantity.TEMPERATURE,
-    "temp": Quantity.TEMPERATURE,
-}
-"""What the last word of an item says is measured, whatever its part is usually measured in."""
 
 
 def without_place_commas(plain: str, wording: Wording) -> str:
@@ -76,10 +64,7 @@ def _is_measured_so(plain: str, end: int, value: re.Match[str], wording: Wording
     """Whether what stands before a comma is the name of what is measured in a value's unit."""
     breaks = [each.end() for each in _ITEM_BEGINS.finditer(plain, max(0, end - 200), end)]
     item = item_before(plain, breaks[-1] if breaks else max(0, end - 200), end, wording)
-    name = item.words.casefold().strip()
-    if not name or item.end != end or find_position(name)[0] is not None:
+    last = item.words.split()[-1:]
+    if item.end != end or not last or find_position(last[0])[0] is not None:
         return False
-    told = quantity_of(value)
-    if told is _QUANTITIES.get(name.split()[-1]):
-        return True
-    return told in usual_quantities(name, wording) or is_item(name.split(), wording)
+    return names_measure(item.words, quantity_of(value), wording)

@@ -24,6 +24,18 @@ _FAR_OFF = 10
 _THOUSANDS = compiled(r"[1-9][0-9]?,[0-9]{3}")
 
 
+_SAID = {
+    "voltage": Quantity.VOLTAGE,
+    "volts": Quantity.VOLTAGE,
+    "current": Quantity.CURRENT,
+    "resistance": Quantity.RESISTANCE,
+    "pressure": Quantity.PRESSURE,
+    "temperature": Quantity.TEMPERATURE,
+    "temp": Quantity.TEMPERATURE,
+}
+"""What the last word of an item says is measured, whatever its part is usually measured in."""
+
+
 class _Usual(NamedTuple):
     unit: str
     least: float
@@ -62,6 +74,23 @@ def usual_quantities(item: str, wording: Wording) -> frozenset[Quantity]:
     """
     units = (find_unit(usual.unit) for usual in _usual(item, wording))
     return frozenset(unit.quantity for unit in units if unit)
+
+
+def names_measure(item: str, quantity: Quantity | None, wording: Wording) -> bool:
+    """Whether an item is known to be measured in a quantity, or says so with its last word.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> names_measure("wheel speed sensor current", Quantity.CURRENT, wording)
+    True
+    >>> names_measure("battery", Quantity.PRESSURE, wording), names_measure("", None, wording)
+    (False, False)
+    """
+    words = item.casefold().split()
+    if not words or quantity is None:
+        return False
+    return _SAID.get(words[-1]) is quantity or quantity in usual_quantities(item, wording)
 
 
 def thousands_joined(match: re.Match[str], item: str, wording: Wording) -> re.Match[str]:

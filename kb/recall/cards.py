@@ -12,9 +12,8 @@ from typing import ClassVar, Self
 import numpy as np
 
 from kb.case import UNREADABLE, Job, TroubleCode, Vehicle
-from kb.intake.codes import find_codes
+from kb.intake.card_facts import codes_in_words
 from kb.intake.wording import Wording
-from kb.patterns import compiled
 from kb.recall import linear, tests_signal
 from kb.recall import reading_signal as readings
 from kb.recall import text_signal as text
@@ -120,16 +119,8 @@ def _card_segment(
 
 def _with_codes(job: Job) -> Job:
     """Return a job with the codes that stand in its words only, as on an old card."""
-    words = "\n".join(filter(None, (job.complaint, job.notes)))
-    if not _MAYBE_CODE.search(words):
-        return job
-    known = {code.code for code in job.codes}
-    more = [code for code in find_codes(words).codes if code.code not in known]
+    more = codes_in_words(job)
     return replace(job, codes=(*job.codes, *more)) if more else job
-
-
-_MAYBE_CODE = compiled(r"(?i)[pcbu][ -]?[0-9a-f]{4}")
-"""Without this in a text it is not worth looking for codes."""
 
 
 def written_on(job: Job) -> str:

@@ -41,7 +41,8 @@ def _rows(card: ShownCard) -> list[layout.Row]:
     ended = cured or (failed if card.not_cured else "")
     before = f"before it, in vain: {', '.join(card.in_vain)}" if card.in_vain else ""
     done = f"done: “{' '.join(card.words.split())}”"
+    told = f"read on it: {'; '.join(card.told)}" if card.told else ""
     return [
         (f"#{card.number}", Text(shortened(head, LONGEST))),
-        *(("", Text(shortened(line, LONGEST))) for line in (done, ended, before) if line),
+        *(("", Text(shortened(line, LONGEST))) for line in (done, told, ended, before) if line),
     ]

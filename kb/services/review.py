@@ -7,8 +7,9 @@ from typing import Any
 
 from kb.cards.groups import MOST_SHOWN, CardGroup, CardProposal, Confirmed, WaitingCards
 from kb.cards.work import cure_told, failure_told, tried_before
-from kb.case import Attempt, Cause, EntryKind, Job, JobEntry, even
+from kb.case import Attempt, Cause, EntryKind, Job, JobEntry, Reading, TroubleCode, even
 from kb.errors import Conflict, Dangerous, InvalidField
+from kb.intake.card_facts import codes_in_words, readings_in_words
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.safety.hazards import Situation, cautions_of_list
@@ -38,7 +39,7 @@ class ShownCard:
 
     `cured` are the words by which it tells that the repair cured, `not_cured` those by which it
     tells that it did not, empty where it does not; `in_vain` is what was done before that, and most
-    likely cured nothing.
+    likely cured nothing. `told` are codes and readings that stand in its words only.
     """
 
     number: int
@@ -49,6 +50,7 @@ class ShownCard:
     cured: str = ""
     not_cured: str = ""
     in_vain: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
 
     @property
     def tells_more(self) -> bool:
@@ -58,10 +60,23 @@ class ShownCard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Story:
-    """What a card tells besides its repair: whether that cured, and what was tried before it."""
+    """What a card tells besides its repair: whether that cured, and what was tried before it.
+
+    `codes` and `readings` stand in its words only.
+    """
 
     cured: bool | None
     before: tuple[Attempt, ...]
+    codes: tuple[TroubleCode, ...]
+    readings: tuple[Reading, ...]
+
+    @property
+    def facts(self) -> tuple[tuple[EntryKind, str], ...]:
+        """Codes and readings, as they are shown and kept."""
+        return (
+            *((EntryKind.CODE, str(each)) for each in self.codes),
+            *((EntryKind.READING, f"{each.place} {each.typed}") for each in self.readings),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,7 +164,7 @@ class CardReview:
             if label in denied_on(base):  # somebody else said so meanwhile
                 return base
             said = [(EntryKind.NOTE, label, DENIED)]
-            return _checked(base, self.wording, entries=_kept(base, said, who))
+            return _checked(base, base, self.wording, entries=_kept(base, said, who))
 
         result = _store(self.address, numbers, denied, who, open_too=self.open_too)
         for number in result.numbers:
@@ -171,8 +186,9 @@ class CardReview:
     ) -> CardsStored:
         """Store a repair and its cause on some jobs: as asked about last, or what is told instead.
 
-        With `as_told` also whether the repair cured, and what was tried in vain before it, as far
-        as each card was shown to tell it.
+        Codes and readings that a card was shown to tell in its words are stored with it. With
+        `as_told` also whether the repair cured, and what was tried in vain before it, as far as
+        each card was shown to tell it.
 
         The others are asked about in the light of it. An answer is one entry of the history, so
         `kb undo` takes it back whole. Jobs on which it cannot be stored are told.
@@ -192,11 +208,12 @@ class CardReview:
         told = cause
 
         def settled(base: Job) -> Job:
-            story = self._stories.get(base.number or 0) if as_told else None
+            story = self._stories.get(base.number or 0)
             read = self.waiting.card(base.number or 0)
             fix = done.action, even(done.component)
             _refuse(dangers_of_work(base, read, fix, self.wording))
-            return _settled(base, done, told, who, story, self.wording)
+            card = _with_facts(base, story, who, self.wording) if story else base
+            return _settled(card, base, done, told, who, story if as_told else None, self.wording)
 
         result = _store(self.address, numbers, settled, who, open_too=self.open_too)
         for number in result.numbers:
@@ -237,8 +254,11 @@ class CardReview:
         in_vain = tuple(
             Attempt(action=each.action, component=each.component, cured=False) for each in before
         )
-        self._stories[card.number] = _Story(
-            cured=True if cured else False if failed else None, before=in_vain
+        story = self._stories[card.number] = _Story(
+            cured=True if cured else False if failed else None,
+            before=in_vain,
+            codes=codes_in_words(job),
+            readings=_readings_told(job, fit, self.wording),
         )
         return ShownCard(
             number=card.number,
@@ -249,6 +269,7 @@ class CardReview:
             cured=fit.shown(cured) if cured else "",
             not_cured=fit.shown(failed) if failed else "",
             in_vain=tuple(fit.named(each.label) for each in in_vain),
+            told=tuple(fit.named(text) for _, text in story.facts),
         )
 
 
@@ -316,7 +337,35 @@ def _waits(job: Job) -> bool:
     return job.state == OPEN and job.cause is None
 
 
+def _readings_told(job: Job, fit: JobWords, wording: Wording) -> tuple[Reading, ...]:
+    """Return the readings in a card's words; none where some of these may not be shown.
+
+    Alone, a reading would no longer tell that it was taken in a dangerous way.
+    """
+    if fit.dangers or fit.shown(job.notes or "") != (job.notes or ""):
+        return ()
+    found = readings_in_words(job, wording)
+    return tuple(each for each in found if fit.shown_reading(each) == each)
+
+
+def _with_facts(base: Job, story: _Story, who: str | None, wording: Wording) -> Job:
+    """Return a card with the codes and readings of its words; without what is dangerous there."""
+    said = [(kind, text, MARK) for kind, text in story.facts]
+    try:
+        return _checked(
+            base,
+            base,
+            wording,
+            codes=(*base.codes, *story.codes),
+            readings=(*base.readings, *story.readings),
+            entries=_kept(base, said, who),
+        )
+    except (Dangerous, InvalidField):
+        return base
+
+
 def _settled(
+    card: Job,
     base: Job,
     done: Attempt,
     cause: Cause,
@@ -324,7 +373,10 @@ def _settled(
     story: _Story | None,
     wording: Wording,
 ) -> Job:
-    """Return a card with its repair and cause, what else it told of them, and who said so."""
+    """Return a card with its repair and cause, what else it told of them, and who said so.
+
+    `base` is the card as it is stored.
+    """
     before = story.before if story else ()
     cured = story.cured if story else None
     ended = {True: ", cured", False: ", did not cure", None: ""}[cured]
@@ -333,12 +385,13 @@ def _settled(
     said.append((EntryKind.CAUSE, cause.label, MARK))
     known = done.fix in {each.fix for each in base.attempts}
     return _checked(
+        card,
         base,
         wording,
         closed=base.closed or base.opened,
         cause=cause,
         attempts=base.attempts if known else (*base.attempts, *before, replace(done, cured=cured)),
-        entries=_kept(base, said, who),
+        entries=_kept(card, said, who),
     )
 
 
@@ -353,15 +406,15 @@ def _kept(
     return *base.entries, *new
 
 
-def _checked(base: Job, wording: Wording, **told: Any) -> Job:
-    """Return a card with what is told of it.
+def _checked(card: Job, base: Job, wording: Wording, **told: Any) -> Job:
+    """Return a card with what is told of it; `base` is the card as it is stored.
 
     Raises
     ------
     Dangerous
         If that is a dangerous step.
     """
-    draft = draft_of(replace(base, **told), base, wording=wording)
+    draft = draft_of(replace(card, **told), base, wording=wording)
     _refuse(draft.dangers)
     return draft.job
 

@@ -34,6 +34,7 @@ from kb.cards.work import CardRead, Fix, read_card
 from kb.case import Cause, Complaint, Job, even
 from kb.diagnosis.diagnose import Knowledge, diagnose
 from kb.diagnosis.proposals import Unreviewed
+from kb.intake.card_facts import codes_in_words, readings_in_words
 from kb.recall.cards import Cards
 from kb.recall.index import Index, key_of
 from tests.benchmarks import datasets
@@ -147,7 +148,13 @@ class Ranked:
         card, true = self._card[number], self._true[number]
         if number not in reviewed.settled:
             return card
-        return replace(card, cause=true.cause, attempts=true.attempts[-1:])
+        return replace(
+            card,
+            cause=true.cause,
+            attempts=true.attempts[-1:],
+            codes=codes_in_words(card),
+            readings=readings_in_words(card, WORDING),
+        )
 
     def _asked(self, asked: Sequence[Job], known: Knowledge) -> "Hits":
         hits = Hits()

@@ -107,6 +107,39 @@ def test_what_is_confirmed_becomes_a_case_marked_with_who_and_when(shop: str) ->
     assert show_job(shop, 3).job.cause is None
 
 
+def test_codes_and_readings_in_a_cards_words_are_shown_and_kept_with_what_is_confirmed(
+    empty_store: str,
+) -> None:
+    notes = "P0087. fuel pressure 1.1 bar. replaced fuel pump. fuel pressure 3.5 bar. hose 8 mm"
+    put(
+        empty_store,
+        Job(vehicle=Vehicle(), opened=DAY, closed=DAY, complaint="will not start", notes=notes),
+    )
+    cards = reviewed(empty_store)
+    question = cards.question()
+    assert question
+    assert question.cards[0].told == ("P0087", "fuel pressure 1.1 bar")
+    cards.confirm([1], cause=Cause(component="fuel pump", failure_mode=FailureMode.INTERNAL_FAULT))
+    job = show_job(empty_store, 1).job
+    assert [str(each) for each in job.codes] == ["P0087"]
+    assert [(each.item, each.typed, each.proved_good) for each in job.readings] == [
+        ("fuel pressure", "1.1 bar", None)
+    ]
+    kept = [each.kind for each in job.entries if MARK in each.text]
+    assert kept == [EntryKind.CODE, EntryKind.READING, EntryKind.ATTEMPT, EntryKind.CAUSE]
+    take_back(empty_store, taking_back(empty_store, who=None), who=None)
+    undone = show_job(empty_store, 1).job
+    assert (undone.codes, undone.readings, undone.cause) == ((), (), None)
+
+
+def test_no_reading_is_lifted_out_of_words_that_may_not_be_shown(empty_store: str) -> None:
+    notes = "multimeter on the squib, pretensioner 2.3 ohm. replaced seat connector"
+    put(empty_store, card(notes))
+    question = reviewed(empty_store).question()
+    assert question
+    assert question.cards[0].told == ()
+
+
 def test_an_answer_counts_for_the_next_question_and_going_on_asks_for_the_rest(shop: str) -> None:
     cards = reviewed(shop)
     cards.question()
