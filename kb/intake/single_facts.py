@@ -502,7 +502,7 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     if not component or _ONLY_COUNTED.fullmatch(component):
         raise InvalidField("attempt", line, f"does not say what was {work.action}")
     verified, plain = _lift(_VERIFIED, line)
-    behind = _AND_SO.sub(", ", behind)
+    behind = _FITTED_WITH.sub("", _AND_SO.sub(", ", behind))
     behind = _OTHER_CURE.sub("", _PART_NUMBER.sub(" , ", behind))
     cured = _judged(_VERIFIED.sub(_known_proof, behind), component)
     if (vain and cured) or (work.action is Action.CHARGED and _ONLY_STARTS.fullmatch(behind)):
@@ -563,6 +563,14 @@ def is_back(said: str) -> bool:
     )
 
 
+_FITTED_WITH = compiled(
+    r"^\s+(?:with|using|incl\.?|including|mit|avec) (?:(?!no\b|it\b)[^\s,;.]+ ){0,3}"
+    r"(?:kits?|tools?|bolts?|nuts?|screws?|studs?|clips?|shims?|washers?|o-?rings?|seals?|gaskets?"
+    r"|circlips?|grease|paste|sealant|glue|tape|heat-?shrink|solder|spray|cleaner|terminals?|pins?"
+    r"|crimps?|hardware|fixings|werkzeug|schrauben|satz)(?=\s*,)",
+    re.IGNORECASE,
+)
+"""What was used on the way, and cures nothing by itself: *with new bolts, cured*."""
 _HOW_IT_WAS_DONE = compiled(
     r"(?:(?:^|\s+)(?:(?:[0-9]{1,2} ?x|x ?[0-9]{1,2}|[0-9]{1,2} times|once|twice|thrice"
     r"|(?:two|three|four|five|several) times|zweimal|dreimal|deux fois|trois fois|dwa razy"

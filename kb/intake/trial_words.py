@@ -87,10 +87,11 @@ ACCESS = compiled(
     r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?"
     r"|splash guards?|bumpers?"
     r"|wheels?(?! (?:(?:hub )?bearings?|hubs?|cylinders?)\b)|glove ?box|dash"
+    r"|(?:battery|supply|(?:air ?)?bag|horn pad)(?= *$| from\b| again\b)"
     r"|seats?)\b",
     re.IGNORECASE,
 )
-"""What is taken off to get at something else."""
+"""What is taken off to get at something else, the supply to be safe."""
 CONNECTION = compiled(
     r"\b(?:connectors?|(?:multi-?)?plugs?|sockets?|couplings?|terminals?|pins?|wires?|wiring|leads?"
     r"|looms?|harness(?:es)?|earths?|grounds?|relays?|fuses?|stecker)$",

@@ -63,7 +63,8 @@ def _is_off_too_late(sentence: Sequence[Clause], place: int) -> bool:
     for each in behind:
         if each.joiner == "after" and _works(sentence, place + 1):
             return True
-    late = clause.joiner in _LATER or tells("later", clause)
+    of_that = any(each.joiner == "after" and set(each.words) <= _THAT for each in behind)
+    late = of_that or clause.joiner in _LATER or tells("later", clause)
     return late and _is_worked_before(sentence, place)
 
 
@@ -72,8 +73,10 @@ def _works(sentence: Sequence[Clause], place: int) -> bool:
     other = clause.roles & {*_READ, Role.UNIT} or tells_lamp(clause)
     if other or words_in(Aside.DENIAL) & clause.vocabulary:
         return False
-    part = clause.roles & {*TARGETS, Role.CLOCK_SPRING} or (
-        Role.CONTACT in clause.roles and Role.NEIGHBOUR not in clause.roles
+    part = (
+        clause.roles & {*TARGETS, Role.CLOCK_SPRING}
+        or (Role.CONTACT in clause.roles and Role.NEIGHBOUR not in clause.roles)
+        or tells("bag_in", clause)
     )
     return bool(part) and (tells("handled", clause) or touches(sentence, place))
 
@@ -143,5 +146,8 @@ _ORDER = frozenset(["then", "after", "before", "until", "till"])
 _WORKS = frozenset(["works", "work", "tried", "checked", "ok", "geht", "marche"])
 """What is tried at the end of a job: *horn works, radio on*."""
 _LATER = frozenset(["then", "danach", "dann", "puis", "potem"])
+_THAT = frozenset(
+    ["that", "it", "this", "all", "the", "job", "work", "i", "we", "had", "was", "done"]
+)
 _WHILE = frozenset(["while", "whilst", "as", "as i", "during", "when", "wahrend", "pendant que"])
 _NEXT = frozenset(["", ",", "and", ":"])

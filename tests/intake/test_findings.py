@@ -443,3 +443,39 @@ def test_what_came_down_behind_a_fix_was_as_found() -> None:
 def test_every_time_is_no_time_spent() -> None:
     found = find_findings("antenna ring changed, starts every time 20 tries", TODAY)
     assert found.attempts[0].minutes is None
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("plugged in seat connector, reconnected battery, code gone",
+         [("reseated seat connector", True)]),
+        ("disconnected battery, waited 10 min, cleaned seat connector, no change",
+         [("cleaned seat connector", False)]),
+        ("removed airbag, replaced clock spring, refitted airbag, cured",
+         [("replaced clock spring", True)]),
+        ("battery reconnected from outside", []),
+        ("reconnected battery earth lead, cured", [("reseated battery earth lead", True)]),
+        ("replaced battery, cured", [("replaced battery", True)]),
+    ],
+)  # fmt: skip
+def test_the_supply_taken_off_and_put_back_is_no_fix(
+    line: str, told: list[tuple[str, bool]]
+) -> None:
+    found = find_findings(line, TODAY)
+    assert [(each.label, each.cured) for each in found.attempts] == told
+
+
+@pytest.mark.parametrize(
+    ("line", "cured"),
+    [
+        ("replaced clock spring with maker's kit, cured", True),
+        ("replaced pads with new shims, cured", True),
+        ("replaced pads with new shims, still squeals", False),
+        ("cleaned terminals with new battery, cured", None),
+    ],
+)
+def test_what_was_fitted_with_takes_no_cure_unless_it_may_have_cured(
+    line: str, cured: bool | None
+) -> None:
+    assert [each.cured for each in find_findings(line, TODAY).attempts] == [cured]

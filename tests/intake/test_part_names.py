@@ -105,7 +105,7 @@ def test_the_side_of_a_fix_is_in_its_words_and_no_name_of_its_part(
         ("changed alternator for nothing, cured", "replaced alternator", None),
         ("plugged connector back in, cured", "reseated connector", True),
         ("plug was off, plugged back in, cured", "reseated plug", True),
-        ("battery back in, cured", "reseated battery", True),
+        ("relay back in, cured", "reseated relay", True),
         ("new seat back fitted, cured", "replaced seat back", True),
     ],
 )

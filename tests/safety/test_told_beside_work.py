@@ -8,6 +8,8 @@ from kb.safety.igniter_steps import dangerous_step
 
 NAMED = {
     Reason.LIVE: (
+        "replaced side bag, isolated it after that",
+        "new bag in, key on while I did it",
         "replaced the bag, ignition was on, cured",
         "side bag exchanged and the current still on",
         "Gurtstraffer erneuert, Zündung war an",
@@ -44,6 +46,8 @@ def test_what_is_dangerous_beside_work_is_named_with_its_reason(reason: Reason, 
     "text",
     [
         "replaced bag, battery back on, lamp out",
+        "battery off and waited, new bag in, key on, lamp out",
+        "replaced seat motor, battery off after that",
         "replaced the bag, then ignition on: lamp out",
         "side bag renewed, supply reconnected afterwards",
         "live value by scan tool 2.3, same with the other scan tool",
