@@ -31,6 +31,7 @@ _AND = compiled(r",? (?:and|und|et|i|oraz) ", re.IGNORECASE)
 """Before the last of a row that went beyond the instrument: *0.6 ohm 0.7 ohm 0.6 ohm and OL*."""
 _IN_A_ROW = compiled(r"\s?[/,]?\s?")
 _SPACE = compiled(r"\s*")
+_UNIT_BEHIND = compiled(r"(?<=[0-9])\s*[^\W\d_].*$")
 _COLON = compiled(r"\s?[:=]\s?")
 _HAS = compiled(r"\s(?:has|had|hat|hatte|ma|is|was|ist|war|shows|reads)\s", re.IGNORECASE)
 _ARTICLES = r"(?:(?:the|die|der|das|le|la|au|no\.?|nr\.?|n°|number)\s)"
@@ -447,5 +448,8 @@ def _is_count(text: str) -> bool:
 
 def _tell_apart(counts: Sequence[str], values: Sequence[str]) -> bool:
     """Whether numbers count on, or each occurs once beside a value that can be no count."""
+    numbers = [_UNIT_BEHIND.sub("", value) for value in values]
     counts_on = all(int(one) < int(other) for one, other in pairwise(counts))
-    return counts_on or (len(set(counts)) == len(counts) and not any(map(_is_count, values)))
+    twice = [*counts] == numbers  # "pads 4 4 6 6 mm"
+    once = len(set(counts)) == len(counts)
+    return (counts_on and not twice) or (once and not any(map(_is_count, numbers)))
