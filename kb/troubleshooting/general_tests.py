@@ -27,16 +27,25 @@ class Leaves(StrEnum):
     FED_HERE = "what is fed here"
 
 
+class Says(StrEnum):
+    """What a value of a test says of it, by the trade's limits."""
+
+    FAULTY = "faulty"
+    GOOD = "good"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GeneralOutcome:
     """What may be seen; ``{here}`` stands for the link the test is made at.
 
-    `told` are phrases by which a technician says it, see `kb.troubleshooting.told_outcome`.
+    `told` are phrases by which a technician says it, see `kb.troubleshooting.told_outcome`; `value`
+    is what a reading of what the test measures says where this is its outcome.
     """
 
     seen: str
     leaves: Leaves
     told: tuple[str, ...] = ()
+    value: Says | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +76,8 @@ class GeneralTest:
     parts: tuple[str, ...] = ()
     also_at: tuple[str, ...] = ()
     reads: str | None = None
+    measures: tuple[str, ...] = ()
+    measured_in: str | None = None
     never: tuple[str, ...] = ()
     never_at: tuple[str, ...] = ()
     closed: tuple[str, ...] = ()

@@ -56,6 +56,7 @@ from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.loops import loops_told
 from kb.troubleshooting.possible_outcomes import FAULT_ELSEWHERE, PossibleOutcome
 from kb.troubleshooting.proof import twin_of
+from kb.troubleshooting.read_beforehand import with_tests_read
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
 from kb.troubleshooting.settling import WhatSettles
 from kb.troubleshooting.starts import first_tests
@@ -291,7 +292,7 @@ def advise(
     wanted : callable
         Whether a step of this title is wanted; by default all are.
     """
-    job, told_signs = read_with_words(job, wording), signs_of(job, wording)
+    job, told_signs = _with_all_tests(job, wording), signs_of(job, wording)
     fixes = {
         key: [each for each in tried if not lacks(each.label, told_signs, wording)]
         for key, tried in fixes.items()
@@ -425,6 +426,11 @@ def advise(
         worthless=tuple(worthless.items()),
         systems=guard.systems,
     )
+
+
+def _with_all_tests(job: Job, wording: Wording) -> Job:
+    """Return a job with its tests as their words tell them, and those that readings tell of."""
+    return with_tests_read(read_with_words(job, wording), signs_of(job, wording), wording)
 
 
 def _of_causes(history: Iterable[TestedCase], keys: Container[Key]) -> list[TestedCase]:
