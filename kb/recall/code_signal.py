@@ -1,4 +1,4 @@
-"""Similarity of trouble codes: the same code, its family, its system.
+"""Similarity of trouble codes: the same code, its ten, its family, its system.
 
 Each code of one side is held against its best counterpart on the other; the similarity is the
 mean over both sides, so a job with many more codes than the question is less like it.
@@ -17,9 +17,13 @@ SAME_CODE = 0.9
 """One side lacks the failure type, which older control units do not give: hardly a difference."""
 SAME_CODE_OTHER_TYPE = 0.7
 """The same circuit with another fault of it: nearer to the same code than to its family."""
-SAME_FAMILY = 0.35
-"""The neighbourhood of the circuit: above `least_similarity` of the settings, so that it is worth
-showing on its own."""
+SAME_TEN = 0.5
+"""All but the last digit alike: mostly the same circuit, or its twin, with another fault. Above
+`least_similarity` of the settings, so that it is worth showing on its own."""
+SAME_FAMILY = 0.2
+"""The neighbourhood of the circuit: a crank sensor's code and a misfire's are of one family, and
+hardly ever of one cause (tried on the demonstration shop: at 0.35 the true cause came first of
+codes and words in 39 of 100, at 0.2 in 42)."""
 SAME_SYSTEM = 0.1
 """The same letter: below `least_similarity` of the settings, so that it is never worth showing on
 its own.
@@ -81,6 +85,7 @@ class CodeColumns:
         types_known = (self.types != _NO_TYPE) & (failure_type != _NO_TYPE)
         levels = np.where(self.codes >> 14 == code >> 14, SAME_SYSTEM, 0.0)
         levels[self.codes >> 8 == code >> 8] = SAME_FAMILY
+        levels[self.codes >> 4 == code >> 4] = SAME_TEN
         same = self.codes == code
         levels[same & ~types_known] = SAME_CODE
         levels[same & types_known] = SAME_CODE_OTHER_TYPE
