@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from kb.case import System
 from kb.intake.account import OUTCOME_LIKE
 from kb.intake.outcomes import takes_back
-from kb.intake.systems import guess_system
+from kb.intake.systems import at_the_wheel, guess_system
 from kb.intake.wording import Wording
 from kb.patterns import WORD_BEGINS, compiled
 
@@ -47,6 +47,12 @@ def faults_apart(text: str, wording: Wording) -> Mapping[System, str]:
         system = guess_system(" ".join(wording.tokens(words)))
         if system and system is not System.OTHER and (_FAULTY.search(words) or takes_back(words)):
             told.setdefault(system, words)
+    if System.RESTRAINTS in told:  # the clock spring carries the horn as well
+        told = {
+            system: words
+            for system, words in told.items()
+            if system is System.RESTRAINTS or not at_the_wheel(words)
+        }
     return told
 
 

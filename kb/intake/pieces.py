@@ -50,8 +50,10 @@ _JOINT = compiled(
     re.IGNORECASE,
 )
 _SOFT = compiled(
-    r"\s(?:and|now|so(?! called\b)|but|&|\+)\s+|\s(?=(?:then|followed by)\s)|\bthen\s+|:\s+"
-    r"|(?:^|(?<=\s))\([1-9]\)\s+|(?<=\s)(?:and|but|&|\+)\s+",
+    r"\s(?:and(?! (?:insulated|taped|covered|wrapped)\b)|now|so(?! called\b)|but|&|\+)\s+"
+    r"|\s(?=(?:then|followed by)\s)|\bthen\s+|:\s+"
+    r"|(?:^|(?<=\s))\([1-9]\)\s+"
+    r"|(?<=\s)(?:and(?! (?:insulated|taped|covered|wrapped)\b)|but|&|\+)\s+",
     re.IGNORECASE,
 )
 _RUN_ON = compiled(

@@ -168,6 +168,30 @@ def systems_told(text: str, codes: Sequence[TroubleCode] = ()) -> frozenset[Syst
     return frozenset(_votes(text, codes))
 
 
+_AT_THE_WHEEL = compiled(
+    r"\b(?:horn|hooter|hupe|klaxon|klakson)\b"
+    r"|\b(?:wheel|radio|cruise|volume) (?:buttons?|controls?|switch(?:es)?)\b"
+    r"|\bbuttons on the (?:steering )?wheel\b"
+    r"|\b(?:when|while|as|on|if) (?:the )?(?:steering|turning)\b"
+    r"|\b(?:steering )?wheel (?:is )?turned\b"
+    r"|\bfull lock\b|\block to lock\b|\bbeim lenken\b",
+    re.IGNORECASE,
+)
+
+
+def at_the_wheel(text: str) -> bool:
+    """Whether words speak of what the clock spring carries beside an airbag, or of turning it.
+
+    With an airbag lamp they are one fault with it, most of the time (common practice, no source).
+
+    Examples
+    --------
+    >>> at_the_wheel("horn dead"), at_the_wheel("radio dead")
+    (True, False)
+    """
+    return _AT_THE_WHEEL.search(text) is not None
+
+
 def _votes(text: str, codes: Sequence[TroubleCode]) -> Counter[System]:
     plain = _SWITCHED.sub(" ", text.lower().replace("’", "'"))
     words = _WORD.findall(_LOADED.sub(" , ", plain))
@@ -177,4 +201,6 @@ def _votes(text: str, codes: Sequence[TroubleCode]) -> Counter[System]:
     )
     weak = [] if votes else known_phrases(words, _weak_phrases())
     votes.update(each for each in weak if isinstance(each, System))
+    if votes[System.RESTRAINTS] and at_the_wheel(text):
+        votes[System.RESTRAINTS] += 1
     return votes

@@ -262,7 +262,9 @@ def may_be_done_to(action: Action, what: str) -> bool:
     >>> may_be_done_to(Action.REPLACED, "ça ne"), may_be_done_to(Action.REPLACED, "customer")
     (False, False)
     """
-    if _SUBJECT_FIRST.match(what) or _DEED_FIRST.match(what):
+    if _SUBJECT_FIRST.match(what) or _DEED_FIRST.match(what) or _WHILE.search(what):
+        return False
+    if action is Action.REPAIRED and _MADE_SAFE.fullmatch(what):
         return False
     head = _HEAD_OF_NAME.match(what)
     name = head["name"] if head else what
@@ -272,6 +274,12 @@ def may_be_done_to(action: Action, what: str) -> bool:
     return not (_CHANGES_ITSELF.fullmatch(name) or (roles and roles <= _PERSONS | TROUBLE))
 
 
+_WHILE = compiled(r"\b(?:while|whilst|during|während|pendant)\b", re.IGNORECASE)
+"""What holds a state is no part's name: *unbuckled while belt is in*."""
+_MADE_SAFE = compiled(
+    r"\s*(?:the )?(?:12 ?v(?:olt)? )?(?:battery|supply)(?: (?:negative|neg|off))*\s*", re.IGNORECASE
+)
+"""What is taped or insulated to be safe, and mended by nobody."""
 _COUNT_FIRST = compiled(
     r"(?:(?:an?|the|new) )*(?:pair|both|set|lot|all(?: (?:two|three|four|[2-8]))?)"
     r" (?:(?:was|were) )?",

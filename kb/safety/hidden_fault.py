@@ -20,6 +20,8 @@ from kb.safety.left_in import left_in, parts_left_in
 
 NOT_COUNTED = "[not counted as a cure: the fault was hidden on this job]"
 """Stands behind a fix that may have cured nothing."""
+NO_PROOF = "[no proof: the fault was hidden on this job]"
+"""Stands behind what is told to have proved a cause, or in its place."""
 _HIDING = frozenset([Reason.DEFEAT, Reason.BRIDGE])
 
 

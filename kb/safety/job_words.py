@@ -36,7 +36,7 @@ from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.hazards import Situation, is_raised
-from kb.safety.hidden_fault import NOT_COUNTED, heard_on, hides_fault, since_on, told_on
+from kb.safety.hidden_fault import NO_PROOF, NOT_COUNTED, heard_on, hides_fault, since_on, told_on
 from kb.safety.igniter import Shown, Withheld, judged
 from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_clauses import clauses_of, sentences_of
@@ -44,7 +44,7 @@ from kb.safety.igniter_concern import about_circuit, about_igniter
 from kb.safety.igniter_deeds import Doing, deeds_of
 from kb.safety.igniter_lines import withheld_line
 from kb.safety.igniter_reasons import NOT_PLAIN
-from kb.safety.igniter_screen import is_marked, line_for, screen
+from kb.safety.igniter_screen import is_marked, line_for, proof_left, screen
 from kb.safety.igniter_steps import Danger, dangerous_sentences, dangerous_step
 from kb.safety.igniter_words import even
 from kb.safety.job_steps import (
@@ -355,7 +355,7 @@ class JobWords(StepWords):
             tests=tuple(self._test(test) for test in job.tests),
             circuit=tuple(replace(each, name=self.named(each.name)) for each in job.circuit),
             cause=job.cause and self.shown_cause(job.cause),
-            proved_by=self._shown(job.proved_by),
+            proved_by=self._proof(job.proved_by),
             attempts=tuple(map(self._attempt, job.attempts)),
             contacts=tuple(map(self._contact, job.contacts)),
             notes=self._shown(job.notes),
@@ -371,6 +371,10 @@ class JobWords(StepWords):
             ),
             void=self._shown(job.void),
         )
+
+    def _proof(self, proof: str | None) -> str | None:
+        hidden = NO_PROOF if proof and self.hides_fault else None
+        return " ".join(filter(None, (self._shown(proof), hidden))) or None
 
     def _readings(self, job: Job) -> tuple[Reading, ...]:
         """Return a job's readings fit to be shown: none that a dangerous step told of gave."""
@@ -677,6 +681,13 @@ class JobWords(StepWords):
         told = filter(None, (withheld, attempt.words, attempt.part_maker, attempt.verified))
         named = plain or any(map(self._tells_danger, told))
         return replace(attempt, cured=None) if named else attempt
+
+    def shown_proof(self, proof: str) -> str:
+        """Return what proved a cause, fit to be shown; of a hidden fault only that it proves none.
+
+        A lamp that is out because the fault was hidden teaches nobody what to look for.
+        """
+        return NO_PROOF if self.hides_fault else proof_left(self.shown(proof))
 
     def without_successes(self, job: Job) -> Job:
         """Return a job of which no fix cured that may not be shown."""

@@ -18,7 +18,6 @@ from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.recall.recall import Recalled
 from kb.recall.why import drivers, naming_words
-from kb.safety.igniter_screen import proof_left
 from kb.safety.job_words import FIT, JobWords
 from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.indexing import answered_anew, refuse_astray
@@ -505,7 +504,7 @@ def newest_proof(jobs: Sequence[Job], wording: Wording) -> LastProof | None:
     for job in jobs:
         if job.number is None or job.closed is None or job.proved_by is None:
             continue
-        text = proof_left(JobWords.of(job, wording).shown(job.proved_by))
+        text = JobWords.of(job, wording).shown_proof(job.proved_by)
         proof = LastProof(text=text, job=job.number, closed=job.closed)
         if text == job.proved_by:
             return proof

@@ -22,7 +22,6 @@ from kb.recall.recall import Neighbour, SignalShare
 from kb.recall.text_signal import TextModel
 from kb.recall.why import Why, why
 from kb.safety.hazards import Situation
-from kb.safety.igniter_screen import proof_left
 from kb.safety.job_words import NO_FIX, JobWords
 from kb.services.lookup import named_visits, overtaken, returns_of, void_of
 from kb.store.unit_of_work import UnitOfWork
@@ -152,7 +151,7 @@ def _match(
         done=tuple(_done(attempt, words) for attempt in job.attempts),
         notes=job.notes and words.shown(job.notes),
         heard=_heard(job, repair, visits, void),
-        proved_by=job.proved_by and proof_left(words.shown(job.proved_by)),
+        proved_by=job.proved_by and words.shown_proof(job.proved_by),
         why=alike,
         parts=neighbour.parts,
         back=back,

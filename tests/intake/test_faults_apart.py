@@ -18,6 +18,7 @@ _TRADE = Wording.default()
         "squeal on braking, also radio dead",
         "battery flat after a week and window stuck",
         "no crank, and the a/c blows warm",
+        "airbag lamp on, radio dead",
     ],
 )
 def test_two_faults_are_asked_apart(text: str) -> None:
@@ -38,6 +39,7 @@ def test_two_faults_are_asked_apart(text: str) -> None:
         "ABS cuts in on dry road, lamp on",
         "no start, was on charge all night",
         "airbag lamp on after seat moved",
+        "airbag lamp on, B1234-1B, horn dead",
     ],
 )
 def test_one_fault_is_not(text: str) -> None:

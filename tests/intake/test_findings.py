@@ -457,6 +457,8 @@ def test_every_time_is_no_time_spent() -> None:
         ("battery reconnected from outside", []),
         ("reconnected battery earth lead, cured", [("reseated battery earth lead", True)]),
         ("replaced battery, cured", [("replaced battery", True)]),
+        ("battery negative off and insulated, 5 min wait", []),
+        ("battery lead repaired, cured", [("repaired battery lead", True)]),
     ],
 )  # fmt: skip
 def test_the_supply_taken_off_and_put_back_is_no_fix(
@@ -470,6 +472,8 @@ def test_the_supply_taken_off_and_put_back_is_no_fix(
     ("line", "cured"),
     [
         ("replaced clock spring with maker's kit, cured", True),
+        ("replaced clock spring with the maker's kit, lamp off after self test, cured", True),
+        ("replaced clock spring, cured, lamp off after self test", True),
         ("replaced pads with new shims, cured", True),
         ("replaced pads with new shims, still squeals", False),
         ("cleaned terminals with new battery, cured", None),

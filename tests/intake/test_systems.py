@@ -38,6 +38,11 @@ def test_what_people_type(text: str, system: System) -> None:
     [
         ("LR door does not close, lock jams", System.BODY_ELECTRICS),
         ("airbag lamp on after slamming door", System.RESTRAINTS),
+        # the clock spring carries both: common practice, no source
+        ("airbag lamp on, horn dead", System.RESTRAINTS),
+        ("airbag lamp on, comes when steering turned", System.RESTRAINTS),
+        ("horn dead", System.BODY_ELECTRICS),
+        ("steering heavy when turning", System.STEERING_SUSPENSION),
         ("brakes grab in reverse", System.BRAKES_WHEEL_SPEED),
         ("cannot get reverse", System.TRANSMISSION),
         ("noise front right over bumps", System.STEERING_SUSPENSION),

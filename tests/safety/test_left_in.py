@@ -20,6 +20,7 @@ from kb.case import (
     System,
     Vehicle,
 )
+from kb.safety.hidden_fault import NO_PROOF
 from kb.safety.igniter_acts import Reason
 from kb.safety.job_dangers import dangers_of, may_be_in
 from kb.safety.job_words import JobWords
@@ -80,6 +81,16 @@ def test_it_stayed_in_whatever_field_tells_it(told: dict[str, Any]) -> None:
 def test_it_stayed_in_as_notes_tell_in_any_tongue(notes: str) -> None:
     assert JobWords.of(replace(JOB, notes=notes)).hides_fault
     assert [each.reason for each in dangers_of(replace(JOB, notes=notes), JOB)] == [Reason.DEFEAT]
+
+
+def test_what_is_told_as_proof_where_the_fault_was_hidden_is_none() -> None:
+    hidden = replace(JOB, notes="Customer collected the car like that.", proved_by="lamp off")
+    words = JobWords.of(hidden)
+    assert words.shown_proof("lamp off") == NO_PROOF
+    assert words.shown_job(hidden).proved_by == f"lamp off {NO_PROOF}"
+    cured = replace(hidden, notes="Taken out again, plug cleaned.")
+    assert JobWords.of(cured).shown_proof("lamp off") == "lamp off"
+    assert JobWords.of(cured).shown_job(cured).proved_by == "lamp off"
 
 
 @pytest.mark.parametrize(
