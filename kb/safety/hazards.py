@@ -25,7 +25,7 @@ from kb.intake.lifting import longest_phrases
 from kb.intake.systems import guess_system, system_of_code, trade_words
 from kb.intake.wording import Wording
 from kb.patterns import compiled
-from kb.safety.igniter_concern import about_igniter, is_of_drive
+from kb.safety.igniter_concern import about_igniter, is_of_drive, tells_loop
 from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("hazards.toml")
@@ -699,6 +699,8 @@ def _without_harmless(text: str, hazard: int, phrases: _Phrases) -> str:
 
 
 def _igniter(situation: Situation, hazard: int, phrases: _Phrases) -> int:
+    if tells_loop(situation.systems, situation.codes, situation.said):
+        return Evidence.CODE
     of_drive = situation.of_drive
     for strength, texts in ((Evidence.NAMED, situation.named), (Evidence.SAID, situation.said)):
         if about_igniter(texts, of_drive=of_drive) and about_igniter(

@@ -5,6 +5,7 @@ from functools import lru_cache
 
 from kb.case import System, TroubleCode
 from kb.intake.items import trade_wording
+from kb.intake.systems import systems_told
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.safety.igniter_acts import Told, dangers_in
@@ -54,13 +55,39 @@ def concerns_igniter(
     False
     """
     recorded, stored = set(systems), tuple(codes)
-    if System.RESTRAINTS in recorded or any(
-        each.code.startswith(RESTRAINT_CODES) for each in stored
-    ):
+    if System.RESTRAINTS in recorded or any(map(is_of_restraints, stored)):
+        return True
+    texts = tuple(texts)
+    if tells_loop(recorded, stored, texts):
         return True
     wording = wording or trade_wording()
     of_drive = is_of_drive(recorded, stored)
     return any(speaks_of_igniter(text, wording, of_drive=of_drive) for text in texts)
+
+
+def is_of_restraints(code: TroubleCode) -> bool:
+    """Whether a code is one of the restraints by SAE J2012, whoever built the car."""
+    return code.code.startswith(RESTRAINT_CODES)
+
+
+def tells_loop(
+    systems: Iterable[System | None], codes: Iterable[TroubleCode], texts: Iterable[str]
+) -> bool:
+    """Whether a code of the body says that a resistance is off, and nothing tells another system.
+
+    An igniter's loop sets such codes, which makers number as they like (of the demonstration shop's
+    30 all were of the restraints).
+
+    Examples
+    --------
+    >>> code = TroubleCode(code="B1201", failure_type="1B")
+    >>> tells_loop([None], [code], ["lamp on"]), tells_loop([None], [code], ["window slow"])
+    (True, False)
+    """
+    if not any(each.code[0] == "B" and each.failure_type in _OFF_RESISTANCE for each in codes):
+        return False
+    told = {system for text in texts for system in systems_told(text)}
+    return {*systems, *told} <= {None, System.OTHER, System.RESTRAINTS}
 
 
 def is_of_drive(
@@ -94,6 +121,8 @@ def _undisguised(text: str) -> str:
     return _SPACED.sub(lambda run: run.group().replace(" ", ""), read)
 
 
+_OFF_RESISTANCE = frozenset(["1A", "1B"])
+"""Circuit resistance below and above threshold (failure types of SAE J2012)."""
 _SIGN_FOR_A = compiled(r"(?<=[A-Za-z])@(?=[A-Za-z])")
 _SPACED = compiled(r"(?<!\S)(?:[A-Za-z] ){3,19}[A-Za-z](?!\S)")
 """Letters with a space between each; a name has fewer than twenty."""

@@ -65,10 +65,24 @@ def on_again_in(
         for place, clause in enumerate(sentence):
             if is_told_of_others(sentence, place):
                 continue
-            moved = _is_moved(sentence, place)
+            moved = _is_moved(sentence, place) or (
+                told.missing is Reason.LIVE and clause.words in _MOVED_ALONE
+            )
             if moved and told.missing is not None:
                 yield at, Piece(Role.LIVE, clause.words), told.missing
             told.hear(sentence, place, moved=moved)
+
+
+_MOVED_ALONE = frozenset(
+    [
+        ("unplugged",),
+        ("unplugged", "it"),
+        ("plugged", "in"),
+        ("plugged", "it", "in"),
+        ("parted", "it"),
+    ]
+)
+"""What names no plug, and is of one where the supply has just come on: it was not the battery."""
 
 
 @dataclass(slots=True)

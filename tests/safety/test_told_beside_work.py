@@ -8,6 +8,8 @@ from kb.safety.igniter_steps import dangerous_step
 
 NAMED = {
     Reason.LIVE: (
+        "supply off and waited, battery back on, then unplugged",
+        "battery off, waited, battery on, unplugged",
         "replaced side bag, isolated it after that",
         "new bag in, key on while I did it",
         "replaced the bag, ignition was on, cured",
@@ -27,7 +29,10 @@ NAMED = {
         "isolated and waited, two seconds",
         "supply off, no wait at all",
     ),
-    Reason.DEFEAT: ("cluster lamp pin cut",),
+    Reason.DEFEAT: (
+        "airbag lamp swapped for a blank",
+        "cluster lamp pin cut",
+    ),
     Reason.BEFORE: ("looking at the bag while a colleague keys on",),
 }
 
@@ -51,6 +56,7 @@ def test_what_is_dangerous_beside_work_is_named_with_its_reason(reason: Reason, 
         "replaced the bag, then ignition on: lamp out",
         "side bag renewed, supply reconnected afterwards",
         "live value by scan tool 2.3, same with the other scan tool",
+        "battery off, waited, unplugged, battery back on, lamp out",
         "live value by scan tool: 2.3 ohm both sides",
         "scan tool: 2.4 ohm both",
         "live value by scan tool while moving the seat",
