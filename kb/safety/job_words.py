@@ -373,8 +373,8 @@ class JobWords(StepWords):
         )
 
     def _proof(self, proof: str | None) -> str | None:
-        hidden = NO_PROOF if proof and self.hides_fault else None
-        return " ".join(filter(None, (self._shown(proof), hidden))) or None
+        shown = self._shown(proof)
+        return f"{shown} {NO_PROOF}" if shown and self.hides_fault else shown
 
     def _readings(self, job: Job) -> tuple[Reading, ...]:
         """Return a job's readings fit to be shown: none that a dangerous step told of gave."""
