@@ -1,9 +1,9 @@
 """Which of what was done on a card was its repair, learnt from cards that somebody confirmed.
 
 A logistic regression over how each work is told, so that a shop's manner of writing counts: what is
-named first or last, in words of its own or behind what was done, alone or with other parts. The
-last that is told in words of its own weighs most: what stands before it was tried in vain. Fitting
-needs scikit-learn.
+named first or last, in words of its own or behind what was done, alone or with other parts. On the
+demonstration shop's cards the last that is told in words of its own weighs most: what stands before
+it was tried in vain. Fitting needs scikit-learn.
 """
 
 from collections import Counter

@@ -49,11 +49,13 @@ _JOINT = compiled(
     r"|(?!(?:(?<=\s[1-8])|(?<=\s[1-8][\s<]))(?:->|=>|→)\s?[1-8](?!\w|[.,][0-9]))(?:->|=>|→)",
     re.IGNORECASE,
 )
+_AND = r"and(?! (?:insulated|taped|covered|wrapped)\b)"
+"""What is done to a battery that came off tells no work anew: *off and insulated*."""
 _SOFT = compiled(
-    r"\s(?:and(?! (?:insulated|taped|covered|wrapped)\b)|now|so(?! called\b)|but|&|\+)\s+"
+    rf"\s(?:{_AND}|now|so(?! called\b)|but|&|\+)\s+"
     r"|\s(?=(?:then|followed by)\s)|\bthen\s+|:\s+"
     r"|(?:^|(?<=\s))\([1-9]\)\s+"
-    r"|(?<=\s)(?:and(?! (?:insulated|taped|covered|wrapped)\b)|but|&|\+)\s+",
+    rf"|(?<=\s)(?:{_AND}|but|&|\+)\s+",
     re.IGNORECASE,
 )
 _RUN_ON = compiled(

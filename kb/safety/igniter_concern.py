@@ -55,7 +55,9 @@ def concerns_igniter(
     False
     """
     recorded, stored = set(systems), tuple(codes)
-    if System.RESTRAINTS in recorded or any(map(is_of_restraints, stored)):
+    if System.RESTRAINTS in recorded or any(
+        each.code.startswith(RESTRAINT_CODES) for each in stored
+    ):
         return True
     texts = tuple(texts)
     if tells_loop(recorded, stored, texts):
@@ -63,11 +65,6 @@ def concerns_igniter(
     wording = wording or trade_wording()
     of_drive = is_of_drive(recorded, stored)
     return any(speaks_of_igniter(text, wording, of_drive=of_drive) for text in texts)
-
-
-def is_of_restraints(code: TroubleCode) -> bool:
-    """Whether a code is one of the restraints by SAE J2012, whoever built the car."""
-    return code.code.startswith(RESTRAINT_CODES)
 
 
 def tells_loop(

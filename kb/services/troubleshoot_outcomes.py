@@ -11,6 +11,7 @@ from kb.errors import InvalidField, KbError
 from kb.intake.outcomes import judge_attempt
 from kb.intake.reading_search import find_readings
 from kb.intake.readings import parse_reading
+from kb.intake.subjects import subjects_of
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.recall.faulty_readings import is_faulty, speak_for
@@ -39,6 +40,13 @@ _IN_DOUBT = compiled(
 _CLAUSES = compiled(r"[;,]\s|\b(?:but|however|whereas|and)\b", re.IGNORECASE)
 _NUMBER = compiled(r"\d")
 _CURED_FIRST = compiled(r"\s*(?P<not>not )?cured(?=\s*(?:[,;:.]\s|$))", re.IGNORECASE)
+_PEDAL = compiled(r"\bpedals?\b", re.IGNORECASE)
+_HAS_PEDAL = compiled(r"brake|clutch|servo|cylinder|caliper|hose|pedal|fluid", re.IGNORECASE)
+_PLAINLY = compiled(
+    r"\b(?:cured|fixed|sorted|gone|no (?:more|longer)|not any ?more|fault|complaint|customer)\b",
+    re.IGNORECASE,
+)
+"""Tells of the complaint itself, whatever else is named beside it."""
 _NUMBER_FIRST = compiled(r"\s*#?([1-9])\s*([:,)=-]?)\s*(\S.*)", re.DOTALL)
 
 
@@ -67,7 +75,7 @@ def branch_meant(
         return meant[0], False
     if words and step.kind is Kind.TEST:
         meant = _told(step, saw, vehicle, wording)
-    elif words and (cured := _cured(saw)) is not None:
+    elif words and (cured := _cured(step, saw, wording)) is not None:
         meant = [step.branches[0 if cured else 1]]
     if len(meant) == 1:
         return meant[0], True
@@ -77,12 +85,20 @@ def branch_meant(
     raise InvalidField("saw", saw, f"must be one of: {known}{own}")
 
 
-def _cured(saw: str) -> bool | None:
-    """Whether words tell that a fix cured; None where they do not, or doubt it."""
+def _cured(step: Step, saw: str, wording: Wording) -> bool | None:
+    """Whether words tell that a fix cured; None where they do not, or doubt it.
+
+    What works that the fix is not about may have worked before: *pedal good* behind a coil.
+    """
     first = _CURED_FIRST.match(saw)
     if first and not _IN_DOUBT.search(saw):
         return not first["not"]
-    return judge_attempt(saw)
+    cured = judge_attempt(saw)
+    about = subjects_of(step.title, wording)
+    strange = subjects_of(saw, wording) - about or (
+        _PEDAL.search(saw) and not _HAS_PEDAL.search(step.title)
+    )
+    return None if cured and strange and not _PLAINLY.search(saw) else cured
 
 
 def unread(saw: str) -> Iterator[str]:

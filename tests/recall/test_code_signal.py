@@ -35,6 +35,12 @@ def test_the_ladder_falls_from_same_code_to_other_system() -> None:
     assert ladder[1] - ladder[2] < ladder[2] - ladder[3]
 
 
+def test_a_code_of_the_same_ten_is_nearer_than_one_of_its_family() -> None:
+    # SAE J2012: P0335 and P0336 are the crank sensor's, P0301 a misfire; all are P03xx
+    same, ten, family = (similarity(["P0335"], [code]) for code in ("P0335", "P0336", "P0301"))
+    assert same > ten > 2 * family > 0
+
+
 def test_missing_codes_are_missing_on_either_side() -> None:
     columns = codes.build([[], [code("P0301")]])
     assert np.isnan(columns.similarities([code("P0301")])[0])

@@ -129,6 +129,21 @@ def test_what_a_fix_did_may_be_told_in_plain_words(saw: str, seen: str) -> None:
     assert branch_meant(REPAIR, saw, 12, Vehicle(), Wording.default())[0].seen == seen
 
 
+@pytest.mark.parametrize("saw", ["pedal good", "horn works", "heater works now"])
+def test_what_works_that_the_fix_is_not_about_is_no_cure(saw: str) -> None:
+    coil = replace(REPAIR, title="replaced ignition coil")
+    with pytest.raises(InvalidField, match="must be one of"):
+        branch_meant(coil, saw, 12, Vehicle(), Wording.default())
+    for title, told in (
+        ("replaced ignition coil", "misfire gone"),
+        ("replaced brake caliper", "pedal good"),
+        ("replaced horn", "horn works"),
+    ):
+        done = replace(REPAIR, title=title)
+        meant_by, _ = branch_meant(done, told, 12, Vehicle(), Wording.default())
+        assert meant_by.seen == "it is cured"
+
+
 @pytest.mark.parametrize("saw", ["should be fine", "cured, maybe", "cured? drive it first"])
 def test_a_hope_is_no_cure(saw: str) -> None:
     with pytest.raises(InvalidField, match="must be one of"):
